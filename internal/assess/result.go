@@ -1,0 +1,120 @@
+package assess
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+)
+
+// Finding is one breach: what happened and when, why it matters, what to do
+// next time, and on what the rule rests.
+type Finding struct {
+	Rule     string   `json:"rule"`
+	Act      int      `json:"act"`  // number of the act in the log; 0 for the end of the log
+	AtS      *float64 `json:"at_s"` // seconds since the log's start; null without a clock
+	Surface  string   `json:"surface"`
+	Message  string   `json:"message"`
+	Why      string   `json:"why"`
+	Next     string   `json:"next"`
+	Source   string   `json:"source"`
+	Critical bool     `json:"critical"`
+	// Chain tells the way of a contamination, oldest first.
+	Chain []string `json:"chain,omitempty"`
+}
+
+// Gap is a rule that the log could not show to be kept or broken.
+type Gap struct {
+	Rule    string `json:"rule"`
+	Surface string `json:"surface,omitempty"`
+	Reason  string `json:"reason"`
+}
+
+// Note is something worth telling that is no breach.
+type Note struct {
+	Act     int    `json:"act"`
+	Surface string `json:"surface,omitempty"`
+	Text    string `json:"text"`
+}
+
+// Outcome is the result in one word.
+type Outcome string
+
+// The outcomes. Incomplete: a critical mark could not be assessed.
+const (
+	Pass       Outcome = "pass"
+	NotPass    Outcome = "not pass"
+	Incomplete Outcome = "incomplete"
+)
+
+// Marks counts points. What has no occasion (no blood was seen, say) is in
+// NotApplicable and leaves the score, as what was not assessed does.
+type Marks struct {
+	Met           int     `json:"met"`
+	Missed        int     `json:"missed"`
+	NotAssessed   int     `json:"not_assessed"`
+	NotApplicable int     `json:"not_applicable"`
+	Score         float64 `json:"score"` // met / (met + missed), 0 when both are 0
+	Cut           float64 `json:"cut"`
+	Result        Outcome `json:"result"`
+	Pass          bool    `json:"pass"`
+	// Lines is the mark sheet line by line.
+	Lines []MarkLine `json:"lines"`
+}
+
+// MarkStatus is what became of one mark.
+type MarkStatus string
+
+// The statuses of a mark.
+const (
+	Met           MarkStatus = "met"
+	Missed        MarkStatus = "missed"
+	NotAssessed   MarkStatus = "not assessed"
+	NotApplicable MarkStatus = "not applicable"
+)
+
+// MarkLine is one mark with its status.
+type MarkLine struct {
+	ID       string     `json:"id"`
+	Title    string     `json:"title"`
+	Worth    int        `json:"worth"`
+	Critical bool       `json:"critical"`
+	Status   MarkStatus `json:"status"`
+}
+
+// Result is everything the engine says of one log.
+type Result struct {
+	Log           string    `json:"log"`
+	Procedure     string    `json:"procedure"`
+	ProcedureHash string    `json:"procedure_hash"`
+	RulesVersion  int       `json:"rules_version"`
+	Findings      []Finding `json:"findings"`
+	NotAssessed   []Gap     `json:"not_assessed"`
+	Notes         []Note    `json:"notes"`
+	Marks         Marks     `json:"marks"`
+}
+
+// JSON is the stored form of a result; its hash goes into signed records, so
+// the bytes are kept and never written anew.
+func (r *Result) JSON() ([]byte, error) {
+	text, err := json.Marshal(r)
+	if err != nil {
+		return nil, fmt.Errorf("result: %w", err)
+	}
+	return text, nil
+}
+
+// ParseResult reads the stored form.
+func ParseResult(text []byte) (*Result, error) {
+	var r Result
+	if err := json.Unmarshal(text, &r); err != nil {
+		return nil, fmt.Errorf("result: %w", err)
+	}
+	return &r, nil
+}
+
+// HashJSON is the SHA-256 in hex of a stored result.
+func HashJSON(text []byte) string {
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:])
+}

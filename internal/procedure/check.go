@@ -1,0 +1,269 @@
+package procedure
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"stillwet/internal/action"
+)
+
+// checker gathers every fault of a definition.
+type checker struct {
+	d      *Definition
+	faults []Fault
+}
+
+func (c *checker) fault(path, format string, args ...any) {
+	c.faults = append(c.faults, Fault{path, fmt.Sprintf(format, args...)})
+}
+
+// index maps ids to places and reports bad, repeated and too many ones.
+func index[T any](c *checker, list string, all []T, limit int, id func(T) string) map[string]int {
+	m := make(map[string]int, len(all))
+	if len(all) == 0 {
+		c.fault(list, "at least one is needed")
+	}
+	if len(all) > limit {
+		c.fault(list, "%d are too many; the limit is %d", len(all), limit)
+	}
+	for i, x := range all {
+		path := fmt.Sprintf("%s.%d.id", list, i)
+		if !action.ValidID(id(x)) {
+			c.fault(path, "%q cannot be an id: use lower-case letters, digits and single hyphens", id(x))
+		}
+		if _, twice := m[id(x)]; twice {
+			c.fault(path, "%q is there twice", id(x))
+		}
+		m[id(x)] = i
+	}
+	return m
+}
+
+func (c *checker) all(p *Procedure, rules []string) {
+	for path, text := range map[string]string{"title": c.d.Title, "version": c.d.Version, "owner": c.d.Owner, "review_by": c.d.ReviewBy} {
+		if strings.TrimSpace(text) == "" {
+			c.fault(path, "must not be empty")
+		}
+	}
+	if !action.ValidID(c.d.ID) {
+		c.fault("id", "%q cannot be an id", c.d.ID)
+	}
+	c.surfaces()
+	c.items(p)
+	c.products()
+	c.oneName(p)
+	c.steps(p)
+	c.order(p)
+	c.marks(p, rules)
+	slices.SortStableFunc(c.faults, func(a, b Fault) int { return strings.Compare(a.Path, b.Path) })
+}
+
+func (c *checker) surfaces() {
+	roles := map[Role]int{}
+	for i, s := range c.d.Surfaces {
+		at := func(field string) string { return fmt.Sprintf("surfaces.%d.%s", i, field) }
+		roles[s.Role]++
+		switch s.Role {
+		case StationSurface, StagingSurface, BucketSurface:
+		default:
+			c.fault(at("role"), "%q is none of station, staging, bucket", s.Role)
+		}
+		if s.Title == "" {
+			c.fault(at("title"), "must not be empty")
+		}
+		if s.Face == "" {
+			c.fault(at("face"), "must not be empty: it is the side of a thing that is wiped in one go")
+		}
+		c.seconds(at("wipe_s"), s.WipeS, 1, 600)
+		c.seconds(at("dries_s"), s.DriesS, 0, 3600)
+	}
+	if roles[StationSurface] == 0 {
+		c.fault("surfaces", "no surface of the station is listed")
+	}
+}
+
+func (c *checker) seconds(path string, v, low, high int) {
+	if v < low || v > high {
+		c.fault(path, "%d s is not between %d and %d s", v, low, high)
+	}
+}
+
+func (c *checker) items(p *Procedure) {
+	kinds := []ItemKind{Circuit, SingleUse, Reusable, BucketItem, Supplies, NextSet}
+	count := map[ItemKind]int{}
+	for i, it := range c.d.Items {
+		count[it.Kind]++
+		if !slices.Contains(kinds, it.Kind) {
+			c.fault(fmt.Sprintf("items.%d.kind", i), "%q is none of circuit, single-use, reusable, bucket, supplies, next", it.Kind)
+		}
+		for j, place := range it.Goes {
+			if p.PlaceIndex(place) < 0 && p.SurfaceIndex(place) < 0 {
+				c.fault(fmt.Sprintf("items.%d.goes.%d", i, j), "unknown place %q; nearest: %s", place, action.Nearest(place, p.Words[action.Place]))
+			}
+		}
+		if len(it.Goes) == 0 {
+			c.fault(fmt.Sprintf("items.%d.goes", i), "say where %q may go", it.ID)
+		}
+	}
+	if count[BucketItem] > 1 {
+		c.fault("items", "only one item can be the prime bucket")
+	}
+	for i, pl := range c.d.Places {
+		if !slices.Contains([]PlaceKind{LeakProof, Waste, Drain, SetApart, CleanArea}, pl.Kind) {
+			c.fault(fmt.Sprintf("places.%d.kind", i), "%q is none of leak-proof, waste, drain, set-apart, clean", pl.Kind)
+		}
+	}
+}
+
+func (c *checker) products() {
+	for i, pr := range c.d.Products {
+		at := func(field string) string { return fmt.Sprintf("products.%d.%s", i, field) }
+		if pr.Level != LowLevel && pr.Level != IntermediateLevel {
+			c.fault(at("level"), "%q is none of low, intermediate", pr.Level)
+		}
+		c.seconds(at("label_s"), pr.LabelS, 1, 3600)
+		c.seconds(at("dries_s"), pr.DriesS, 1, 3600)
+	}
+}
+
+// oneName keeps surfaces, items and places apart: the log knows them by one word.
+func (c *checker) oneName(p *Procedure) {
+	reserved := append([]string{action.Station}, action.ProtectiveEquipment...)
+	for i, it := range c.d.Items {
+		if p.SurfaceIndex(it.ID) >= 0 || slices.Contains(reserved, it.ID) {
+			c.fault(fmt.Sprintf("items.%d.id", i), "%q already names something else", it.ID)
+		}
+	}
+	for i, pl := range c.d.Places {
+		if p.SurfaceIndex(pl.ID) >= 0 || p.ItemIndex(pl.ID) >= 0 {
+			c.fault(fmt.Sprintf("places.%d.id", i), "%q already names something else", pl.ID)
+		}
+	}
+}
+
+func (c *checker) steps(p *Procedure) {
+	for i, s := range c.d.Steps {
+		at := func(field string) string { return fmt.Sprintf("steps.%d.%s", i, field) }
+		if s.Label == "" {
+			c.fault(at("label"), "must not be empty")
+		}
+		if !slices.ContainsFunc(Areas, func(a struct {
+			Area  Area
+			Title string
+		}) bool {
+			return a.Area == s.Area
+		}) {
+			c.fault(at("area"), "unknown area %q", s.Area)
+		}
+		if len(s.Acts) == 0 {
+			c.fault(at("acts"), "a step needs at least one act")
+		}
+		c.seconds(at("seconds"), s.Seconds, 0, 600)
+		for j, a := range s.Acts {
+			if _, err := action.ParseAct(a.Text(), p.Words); err != nil {
+				c.fault(fmt.Sprintf("steps.%d.acts.%d", i, j), "%v", err)
+			}
+		}
+	}
+}
+
+func (c *checker) order(p *Procedure) {
+	if len(c.d.Order) > MaxPairs {
+		c.fault("order", "%d pairs are too many; the limit is %d", len(c.d.Order), MaxPairs)
+	}
+	later := map[int][]int{}
+	for i, pair := range c.d.Order {
+		e := c.orderStep(p, fmt.Sprintf("order.%d.earlier", i), pair.Earlier)
+		l := c.orderStep(p, fmt.Sprintf("order.%d.later", i), pair.Later)
+		if e >= 0 && l >= 0 {
+			later[e] = append(later[e], l)
+		}
+	}
+	if cycle := findCycle(later); cycle != nil {
+		names := make([]string, len(cycle))
+		for i, s := range cycle {
+			names[i] = c.d.Steps[s].ID
+		}
+		c.fault("order", "the order runs in a circle: %s", strings.Join(names, " before "))
+	}
+}
+
+func (c *checker) orderStep(p *Procedure, path, id string) int {
+	i := p.StepIndex(id)
+	switch {
+	case i < 0:
+		c.fault(path, "unknown step %q; nearest: %s", id, action.Nearest(id, p.stepIDs()))
+	case len(c.d.Steps[i].Acts) != 1:
+		c.fault(path, "step %q has several acts; an order pair needs a step with one", id)
+	}
+	return i
+}
+
+func (p *Procedure) stepIDs() []string {
+	var ids []string
+	for _, s := range p.Steps {
+		ids = append(ids, s.ID)
+	}
+	return ids
+}
+
+// findCycle returns the steps of a circle, first one repeated at the end, or nil.
+func findCycle(next map[int][]int) []int {
+	const open, done = 1, 2
+	mark := map[int]int{}
+	var path []int
+	var visit func(int) []int
+	visit = func(s int) []int {
+		mark[s] = open
+		path = append(path, s)
+		for _, n := range next[s] {
+			if mark[n] == open {
+				return append(slices.Clone(path[slices.Index(path, n):]), n)
+			}
+			if mark[n] == 0 {
+				if cycle := visit(n); cycle != nil {
+					return cycle
+				}
+			}
+		}
+		path = path[:len(path)-1]
+		mark[s] = done
+		return nil
+	}
+	for s := range MaxSteps {
+		if mark[s] == 0 {
+			if cycle := visit(s); cycle != nil {
+				return cycle
+			}
+		}
+	}
+	return nil
+}
+
+func (c *checker) marks(p *Procedure, rules []string) {
+	sheet := &c.d.MarkSheet
+	if sheet.CutPercent < 1 || sheet.CutPercent > 100 {
+		c.fault("mark_sheet.cut_percent", "%d is not between 1 and 100", sheet.CutPercent)
+	}
+	if len(sheet.Marks) == 0 {
+		c.fault("mark_sheet.marks", "at least one mark is needed")
+	}
+	seen := map[string]bool{}
+	for i, m := range sheet.Marks {
+		at := func(field string) string { return fmt.Sprintf("mark_sheet.marks.%d.%s", i, field) }
+		if !slices.Contains(rules, m.Rule) {
+			c.fault(at("rule"), "unknown rule %q; nearest: %s", m.Rule, action.Nearest(m.Rule, rules))
+		}
+		if m.Surface != "" && p.SurfaceIndex(m.Surface) < 0 {
+			c.fault(at("surface"), "unknown surface %q; nearest: %s", m.Surface, action.Nearest(m.Surface, p.Words[action.Surface]))
+		}
+		if m.Worth < 1 || m.Worth > 100 {
+			c.fault(at("worth"), "%d is not between 1 and 100", m.Worth)
+		}
+		if seen[m.ID] || !action.ValidID(m.ID) {
+			c.fault(at("id"), "%q is no id or is there twice", m.ID)
+		}
+		seen[m.ID] = true
+	}
+}

@@ -1,0 +1,353 @@
+// Package procedure is what a clinic wants done at a station, as data: surfaces,
+// items, places, products with their label times, steps, order and mark sheet.
+//
+// A [Definition] is what somebody wrote down; [New] checks it, all faults at
+// once, and gives a [Procedure] with its hash. The hash is the SHA-256 of the
+// definition's JSON encoding (fields in the order of the Go types, no maps), so
+// that a record can say by which procedure it was judged.
+package procedure
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"strings"
+
+	"stillwet/internal/action"
+)
+
+// Capacities of a procedure: the station's state has a fixed size.
+const (
+	MaxSurfaces = 32
+	MaxItems    = 16
+	MaxPlaces   = 24
+	MaxProducts = 16
+	MaxSteps    = 64
+	MaxPairs    = 64
+)
+
+// Kind of basis: how much a value can be trusted.
+type BasisKind string
+
+// The kinds of basis.
+const (
+	Published       BasisKind = "published"
+	CommonPractice  BasisKind = "common practice"
+	ClinicToConfirm BasisKind = "clinic to confirm"
+)
+
+// Basis says on what a value rests. Source is the published text; it is empty
+// for the other kinds.
+type Basis struct {
+	Kind   BasisKind
+	Source string
+}
+
+// ParseBasis reads "published: SOURCE", "common practice" or "clinic to confirm".
+func ParseBasis(s string) (Basis, error) {
+	kind, source, _ := strings.Cut(s, ":")
+	b := Basis{BasisKind(strings.TrimSpace(kind)), strings.TrimSpace(source)}
+	switch {
+	case b.Kind == Published && b.Source == "":
+		return b, fmt.Errorf(`"published" needs its source: write "published: WHERE IT STANDS"`)
+	case b.Kind == Published, (b.Kind == CommonPractice || b.Kind == ClinicToConfirm) && b.Source == "":
+		return b, nil
+	}
+	return b, fmt.Errorf(`basis %q is none of "published: SOURCE", "common practice", "clinic to confirm"`, s)
+}
+
+// String is what people read beside the value.
+func (b Basis) String() string {
+	switch b.Kind {
+	case Published:
+		return b.Source
+	case CommonPractice:
+		return "common practice, no published source"
+	}
+	return "clinic setting: confirm with your policy"
+}
+
+// Role of a surface in the turnover.
+type Role string
+
+// The roles: part of the station, the staging surface for supplies, or a part
+// of the prime bucket.
+const (
+	StationSurface Role = "station"
+	StagingSurface Role = "staging"
+	BucketSurface  Role = "bucket"
+)
+
+// Surface is something that is wiped. Times are in seconds.
+type Surface struct {
+	ID, Title string
+	Face      string // the side of a thing it belongs to, for example "machine front"
+	Role      Role
+	HighTouch bool
+	WipeS     int // how long one wipe takes
+	DriesS    int // how long it stays wet, where it dries sooner than the product row says; 0 = as the product
+	Basis     Basis
+}
+
+// ItemKind says what becomes of an item.
+type ItemKind string
+
+// The kinds of item.
+const (
+	Circuit    ItemKind = "circuit"    // used lines, dialyzer: off, then into a leak-proof container
+	SingleUse  ItemKind = "single-use" // thrown away
+	Reusable   ItemKind = "reusable"   // set apart, cleaned before any common area
+	BucketItem ItemKind = "bucket"
+	Supplies   ItemKind = "supplies" // gathered for this turnover
+	NextSet    ItemKind = "next"     // clean things of the next treatment
+)
+
+// Item is something that is carried, thrown away or set apart.
+type Item struct {
+	ID, Title string
+	Kind      ItemKind
+	Goes      []string // places where it may go
+	Basis     Basis
+}
+
+// PlaceKind says what a place is for.
+type PlaceKind string
+
+// The kinds of place.
+const (
+	LeakProof PlaceKind = "leak-proof"
+	Waste     PlaceKind = "waste"
+	Drain     PlaceKind = "drain"
+	SetApart  PlaceKind = "set-apart"
+	CleanArea PlaceKind = "clean"
+)
+
+// Place is where items go.
+type Place struct {
+	ID, Title string
+	Kind      PlaceKind
+	Basis     Basis
+}
+
+// Level is the strength class of a disinfectant.
+type Level string
+
+// The levels.
+const (
+	LowLevel          Level = "low"
+	IntermediateLevel Level = "intermediate"
+)
+
+// Product is a disinfectant with the times of its row, in seconds.
+type Product struct {
+	ID, Title string
+	Level     Level
+	LabelS    int // contact time: the longest claim of the label that the clinic uses
+	DriesS    int // how long a wiped surface stays wet
+	Basis     Basis
+}
+
+// Step is one thing a person can tap: a label and the acts it stands for.
+type Step struct {
+	ID, Label string
+	Area      Area
+	Acts      []action.Act
+	Seconds   int // how long it takes in a timed run, beyond its wipes
+}
+
+// Area groups steps where they are done, never in the right order.
+type Area string
+
+// The areas of the palette, in the order in which they are shown.
+const (
+	HandsArea    Area = "hands"
+	PatientArea  Area = "patient"
+	SuppliesArea Area = "supplies"
+	TearDownArea Area = "tear-down"
+	BucketArea   Area = "bucket"
+	MachineArea  Area = "machine"
+	ChairArea    Area = "chair-side"
+)
+
+// Areas lists every area with its title, in the order in which they are shown.
+var Areas = []struct {
+	Area  Area
+	Title string
+}{
+	{HandsArea, "Hands and protection"}, {PatientArea, "Patient and station"}, {SuppliesArea, "Supplies"},
+	{TearDownArea, "Used things"}, {BucketArea, "Prime bucket"}, {MachineArea, "Machine"}, {ChairArea, "Chair side"},
+}
+
+// Pair says that step Earlier must be done before step Later begins.
+type Pair struct {
+	Earlier, Later string // step ids; each of the steps is a single act
+	Why            string
+	Basis          Basis
+}
+
+// Mark is a line of the mark sheet: what a rule (on a surface, when one is
+// named) is worth, and whether one miss fails the whole.
+type Mark struct {
+	ID, Title string
+	Rule      string
+	Surface   string
+	Worth     int
+	Critical  bool
+}
+
+// MarkSheet is the marks and the cut: the lowest score that passes, in percent.
+type MarkSheet struct {
+	CutPercent int
+	Basis      Basis
+	Marks      []Mark
+}
+
+// Settings are the clinic's choices where practice differs.
+type Settings struct {
+	// WetAddsUp counts wet spells together; by default a dry gap restarts.
+	WetAddsUp bool
+	// StagingWithPatient allows the staging surface to be wiped while the
+	// patient is still in the station.
+	StagingWithPatient bool
+	Basis              Basis
+}
+
+// Definition is a procedure as written down.
+type Definition struct {
+	ID, Title, Version string
+	Owner, ReviewBy    string
+	Settings           Settings
+	Surfaces           []Surface
+	Items              []Item
+	Places             []Place
+	Products           []Product
+	Steps              []Step
+	Order              []Pair
+	MarkSheet          MarkSheet
+}
+
+// Procedure is a checked definition. It is never changed after New.
+type Procedure struct {
+	Definition
+	Hash  string // SHA-256 of the definition, in hex
+	Words action.Words
+
+	surfaces, items, places, products, steps map[string]int
+	pairs                                    []IndexPair
+}
+
+// IndexPair is a pair of the order by step index.
+type IndexPair struct{ Earlier, Later int }
+
+// Fault is one thing wrong with a definition; Path leads to it, for example
+// "surfaces.3.face".
+type Fault struct{ Path, Text string }
+
+func (f Fault) Error() string { return f.Path + ": " + f.Text }
+
+// New checks a definition. rules are the names of the rules that marks may use.
+func New(d Definition, rules []string) (*Procedure, []Fault) {
+	p := &Procedure{Definition: d}
+	c := &checker{d: &p.Definition}
+	p.surfaces = index(c, "surfaces", d.Surfaces, MaxSurfaces, func(x Surface) string { return x.ID })
+	p.items = index(c, "items", d.Items, MaxItems, func(x Item) string { return x.ID })
+	p.places = index(c, "places", d.Places, MaxPlaces, func(x Place) string { return x.ID })
+	p.products = index(c, "products", d.Products, MaxProducts, func(x Product) string { return x.ID })
+	p.steps = index(c, "steps", d.Steps, MaxSteps, func(x Step) string { return x.ID })
+	p.Words = p.words()
+	c.all(p, rules)
+	if len(c.faults) > 0 {
+		return nil, c.faults
+	}
+	for _, pair := range d.Order {
+		p.pairs = append(p.pairs, IndexPair{p.steps[pair.Earlier], p.steps[pair.Later]})
+	}
+	text, err := json.Marshal(d)
+	if err != nil {
+		return nil, []Fault{{"", err.Error()}}
+	}
+	sum := sha256.Sum256(text)
+	p.Hash = hex.EncodeToString(sum[:])
+	return p, nil
+}
+
+// SurfaceIndex is the place of a surface in Surfaces, or -1.
+func (p *Procedure) SurfaceIndex(id string) int { return lookup(p.surfaces, id) }
+
+// ItemIndex is the place of an item in Items, or -1.
+func (p *Procedure) ItemIndex(id string) int { return lookup(p.items, id) }
+
+// PlaceIndex is the place of a place in Places, or -1.
+func (p *Procedure) PlaceIndex(id string) int { return lookup(p.places, id) }
+
+// ProductIndex is the place of a product in Products, or -1.
+func (p *Procedure) ProductIndex(id string) int { return lookup(p.products, id) }
+
+// StepIndex is the place of a step in Steps, or -1.
+func (p *Procedure) StepIndex(id string) int { return lookup(p.steps, id) }
+
+// Pairs is the declared order by step index, in the order of Order.
+func (p *Procedure) Pairs() []IndexPair { return p.pairs }
+
+// DriesS is how long a surface stays wet after a wipe with a product.
+func (p *Procedure) DriesS(surface, product int) int {
+	dries := p.Products[product].DriesS
+	if own := p.Surfaces[surface].DriesS; own > 0 {
+		dries = min(dries, own)
+	}
+	return dries
+}
+
+// Title names a surface, item, place, product or step for people; an unknown
+// id is returned as it is.
+func (p *Procedure) Title(id string) string {
+	switch {
+	case p.SurfaceIndex(id) >= 0:
+		return p.Surfaces[p.surfaces[id]].Title
+	case p.ItemIndex(id) >= 0:
+		return p.Items[p.items[id]].Title
+	case p.PlaceIndex(id) >= 0:
+		return p.Places[p.places[id]].Title
+	case p.ProductIndex(id) >= 0:
+		return p.Products[p.products[id]].Title
+	case p.StepIndex(id) >= 0:
+		return p.Steps[p.steps[id]].Label
+	}
+	return id
+}
+
+func lookup(m map[string]int, id string) int {
+	if i, ok := m[id]; ok {
+		return i
+	}
+	return -1
+}
+
+func (p *Procedure) words() action.Words {
+	ids := func(n int, id func(int) string) (s []string) {
+		for i := range n {
+			s = append(s, id(i))
+		}
+		return s
+	}
+	surfaces := ids(len(p.Surfaces), func(i int) string { return p.Surfaces[i].ID })
+	items := ids(len(p.Items), func(i int) string { return p.Items[i].ID })
+	places := ids(len(p.Places), func(i int) string { return p.Places[i].ID })
+	steps := ids(len(p.Steps), func(i int) string { return p.Steps[i].ID })
+	join := func(lists ...[]string) (s []string) {
+		for _, l := range lists {
+			s = append(s, l...)
+		}
+		return s
+	}
+	return action.Words{
+		action.Surface: surfaces,
+		action.Item:    items,
+		action.Thing:   join(surfaces, items, []string{action.Station}),
+		action.Worn:    join(items, action.ProtectiveEquipment),
+		action.Place:   join(places, surfaces),
+		action.Product: ids(len(p.Products), func(i int) string { return p.Products[i].ID }),
+		action.Step:    join(steps, surfaces, items),
+	}
+}

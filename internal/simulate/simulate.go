@@ -1,0 +1,47 @@
+// Package simulate turns what a trainee did in a scenario into an action log:
+// a list of steps (an order), or timed taps (a run against the clock). In a run
+// a worker has two hands and one body: a tap begins when the one before it is
+// finished, takes the seconds the procedure gives, and its line carries the
+// moment it is finished. A wiped surface dries after the time of its product
+// row; each dry-out is a line of the log, so the log witnesses drying.
+package simulate
+
+import (
+	"stillwet/internal/action"
+)
+
+// Kind of scenario.
+type Kind string
+
+// The kinds: build the order of the steps, or run against the clock.
+const (
+	BuildOrder Kind = "build"
+	TimedRun   Kind = "run"
+)
+
+// Scenario is a situation to practise, checked against its procedure.
+type Scenario struct {
+	ID, Title, Version string
+	Kind               Kind
+	Procedure          string       // id
+	Level              int          // 1 is the easiest
+	Story              string       // what the trainee reads before starting
+	Product            string       // id of the product on the shelf
+	Start              []action.Act // what is so when the log begins, as events
+	Steps              []string     // ids of the steps offered
+	Pace               int          // clock seconds per real second in a run; 1 is real time
+	Hash               string       // SHA-256 of the scenario's own file text
+	Model              string       // the model log's text
+}
+
+// Tap is one tap of a run: the step and the moment on the scenario's clock.
+type Tap struct {
+	Step string        `json:"step"`
+	At   action.Millis `json:"at_ms"`
+}
+
+// Played is a log with the tap or list entry that each of its lines came from.
+type Played struct {
+	Log  *action.Log
+	From []int // for each line of the log: index of the step or tap, -1 for an event
+}

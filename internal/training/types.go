@@ -1,0 +1,211 @@
+// Package training is people and their records: who may do what, attempts,
+// demonstrations, signatures, sign-offs, and the standing that follows from
+// them. Standing is computed from the records and never stored. It owns the
+// services and the [Records] interface that the store implements.
+package training
+
+import (
+	"errors"
+
+	"stillwet/internal/assess"
+	"stillwet/internal/simulate"
+)
+
+// Errors that callers tell apart. Each is wrapped with a sentence for people.
+var (
+	ErrNotFound  = errors.New("not found")
+	ErrForbidden = errors.New("not allowed")
+	ErrConflict  = errors.New("the record has changed or is in another state")
+	ErrInvalid   = errors.New("not valid")
+	ErrPassword  = errors.New("name and password do not match")
+	ErrExpired   = errors.New("the session has ended")
+	ErrKeyReused = errors.New("this key was used for something else")
+	ErrThrottled = errors.New("too many tries")
+)
+
+// Role of a person with an account.
+type Role string
+
+// The roles.
+const (
+	Trainee   Role = "trainee" // shown as "new hire"
+	Preceptor Role = "preceptor"
+	Educator  Role = "educator"
+)
+
+// Person works in the clinic.
+type Person struct {
+	ID, Name, StaffNo string
+	Role              Role
+	Hired             Day
+	Left              Day // "" while employed
+}
+
+// Entitlement lets a person sign a competency from one day to another, both included.
+type Entitlement struct {
+	ID, PersonID, Competency string
+	From, Until              Day
+	GrantedBy                string
+}
+
+// Account is what a person signs in with. Username is kept in lower case.
+type Account struct {
+	PersonID, Username, PasswordHash string
+	Disabled                         bool
+}
+
+// Session is a signed-in browser. IDHash is the SHA-256 of the cookie's value.
+type Session struct {
+	IDHash, PersonID    string
+	CreatedAt, LastSeen Instant
+}
+
+// Competency is something to be signed off, with what it takes.
+type Competency struct {
+	ID, Title, Procedure string
+	Scenarios            []string // modules: scenarios that must be passed
+	Demonstrations       int      // clean demonstrations for the first sign-off, on different days
+	Recheck              int      // clean demonstrations for each later one
+	IntervalMonths       int      // from a sign-off to its due date
+	NoticeDays           int      // "due" begins this many days before the due date
+	Basis                string   // on what these numbers rest
+}
+
+// Draft is unfinished work: a list of steps being built or a run being played.
+type Draft struct {
+	ID, PersonID, ScenarioID string
+	Kind                     simulate.Kind
+	StartedAt                Instant
+	Pace                     int
+	Revision                 int            // grows with every save; a stale save is ErrConflict
+	Steps                    []string       // of a build
+	Taps                     []simulate.Tap // of a run
+	UpdatedAt                Instant
+}
+
+// Attempt is finished work with its result as judged.
+type Attempt struct {
+	ID, PersonID, ScenarioID, ScenarioHash string
+	Kind                                   simulate.Kind
+	Pace                                   int
+	StartedAt, FinishedAt                  Instant
+	Log                                    string // canonical text
+	Procedure, ProcedureHash               string
+	RulesVersion                           int
+	ResultJSON                             []byte
+	Outcome                                assess.Outcome
+}
+
+// DemonstrationState is how far a demonstration has come.
+type DemonstrationState string
+
+// The states.
+const (
+	Recording DemonstrationState = "recording"
+	Ended     DemonstrationState = "ended" // judged, to be reviewed and signed
+	Abandoned DemonstrationState = "abandoned"
+)
+
+// Demonstration is a return demonstration that a preceptor watched.
+type Demonstration struct {
+	ID, TraineeID, PreceptorID, Competency string
+	Product                                string
+	StartedAt, EndedAt                     Instant
+	State                                  DemonstrationState
+	Log                                    string // canonical text, once ended
+	Procedure, ProcedureHash               string
+	RulesVersion                           int
+	ResultJSON                             []byte
+	Outcome                                assess.Outcome // "" while recording
+	Prompted                               bool
+	Comment                                string // preceptor's words; no patient data
+	Signatures                             []Signature
+}
+
+// Observed is one tap of the recorder: a line of the log without its number.
+type Observed struct {
+	Key    string // client-made
+	Seq    int    // place in the demonstration, from 1
+	AtMs   int64  // since the start
+	Text   string // the act's line
+	Step   string // step id the tap stands for, "" for events
+	SentAt Instant
+}
+
+// Meaning is what a signature says. It is shown to the signer word for word.
+type Meaning string
+
+// The meanings.
+const (
+	LearnerDid      Meaning = "learner" // "This is what I did, and I have seen the findings."
+	WatchedMet      Meaning = "watched-met"
+	WatchedNotMet   Meaning = "watched-not-met"
+	WatchedPractice Meaning = "watched-practice"
+	SignedOff       Meaning = "signed-off"
+)
+
+// Words is the sentence that is signed.
+func (m Meaning) Words() string {
+	switch m {
+	case LearnerDid:
+		return "This is what I did, and I have seen the findings."
+	case WatchedMet:
+		return "I watched this and it met the standard."
+	case WatchedNotMet:
+		return "I watched this and it did not meet the standard yet."
+	case WatchedPractice:
+		return "I watched this. It counts as practice, not as a demonstration."
+	case SignedOff:
+		return "I have seen the evidence listed here and sign this person off for this competency."
+	}
+	return ""
+}
+
+// Signature is one signed act. Leaf is the ledger index of its record.
+type Signature struct {
+	Record     string // id of the demonstration or sign-off
+	SignerID   string
+	SignerName string // as it was at that moment
+	Meaning    Meaning
+	SignedAt   Instant
+	Leaf       int64
+}
+
+// SignOff is an entitled person's signature on a competency with its evidence.
+type SignOff struct {
+	ID, PersonID, Competency string
+	SignerID, SignerName     string
+	On                       Day // in the clinic's zone
+	SignedAt                 Instant
+	Due                      Day
+	Demonstrations           []string // ids of the evidence
+	Attempts                 []string
+	Leaf                     int64
+}
+
+// StandingWord is a person's standing in a competency.
+type StandingWord string
+
+// The standings.
+const (
+	NotStarted  StandingWord = "not started"
+	InTraining  StandingWord = "in training"
+	ReadyToSign StandingWord = "ready to sign"
+	Current     StandingWord = "current"
+	DueSoon     StandingWord = "due"
+	Lapsed      StandingWord = "lapsed"
+)
+
+// Standing is where a person stands in a competency on a day.
+type Standing struct {
+	Person         Person
+	Competency     Competency
+	Word           StandingWord
+	LastSignOff    *SignOff
+	Due            Day              // "" before the first sign-off
+	Clean          []*Demonstration // met (two signatures), since the last sign-off
+	Needed         int              // clean demonstrations needed for the next sign-off
+	PassedModules  []string         // scenario ids
+	MissingModules []string
+	Ready          bool // everything for the next sign-off is there
+}

@@ -1,0 +1,59 @@
+package training
+
+import "stillwet/internal/simulate"
+
+// Module is a scenario as one person has it.
+type Module struct {
+	Scenario *simulate.Scenario
+	Tries    int
+	Passed   bool
+	Best     *Attempt // the best finished attempt, nil before one
+	Open     *Draft   // unfinished work
+}
+
+// Home is what a person sees first.
+type Home struct {
+	Person    Person
+	Standings []Standing
+	Modules   []Module // easiest first
+	Attempts  []Attempt
+	Watched   []Demonstration // own demonstrations (trainee) or those recorded (preceptor), newest first
+}
+
+// PersonRecord is one person's record with its evidence, newest first.
+type PersonRecord struct {
+	Person         Person
+	Standings      []Standing
+	Attempts       []Attempt
+	Demonstrations []Demonstration
+	SignOffs       []SignOff
+	Entitlements   []Entitlement
+	Names          map[string]string // person id to name, of everyone named in it
+}
+
+// LedgerHead is the state of the ledger at one moment.
+type LedgerHead struct {
+	Size int64
+	Root string // base64
+	Note string // the signed head in note format
+	Key  string // the verifier key
+}
+
+// Annual is everything the annual workbook shows.
+type Annual struct {
+	Clinic         string
+	Year           int
+	From, To       Day
+	Zone           string
+	MadeAt         Instant
+	Demo           bool
+	Procedure      string // title and version
+	ProcedureHash  string
+	RulesVersion   int
+	Ledger         LedgerHead
+	Standings      []Standing
+	SignOffs       []SignOff
+	Demonstrations []Demonstration
+	People         map[string]Person // everyone named in it, by id
+	Titles         map[string]string // competency and product id to title
+}
