@@ -57,3 +57,17 @@ type Annual struct {
 	People         map[string]Person // everyone named in it, by id
 	Titles         map[string]string // competency and product id to title
 }
+
+// VerifyReport is what checking the stored bytes found.
+type VerifyReport struct {
+	Head   LedgerHead
+	Leaves int64
+	Faults []VerifyFault // empty: everything agrees
+}
+
+// VerifyFault names what does not agree with what was signed.
+type VerifyFault struct {
+	Record string // kind and id, or "ledger"
+	Field  string
+	Text   string // a sentence
+}
