@@ -1,0 +1,76 @@
+package views
+
+import (
+	"time"
+
+	"stillwet/internal/training"
+)
+
+// Section is the part of the program a page belongs to; it is marked in the
+// navigation.
+type Section string
+
+// The sections.
+const (
+	AtPractice Section = "practice"
+	AtWatch    Section = "watch"
+	AtPeople   Section = "people"
+	AtRecord   Section = "record"
+	AtHelp     Section = "help"
+)
+
+// Frame is what every page needs besides its own content.
+type Frame struct {
+	Title   string
+	Clinic  string
+	Demo    bool
+	Person  *training.Person // nil before signing in
+	Token   string           // proves that a form came from our own page
+	NewKey  func() string    // names one act, so that a repeat is answered, not repeated
+	At      Section
+	Script  string // name of the page's module, "" for none
+	Narrow  bool
+	Zone    *time.Location
+	Today   training.Day
+	Message string // what the last act did, shown once
+}
+
+func (f Frame) is(roles ...training.Role) bool {
+	for _, r := range roles {
+		if f.Person != nil && f.Person.Role == r {
+			return true
+		}
+	}
+	return false
+}
+
+func (f Frame) key() string {
+	if f.NewKey == nil {
+		return ""
+	}
+	return f.NewKey()
+}
+
+type navItem struct {
+	href, text string
+	at         Section
+}
+
+// nav lists where a person can go, most needed first.
+func (f Frame) nav() []navItem {
+	if f.Person == nil {
+		return nil
+	}
+	own := navItem{"/people/" + f.Person.ID, "My record", AtRecord}
+	practice := navItem{"/practice", "Practice", AtPractice}
+	switch f.Person.Role {
+	case training.Educator:
+		return []navItem{{"/people", "People", AtPeople}, {"/watch", "Watch", AtWatch}, practice, own}
+	case training.Preceptor:
+		return []navItem{{"/watch", "Watch", AtWatch}, {"/people", "People", AtPeople}, practice, own}
+	}
+	return []navItem{practice, own}
+}
+
+// Caution stands on every page of results.
+const Caution = "Training and record aid. Your clinic's policy, the product label, the machine's manual and local law come first."

@@ -1,0 +1,98 @@
+package views
+
+import (
+	"crypto/sha256"
+	"embed"
+	"encoding/hex"
+	"fmt"
+	"io/fs"
+	"path"
+	"strings"
+)
+
+//go:embed static
+var staticFiles embed.FS
+
+// File is a static file as it is served.
+type File struct {
+	Type string // media type
+	Body []byte
+}
+
+var (
+	files = map[string]File{}   // by served path, "/static/HASH/NAME"
+	urls  = map[string]string{} // by name
+)
+
+var mediaTypes = map[string]string{
+	".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml",
+}
+
+func init() {
+	sheet, err := stylesheet()
+	if err != nil {
+		panic(err) // the files are embedded: this is a build without them
+	}
+	scripts, err := modules()
+	if err != nil {
+		panic(err)
+	}
+	scripts["app.css"] = sheet
+	// One hash for the whole set: a module imports its neighbours by a relative
+	// path, so they must stand in the same folder.
+	h := sha256.New()
+	for _, name := range sortedKeys(scripts) {
+		fmt.Fprintf(h, "%s %d\n", name, len(scripts[name]))
+		h.Write(scripts[name])
+	}
+	folder := "/static/" + hex.EncodeToString(h.Sum(nil))[:12] + "/"
+	for name, body := range scripts {
+		urls[name] = folder + name
+		files[folder+name] = File{mediaTypes[path.Ext(name)], body}
+	}
+}
+
+// stylesheet joins the sheets in the order of their names: one request.
+func stylesheet() ([]byte, error) {
+	names, err := fs.Glob(staticFiles, "static/css/*.css")
+	if err != nil {
+		return nil, err
+	}
+	var all []byte
+	for _, name := range names {
+		text, err := staticFiles.ReadFile(name)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, text...)
+	}
+	return all, nil
+}
+
+func modules() (map[string][]byte, error) {
+	found := map[string][]byte{}
+	err := fs.WalkDir(staticFiles, "static", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || strings.HasSuffix(name, ".css") {
+			return err
+		}
+		found[path.Base(name)], err = staticFiles.ReadFile(name)
+		return err
+	})
+	return found, err
+}
+
+// Static returns the file served at a path. The path holds a hash of the
+// content, so an answer may be cached for ever.
+func Static(url string) (File, bool) {
+	f, ok := files[url]
+	return f, ok
+}
+
+// asset is the address of a static file; a name that is not there is a fault
+// of a page and shows as one.
+func asset(name string) string {
+	if u, ok := urls[name]; ok {
+		return u
+	}
+	return "/static/missing/" + name
+}

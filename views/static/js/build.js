@@ -1,0 +1,172 @@
+// The build page: the same buttons as the plain form, without the page
+// coming back after each press.
+import { post, say, Refused } from "./send.js";
+
+const form = document.getElementById("build");
+const list = document.getElementById("steps");
+const said = document.getElementById("said");
+const saved = document.getElementById("saved");
+const row = document.getElementById("row").content.firstElementChild;
+const finish = document.getElementById("finish");
+const field = (f, name) => f.elements.namedItem(name);
+const labels = new Map([...form.querySelectorAll("button[name=add]")].map((b) => [b.value, b.textContent.trim()]));
+
+let steps = [...list.children].map((li) => li.dataset.step);
+let after = Number(form.querySelector("input[name=after]:checked")?.value ?? -1);
+let undo = [];
+let redo = [];
+let revision = Number(form.elements.revision.value);
+let sending = false;
+let dirty = false;
+
+const name = (i) => labels.get(steps[i]) ?? steps[i];
+const button = (n) => form.querySelector(`.row button[name=${n}]`);
+const rowButton = (i, n) => list.children[i]?.querySelector(`button[name=${n}]`);
+button("redo").hidden = false;
+
+// change replaces the list, remembers the old one and saves.
+function change(next, text) {
+  undo.push(steps);
+  redo = [];
+  steps = next;
+  settle(text);
+}
+
+function settle(text) {
+  if (after > steps.length) after = -1;
+  draw();
+  say(said, text);
+  dirty = true;
+  save();
+}
+
+function draw(moved = -1) {
+  list.replaceChildren(...steps.map((id, i) => {
+    const li = row.cloneNode(true);
+    const label = labels.get(id) ?? id;
+    li.dataset.step = id;
+    li.querySelector(".label").textContent = label;
+    const dress = (n, verb, off) => {
+      const b = li.querySelector(`button[name=${n}]`);
+      b.value = i + 1;
+      b.setAttribute("aria-label", `${verb} step ${i + 1}, ${label}`);
+      b.disabled = off;
+    };
+    dress("up", "Move up", i === 0);
+    dress("down", "Move down", i === steps.length - 1);
+    dress("remove", "Remove", false);
+    const here = li.querySelector("input");
+    here.value = i + 1;
+    here.checked = after === i + 1;
+    here.setAttribute("aria-label", `Insert the next step after step ${i + 1}, ${label}`);
+    li.classList.toggle("moved", i === moved);
+    return li;
+  }));
+  form.querySelector("input[name=after][value='-1']").checked = after < 0;
+  document.getElementById("count").textContent = steps.length === 1 ? "1 step" : `${steps.length} steps`;
+  button("undo").disabled = undo.length === 0;
+  button("redo").disabled = redo.length === 0;
+  button("clear").disabled = steps.length === 0;
+  settleFinish();
+}
+
+function settleFinish() {
+  finish.querySelector("button").disabled = steps.length === 0 || dirty || sending;
+}
+
+// save sends the whole list; a newer list waits until the answer is there.
+async function save() {
+  settleFinish();
+  if (sending || !dirty) return;
+  sending = true;
+  dirty = false;
+  saved.textContent = "Saving…";
+  try {
+    const answer = await post(form.action, form.elements.token.value, { draft: form.elements.draft.value, revision, steps });
+    revision = answer.revision;
+    field(form, "revision").value = field(finish, "revision").value = revision;
+    saved.textContent = "Saved";
+  } catch (error) {
+    if (error instanceof Refused) {
+      saved.textContent = "Not saved";
+      say(said, `${error.message} Reload the page to go on from what is kept.`);
+      sending = false;
+      return;
+    }
+    dirty = true;
+    saved.textContent = "Not saved yet, trying again";
+    setTimeout(save, 2000);
+    sending = false;
+    settleFinish();
+    return;
+  }
+  sending = false;
+  settleFinish();
+  save();
+}
+
+function add(id) {
+  const at = after < 0 ? steps.length : after;
+  if (after >= 0) after += 1;
+  change([...steps.slice(0, at), id, ...steps.slice(at)], `${labels.get(id)} is now step ${at + 1} of ${steps.length + 1}.`);
+}
+
+// move keeps the focus on the same button of the moved row; at an end it goes
+// to the row's first button that can be pressed.
+function move(i, by, from) {
+  const to = i + by;
+  if (to < 0 || to >= steps.length) return;
+  const next = [...steps];
+  [next[i], next[to]] = [next[to], next[i]];
+  change(next, `${name(i)} is now step ${to + 1} of ${steps.length}.`);
+  draw(to);
+  const same = rowButton(to, from);
+  (same && !same.disabled ? same : list.children[to].querySelector("button:not(:disabled)")).focus();
+}
+
+function remove(i) {
+  const gone = name(i);
+  if (after > i) after -= 1;
+  if (after === 0) after = -1;
+  change(steps.filter((_, j) => j !== i), `${gone} is gone. ${steps.length - 1} left.`);
+  const next = rowButton(Math.min(i, steps.length - 1), "remove");
+  (next ?? document.getElementById("order")).focus();
+}
+
+function step(from, to, text) {
+  if (from.length === 0) return;
+  to.push(steps);
+  steps = from.pop();
+  settle(`${text} ${steps.length === 1 ? "1 step" : `${steps.length} steps`} now.`);
+}
+
+const acts = {
+  add: (v) => add(v),
+  up: (v) => move(v - 1, -1, "up"),
+  down: (v) => move(v - 1, 1, "down"),
+  remove: (v) => remove(v - 1),
+  undo: () => { step(undo, redo, "Taken back."); if (button("undo").disabled) button("redo").focus(); },
+  redo: () => { step(redo, undo, "Done again."); if (button("redo").disabled) button("undo").focus(); },
+  clear: () => { change([], "The list is empty. Undo brings it back."); document.getElementById("order").focus(); },
+};
+
+form.addEventListener("submit", (event) => {
+  event.preventDefault();
+  const by = event.submitter;
+  if (by && acts[by.name]) acts[by.name](by.name === "add" ? by.value : Number(by.value));
+});
+
+form.addEventListener("change", (event) => {
+  if (event.target.name === "after") after = Number(event.target.value);
+});
+
+list.addEventListener("keydown", (event) => {
+  if (!event.altKey || (event.key !== "ArrowUp" && event.key !== "ArrowDown")) return;
+  const i = [...list.children].indexOf(event.target.closest("li"));
+  if (i < 0) return;
+  event.preventDefault();
+  const up = event.key === "ArrowUp";
+  move(i, up ? -1 : 1, event.target.name === "after" ? (up ? "up" : "down") : event.target.name);
+});
+
+draw();
