@@ -235,7 +235,20 @@ type Procedure struct {
 
 	surfaces, items, places, products, steps map[string]int
 	pairs                                    []IndexPair
+	byAct                                    map[actKey]uint64
 }
+
+// actKey is what makes two acts the same for the order: not the wipe's name
+// nor the seconds.
+type actKey struct {
+	verb              action.Verb
+	object, place, of string
+}
+
+func keyOf(a *action.Act) actKey { return actKey{a.Verb, a.Object, a.Place, a.Of} }
+
+// StepsOf is the set of single-act steps that an act is, as bits by step index.
+func (p *Procedure) StepsOf(a *action.Act) uint64 { return p.byAct[keyOf(a)] }
 
 // IndexPair is a pair of the order by step index.
 type IndexPair struct{ Earlier, Later int }
@@ -262,6 +275,12 @@ func New(d Definition, rules []string) (*Procedure, []Fault) {
 	}
 	for _, pair := range d.Order {
 		p.pairs = append(p.pairs, IndexPair{p.steps[pair.Earlier], p.steps[pair.Later]})
+	}
+	p.byAct = map[actKey]uint64{}
+	for i := range d.Steps {
+		if acts := d.Steps[i].Acts; len(acts) == 1 {
+			p.byAct[keyOf(&acts[0])] |= 1 << i
+		}
 	}
 	text, err := json.Marshal(d)
 	if err != nil {

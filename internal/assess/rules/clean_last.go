@@ -1,0 +1,50 @@
+package rules
+
+import (
+	"stillwet/internal/action"
+	"stillwet/internal/assess"
+	"stillwet/internal/procedure"
+	"stillwet/internal/wettime"
+)
+
+// CleanLast: clean things of the next treatment come only to a finished station.
+var CleanLast = &assess.Rule{
+	Name:   "clean-last",
+	Doc:    "Clean supplies and the circuit of the next treatment come to the station only when it is disinfected and dry.",
+	Why:    "Clean things set down in a station that is not finished take up what is still there.",
+	Next:   "Finish the station first: every surface disinfected and dry. Then bring the clean things.",
+	Source: commonPractice + " (CMS survey practice, from memory)",
+	Needs:  action.Order,
+	Step:   cleanLast,
+}
+
+func cleanLast(v *assess.View) {
+	if !v.Done() || v.Act.Verb != action.Bring || v.Act.Kind(v.P) != procedure.NextSet {
+		return
+	}
+	var open, unknown []string
+	for i := range v.P.Surfaces {
+		if !v.Listed(i) {
+			continue
+		}
+		title := lower(v.Surface(i).Title)
+		wiped, status := v.Finished(v.Before, i)
+		wet := v.Before.Surfaces[i].Contact.Wet
+		switch {
+		case !wiped || status == wettime.TooShort:
+			open = append(open, title)
+		case status == wettime.Unknown || wet && v.Witness.Has(action.Clock) && !v.Witness.Has(action.Drying):
+			unknown = append(unknown, title)
+		case wet:
+			open = append(open, title+" (still wet)")
+		}
+	}
+	switch {
+	case len(open) > 0:
+		v.Breach(assess.Breach{Surface: assess.None, Message: upper(v.P.Title(v.Act.Object)) + " came to the station before it was disinfected and dry: " + list(open) + "."})
+	case len(unknown) > 0:
+		v.Unknown(assess.None, "Nobody noted whether these were disinfected and dry when clean things came: "+list(unknown)+".")
+	default:
+		v.Kept(assess.None)
+	}
+}

@@ -1,0 +1,48 @@
+package rules
+
+import (
+	"stillwet/internal/action"
+	"stillwet/internal/assess"
+	"stillwet/internal/station"
+)
+
+// EverySurface: each listed surface is disinfected when the station is declared
+// ready, and nothing has dirtied it since.
+var EverySurface = &assess.Rule{
+	Name:   "every-surface",
+	Doc:    "Every listed surface of the station, the prime bucket inside, sides and outside too, is wiped with disinfectant before the station is declared ready.",
+	Why:    "Hepatitis B virus stays infectious on a surface for a week or more, also where no blood can be seen. The next patient meets every surface that was left out.",
+	Next:   "Go round the station in the same way each time, one face at a time from the top down, so that no surface is left out.",
+	Source: notes + " (all station surfaces); the list is the clinic's",
+	Needs:  action.Order,
+	Step: func(v *assess.View) {
+		if v.Done() && v.Act.Verb == action.DeclareReady {
+			everySurface(v)
+		}
+	},
+	End: everySurface,
+}
+
+func everySurface(v *assess.View) {
+	if !v.Declared() {
+		return
+	}
+	for i := range v.P.Surfaces {
+		if !v.Listed(i) {
+			continue
+		}
+		x, title := &v.After.Surfaces[i], upper(v.Surface(i).Title)
+		switch {
+		case x.Clean == station.Wiped:
+			v.Kept(i)
+		case x.Clean == station.UnknownClean:
+			v.Unknown(i, "The observer could not see whether "+lower(title)+" was wiped.")
+		case x.Blood:
+			v.Breach(assess.Breach{Surface: i, Message: title + " still had blood on it and was not disinfected."})
+		case x.Spoilt:
+			v.Breach(assess.Breach{Surface: i, Message: title + " was dirtied again after it was wiped, and not wiped anew.", Chain: v.Trace.SurfaceChain(i)})
+		default:
+			v.Breach(assess.Breach{Surface: i, Message: title + " was not wiped with disinfectant."})
+		}
+	}
+}

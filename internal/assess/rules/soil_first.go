@@ -1,0 +1,37 @@
+package rules
+
+import (
+	"stillwet/internal/action"
+	"stillwet/internal/assess"
+)
+
+// SoilFirst: visible blood or soil is cleaned off before disinfecting.
+var SoilFirst = &assess.Rule{
+	Name:   "soil-first",
+	Doc:    "A surface with visible blood or soil is cleaned first, and then disinfected with a fresh wipe.",
+	Why:    "Blood uses up the disinfectant and shields germs from it. Wiping over it only spreads it.",
+	Next:   "Clean the blood off, throw that wipe away, change gloves with hand hygiene, and disinfect with a fresh wipe of a product allowed for blood.",
+	Source: checklist + "; soil removal is part of label directions: EPA DIS/TSS-15",
+	Needs:  action.Order,
+	Step:   soilFirst,
+}
+
+func soilFirst(v *assess.View) {
+	if v.Act.Verb == action.BloodOn {
+		v.Kept(v.Act.Surface)
+		return
+	}
+	if !v.Done() || v.Act.Verb != action.Wipe {
+		return
+	}
+	s := v.Act.Surface
+	before, after := &v.Before.Surfaces[s], &v.After.Surfaces[s]
+	title := lower(v.Surface(s).Title)
+	switch {
+	case !after.SoilTold || before.SoilTold:
+	case before.Blood:
+		v.Breach(assess.Breach{Surface: s, Message: "Disinfectant was wiped over visible blood on " + title + "; the blood was not cleaned off first."})
+	default:
+		v.Breach(assess.Breach{Surface: s, Message: "The wipe that had just cleaned off blood was used to disinfect " + title + "."})
+	}
+}
