@@ -1,24 +1,95 @@
 // Package scenarios holds the built-in procedure, scenarios and programme as
-// strict YAML and loads them, all faults at once, each with file:line.
+// strict YAML, and loads them.
+//
+// A procedure is NAME.procedure.yaml; a scenario is NAME.yaml with its model log
+// NAME.model.log; programme.yaml says what it takes to be signed off. Every
+// fault of every file is reported at once, with file:line. A scenario whose
+// model log does not get full marks from the engine is refused: the program
+// does not start with an answer it would not itself accept.
 package scenarios
 
 import (
+	"cmp"
+	"embed"
 	"errors"
+	"io/fs"
+	"path"
+	"slices"
+	"strings"
 
 	"stillwet/internal/procedure"
 	"stillwet/internal/simulate"
 	"stillwet/internal/training"
 )
 
-// Library is the loaded set. It implements training.Library.
+//go:embed *.yaml *.model.log
+var builtin embed.FS
+
+// Library is a loaded set. It implements training.Library.
 type Library struct {
 	procedures   map[string]*procedure.Procedure
 	scenarios    []*simulate.Scenario
 	competencies []training.Competency
 }
 
-// Load reads and proves the built-in set: every model log gets full marks.
-func Load() (*Library, error) { return nil, errors.New("scenarios: not built yet") }
+// Load reads and proves the built-in set.
+func Load() (*Library, error) { return LoadFS(builtin) }
+
+// LoadFS reads and proves the set in the root of a file system.
+func LoadFS(files fs.FS) (*Library, error) {
+	l := &loader{files: files, lib: &Library{procedures: map[string]*procedure.Procedure{}}}
+	names, err := fs.Glob(files, "*.yaml")
+	if err != nil {
+		return nil, err
+	}
+	for _, name := range names {
+		if strings.HasSuffix(name, ".procedure.yaml") {
+			l.procedure(name)
+		}
+	}
+	for _, name := range names {
+		if !strings.HasSuffix(name, ".procedure.yaml") && name != programmeFile {
+			l.scenario(name)
+		}
+	}
+	l.programme()
+	if len(l.faults) > 0 {
+		return nil, errors.Join(l.faults...)
+	}
+	slices.SortStableFunc(l.lib.scenarios, func(a, b *simulate.Scenario) int {
+		return cmp.Or(a.Level-b.Level, strings.Compare(a.ID, b.ID))
+	})
+	return l.lib, nil
+}
+
+const programmeFile = "programme.yaml"
+
+type loader struct {
+	files  fs.FS
+	lib    *Library
+	faults []error
+}
+
+func (l *loader) read(name string) ([]byte, bool) {
+	text, err := fs.ReadFile(l.files, name)
+	if err != nil {
+		l.faults = append(l.faults, err)
+		return nil, false
+	}
+	return text, true
+}
+
+func (l *loader) procedure(name string) {
+	text, ok := l.read(name)
+	if !ok {
+		return
+	}
+	p, faults := ReadProcedure(name, text)
+	l.faults = append(l.faults, faults...)
+	if p != nil {
+		l.lib.procedures[p.ID] = p
+	}
+}
 
 // Procedure returns a procedure by id.
 func (l *Library) Procedure(id string) (*procedure.Procedure, bool) {
@@ -41,3 +112,6 @@ func (l *Library) Scenarios() []*simulate.Scenario { return l.scenarios }
 
 // Competencies returns what is signed off.
 func (l *Library) Competencies() []training.Competency { return l.competencies }
+
+// modelOf is the name of a scenario's model log.
+func modelOf(name string) string { return strings.TrimSuffix(path.Base(name), ".yaml") + ".model.log" }

@@ -191,16 +191,14 @@ func (c *checker) order(p *Procedure) {
 
 func (c *checker) orderStep(p *Procedure, path, id string) int {
 	i := p.StepIndex(id)
-	switch {
-	case i < 0:
-		c.fault(path, "unknown step %q; nearest: %s", id, action.Nearest(id, p.stepIDs()))
-	case len(c.d.Steps[i].Acts) != 1:
-		c.fault(path, "step %q has several acts; an order pair needs a step with one", id)
+	if i < 0 {
+		c.fault(path, "unknown step %q; nearest: %s", id, action.Nearest(id, p.StepIDs()))
 	}
 	return i
 }
 
-func (p *Procedure) stepIDs() []string {
+// StepIDs lists the ids of all steps.
+func (p *Procedure) StepIDs() []string {
 	var ids []string
 	for _, s := range p.Steps {
 		ids = append(ids, s.ID)

@@ -181,7 +181,7 @@ var Areas = []struct {
 
 // Pair says that step Earlier must be done before step Later begins.
 type Pair struct {
-	Earlier, Later string // step ids; each of the steps is a single act
+	Earlier, Later string // step ids: the last act of one, the first act of the other
 	Why            string
 	Basis          Basis
 }
@@ -235,20 +235,24 @@ type Procedure struct {
 
 	surfaces, items, places, products, steps map[string]int
 	pairs                                    []IndexPair
-	byAct                                    map[actKey]uint64
+	begins, ends                             map[actKey]uint64
 }
 
-// actKey is what makes two acts the same for the order: not the wipe's name
-// nor the seconds.
+// actKey is what makes two acts the same for the order: neither the wipe nor its
+// product nor the seconds.
 type actKey struct {
-	verb              action.Verb
-	object, place, of string
+	verb          action.Verb
+	object, place string
 }
 
-func keyOf(a *action.Act) actKey { return actKey{a.Verb, a.Object, a.Place, a.Of} }
+func keyOf(a *action.Act) actKey { return actKey{a.Verb, a.Object, a.Place} }
 
-// StepsOf is the set of single-act steps that an act is, as bits by step index.
-func (p *Procedure) StepsOf(a *action.Act) uint64 { return p.byAct[keyOf(a)] }
+// StepsOf gives the steps that begin with an act and those that end with it, as
+// bits by step index.
+func (p *Procedure) StepsOf(a *action.Act) (begins, ends uint64) {
+	k := keyOf(a)
+	return p.begins[k], p.ends[k]
+}
 
 // IndexPair is a pair of the order by step index.
 type IndexPair struct{ Earlier, Later int }
@@ -276,11 +280,11 @@ func New(d Definition, rules []string) (*Procedure, []Fault) {
 	for _, pair := range d.Order {
 		p.pairs = append(p.pairs, IndexPair{p.steps[pair.Earlier], p.steps[pair.Later]})
 	}
-	p.byAct = map[actKey]uint64{}
+	p.begins, p.ends = map[actKey]uint64{}, map[actKey]uint64{}
 	for i := range d.Steps {
-		if acts := d.Steps[i].Acts; len(acts) == 1 {
-			p.byAct[keyOf(&acts[0])] |= 1 << i
-		}
+		acts := d.Steps[i].Acts
+		p.begins[keyOf(&acts[0])] |= 1 << i
+		p.ends[keyOf(&acts[len(acts)-1])] |= 1 << i
 	}
 	text, err := json.Marshal(d)
 	if err != nil {

@@ -1,23 +1,89 @@
 package simulate
 
 import (
-	"errors"
+	"fmt"
+	"slices"
+	"strconv"
 
 	"stillwet/internal/action"
 	"stillwet/internal/procedure"
 )
 
-// Build makes the log of a built order. Unknown steps are an error.
+// Build makes the log of a built order: the scenario's start, then the acts of
+// each step. It witnesses order only. Unknown steps are an error.
 func Build(p *procedure.Procedure, s *Scenario, steps []string) (Played, error) {
-	return Played{}, errors.New("simulate: not built yet")
+	w := newWriter(p, s, action.Order)
+	for i, id := range steps {
+		step, err := w.step(s, i, id)
+		if err != nil {
+			return Played{}, err
+		}
+		for _, a := range step.Acts {
+			w.add(a, action.Untimed, i)
+		}
+	}
+	return w.played(), nil
 }
 
-// Run makes the log of a timed run that was finished at a moment.
-func Run(p *procedure.Procedure, s *Scenario, taps []Tap, finished action.Millis) (Played, error) {
-	return Played{}, errors.New("simulate: not built yet")
-}
-
-// Observed makes the log of a demonstration from the recorder's lines.
+// Observed makes the log of a demonstration from the recorder's lines, which
+// carry their times. It witnesses order and clock: that nobody noted a dry-out
+// does not mean that there was none.
 func Observed(p *procedure.Procedure, lines []action.Act) (*action.Log, error) {
-	return nil, errors.New("simulate: not built yet")
+	log := &action.Log{Procedure: p.ID, Hash: p.Hash, Witness: action.Order | action.Clock}
+	last := action.Millis(0)
+	for i, a := range lines {
+		if a.At < last {
+			return nil, fmt.Errorf("line %d (%s) is before the one above it", i+1, a.Text())
+		}
+		last = a.At
+		log.Add(a)
+	}
+	return log, nil
 }
+
+// writer builds a log and remembers which step or tap each line came from.
+type writer struct {
+	p     *procedure.Procedure
+	s     *Scenario
+	log   *action.Log
+	from  []int
+	wipes int
+}
+
+func newWriter(p *procedure.Procedure, s *Scenario, witness action.Witness) *writer {
+	w := &writer{p: p, s: s, log: &action.Log{Procedure: p.ID, Hash: p.Hash, Witness: witness}}
+	for _, a := range s.Start {
+		at := action.Untimed
+		if witness.Has(action.Clock) {
+			at = 0
+		}
+		w.add(a, at, -1)
+	}
+	return w
+}
+
+// step finds a step that the scenario offers.
+func (w *writer) step(s *Scenario, i int, id string) (*procedure.Step, error) {
+	at := w.p.StepIndex(id)
+	if at < 0 || !slices.Contains(s.Steps, id) {
+		return nil, fmt.Errorf("step %d: %q is not offered in scenario %q; nearest: %s", i+1, id, s.ID, action.Nearest(id, s.Steps))
+	}
+	return &w.p.Steps[at], nil
+}
+
+// add writes an act; a wipe that is taken gets the next name and the product
+// that is on the shelf.
+func (w *writer) add(a action.Act, at action.Millis, from int) {
+	a.At = at
+	if a.Verb == action.TakeWipe {
+		w.wipes++
+		a.With = "w" + strconv.Itoa(w.wipes)
+		if w.s.Product != "" {
+			a.Of = w.s.Product
+		}
+	}
+	w.log.Add(a)
+	w.from = append(w.from, from)
+}
+
+func (w *writer) played() Played { return Played{w.log, w.from} }

@@ -74,7 +74,8 @@ func (m *Machine) Apply(s *State, a *Act) {
 		m.event(s, a)
 		return
 	}
-	s.Done |= a.Steps
+	s.Begun |= a.Begins
+	s.Done |= a.Ends
 	if a.OfHands() && a.Verb != action.TakeOff {
 		s.NeedHands = false
 	}

@@ -12,7 +12,7 @@ type Act struct {
 	*action.Act
 	Surface, Item, Place, On, Product int // On is the surface an item is put on
 	Wipe                              int16
-	Steps                             uint64
+	Begins, Ends                      uint64 // steps that begin and end with this act
 }
 
 // Bind looks up the words of a log's live acts. The log must have been parsed
@@ -23,7 +23,8 @@ func Bind(p *procedure.Procedure, log *action.Log) ([]Act, error) {
 	wipes := map[string]int16{}
 	for i := range live {
 		a := &live[i]
-		b := Act{Act: a, Surface: -1, Item: -1, Place: -1, On: -1, Product: -1, Steps: p.StepsOf(a)}
+		b := Act{Act: a, Surface: -1, Item: -1, Place: -1, On: -1, Product: -1}
+		b.Begins, b.Ends = p.StepsOf(a)
 		if a.Object != "" {
 			b.Surface, b.Item = p.SurfaceIndex(a.Object), p.ItemIndex(a.Object)
 			if !known(p, a, &b) {

@@ -133,7 +133,7 @@ type State struct {
 	Ready        bool
 	TaggedOut    bool
 	Internal     bool
-	Done         uint64 // steps done, by step index
+	Begun, Done  uint64 // steps begun and done, by step index
 	NotSeen      uint64 // steps that may have been done unseen
 	StableUnseen bool
 

@@ -17,12 +17,12 @@ var DeclaredOrder = &assess.Rule{
 }
 
 func declaredOrder(v *assess.View) {
-	if !v.Done() || v.Act.Steps == 0 {
+	if !v.Done() || v.Act.Begins == 0 {
 		return
 	}
 	for i, pair := range v.P.Pairs() {
 		later, earlier := uint64(1)<<pair.Later, uint64(1)<<pair.Earlier
-		if v.Act.Steps&later == 0 || v.Before.Done&later != 0 {
+		if v.Act.Begins&later == 0 || v.Before.Begun&later != 0 {
 			continue
 		}
 		declared := &v.P.Order[i]
