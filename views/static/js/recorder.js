@@ -1,0 +1,274 @@
+// The chairside recorder. A tap is kept in this browser before the screen says
+// so, and sent until the server has answered. Nothing is taken away: Undo adds
+// a line that takes another back.
+import { key, mss, post, say, Refused } from "./send.js";
+
+const $ = (id) => document.getElementById(id);
+const data = JSON.parse($("recorder-data").textContent);
+const root = $("recorder");
+const token = root.dataset.token;
+const shelf = `stillwet-taps-${data.id}`;
+const opened = performance.now();
+const labelMs = data.label_s * 1000;
+const buttons = new Map([...$("taps").querySelectorAll(".tap")].map((b) => [b.dataset.step, b]));
+
+// lines are what the server has; waiting is what it has not answered yet.
+let lines = data.lines;
+let waiting = load();
+let sending = false;
+let stuck = "";
+let lastTap = { step: "", at: -1000 };
+
+const now = () => Math.round(data.elapsed_ms + performance.now() - opened);
+
+function load() {
+  try { return JSON.parse(localStorage.getItem(shelf)) ?? []; } catch { return []; }
+}
+function keep() {
+  try { localStorage.setItem(shelf, JSON.stringify(waiting)); } catch { stuck = "This browser cannot keep taps. Do not close the page."; }
+}
+
+// record keeps a tap, shows it, and sends it.
+function record(entry, text) {
+  waiting.push({ key: key(), at_ms: now(), ...entry });
+  keep();
+  $("last").textContent = `Last: ${mss(now())} ${text}`;
+  say($("said"), text);
+  show();
+  flush();
+}
+
+async function flush() {
+  if (sending || waiting.length === 0) return;
+  sending = true;
+  const entry = waiting[0];
+  let wait = 0;
+  try {
+    const answer = entry.undo ? await post(`${root.dataset.url}/undo`, token, { ...entry, seq: seqOf(entry.undo) })
+      : await post(`${root.dataset.url}/observe`, token, entry);
+    const known = new Set(lines.map((l) => l.seq));
+    lines.push(...answer.lines.filter((l) => !known.has(l.seq)));
+    waiting.shift();
+    stuck = "";
+  } catch (error) {
+    if (error instanceof Refused && error.status !== 401) {
+      stuck = error.message;
+      if (error.status === 422 || error.status === 400) waiting.shift();
+      else wait = 5000;
+    } else {
+      stuck = error instanceof Refused ? `Sign in again on another tab to send ${waiting.length} taps.` : "No answer from the server; trying again.";
+      wait = 2000;
+    }
+  }
+  keep();
+  sending = false;
+  show();
+  if (wait) setTimeout(flush, wait);
+  else flush();
+}
+
+// tapKey names the tap a line belongs to: the lines of one tap begin with the
+// same key.
+const tapOf = (l) => l.key.split("#")[0].split(":")[0];
+const seqOf = (k) => lines.find((l) => tapOf(l) === k)?.seq ?? 0;
+
+// gone is the taps that were taken back.
+function gone() {
+  const keys = new Set(waiting.filter((w) => w.undo).map((w) => w.undo));
+  for (const l of lines) {
+    const m = /^undone (\d+)$/.exec(l.text);
+    if (m) { const of = lines.find((x) => x.seq === Number(m[1])); if (of) keys.add(tapOf(of)); }
+  }
+  return keys;
+}
+
+// taps is everything that was tapped, sent or not, oldest first, one entry a tap.
+function taps() {
+  const list = [];
+  for (const l of lines) {
+    if (l.text.startsWith("undone ")) continue;
+    const prev = list.at(-1);
+    if (prev && prev.key === tapOf(l)) { prev.texts.push(l.text); continue; }
+    list.push({ key: tapOf(l), step: l.step, at_ms: l.at_ms, texts: [l.text], sent: true });
+  }
+  for (const w of waiting) if (!w.undo && !list.some((t) => t.key === w.key)) list.push({ key: w.key, step: w.step ?? "", at_ms: w.at_ms, texts: [w.text ?? ""], sent: false });
+  return list;
+}
+
+const labelOf = (t) => (t.step && data.steps[t.step] ? data.steps[t.step].label : words(t.texts[0]));
+function words(text) {
+  const surface = /^(still wet|dry) (.+)$/.exec(text);
+  if (surface) return `${surface[1] === "dry" ? "Looks dry" : "Still wet"}: ${data.surfaces[surface[2]]?.title ?? surface[2]}`;
+  const unseen = /^not seen (.+)$/.exec(text);
+  if (unseen) return `Not seen: ${data.steps[unseen[1]]?.label ?? unseen[1]}`;
+  return { prompted: "Prompt given", pause: "Pause for patient safety", resume: "Going on" }[text] ?? text;
+}
+
+const wetOf = (step) => (data.steps[step].acts ?? []).filter((a) => a.wets).map((a) => a.wipe);
+
+// films tells, for each surface, when it was first wiped without having been
+// seen dry since.
+function films(list) {
+  const wet = new Map();
+  for (const t of list) {
+    if (t.step && data.steps[t.step]) for (const s of wetOf(t.step)) if (!wet.has(s) || wet.get(s).dry) wet.set(s, { since: t.at_ms });
+    for (const text of t.texts) {
+      const m = /^(dry|still wet) (.+)$/.exec(text);
+      if (!m || !wet.has(m[2])) continue;
+      const f = wet.get(m[2]);
+      if (m[1] === "dry") f.dry = t.at_ms;
+      else if (t.at_ms - f.since >= labelMs) f.reached = true;
+    }
+  }
+  return wet;
+}
+
+// stepFilm is the youngest film of a step's surfaces: the one that needs longest.
+function stepFilm(wet, step) {
+  const found = wetOf(step).map((s) => wet.get(s)).filter(Boolean);
+  if (found.length === 0) return null;
+  return found.reduce((a, b) => (b.dry && !a.dry ? b : b.since > a.since && !a.dry ? b : a));
+}
+
+function paused(list) {
+  let on = false;
+  for (const t of list) { if (t.texts[0] === "pause") on = true; if (t.texts[0] === "resume") on = false; }
+  return on;
+}
+
+const live = () => { const g = gone(); return taps().filter((t) => !g.has(t.key)); };
+
+function show() {
+  const list = live();
+  const wet = films(list);
+  for (const [step, b] of buttons) {
+    const state = b.querySelector(".state");
+    if (!state) continue;
+    const f = stepFilm(wet, step);
+    const t = f ? (f.dry ?? now()) - f.since : 0;
+    const kind = !f ? "" : f.dry && t < labelMs ? "early" : t >= labelMs ? "reached" : "wet";
+    b.dataset.state = kind;
+    state.textContent = !f ? "Dry" : kind === "early" ? `Dry at ${mss(t)} of ${mss(labelMs)}`
+      : kind === "reached" ? `Reached ${mss(labelMs)}${f.reached ? ", seen wet" : ""}` : `Wet ${mss(t)} of ${mss(labelMs)}`;
+  }
+  const last = list.at(-1);
+  if (last) $("last").textContent = `Last: ${mss(last.at_ms)} ${labelOf(last)}`;
+  $("undo").disabled = list.length === 0;
+  const on = paused(list);
+  root.classList.toggle("paused", on);
+  $("pause").textContent = on ? "Resume" : "Pause for patient safety";
+  $("sent").textContent = `${taps().length - waiting.filter((w) => !w.undo).length} saved${waiting.length ? `, ${waiting.length} waiting` : ""}`;
+  $("sent").dataset.waiting = waiting.length ? "yes" : "no";
+  $("sent").title = stuck;
+  if (stuck) $("last").textContent = stuck;
+}
+
+function tick() {
+  $("time").textContent = mss(now());
+  show();
+}
+
+function tap(step) {
+  const t = performance.now();
+  if (lastTap.step === step && t - lastTap.at < 500) {
+    say($("said"), "Second tap ignored.");
+    $("last").textContent = `Second tap on “${data.steps[step].label}” ignored`;
+    return;
+  }
+  lastTap = { step, at: t };
+  const f = stepFilm(films(live()), step);
+  if (f && !f.dry) return ask(step, f);
+  wipe(step);
+}
+
+function wipe(step) {
+  for (const b of buttons.values()) b.classList.remove("just");
+  buttons.get(step).classList.add("just");
+  record({ step }, data.steps[step].label);
+}
+
+// ask: a second tap on a wet surface can mean three things.
+function ask(step, f) {
+  $("again-title").textContent = `${data.steps[step].label}: wet ${mss(now() - f.since)} of ${mss(labelMs)}. What do you see?`;
+  $("again").dataset.step = step;
+  $("again").showModal();
+}
+
+$("again").addEventListener("click", (event) => {
+  const b = event.target.closest("button[data-answer]");
+  if (!b) return;
+  const step = $("again").dataset.step;
+  $("again").close();
+  if (b.dataset.answer === "wiped") return wipe(step);
+  const verb = { still: "still wet", dry: "dry" }[b.dataset.answer];
+  if (verb) for (const s of wetOf(step)) record({ text: `${verb} ${s}` }, words(`${verb} ${s}`));
+});
+
+$("taps").addEventListener("click", (event) => {
+  const b = event.target.closest(".tap");
+  if (b) tap(b.dataset.step);
+});
+$("undo").onclick = () => {
+  const last = live().at(-1);
+  if (last) record({ undo: last.key }, `Taken back: ${labelOf(last)}`);
+};
+$("prompt").onclick = () => record({ text: "prompted" }, "Prompt given: it counts as practice");
+$("pause").onclick = () => (paused(live()) ? record({ text: "resume" }, "Going on") : record({ text: "pause" }, "Paused for patient safety"));
+$("unseen").onclick = () => $("which").showModal();
+$("which-list").addEventListener("click", (event) => {
+  const b = event.target.closest("button[data-unseen]");
+  if (!b) return;
+  $("which").close();
+  record({ text: `not seen ${b.dataset.unseen}` }, `Not seen: ${b.textContent.trim()}`);
+});
+for (const b of document.querySelectorAll("[data-close]")) b.onclick = () => b.closest("dialog").close();
+
+$("end").onclick = () => {
+  const g = gone();
+  $("log").replaceChildren(...taps().map((t) => {
+    const li = document.createElement("li");
+    const text = document.createElement(g.has(t.key) ? "s" : "span");
+    text.textContent = `${mss(t.at_ms)} ${labelOf(t)}${g.has(t.key) ? " (taken back)" : ""}`;
+    li.append(text);
+    return li;
+  }));
+  $("waiting").hidden = waiting.length === 0;
+  $("waiting").textContent = `${waiting.length} taps are not sent yet. Finish when all are saved.`;
+  $("finish").showModal();
+};
+
+async function close(path, body) {
+  if (path === "end" && waiting.length > 0) {
+    $("waiting").hidden = false;
+    $("waiting").textContent = `${waiting.length} taps are not sent yet. Finish when all are saved.`;
+    return;
+  }
+  try {
+    const answer = await post(`${root.dataset.url}/${path}`, token, body);
+    if (answer.warning) {
+      $("warning").hidden = false;
+      $("warning").textContent = `${answer.warning} Change your words, or press Finish once more to keep them.`;
+      accepted = $("comment").value;
+      return;
+    }
+    localStorage.removeItem(shelf);
+    location.assign(answer.way);
+  } catch (error) {
+    $("warning").hidden = false;
+    $("warning").textContent = error instanceof Refused ? error.message : "The server does not answer. Nothing is lost; try again in a moment.";
+  }
+}
+let accepted = "";
+$("finish-yes").onclick = () => {
+  const comment = $("comment").value;
+  close("end", { key: root.dataset.key, at_ms: now(), comment, sure: comment !== "" && comment === accepted });
+};
+$("abandon").onclick = () => {
+  if ($("abandon").dataset.sure) return close("abandon", { key: root.dataset.key });
+  $("abandon").dataset.sure = "yes";
+  $("abandon").textContent = "Press once more: it will not be judged";
+};
+
+tick();
+setInterval(tick, 500);
+flush();

@@ -1,0 +1,110 @@
+package views
+
+import (
+	"strconv"
+
+	"stillwet/internal/action"
+	"stillwet/internal/assess"
+)
+
+// Sizes of the timeline drawing.
+const (
+	lineLeft, lineRight = 210, 990
+	lineRow             = 34
+	lineTop             = 34
+)
+
+// scale places times on the drawing.
+type scale struct{ total action.Millis }
+
+func newScale(r Result) scale {
+	s := scale{total: 60_000}
+	for _, a := range r.Log.Acts {
+		s.total = max(s.total, a.At)
+	}
+	for _, x := range r.Spells {
+		for _, spell := range x.Spells {
+			s.total = max(s.total, spell.To)
+		}
+	}
+	return s
+}
+
+func (s scale) x(t action.Millis) string { return strconv.Itoa(s.px(t)) }
+
+func (s scale) px(t action.Millis) int {
+	return lineLeft + int(int64(t)*int64(lineRight-lineLeft)/int64(s.total))
+}
+
+func (s scale) width(from, to action.Millis) string { return strconv.Itoa(max(2, s.px(to)-s.px(from))) }
+
+// ticks are round times, at most ten.
+func (s scale) ticks() (ticks []action.Millis) {
+	for _, step := range []action.Millis{15_000, 30_000, 60_000, 120_000, 300_000, 600_000, 1_800_000, 3_600_000} {
+		if s.total/step <= 10 {
+			for t := action.Millis(0); t <= s.total; t += step {
+				ticks = append(ticks, t)
+			}
+			return ticks
+		}
+	}
+	return []action.Millis{0, s.total}
+}
+
+func rowY(i int) int { return lineTop + i*lineRow }
+
+// long reports whether a spell reached the contact time.
+func long(x assess.SurfaceSpells, s assess.Spell) bool { return s.To-s.From >= x.NeedMs }
+
+// flag is a finding on the timeline.
+type flag struct {
+	No   string
+	X, Y int
+	Text string
+}
+
+// flags puts the findings with a time on the row of their surface, or on the
+// row of the hands; two at the same place stand side by side.
+func (r Result) flags(list []numbered, s scale) (flags []flag) {
+	taken := map[[2]int]int{}
+	for _, f := range list {
+		if f.AtS == nil {
+			continue
+		}
+		row := 0
+		for i, x := range r.Spells {
+			if x.Surface == f.Surface {
+				row = i + 1
+			}
+		}
+		x := s.px(action.Millis(*f.AtS * 1000))
+		spot := [2]int{row, x / 18}
+		x += taken[spot] * 20
+		taken[spot]++
+		flags = append(flags, flag{f.No, min(x, lineRight-6), rowY(row), f.Message})
+	}
+	return flags
+}
+
+// hands are the moments of hand hygiene and of gloves.
+func (r Result) hands() (acts []action.Act) {
+	for _, a := range r.Log.Live() {
+		switch {
+		case a.Verb == action.RubHands, a.Verb == action.WashHands,
+			(a.Verb == action.PutOn || a.Verb == action.TakeOff) && a.Object == action.Gloves:
+			acts = append(acts, a)
+		}
+	}
+	return acts
+}
+
+// handLetter tells the hand events apart without colour.
+func handLetter(a action.Act) string {
+	switch a.Verb {
+	case action.PutOn:
+		return "+"
+	case action.TakeOff:
+		return "−"
+	}
+	return "h"
+}
