@@ -1,0 +1,72 @@
+package assess
+
+import (
+	"fmt"
+
+	"stillwet/internal/action"
+	"stillwet/internal/procedure"
+	"stillwet/internal/station"
+	"stillwet/internal/wettime"
+)
+
+// Spell is a time during which a surface was wet, as far as the log tells.
+type Spell struct{ From, To action.Millis }
+
+// SurfaceSpells is the wet spells of one surface, and whether they reached the
+// contact time of the product it was last wiped with.
+type SurfaceSpells struct {
+	Surface string
+	NeedMs  action.Millis
+	Spells  []Spell
+	Reached bool // by the end of the log
+	Unknown bool // the log does not tell
+}
+
+// Spells lists the wet spells of every surface that was wiped, in the order of
+// the procedure. A log without a clock has none.
+func Spells(p *procedure.Procedure, log *action.Log) ([]SurfaceSpells, error) {
+	if !log.Witness.Has(action.Clock) {
+		return nil, nil
+	}
+	acts, err := station.Bind(p, log)
+	if err != nil {
+		return nil, fmt.Errorf("spells: %w", err)
+	}
+	m := &station.Machine{P: p, Witness: log.Witness}
+	after := station.Start()
+	spells := make([][]Spell, len(p.Surfaces))
+	for i := range acts {
+		before := after
+		m.Apply(&after, &acts[i])
+		for s := range p.Surfaces {
+			follow(&spells[s], &before.Surfaces[s].Contact, &after.Surfaces[s].Contact, after.Now)
+		}
+	}
+	var out []SurfaceSpells
+	for s := range p.Surfaces {
+		if len(spells[s]) == 0 {
+			continue
+		}
+		x := &after.Surfaces[s]
+		if last := &spells[s][len(spells[s])-1]; x.Contact.Wet {
+			last.To = after.Now
+		}
+		status := wettime.TooShort
+		if x.Clean == station.Wiped {
+			status = m.Contact(&after, s)
+		}
+		out = append(out, SurfaceSpells{p.Surfaces[s].ID, m.Rule(x.Product).Need, spells[s], status == wettime.Reached, status == wettime.Unknown})
+	}
+	return out, nil
+}
+
+// follow opens and closes spells as one act changes a wet clock.
+func follow(spells *[]Spell, before, after *wettime.Contact, now action.Millis) {
+	reset := before.Wet && after.Wet && after.Since != before.Since
+	if before.Wet && (!after.Wet || reset) {
+		(*spells)[len(*spells)-1].To = now
+	}
+	if after.Wet && (!before.Wet || reset) {
+		*spells = append(*spells, Spell{after.Since, now})
+	}
+}
