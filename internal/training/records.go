@@ -1,5 +1,131 @@
 package training
 
-// Records is what the services need of a store. Storage methods carry the
-// trade's verbs; each says which error means absent.
-type Records interface{}
+import (
+	"context"
+
+	"stillwet/internal/ledger"
+	"stillwet/internal/simulate"
+)
+
+// Reader finds records. A single thing that is not there is ErrNotFound; an
+// empty list is no error. What comes back belongs to the caller.
+type Reader interface {
+	Person(ctx context.Context, id string) (Person, error)
+	People(ctx context.Context) ([]Person, error) // by name
+	AccountOf(ctx context.Context, personID string) (Account, error)
+	AccountNamed(ctx context.Context, username string) (Account, error)
+	Session(ctx context.Context, idHash string) (Session, error)
+	FirstRun(ctx context.Context) (FirstRun, error)
+	Tries(ctx context.Context, nameHash string) (Tries, error) // zero when none failed
+
+	// Entitlements of a person, or of everyone with "", oldest first.
+	Entitlements(ctx context.Context, personID string) ([]Entitlement, error)
+
+	Draft(ctx context.Context, id string) (Draft, error)
+	Drafts(ctx context.Context, personID string) ([]Draft, error) // "" for everyone's
+	Attempt(ctx context.Context, id string) (Attempt, error)
+	// Attempts are without their logs, results, steps and lines, newest first.
+	Attempts(ctx context.Context, personID string) ([]Attempt, error) // "" for everyone's
+
+	Demonstration(ctx context.Context, id string) (Demonstration, error)
+	// Demonstrations are without their logs, newest first.
+	Demonstrations(ctx context.Context, q DemonstrationQuery) ([]Demonstration, error)
+	Observations(ctx context.Context, demonstrationID string) ([]Observed, error)
+	SignOff(ctx context.Context, id string) (SignOff, error)
+	SignOffs(ctx context.Context, personID string) ([]SignOff, error) // "" for everyone's, newest first
+
+	ActKey(ctx context.Context, personID, key string) (ActKey, error)
+	Ledger(ctx context.Context) (LedgerHead, error)
+	// LedgerContent is everything stored of the ledger, for checking it.
+	LedgerContent(ctx context.Context) (LedgerContent, error)
+}
+
+// Writer keeps records. A thing that is there already is ErrConflict.
+type Writer interface {
+	AddPerson(ctx context.Context, p Person, at Instant) error
+	AddAccount(ctx context.Context, a Account) error
+	SetPassword(ctx context.Context, personID, hash string, firstUntil Instant) error
+	SetDisabled(ctx context.Context, personID string, disabled bool) error
+	OpenSession(ctx context.Context, n Session) error
+	SeeSession(ctx context.Context, idHash string, at Instant) error
+	EndSession(ctx context.Context, idHash string) error
+	// EndSessions ends all sessions of a person but one ("" for all), and
+	// those of everyone that began before a moment.
+	EndSessions(ctx context.Context, personID, but string) error
+	EndSessionsBefore(ctx context.Context, began Instant) error
+	SetFirstRun(ctx context.Context, f FirstRun) error
+	EndFirstRun(ctx context.Context) error
+	SetTries(ctx context.Context, nameHash string, t Tries) error
+	ForgetTriesBefore(ctx context.Context, last Instant, failuresBelow int) error
+	AddEntitlement(ctx context.Context, e Entitlement, at Instant) error
+
+	AddDraft(ctx context.Context, d Draft) error
+	SaveDraft(ctx context.Context, d Draft, was int) error // ErrConflict unless its revision was that
+	AddTap(ctx context.Context, draftID string, seq int, t simulate.Tap) error
+	EndDraft(ctx context.Context, id string) error
+	AddAttempt(ctx context.Context, a Attempt) error
+
+	AddDemonstration(ctx context.Context, d Demonstration) error
+	AddObserved(ctx context.Context, demonstrationID string, lines []Observed) error
+	// CloseDemonstration writes the end state; only a recording one can be closed.
+	CloseDemonstration(ctx context.Context, d Demonstration) error
+	AddSignature(ctx context.Context, n Signature) error
+	AddSignOff(ctx context.Context, o SignOff) error
+	AddActKey(ctx context.Context, k ActKey) error
+	// AppendLeaf adds a leaf to the ledger with a newly signed head.
+	AppendLeaf(ctx context.Context, leaf []byte) (index int64, err error)
+}
+
+// Unit is one transaction.
+type Unit interface {
+	Reader
+	Writer
+}
+
+// Records is what the services need of a store.
+type Records interface {
+	Reader
+	// Write runs do in one transaction: all of it is kept, or nothing. do may
+	// use only the unit it is given.
+	Write(ctx context.Context, do func(Unit) error) error
+	// Snapshot runs do over one unchanging state.
+	Snapshot(ctx context.Context, do func(Reader) error) error
+}
+
+// DemonstrationQuery narrows Demonstrations; empty fields do not.
+type DemonstrationQuery struct{ TraineeID, PreceptorID string }
+
+// FirstRun is the token that makes the first educator, by its hash.
+type FirstRun struct {
+	TokenHash string
+	Until     Instant
+}
+
+// Tries counts failed passwords of a name since the last good one.
+type Tries struct {
+	Failures int
+	Last     Instant
+}
+
+// ActKey is the memory of an act that was done under a client-made key.
+type ActKey struct {
+	PersonID, Key string
+	Act           string // which act
+	BodyHash      string // SHA-256 of what was asked; never of a password
+	AnswerID      string
+	At            Instant
+}
+
+// LedgerContent is the stored leaves and hashes by their indexes.
+type LedgerContent struct {
+	Leaves []StoredLeaf // in their order
+	Nodes  map[int64]ledger.Hash
+	Head   string // the latest signed head, "" before the first
+	Key    string // the verifier key
+}
+
+// StoredLeaf is a leaf with the index it was stored under.
+type StoredLeaf struct {
+	Index int64
+	Bytes []byte
+}

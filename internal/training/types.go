@@ -51,6 +51,7 @@ type Entitlement struct {
 // Account is what a person signs in with. Username is kept in lower case.
 type Account struct {
 	PersonID, Username, PasswordHash string
+	FirstUntil                       Instant // a first password's end; "" once they chose their own
 	Disabled                         bool
 }
 
@@ -94,6 +95,8 @@ type Attempt struct {
 	RulesVersion                           int
 	ResultJSON                             []byte
 	Outcome                                assess.Outcome
+	Steps                                  []string // step ids as they were listed or tapped
+	Lines                                  []int    // for each line of the log the index in Steps, -1 for an event
 }
 
 // DemonstrationState is how far a demonstration has come.
@@ -124,7 +127,7 @@ type Demonstration struct {
 
 // Observed is one tap of the recorder: a line of the log without its number.
 type Observed struct {
-	Key    string // client-made
+	Key    string // client-made, the same for every line of one tap
 	Seq    int    // place in the demonstration, from 1
 	AtMs   int64  // since the start
 	Text   string // the act's line

@@ -1,0 +1,108 @@
+package store
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"gorm.io/gorm"
+
+	"stillwet/internal/ledger"
+)
+
+type clinicRow struct {
+	ID          int64 `gorm:"primaryKey;autoIncrement:false"`
+	VerifierKey string
+}
+
+func (clinicRow) TableName() string { return "clinic" }
+
+// openKey reads the key that signs heads, or makes it for a file in which
+// nothing has been signed.
+func openKey(ctx context.Context, db *gorm.DB, dir string) (*ledger.Key, error) {
+	path := filepath.Join(dir, KeyFile)
+	known, leaves, err := signedState(ctx, db)
+	if err != nil {
+		return nil, err
+	}
+	text, err := os.ReadFile(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist) && leaves > 0:
+		return nil, fmt.Errorf("the key file %s is missing, and %d records were signed with it; put it back from the backup", path, leaves)
+	case errors.Is(err, fs.ErrNotExist):
+		if text, err = makeKey(path); err != nil {
+			return nil, err
+		}
+	case err != nil:
+		return nil, fmt.Errorf("read the key file: %w", err)
+	}
+	key, err := ledger.ParseKey(string(text))
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", path, err)
+	}
+	if known == key.Public() {
+		return key, nil
+	}
+	if leaves > 0 {
+		return nil, fmt.Errorf("the key file %s belongs to another data file (it signs for %s)", path, key.Origin())
+	}
+	row := clinicRow{1, key.Public()}
+	if err := db.WithContext(ctx).Save(&row).Error; err != nil {
+		return nil, fmt.Errorf("keep the verifier key: %w", err)
+	}
+	return key, nil
+}
+
+func signedState(ctx context.Context, db *gorm.DB) (public string, leaves int64, err error) {
+	var rows []clinicRow
+	if err := db.WithContext(ctx).Where("id = 1").Find(&rows).Error; err != nil {
+		return "", 0, fmt.Errorf("read the verifier key: %w", err)
+	}
+	if len(rows) > 0 {
+		public = rows[0].VerifierKey
+	}
+	if err := db.WithContext(ctx).Model(&leafRow{}).Count(&leaves).Error; err != nil {
+		return "", 0, fmt.Errorf("count the ledger's leaves: %w", err)
+	}
+	return public, leaves, nil
+}
+
+// makeKey writes a new key file, synced before anything is signed with it.
+func makeKey(path string) ([]byte, error) {
+	key, err := ledger.NewKey(rand.Reader, strings.ToLower(rand.Text()))
+	if err != nil {
+		return nil, err
+	}
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	if err != nil {
+		return nil, fmt.Errorf("make the key file: %w", err)
+	}
+	_, err = f.WriteString(key.File())
+	if err := errors.Join(err, f.Sync(), f.Close()); err != nil {
+		return nil, fmt.Errorf("write the key file: %w", err)
+	}
+	return []byte(key.File()), nil
+}
+
+// publicKey is the verifier key for reading: of the key file, or, for a copy
+// that came without it, the one the data file names.
+func publicKey(ctx context.Context, db *gorm.DB, dir string) (string, error) {
+	text, err := os.ReadFile(filepath.Join(dir, KeyFile))
+	if err == nil {
+		key, err := ledger.ParseKey(string(text))
+		if err != nil {
+			return "", err
+		}
+		return key.Public(), nil
+	}
+	if !errors.Is(err, fs.ErrNotExist) {
+		return "", fmt.Errorf("read the key file: %w", err)
+	}
+	public, _, err := signedState(ctx, db)
+	return public, err
+}

@@ -1,0 +1,71 @@
+package store
+
+import (
+	"context"
+	"embed"
+	"fmt"
+	"io/fs"
+
+	"github.com/pressly/goose/v3"
+	"gorm.io/gorm"
+)
+
+//go:embed migrations/sqlite/*.sql
+var migrations embed.FS
+
+func provider(db *gorm.DB) (*goose.Provider, error) {
+	pool, err := db.DB()
+	if err != nil {
+		return nil, err
+	}
+	files, err := fs.Sub(migrations, "migrations/sqlite")
+	if err != nil {
+		return nil, err
+	}
+	return goose.NewProvider(goose.DialectSQLite3, pool, files, goose.WithDisableGlobalRegistry(true))
+}
+
+// migrate brings the file to this program's schema, each step in its own
+// transaction, and refuses a file that a newer program has changed.
+func migrate(ctx context.Context, db *gorm.DB) error {
+	p, err := provider(db)
+	if err != nil {
+		return fmt.Errorf("migrations: %w", err)
+	}
+	has, wants, err := p.GetVersions(ctx)
+	if err != nil {
+		return fmt.Errorf("migrations: %w", err)
+	}
+	if has > wants {
+		return newer(has, wants)
+	}
+	if _, err := p.Up(ctx); err != nil {
+		return fmt.Errorf("migrations: %w", err)
+	}
+	return nil
+}
+
+// sameSchema refuses a file of any other schema, for reading cannot bring it up.
+func sameSchema(ctx context.Context, db *gorm.DB) error {
+	p, err := provider(db)
+	if err != nil {
+		return fmt.Errorf("migrations: %w", err)
+	}
+	wants := p.ListSources()[len(p.ListSources())-1].Version
+	var has int64
+	err = db.WithContext(ctx).Raw("SELECT COALESCE(MAX(version_id), 0) FROM goose_db_version WHERE is_applied").Row().Scan(&has)
+	if err != nil {
+		return fmt.Errorf("is this a data file of stillwet? %w", err)
+	}
+	if has > wants {
+		return newer(has, wants)
+	}
+	if has < wants {
+		return fmt.Errorf("the file has schema %d and this program has %d; start the server once with this program, which brings the file up", has, wants)
+	}
+	return nil
+}
+
+func newer(has, wants int64) error {
+	return fmt.Errorf("the file was written by a newer stillwet (schema %d, this program knows %d); use the newer program", has, wants)
+}

@@ -1,0 +1,158 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"net/url"
+	"os"
+	"path/filepath"
+	"runtime"
+
+	"github.com/mattn/go-sqlite3"
+	"gorm.io/driver/sqlite"
+	"gorm.io/gorm"
+	"gorm.io/gorm/logger"
+)
+
+// oldestSQLite is 3.51.3: before it, two connections that wrote and
+// checkpointed at once could, rarely, damage a file.
+const oldestSQLite = 3051003
+
+// Pragmas stand in the DSN so that every pooled connection has them.
+const (
+	commonDSN = "_journal_mode=WAL&_busy_timeout=5000&_foreign_keys=on&_recursive_triggers=on&_stmt_cache_size=64&_cache_size=-16384"
+	writerDSN = commonDSN + "&_txlock=immediate&_synchronous=FULL"
+	readerDSN = commonDSN + "&_query_only=1&_synchronous=NORMAL"
+)
+
+// Open opens the data folder for a server or a command that writes; it makes
+// folder, file and key when there are none. A second Open of the same folder
+// is refused while the first is open.
+func Open(ctx context.Context, dir string) (s *Store, err error) {
+	if err := checkEngine(); err != nil {
+		return nil, err
+	}
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return nil, fmt.Errorf("make the data folder: %w", err)
+	}
+	s = &Store{}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, s.Close())
+			s = nil
+		}
+	}()
+	if s.lock, err = lockFolder(dir); err != nil {
+		return s, err
+	}
+	path := filepath.Join(dir, DataFile)
+	if err = touch(path); err != nil {
+		return s, err
+	}
+	if s.w, err = connect(path, writerDSN, 1); err != nil {
+		return s, err
+	}
+	if err = checkFile(ctx, s.w); err != nil {
+		return s, fmt.Errorf("%s: %w", path, err)
+	}
+	if err = migrate(ctx, s.w); err != nil {
+		return s, fmt.Errorf("%s: %w", path, err)
+	}
+	if s.key, err = openKey(ctx, s.w, dir); err != nil {
+		return s, err
+	}
+	if s.r, err = connect(path, readerDSN, max(4, 2*runtime.NumCPU())); err != nil {
+		return s, err
+	}
+	s.reads = reads{s.r, s.key.Public()}
+	return s, nil
+}
+
+// OpenToRead opens the data folder beside a running server, to read only.
+func OpenToRead(ctx context.Context, dir string) (s *Store, err error) {
+	if err := checkEngine(); err != nil {
+		return nil, err
+	}
+	path := filepath.Join(dir, DataFile)
+	if _, err := os.Stat(path); err != nil {
+		return nil, fmt.Errorf("there is no data file %s; name the folder that the server was started with", path)
+	}
+	s = &Store{}
+	if s.r, err = connect(path, readerDSN+"&mode=ro", max(2, runtime.NumCPU())); err != nil {
+		return nil, err
+	}
+	if err = sameSchema(ctx, s.r); err == nil {
+		s.reads.db = s.r
+		s.reads.public, err = publicKey(ctx, s.r, dir)
+	}
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("%s: %w", path, err), s.Close())
+	}
+	return s, nil
+}
+
+func checkEngine() error {
+	version, number, _ := sqlite3.Version()
+	if number < oldestSQLite {
+		return fmt.Errorf("this program was built with SQLite %s; it needs 3.51.3 or newer, for earlier ones can damage a file", version)
+	}
+	return nil
+}
+
+// touch makes the file before SQLite does, so that only its owner can read it.
+func touch(path string) error {
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
+	if err != nil {
+		return fmt.Errorf("open the data file: %w", err)
+	}
+	return f.Close()
+}
+
+func connect(path, options string, connections int) (*gorm.DB, error) {
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		return nil, fmt.Errorf("data file: %w", err)
+	}
+	name := url.URL{Scheme: "file", Path: filepath.ToSlash(abs), RawQuery: options}
+	pool, err := sql.Open("sqlite3", name.String())
+	if err != nil {
+		return nil, fmt.Errorf("open %s: %w", path, err)
+	}
+	pool.SetMaxOpenConns(connections)
+	pool.SetMaxIdleConns(connections)
+	pool.SetConnMaxLifetime(0)
+	db, err := gorm.Open(sqlite.New(sqlite.Config{Conn: pool}), &gorm.Config{
+		TranslateError: true,
+		Logger:         logger.Discard, // its lines would hold people's names
+	})
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("open %s: %w", path, err), pool.Close())
+	}
+	return db, nil
+}
+
+// checkFile refuses a damaged file and a disk that cannot keep what was
+// acknowledged.
+func checkFile(ctx context.Context, w *gorm.DB) error {
+	var mode, whole string
+	var sync int
+	db := w.WithContext(ctx)
+	if err := db.Raw("PRAGMA journal_mode").Row().Scan(&mode); err != nil {
+		return fmt.Errorf("is this a data file of stillwet? %w", err)
+	}
+	if err := db.Raw("PRAGMA synchronous").Row().Scan(&sync); err != nil {
+		return err
+	}
+	if mode != "wal" || sync != 2 {
+		return fmt.Errorf("the file system allows only journal %q with sync level %d; put the data folder on a local disk", mode, sync)
+	}
+	if err := db.Raw("PRAGMA quick_check(1)").Row().Scan(&whole); err != nil {
+		return err
+	}
+	if whole != "ok" {
+		return fmt.Errorf("the file is damaged (%s); keep it and restore the last backup", whole)
+	}
+	return nil
+}

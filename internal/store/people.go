@@ -1,0 +1,150 @@
+package store
+
+import (
+	"context"
+	"fmt"
+
+	"gorm.io/gorm/clause"
+
+	"stillwet/internal/training"
+)
+
+type personRow struct {
+	ID      string `gorm:"primaryKey"`
+	Name    string
+	StaffNo string
+	Role    training.Role
+	Hired   training.Day
+	LeftOn  training.Day
+	AddedAt training.Instant
+}
+
+func (personRow) TableName() string { return "people" }
+
+func (r personRow) person() training.Person {
+	return training.Person{ID: r.ID, Name: r.Name, StaffNo: r.StaffNo, Role: r.Role, Hired: r.Hired, Left: r.LeftOn}
+}
+
+func (r reads) Person(ctx context.Context, id string) (training.Person, error) {
+	row, err := one[personRow](r.q(ctx).Where("id = ?", id), "person")
+	return row.person(), err
+}
+
+func (r reads) People(ctx context.Context) ([]training.Person, error) {
+	return all(r.q(ctx).Order("name COLLATE NOCASE, id"), "people", personRow.person)
+}
+
+func (u unit) AddPerson(ctx context.Context, p training.Person, at training.Instant) error {
+	return add(u.q(ctx), "this staff number", personRow{p.ID, p.Name, p.StaffNo, p.Role, p.Hired, p.Left, at})
+}
+
+type accountRow struct {
+	PersonID     string `gorm:"primaryKey"`
+	Username     string
+	PasswordHash string
+	FirstUntil   training.Instant
+	Disabled     bool
+}
+
+func (accountRow) TableName() string { return "accounts" }
+
+func (r accountRow) account() training.Account { return training.Account(r) }
+
+func (r reads) AccountOf(ctx context.Context, personID string) (training.Account, error) {
+	row, err := one[accountRow](r.q(ctx).Where("person_id = ?", personID), "account")
+	return row.account(), err
+}
+
+func (r reads) AccountNamed(ctx context.Context, username string) (training.Account, error) {
+	row, err := one[accountRow](r.q(ctx).Where("username = ?", username), "account")
+	return row.account(), err
+}
+
+func (u unit) AddAccount(ctx context.Context, a training.Account) error {
+	return add(u.q(ctx), "this username", accountRow(a))
+}
+
+func (u unit) SetPassword(ctx context.Context, personID, hash string, firstUntil training.Instant) error {
+	return changed(u.q(ctx).Model(&accountRow{}).Where("person_id = ?", personID).
+		Updates(map[string]any{"password_hash": hash, "first_until": firstUntil}), "account", training.ErrNotFound)
+}
+
+func (u unit) SetDisabled(ctx context.Context, personID string, disabled bool) error {
+	return changed(u.q(ctx).Model(&accountRow{}).Where("person_id = ?", personID).
+		Updates(map[string]any{"disabled": disabled}), "account", training.ErrNotFound)
+}
+
+type entitlementRow struct {
+	ID                string `gorm:"primaryKey"`
+	PersonID          string
+	Competency        string
+	FromDay, UntilDay training.Day
+	GrantedBy         string
+	GrantedAt         training.Instant
+}
+
+func (entitlementRow) TableName() string { return "entitlements" }
+
+func (r entitlementRow) entitlement() training.Entitlement {
+	return training.Entitlement{ID: r.ID, PersonID: r.PersonID, Competency: r.Competency, From: r.FromDay, Until: r.UntilDay, GrantedBy: r.GrantedBy}
+}
+
+func (r reads) Entitlements(ctx context.Context, personID string) ([]training.Entitlement, error) {
+	q := r.q(ctx).Order("granted_at, id")
+	if personID != "" {
+		q = q.Where("person_id = ?", personID)
+	}
+	return all(q, "entitlements", entitlementRow.entitlement)
+}
+
+func (u unit) AddEntitlement(ctx context.Context, e training.Entitlement, at training.Instant) error {
+	return add(u.q(ctx), "entitlement", entitlementRow{e.ID, e.PersonID, e.Competency, e.From, e.Until, e.GrantedBy, at})
+}
+
+type keyRow struct {
+	PersonID string `gorm:"primaryKey"`
+	Key      string `gorm:"primaryKey"`
+	Act      string
+	BodyHash string
+	AnswerID string
+	DoneAt   training.Instant
+}
+
+func (keyRow) TableName() string { return "act_keys" }
+
+func (r reads) ActKey(ctx context.Context, personID, key string) (training.ActKey, error) {
+	row, err := one[keyRow](r.q(ctx).Where(&keyRow{PersonID: personID, Key: key}, "PersonID", "Key"), "key")
+	return training.ActKey{PersonID: row.PersonID, Key: row.Key, Act: row.Act, BodyHash: row.BodyHash, AnswerID: row.AnswerID, At: row.DoneAt}, err
+}
+
+func (u unit) AddActKey(ctx context.Context, k training.ActKey) error {
+	return add(u.q(ctx), "key", keyRow{k.PersonID, k.Key, k.Act, k.BodyHash, k.AnswerID, k.At})
+}
+
+type firstRunRow struct {
+	ID        int64 `gorm:"primaryKey;autoIncrement:false"`
+	TokenHash string
+	Until     training.Instant
+}
+
+func (firstRunRow) TableName() string { return "first_run" }
+
+func (r reads) FirstRun(ctx context.Context) (training.FirstRun, error) {
+	row, err := one[firstRunRow](r.q(ctx).Where("id = 1"), "first-run link")
+	return training.FirstRun{TokenHash: row.TokenHash, Until: row.Until}, err
+}
+
+func (u unit) SetFirstRun(ctx context.Context, f training.FirstRun) error {
+	row := firstRunRow{1, f.TokenHash, f.Until}
+	if err := u.q(ctx).Clauses(clause.OnConflict{UpdateAll: true}).Create(&row).Error; err != nil {
+		return fmt.Errorf("keep the first-run link: %w", err)
+	}
+	return nil
+}
+
+func (u unit) EndFirstRun(ctx context.Context) error {
+	if err := u.q(ctx).Where("id = 1").Delete(&firstRunRow{}).Error; err != nil {
+		return fmt.Errorf("end the first-run link: %w", err)
+	}
+	return nil
+}

@@ -1,0 +1,139 @@
+package store
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+
+	"stillwet/internal/action"
+	"stillwet/internal/assess"
+	"stillwet/internal/simulate"
+	"stillwet/internal/training"
+)
+
+type draftRow struct {
+	ID         string `gorm:"primaryKey"`
+	PersonID   string
+	ScenarioID string
+	Kind       simulate.Kind
+	StartedAt  training.Instant
+	Pace       int
+	Revision   int
+	Steps      []string         `gorm:"serializer:json"`
+	UpdatedAt  training.Instant `gorm:"autoUpdateTime:false"`
+}
+
+func (draftRow) TableName() string { return "drafts" }
+
+func (r draftRow) draft() training.Draft {
+	return training.Draft{ID: r.ID, PersonID: r.PersonID, ScenarioID: r.ScenarioID, Kind: r.Kind, StartedAt: r.StartedAt,
+		Pace: r.Pace, Revision: r.Revision, Steps: r.Steps, UpdatedAt: r.UpdatedAt}
+}
+
+type tapRow struct {
+	DraftID string `gorm:"primaryKey"`
+	Seq     int    `gorm:"primaryKey;autoIncrement:false"`
+	Step    string
+	AtMs    int64
+}
+
+func (tapRow) TableName() string { return "draft_taps" }
+
+func (r reads) Draft(ctx context.Context, id string) (training.Draft, error) {
+	row, err := one[draftRow](r.q(ctx).Where("id = ?", id), "draft")
+	if err != nil {
+		return training.Draft{}, err
+	}
+	return r.withTaps(ctx, row.draft())
+}
+
+func (r reads) Drafts(ctx context.Context, personID string) ([]training.Draft, error) {
+	q := r.q(ctx).Order("started_at, id")
+	if personID != "" {
+		q = q.Where("person_id = ?", personID)
+	}
+	drafts, err := all(q, "drafts", draftRow.draft)
+	if err != nil {
+		return nil, err
+	}
+	for i := range drafts {
+		if drafts[i], err = r.withTaps(ctx, drafts[i]); err != nil {
+			return nil, err
+		}
+	}
+	return drafts, nil
+}
+
+func (r reads) withTaps(ctx context.Context, d training.Draft) (training.Draft, error) {
+	if d.Kind != simulate.TimedRun {
+		return d, nil
+	}
+	var err error
+	d.Taps, err = all(r.q(ctx).Where("draft_id = ?", d.ID).Order("seq"), "taps", func(t tapRow) simulate.Tap {
+		return simulate.Tap{Step: t.Step, At: action.Millis(t.AtMs)}
+	})
+	return d, err
+}
+
+func (u unit) AddDraft(ctx context.Context, d training.Draft) error {
+	return add(u.q(ctx), "a draft of this scenario", draftRow{d.ID, d.PersonID, d.ScenarioID, d.Kind, d.StartedAt,
+		d.Pace, d.Revision, d.Steps, d.UpdatedAt})
+}
+
+func (u unit) SaveDraft(ctx context.Context, d training.Draft, was int) error {
+	steps, err := json.Marshal(d.Steps)
+	if err != nil {
+		return fmt.Errorf("steps: %w", err)
+	}
+	return changed(u.q(ctx).Model(&draftRow{}).Where("id = ? AND revision = ?", d.ID, was).
+		UpdateColumns(map[string]any{"revision": d.Revision, "steps": string(steps), "updated_at": d.UpdatedAt}),
+		"the draft has changed since", training.ErrConflict)
+}
+
+func (u unit) AddTap(ctx context.Context, draftID string, seq int, t simulate.Tap) error {
+	return add(u.q(ctx), "tap", tapRow{draftID, seq, t.Step, int64(t.At)})
+}
+
+func (u unit) EndDraft(ctx context.Context, id string) error {
+	return changed(u.q(ctx).Where("id = ?", id).Delete(&draftRow{}), "draft", training.ErrNotFound)
+}
+
+type attemptRow struct {
+	ID            string `gorm:"primaryKey"`
+	PersonID      string
+	ScenarioID    string
+	ScenarioHash  string
+	Kind          simulate.Kind
+	Pace          int
+	StartedAt     training.Instant
+	FinishedAt    training.Instant
+	Log           string
+	Procedure     string
+	ProcedureHash string
+	RulesVersion  int
+	ResultJSON    []byte `gorm:"column:result_json"`
+	Outcome       assess.Outcome
+	Steps         []string `gorm:"serializer:json"`
+	Lines         []int    `gorm:"serializer:json"`
+}
+
+func (attemptRow) TableName() string { return "attempts" }
+
+func (r attemptRow) attempt() training.Attempt { return training.Attempt(r) }
+
+func (r reads) Attempt(ctx context.Context, id string) (training.Attempt, error) {
+	row, err := one[attemptRow](r.q(ctx).Where("id = ?", id), "attempt")
+	return row.attempt(), err
+}
+
+func (r reads) Attempts(ctx context.Context, personID string) ([]training.Attempt, error) {
+	q := r.q(ctx).Omit("Log", "ResultJSON", "Steps", "Lines").Order("finished_at DESC, id")
+	if personID != "" {
+		q = q.Where("person_id = ?", personID)
+	}
+	return all(q, "attempts", attemptRow.attempt)
+}
+
+func (u unit) AddAttempt(ctx context.Context, a training.Attempt) error {
+	return add(u.q(ctx), "attempt", attemptRow(a))
+}

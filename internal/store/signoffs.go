@@ -1,0 +1,99 @@
+package store
+
+import (
+	"context"
+
+	"gorm.io/gorm"
+
+	"stillwet/internal/training"
+)
+
+type signOffRow struct {
+	ID         string `gorm:"primaryKey"`
+	PersonID   string
+	Competency string
+	SignerID   string
+	SignerName string
+	SignedOn   training.Day
+	SignedAt   training.Instant
+	Due        training.Day
+	Leaf       int64
+}
+
+func (signOffRow) TableName() string { return "sign_offs" }
+
+func (r signOffRow) signOff() training.SignOff {
+	return training.SignOff{ID: r.ID, PersonID: r.PersonID, Competency: r.Competency, SignerID: r.SignerID,
+		SignerName: r.SignerName, On: r.SignedOn, SignedAt: r.SignedAt, Due: r.Due, Leaf: r.Leaf}
+}
+
+type evidenceRow struct {
+	SignOffID       string `gorm:"primaryKey"`
+	Seq             int    `gorm:"primaryKey;autoIncrement:false"`
+	DemonstrationID *string
+	AttemptID       *string
+}
+
+func (evidenceRow) TableName() string { return "sign_off_evidence" }
+
+func (r reads) SignOff(ctx context.Context, id string) (training.SignOff, error) {
+	found, err := r.signOffs(ctx, r.q(ctx).Where("id = ?", id))
+	if err != nil {
+		return training.SignOff{}, err
+	}
+	if len(found) == 0 {
+		return training.SignOff{}, training.ErrNotFound
+	}
+	return found[0], nil
+}
+
+func (r reads) SignOffs(ctx context.Context, personID string) ([]training.SignOff, error) {
+	q := r.q(ctx)
+	if personID != "" {
+		q = q.Where("person_id = ?", personID)
+	}
+	return r.signOffs(ctx, q)
+}
+
+func (r reads) signOffs(ctx context.Context, q *gorm.DB) ([]training.SignOff, error) {
+	found, err := all(q.Order("signed_at DESC, leaf DESC"), "sign-offs", signOffRow.signOff)
+	if err != nil {
+		return nil, err
+	}
+	place := map[string]int{}
+	ids := make([]string, len(found))
+	for i, o := range found {
+		place[o.ID], ids[i] = i, o.ID
+	}
+	for len(ids) > 0 { // SQLite takes a limited number of values in one question
+		some := ids[:min(len(ids), 5000)]
+		ids = ids[len(some):]
+		var rows []evidenceRow
+		if err := r.q(ctx).Where("sign_off_id IN ?", some).Order("sign_off_id, seq").Find(&rows).Error; err != nil {
+			return nil, err
+		}
+		for _, row := range rows {
+			o := &found[place[row.SignOffID]]
+			if row.DemonstrationID != nil {
+				o.Demonstrations = append(o.Demonstrations, *row.DemonstrationID)
+			} else if row.AttemptID != nil {
+				o.Attempts = append(o.Attempts, *row.AttemptID)
+			}
+		}
+	}
+	return found, nil
+}
+
+func (u unit) AddSignOff(ctx context.Context, o training.SignOff) error {
+	if err := add(u.q(ctx), "sign-off", signOffRow{o.ID, o.PersonID, o.Competency, o.SignerID, o.SignerName, o.On, o.SignedAt, o.Due, o.Leaf}); err != nil {
+		return err
+	}
+	var rows []evidenceRow
+	for _, id := range o.Demonstrations {
+		rows = append(rows, evidenceRow{o.ID, len(rows) + 1, &id, nil})
+	}
+	for _, id := range o.Attempts {
+		rows = append(rows, evidenceRow{o.ID, len(rows) + 1, nil, &id})
+	}
+	return add(u.q(ctx), "evidence", rows...)
+}

@@ -1,0 +1,154 @@
+package store
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"stillwet/internal/ledger"
+	"stillwet/internal/training"
+)
+
+const at = training.Instant("2026-03-01T09:30:00.000Z")
+
+func open(t testing.TB, dir string) *Store {
+	s, err := Open(context.Background(), dir)
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, s.Close()) })
+	return s
+}
+
+func TestLeavesAreKeptWithTheirHead(t *testing.T) {
+	ctx, dir := context.Background(), t.TempDir()
+	s := open(t, dir)
+	h, err := s.Ledger(ctx)
+	require.NoError(t, err)
+	require.Zero(t, h.Size)
+	for i := range 9 {
+		require.NoError(t, s.Write(ctx, func(u training.Unit) error {
+			index, err := u.AppendLeaf(ctx, []byte{byte('a' + i)})
+			require.EqualValues(t, i, index)
+			return err
+		}))
+	}
+	c, err := s.LedgerContent(ctx)
+	require.NoError(t, err)
+	require.Len(t, c.Leaves, 9)
+	var leaves [][]byte
+	for i, l := range c.Leaves {
+		require.EqualValues(t, i, l.Index)
+		leaves = append(leaves, l.Bytes)
+	}
+	rebuilt, faults, err := ledger.Rebuild(leaves, func(x []int64) (out []ledger.Hash, err error) {
+		for _, i := range x {
+			out = append(out, c.Nodes[i])
+		}
+		return out, nil
+	})
+	require.NoError(t, err)
+	require.Empty(t, faults)
+	signed, err := ledger.OpenHead(c.Head, s.Public())
+	require.NoError(t, err)
+	require.Equal(t, rebuilt, signed)
+}
+
+func TestNoHeadIsSignedOverABrokenTree(t *testing.T) {
+	ctx := context.Background()
+	s := open(t, t.TempDir())
+	grow := func(u training.Unit) error { _, err := u.AppendLeaf(ctx, []byte("leaf")); return err }
+	require.NoError(t, s.Write(ctx, grow))
+	require.NoError(t, s.w.Exec("DROP TRIGGER ledger_nodes_kept").Error)
+	require.NoError(t, s.w.Exec("UPDATE ledger_nodes SET hash = zeroblob(32) WHERE i = 0").Error)
+	require.ErrorContains(t, s.Write(ctx, grow), "stillwet verify")
+}
+
+func TestSecondServerIsRefused(t *testing.T) {
+	dir := t.TempDir()
+	open(t, dir)
+	_, err := Open(context.Background(), dir)
+	require.ErrorContains(t, err, "another stillwet is using")
+	r, err := OpenToRead(context.Background(), dir)
+	require.NoError(t, err, "reading beside the server is allowed")
+	require.ErrorIs(t, r.Write(context.Background(), nil), ErrReadOnly)
+	require.NoError(t, r.Close())
+}
+
+func TestNewerFileIsRefused(t *testing.T) {
+	ctx, dir := context.Background(), t.TempDir()
+	s, err := Open(ctx, dir)
+	require.NoError(t, err)
+	require.NoError(t, s.w.Exec("INSERT INTO goose_db_version (version_id, is_applied) VALUES (9999, 1)").Error)
+	require.NoError(t, s.Close())
+	_, err = Open(ctx, dir)
+	require.ErrorContains(t, err, "newer stillwet")
+	_, err = OpenToRead(ctx, dir)
+	require.ErrorContains(t, err, "newer stillwet")
+}
+
+func TestLostOrForeignKeyIsRefusedOnceSomethingIsSigned(t *testing.T) {
+	ctx, dir := context.Background(), t.TempDir()
+	s, err := Open(ctx, dir)
+	require.NoError(t, err)
+	require.NoError(t, s.Close())
+	path := filepath.Join(dir, KeyFile)
+	info, err := os.Stat(path)
+	require.NoError(t, err)
+	require.Equal(t, os.FileMode(0o600), info.Mode().Perm())
+	require.NoError(t, os.Remove(path))
+	s, err = Open(ctx, dir)
+	require.NoError(t, err, "nothing was signed with the lost key")
+	require.NoError(t, s.Write(ctx, func(u training.Unit) error { _, err := u.AppendLeaf(ctx, []byte("x")); return err }))
+	require.NoError(t, s.Close())
+	key, err := os.ReadFile(path)
+	require.NoError(t, err)
+	require.NoError(t, os.Remove(path))
+	_, err = Open(ctx, dir)
+	require.ErrorContains(t, err, "key file")
+	other := t.TempDir()
+	o, err := Open(ctx, other)
+	require.NoError(t, err)
+	require.NoError(t, o.Close())
+	foreign, err := os.ReadFile(filepath.Join(other, KeyFile))
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(path, foreign, 0o600))
+	_, err = Open(ctx, dir)
+	require.ErrorContains(t, err, "another data file")
+	require.NoError(t, os.WriteFile(path, key, 0o600))
+	open(t, dir)
+}
+
+func TestPragmasOfBothPools(t *testing.T) {
+	s := open(t, t.TempDir())
+	for pragma, want := range map[string][2]string{
+		"journal_mode": {"wal", "wal"}, "synchronous": {"2", "1"}, "foreign_keys": {"1", "1"},
+		"query_only": {"0", "1"}, "busy_timeout": {"5000", "5000"}, "recursive_triggers": {"1", "1"},
+	} {
+		var w, r string
+		require.NoError(t, s.w.Raw("PRAGMA "+pragma).Row().Scan(&w))
+		require.NoError(t, s.r.Raw("PRAGMA "+pragma).Row().Scan(&r))
+		require.Equal(t, want, [2]string{w, r}, pragma)
+	}
+	require.Error(t, s.r.Exec("DELETE FROM people").Error, "the reading pool cannot write")
+}
+
+func TestAllOfAUnitOrNothing(t *testing.T) {
+	ctx := context.Background()
+	s := open(t, t.TempDir())
+	p := training.Person{ID: "p1", Name: "Ada Invented", Role: training.Trainee}
+	err := s.Write(ctx, func(u training.Unit) error {
+		require.NoError(t, u.AddPerson(ctx, p, at))
+		return training.ErrInvalid
+	})
+	require.ErrorIs(t, err, training.ErrInvalid)
+	_, err = s.Person(ctx, "p1")
+	require.ErrorIs(t, err, training.ErrNotFound)
+	require.NoError(t, s.Write(ctx, func(u training.Unit) error { return u.AddPerson(ctx, p, at) }))
+	got, err := s.Person(ctx, "p1")
+	require.NoError(t, err)
+	require.Equal(t, p, got)
+	err = s.Write(ctx, func(u training.Unit) error { return u.AddPerson(ctx, p, at) })
+	require.ErrorIs(t, err, training.ErrConflict)
+}
