@@ -20,8 +20,9 @@ type Library interface {
 	Competencies() []Competency
 }
 
-// Config is what a service needs from outside: no clock, randomness or
-// settings of its own.
+// Config is what a service needs from outside: it has no clock, ids or settings
+// of its own. Only secrets (salts, tokens, first passwords) come from the
+// system's randomness, for nobody may be able to choose them.
 type Config struct {
 	Records Records
 	Library Library
@@ -30,10 +31,16 @@ type Config struct {
 	Zone    *time.Location
 	Clinic  string
 	Demo    bool
+	// DemoOffers are the people the demo's sign-in page offers; without them it
+	// is the first of each role.
+	DemoOffers []string
 }
 
 // Service is everything people do, checked for who may do it.
-type Service struct{ Config }
+type Service struct {
+	Config
+	gates *gates
+}
 
 // Actor is the signed-in person an act is done for.
 type Actor struct {
@@ -45,7 +52,7 @@ type Actor struct {
 }
 
 // New makes a service.
-func New(c Config) *Service { return &Service{c} }
+func New(c Config) *Service { return &Service{c, newGates()} }
 
 // Today is the clinic's day.
 func (s *Service) Today() Day { return s.Now().Day(s.Zone) }

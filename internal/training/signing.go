@@ -9,9 +9,11 @@ type Choice struct {
 	WhyNot  string // "" when it may be signed
 }
 
-// Choices are the meanings for the preceptor's signature on a demonstration,
-// in the order in which they are shown.
-func (s *Service) Choices(d Demonstration) []Choice { return nil }
+// Choices are the meanings for the actor's signature as preceptor on a
+// demonstration, in the order in which they are shown.
+func (s *Service) Choices(ctx context.Context, actor Actor, d Demonstration) ([]Choice, error) {
+	return nil, errNotBuilt
+}
 
 // SignAsLearner puts the trainee's signature on a demonstration. It is given
 // on the preceptor's device, so the trainee's own name and password come with

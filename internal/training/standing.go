@@ -13,7 +13,3 @@ func (s *Service) People(ctx context.Context, actor Actor) ([]Standing, error) {
 func (s *Service) Record(ctx context.Context, actor Actor, personID string) (PersonRecord, error) {
 	return PersonRecord{}, errNotBuilt
 }
-
-// PatientDataWarning is a sentence when a text looks as if it held something
-// about a patient, "" otherwise. Nothing is refused for it.
-func PatientDataWarning(text string) string { return "" }

@@ -1,0 +1,88 @@
+package training
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"regexp"
+	"slices"
+)
+
+var keyPattern = regexp.MustCompile(`^[!-~]{8,100}$`)
+
+// asked is an act as it was asked for: by whom, under which key, and the hash
+// of everything in it but passwords.
+type asked struct {
+	who, key, act, hash string
+}
+
+func ask(who, key, act string, body ...any) (asked, error) {
+	if !keyPattern.MatchString(key) {
+		return asked{}, refuse(ErrInvalid, "The form came without its key. Load the page again and repeat.")
+	}
+	text, err := json.Marshal(body)
+	if err != nil {
+		return asked{}, fmt.Errorf("key of %s: %w", act, err)
+	}
+	return asked{who, key, act, digest(text)}, nil
+}
+
+func digest(text []byte) string {
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:])
+}
+
+// answered looks for the answer that an earlier sending of the same act got.
+func (a asked) answered(ctx context.Context, r Reader) (answer string, done bool, err error) {
+	k, err := r.ActKey(ctx, a.who, a.key)
+	switch {
+	case errors.Is(err, ErrNotFound):
+		return "", false, nil
+	case err != nil:
+		return "", false, err
+	case k.Act != a.act || k.BodyHash != a.hash:
+		return "", false, refuse(ErrKeyReused, "This page was sent before with other contents. Load it again and check what was saved.")
+	}
+	return k.AnswerID, true, nil
+}
+
+// once does an act in one transaction with the memory of its key. A repeat
+// gets the first answer and does nothing.
+func (s *Service) once(ctx context.Context, a asked, do func(Unit) (answer string, err error)) (answer string, repeated bool, err error) {
+	if answer, repeated, err = a.answered(ctx, s.Records); err != nil || repeated {
+		return answer, repeated, err
+	}
+	err = s.Records.Write(ctx, func(u Unit) error {
+		if answer, repeated, err = a.answered(ctx, u); err != nil || repeated {
+			return err
+		}
+		if answer, err = do(u); err != nil {
+			return err
+		}
+		return u.AddActKey(ctx, ActKey{a.who, a.key, a.act, a.hash, answer, s.Now()})
+	})
+	return answer, repeated, err
+}
+
+// need refuses an actor who is nobody, has yet to choose a password, or has
+// none of the roles (any role when none are given).
+func need(actor Actor, roles ...Role) error {
+	switch {
+	case actor.Person.ID == "":
+		return refuse(ErrForbidden, "Sign in first.")
+	case actor.MustChange:
+		return refuse(ErrForbidden, "Choose your own password first; the one you were given is only for the first time.")
+	case len(roles) > 0 && !slices.Contains(roles, actor.Person.Role):
+		return refuse(ErrForbidden, "Your role does not allow this. Ask the educator if it should.")
+	}
+	return nil
+}
+
+// mayRead lets people read their own records, and preceptors and educators
+// everyone's. To others a record is as absent as a missing one.
+func mayRead(actor Actor, personID string) bool {
+	return actor.Person.ID == personID || actor.Person.Role == Preceptor || actor.Person.Role == Educator
+}

@@ -1,0 +1,55 @@
+package training
+
+import (
+	"regexp"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"golang.org/x/text/unicode/norm"
+)
+
+// tidy makes free text ready to be kept and signed: NFC, one kind of line
+// break, no control characters, no blanks around it.
+func tidy(what, text string, limit int) (string, error) {
+	if !utf8.ValidString(text) {
+		return "", refuse(ErrInvalid, "%s has characters that cannot be read. Type it again.", what)
+	}
+	text = strings.ReplaceAll(norm.NFC.String(text), "\r\n", "\n")
+	text = strings.TrimSpace(strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) && r != '\n' || unicode.Is(unicode.Bidi_Control, r) {
+			return -1
+		}
+		return r
+	}, text))
+	if n := utf8.RuneCountInString(text); n > limit {
+		return "", refuse(ErrInvalid, "%s has %d characters; %d is the most.", what, n, limit)
+	}
+	return text, nil
+}
+
+var patientSigns = []struct {
+	pattern *regexp.Regexp
+	sign    string
+}{
+	{regexp.MustCompile(`(?i:\b(?:patients?|pt\.?|client|mr\.?|mrs\.?|ms\.?|miss))\s+(?:[A-Z]\.\s*)*[A-Z][\p{Ll}'-]+`), "a patient's name"},
+	{regexp.MustCompile(`(?i)\b(?:mrn|medical record|chart|record no|hospital no|nhs)\b`), "a record number"},
+	{regexp.MustCompile(`\d(?:[ -]?\d){5,}`), "a record number"},
+	{regexp.MustCompile(`(?i)\b(?:dob|d\.o\.b\.?|born|birth ?dat[ea]|date of birth)\b`), "a date of birth"},
+	{regexp.MustCompile(`\b\d{1,2}[./-]\d{1,2}[./-](?:19|20)?\d{2}\b|\b(?:19|20)\d{2}-\d{2}-\d{2}\b`), "a date of birth"},
+}
+
+var patientTitle = regexp.MustCompile(`(?i)^(?:patients?|pt|client)\.?\s+(?:was|is|had|has|left|sat|stayed|still|not|gone|away|who|and|in|on|to)\b`)
+
+// PatientDataWarning is a sentence when a text looks as if it held something
+// about a patient, "" otherwise. Nothing is refused for it.
+func PatientDataWarning(text string) string {
+	for _, s := range patientSigns {
+		for _, found := range s.pattern.FindAllString(text, -1) {
+			if !patientTitle.MatchString(found) {
+				return "This looks as if it held " + s.sign + " (“" + found + "”). Nothing about patients belongs in this record: take it out unless it is something else."
+			}
+		}
+	}
+	return ""
+}
