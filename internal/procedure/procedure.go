@@ -238,14 +238,15 @@ type Procedure struct {
 	begins, ends                             map[actKey]uint64
 }
 
-// actKey is what makes two acts the same for the order: neither the wipe nor its
-// product nor the seconds.
+// actKey is what makes two acts the same for the order: not the wipe, its
+// product, the seconds or the place. A bucket emptied into a toilet is as empty
+// as one emptied into a drain; whether the place was right is another question.
 type actKey struct {
-	verb          action.Verb
-	object, place string
+	verb   action.Verb
+	object string
 }
 
-func keyOf(a *action.Act) actKey { return actKey{a.Verb, a.Object, a.Place} }
+func keyOf(a *action.Act) actKey { return actKey{a.Verb, a.Object} }
 
 // StepsOf gives the steps that begin with an act and those that end with it, as
 // bits by step index.

@@ -75,7 +75,9 @@ func (m *Machine) Apply(s *State, a *Act) {
 		return
 	}
 	s.Begun |= a.Begins
-	s.Done |= a.Ends
+	if a.Verb != action.CheckGone || !s.Present { // looking does not make the patient go
+		s.Done |= a.Ends
+	}
 	if a.OfHands() && a.Verb != action.TakeOff {
 		s.NeedHands = false
 	}
