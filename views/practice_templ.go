@@ -643,7 +643,7 @@ func AttemptList(f Frame, attempts []training.Attempt, title func(string) string
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var26 string
-				templ_7745c5c3_Var26, templ_7745c5c3_Err = templ.JoinStringErrs(f.moment(a.FinishedAt))
+				templ_7745c5c3_Var26, templ_7745c5c3_Err = templ.JoinStringErrs(f.Moment(a.FinishedAt))
 				if templ_7745c5c3_Err != nil {
 					return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 226, Col: 54}
 				}

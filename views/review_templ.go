@@ -44,7 +44,7 @@ func (r Review) learnerSigned() bool { return len(r.Demonstration.Signatures) > 
 func (r Review) bothSigned() bool { return len(r.Demonstration.Signatures) > 1 }
 
 func (r Review) kicker(f Frame) string {
-	return r.Learner.Name + " · " + r.Competency + " · " + f.moment(r.Demonstration.StartedAt)
+	return r.Learner.Name + " · " + r.Competency + " · " + f.Moment(r.Demonstration.StartedAt)
 }
 
 func ReviewPage(f Frame, r Review) templ.Component {
@@ -124,7 +124,7 @@ func ReviewPage(f Frame, r Review) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var6 string
-			templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(f.moment(r.Demonstration.EndedAt))
+			templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(f.Moment(r.Demonstration.EndedAt))
 			if templ_7745c5c3_Err != nil {
 				return templ.Error{Err: templ_7745c5c3_Err, FileName: `review.templ`, Line: 54, Col: 43}
 			}
@@ -353,7 +353,7 @@ func signature(f Frame, s training.Signature) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var14 string
-		templ_7745c5c3_Var14, templ_7745c5c3_Err = templ.JoinStringErrs(f.moment(s.SignedAt))
+		templ_7745c5c3_Var14, templ_7745c5c3_Err = templ.JoinStringErrs(f.Moment(s.SignedAt))
 		if templ_7745c5c3_Err != nil {
 			return templ.Error{Err: templ_7745c5c3_Err, FileName: `review.templ`, Line: 106, Col: 50}
 		}
@@ -738,7 +738,7 @@ func StoppedPage(f Frame, d training.Demonstration, learner string, own bool) te
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var36 string
-			templ_7745c5c3_Var36, templ_7745c5c3_Err = templ.JoinStringErrs(f.moment(d.StartedAt))
+			templ_7745c5c3_Var36, templ_7745c5c3_Err = templ.JoinStringErrs(f.Moment(d.StartedAt))
 			if templ_7745c5c3_Err != nil {
 				return templ.Error{Err: templ_7745c5c3_Err, FileName: `review.templ`, Line: 176, Col: 62}
 			}

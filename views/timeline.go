@@ -53,8 +53,25 @@ func (s scale) ticks() (ticks []action.Millis) {
 
 func rowY(i int) int { return lineTop + i*lineRow }
 
-// long reports whether a spell reached the contact time.
-func long(x assess.SurfaceSpells, s assess.Spell) bool { return s.To-s.From >= x.NeedMs }
+// spellState is what a spell of wetness came to.
+type spellState string
+
+// The states, as classes of the drawing.
+const (
+	longEnough spellState = "long"
+	tooShort   spellState = "short"
+	notTold    spellState = "untold"
+)
+
+func stateOf(x assess.SurfaceSpells, s assess.Spell) spellState {
+	switch {
+	case x.Unknown: // an observer who did not look cannot say how long it was wet
+		return notTold
+	case s.To-s.From >= x.NeedMs:
+		return longEnough
+	}
+	return tooShort
+}
 
 // flag is a finding on the timeline.
 type flag struct {

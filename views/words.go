@@ -37,8 +37,8 @@ func day(d training.Day) string {
 	return d.Time().Format("2 Jan 2006")
 }
 
-// moment writes an instant in the clinic's zone: "12 Mar 2026, 14:05".
-func (f Frame) moment(i training.Instant) string {
+// Moment writes an instant in the clinic's zone: "12 Mar 2026, 14:05".
+func (f Frame) Moment(i training.Instant) string {
 	if i == "" {
 		return "—"
 	}

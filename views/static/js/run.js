@@ -149,9 +149,8 @@ async function end(path, body) {
 
 $("finish").onclick = () => {
   if (queue.length > 0) return say($("said"), `${queue.length} steps are still being sent. Finish in a moment.`);
-  const t = Math.max(now(), played.free);
-  const text = now() < played.free ? "You are still busy with the last step. Finish when it is done?" : "Finish this run and have it judged?";
-  ask(text, "Finish", () => end("finish", { draft: data.draft, key: root.dataset.key, at_ms: Math.max(t, now()) }));
+  if (now() < played.free) return say($("said"), "Your hands are still busy with the last step. Finish when it is done.");
+  ask("Finish this run and have it judged?", "Finish", () => end("finish", { draft: data.draft, key: root.dataset.key, at_ms: now() }));
 };
 $("discard").onclick = () => ask("Throw this run away? Nothing of it is kept.", "Throw it away", () => end("discard", { draft: data.draft }));
 $("taps").addEventListener("click", (event) => {

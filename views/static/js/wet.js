@@ -7,17 +7,17 @@ export function timeline(data, taps) {
   const films = new Map();
   const done = [];
   let free = 0;
-  let product = data.product;
+  let product = "";
   for (const tap of taps) {
     const step = data.steps[tap.step];
     if (!step) continue;
     const begin = Math.max(tap.at_ms, free);
     let t = begin + step.seconds * 1000;
     for (const act of step.acts ?? []) {
-      if (act.product) product = act.product;
+      if (act.product) product = data.product || act.product;
       if (!act.wipe) continue;
       t += data.surfaces[act.wipe].wipe_s * 1000;
-      if (act.wets) wet(films, data, act.wipe, product, t);
+      if (act.wets && product) wet(films, data, act.wipe, product, t);
     }
     free = t;
     done.push({ step: tap.step, label: step.label, begin, end: t });

@@ -1,0 +1,143 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/gofiber/fiber/v2"
+
+	"stillwet/internal/training"
+	"stillwet/views"
+)
+
+// problem is an error of the web itself: a status and a sentence for people.
+type problem struct {
+	status int
+	text   string
+}
+
+func (p problem) Error() string { return p.text }
+
+// statuses gives each error of the services its status.
+var statuses = []struct {
+	err    error
+	status int
+}{
+	{training.ErrNotFound, 404}, {training.ErrForbidden, 403}, {training.ErrConflict, 409},
+	{training.ErrInvalid, 422}, {training.ErrPassword, 422}, {training.ErrExpired, 401},
+	{training.ErrKeyReused, 422}, {training.ErrThrottled, 429},
+}
+
+// refusal is an error as a script gets it.
+type refusal struct {
+	Error string `json:"error"`
+}
+
+var headings = map[int]string{
+	400: "That could not be read", 401: "Sign in first", 403: "Not for this account", 404: "Nothing here",
+	405: "Not done this way", 409: "It has changed in the meantime", 413: "That was too large",
+	422: "That could not be done", 429: "Too many tries", 503: "Not now",
+}
+
+// explain turns an error into a status and a sentence. What is not known is not
+// shown: it goes to the log.
+func explain(err error) (int, string) {
+	var p problem
+	if errors.As(err, &p) {
+		return p.status, p.text
+	}
+	var f *fiber.Error
+	if errors.As(err, &f) {
+		return f.Code, fiberSentence(f.Code)
+	}
+	for _, s := range statuses {
+		if errors.Is(err, s.err) {
+			return s.status, sentence(err, s.err)
+		}
+	}
+	if errors.Is(err, context.DeadlineExceeded) {
+		return 503, "It took too long, so it was stopped. Nothing was half-saved. Try again in a moment."
+	}
+	return 500, "Something went wrong on our side. What you saved before is there. Try again, and tell whoever runs this program if it comes back."
+}
+
+func fiberSentence(code int) string {
+	switch code {
+	case 404:
+		return "There is no page at this address. Perhaps the link is old or was cut short."
+	case 405:
+		return "This address does not take that kind of request."
+	case 413:
+		return "The request is larger than any form of ours. Shorten the text and send it again."
+	case 431:
+		return "The request's headers are too large. Delete this site's cookies and sign in again."
+	}
+	return "The request could not be answered."
+}
+
+// sentence is the services' own words; a bare kind of error gets ours.
+func sentence(err, kind error) string {
+	var r *training.Refusal
+	if errors.As(err, &r) {
+		return r.Sentence
+	}
+	switch kind {
+	case training.ErrNotFound:
+		return "There is no such record, or it is not yours to see."
+	case training.ErrConflict:
+		return "The record has changed in the meantime. Reload the page and try again."
+	case training.ErrExpired:
+		return "Your session has ended. Sign in again; what you saved is there."
+	}
+	return "This was refused: " + kind.Error() + "."
+}
+
+// fail answers an error: JSON for a script, a page with a way on for a person.
+func (s *server) fail(c *fiber.Ctx, err error) error {
+	status, text := explain(err)
+	if status >= 500 {
+		s.Log.Error("request failed", "method", c.Method(), "path", c.Path(), "error", err)
+	} else {
+		s.Log.Info("request refused", "method", c.Method(), "path", c.Path(), "status", status)
+	}
+	s.setHeaders(c)
+	if wantsJSON(c) {
+		return c.Status(status).JSON(refusal{text})
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), actTime)
+	defer cancel()
+	v := &visit{Ctx: c, server: s, ctx: ctx}
+	if err := v.resume(); err != nil {
+		v.actor = training.Actor{} // the page is shown as to a stranger
+	}
+	if status == 401 {
+		return v.showDoor(401, views.Door{Wrong: text, Next: wayBack(c)})
+	}
+	f := v.frame(headings[status], "")
+	if f.Title == "" {
+		f.Title = "Something went wrong"
+	}
+	f.Narrow = true
+	if renderErr := v.page(status, views.ProblemPage(f, views.Problem{Heading: f.Title, Text: text, Way: "/", WayText: "Go to the start"})); renderErr != nil {
+		return fmt.Errorf("error page for %w: %w", err, renderErr)
+	}
+	return nil
+}
+
+// wayBack is where to go on after signing in: the page that was asked for.
+func wayBack(c *fiber.Ctx) string {
+	if c.Method() != fiber.MethodGet {
+		return ""
+	}
+	return localPath(c.OriginalURL())
+}
+
+// localPath lets through a path of our own only.
+func localPath(p string) string {
+	if !strings.HasPrefix(p, "/") || strings.HasPrefix(p, "//") || strings.ContainsAny(p, "\\\r\n") || len(p) > 300 {
+		return ""
+	}
+	return p
+}

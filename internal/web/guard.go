@@ -1,0 +1,149 @@
+package web
+
+import (
+	"context"
+	"crypto/hmac"
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"net/url"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+
+	"stillwet/internal/training"
+)
+
+// enter checks everything that is the same for every route before its handler
+// is called: the origin, the session, the role, the form's token.
+func (s *server) enter(r route) fiber.Handler {
+	return func(c *fiber.Ctx) error {
+		ctx, cancel := context.WithTimeout(context.Background(), actTime)
+		defer cancel()
+		v := &visit{Ctx: c, server: s, ctx: ctx}
+		if r.method != fiber.MethodGet && !sameOrigin(c) {
+			return problem{403, "This form came from another site, so it was not accepted. Open the page here and send it again."}
+		}
+		if err := v.resume(); err != nil && !r.who.open {
+			return err
+		}
+		if !r.who.open {
+			if err := v.admit(r); err != nil {
+				return err
+			}
+		}
+		return r.handle(v)
+	}
+}
+
+// admit checks role and token of a signed-in person.
+func (v *visit) admit(r route) error {
+	if v.actor.Person.ID == "" {
+		return problem{401, "Sign in to go on."}
+	}
+	if !r.who.allows(v.actor.Person.Role) {
+		return problem{403, fmt.Sprintf("This page is not for a %s's account. Ask your educator if you need it.", v.roleTitle())}
+	}
+	if r.method != fiber.MethodGet && !v.tokenFits() {
+		return problem{403, "This page was opened before you signed in, or by somebody else. Reload it and send it again."}
+	}
+	if v.actor.MustChange && r.path != "/password" && r.path != "/sign-out" {
+		if r.method == fiber.MethodGet {
+			return v.Redirect("/password", fiber.StatusSeeOther)
+		}
+		return problem{403, "Choose your own password first."}
+	}
+	return nil
+}
+
+// sameOrigin reports whether a request that writes comes from our own pages.
+// Browsers say so in one of two headers; without both it is not a browser, and
+// the token decides.
+func sameOrigin(c *fiber.Ctx) bool {
+	switch site := c.Get("Sec-Fetch-Site"); site {
+	case "":
+	case "same-origin", "none":
+		return true
+	default:
+		return false
+	}
+	origin := c.Get(fiber.HeaderOrigin)
+	if origin == "" {
+		return true
+	}
+	u, err := url.Parse(origin)
+	return err == nil && u.Host != "" && u.Host == c.Get(fiber.HeaderHost)
+}
+
+func (s *server) cookieName() string {
+	if s.Secure {
+		return "__Host-stillwet"
+	}
+	return "stillwet"
+}
+
+func (s *server) setCookie(c *fiber.Ctx, value string, expires time.Time) {
+	c.Cookie(&fiber.Cookie{
+		Name: s.cookieName(), Value: value, Path: "/", Expires: expires,
+		HTTPOnly: true, Secure: s.Secure, SameSite: fiber.CookieSameSiteLaxMode, SessionOnly: expires.IsZero(),
+	})
+}
+
+// resume finds the person of the session cookie. Without a cookie nobody is
+// signed in, which is no error.
+func (v *visit) resume() error {
+	v.cookie = v.Cookies(v.cookieName())
+	if v.cookie == "" {
+		return nil
+	}
+	actor, err := v.Service.Resume(v.ctx, v.cookie)
+	switch {
+	case errors.Is(err, training.ErrExpired):
+		v.cookie = ""
+		v.setCookie(v.Ctx, "", time.Unix(1, 0))
+		return problem{401, "Your session has ended. Sign in again; what you saved is there."}
+	case err != nil:
+		return err
+	}
+	v.actor = actor
+	return nil
+}
+
+// token is bound to the session and looks different every time, so that a
+// compressed page does not give it away.
+func (v *visit) token() string {
+	if v.cookie == "" {
+		return ""
+	}
+	mask := make([]byte, 16)
+	_, _ = rand.Read(mask) // never fails: it ends the program instead
+	return hex.EncodeToString(append(mask, xor(mask, v.mac())...))
+}
+
+func (v *visit) mac() []byte {
+	h := hmac.New(sha256.New, []byte(v.cookie))
+	h.Write([]byte("stillwet form"))
+	return h.Sum(nil)[:16]
+}
+
+func (v *visit) tokenFits() bool {
+	given := v.Get("X-Form-Token")
+	if given == "" {
+		given = v.FormValue("token")
+	}
+	b, err := hex.DecodeString(given)
+	if err != nil || len(b) != 32 {
+		return false
+	}
+	return hmac.Equal(xor(b[:16], b[16:]), v.mac())
+}
+
+func xor(a, b []byte) []byte {
+	out := make([]byte, len(a))
+	for i := range a {
+		out[i] = a[i] ^ b[i]
+	}
+	return out
+}

@@ -1,0 +1,178 @@
+package web
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/gofiber/fiber/v2"
+
+	"stillwet/internal/training"
+	"stillwet/views"
+)
+
+func people(v *visit) error { return v.showPeople(200, views.People{}) }
+
+func (v *visit) showPeople(status int, p views.People) error {
+	all, err := v.Service.People(v.ctx, v.actor)
+	if err != nil {
+		return err
+	}
+	p.All = all
+	p.Filter = views.Filter{Standing: training.StandingWord(v.Query("standing")), Search: v.Query("search")}
+	year := v.Service.Today().Time().Year()
+	p.Years = []string{strconv.Itoa(year - 1), strconv.Itoa(year)}
+	return v.page(status, views.PeoplePage(v.frame("People", views.AtPeople), p))
+}
+
+func addPerson(v *visit) error {
+	in, err := v.form("key", "name", "staff_no", "username", "role", "hired")
+	if err != nil {
+		return err
+	}
+	draft := views.NewPerson{Name: in["name"], StaffNo: in["staff_no"], Username: in["username"], Hired: in["hired"], Role: training.Role(in["role"])}
+	hired, err := training.ParseDay(in["hired"])
+	if err != nil {
+		return v.showPeople(422, views.People{Draft: draft, Problem: "“Works here since” needs a day."})
+	}
+	person, password, err := v.Service.AddPerson(v.ctx, v.actor, in["key"], training.Person{
+		Name: draft.Name, StaffNo: draft.StaffNo, Role: draft.Role, Hired: hired,
+	}, draft.Username)
+	if errors.Is(err, training.ErrInvalid) || errors.Is(err, training.ErrConflict) {
+		status, text := explain(err)
+		return v.showPeople(status, views.People{Draft: draft, Problem: text})
+	}
+	if err != nil {
+		return err
+	}
+	return v.showPeople(200, views.People{Added: &views.Added{Person: person, Username: strings.ToLower(strings.TrimSpace(draft.Username)), FirstPassword: password}})
+}
+
+func record(v *visit) error { return v.showRecord(200, views.Record{}) }
+
+// showRecord fills a person's record; what went wrong is given by the caller.
+func (v *visit) showRecord(status int, r views.Record) error {
+	rec, err := v.Service.Record(v.ctx, v.actor, v.Params("id"))
+	if err != nil {
+		return err
+	}
+	r.Record, r.Title, r.Titles = rec, v.scenarioTitle, map[string]string{}
+	r.Own = rec.Person.ID == v.actor.Person.ID
+	r.Offers = v.Library.Competencies()
+	for _, c := range r.Offers {
+		r.Titles[c.ID] = c.Title
+	}
+	for _, s := range rec.Standings {
+		if s.Ready {
+			r.Ready = append(r.Ready, views.ReadyCard{Standing: s, WhyNot: v.whyNotSignOff(s)})
+		}
+	}
+	f := v.frame(rec.Person.Name, views.AtPeople)
+	if r.Own {
+		f.At = views.AtRecord
+	}
+	return v.page(status, views.RecordPage(f, r))
+}
+
+func (v *visit) whyNotSignOff(s training.Standing) string {
+	if err := v.Service.MaySignOff(v.ctx, v.actor, s.Person.ID, s.Competency.ID); err != nil {
+		_, text := explain(err)
+		return text
+	}
+	return ""
+}
+
+func signOff(v *visit) error {
+	in, err := v.form("key", "competency", "password")
+	if err != nil {
+		return err
+	}
+	_, err = v.Service.SignOff(v.ctx, v.actor, in["key"], v.Params("id"), in["competency"], in["password"])
+	for _, kind := range []error{training.ErrPassword, training.ErrForbidden, training.ErrInvalid, training.ErrConflict, training.ErrThrottled} {
+		if errors.Is(err, kind) {
+			status, text := explain(err)
+			return v.showRecord(status, views.Record{Wrong: text, WrongFor: in["competency"]})
+		}
+	}
+	if err != nil {
+		return err
+	}
+	return v.goTo("/people/" + v.Params("id") + "#sign-offs")
+}
+
+func entitle(v *visit) error {
+	in, err := v.form("key", "competency", "from", "until")
+	if err != nil {
+		return err
+	}
+	from, errFrom := training.ParseDay(in["from"])
+	until, errUntil := training.ParseDay(in["until"])
+	if errFrom != nil || errUntil != nil {
+		return v.showRecord(422, views.Record{WrongFor: "entitle", Wrong: "An entitlement needs a first and a last day."})
+	}
+	_, err = v.Service.Entitle(v.ctx, v.actor, in["key"], training.Entitlement{
+		PersonID: v.Params("id"), Competency: in["competency"], From: from, Until: until,
+	})
+	if errors.Is(err, training.ErrInvalid) || errors.Is(err, training.ErrConflict) {
+		status, text := explain(err)
+		return v.showRecord(status, views.Record{WrongFor: "entitle", Wrong: text})
+	}
+	if err != nil {
+		return err
+	}
+	return v.goTo("/people/" + v.Params("id") + "#entitled")
+}
+
+func firstPassword(v *visit) error {
+	in, err := v.form("key")
+	if err != nil {
+		return err
+	}
+	password, err := v.Service.NewFirstPassword(v.ctx, v.actor, in["key"], v.Params("id"))
+	if err != nil {
+		return err
+	}
+	rec, err := v.Service.Record(v.ctx, v.actor, v.Params("id"))
+	if err != nil {
+		return err
+	}
+	return v.showRecord(200, views.Record{Password: &views.Added{Person: rec.Person, FirstPassword: password}})
+}
+
+func closeAccount(v *visit) error { return setDisabled(v, true) }
+
+func reopenAccount(v *visit) error { return setDisabled(v, false) }
+
+func setDisabled(v *visit, disabled bool) error {
+	in, err := v.form("key")
+	if err != nil {
+		return err
+	}
+	if err := v.Service.SetDisabled(v.ctx, v.actor, in["key"], v.Params("id"), disabled); err != nil {
+		return err
+	}
+	return v.goTo("/people/" + v.Params("id"))
+}
+
+// annual is the year's workbook. It is written to a buffer first: half a
+// workbook would be saved as if it were whole.
+func annual(v *visit) error {
+	text, isBook := strings.CutSuffix(v.Params("file"), ".xlsx")
+	year, err := strconv.Atoi(text)
+	if !isBook || err != nil || len(text) != 4 {
+		return problem{404, "A workbook's address ends in its year, as in /annual/2026.xlsx."}
+	}
+	a, err := v.Service.Annual(v.ctx, v.actor, year)
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	if err := v.WriteAnnual(&b, a); err != nil {
+		return fmt.Errorf("annual workbook: %w", err)
+	}
+	v.Set(fiber.HeaderContentType, "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet")
+	v.Set(fiber.HeaderContentDisposition, fmt.Sprintf(`attachment; filename="stillwet-%d.xlsx"`, year))
+	return v.Send(b.Bytes())
+}

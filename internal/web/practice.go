@@ -1,0 +1,255 @@
+package web
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"stillwet/internal/action"
+	"stillwet/internal/procedure"
+	"stillwet/internal/simulate"
+	"stillwet/internal/training"
+	"stillwet/views"
+)
+
+func (s *server) scenarioTitle(id string) string {
+	if sc, ok := s.Library.Scenario(id); ok {
+		return sc.Title
+	}
+	return id
+}
+
+func practice(v *visit) error {
+	home, err := v.Service.Home(v.ctx, v.actor)
+	if err != nil {
+		return err
+	}
+	return v.page(200, views.PracticePage(v.frame("Practice", views.AtPractice), views.Practice{Home: home, Title: v.scenarioTitle}))
+}
+
+// onScenario finds the scenario of the address with its procedure.
+func (v *visit) onScenario() (*simulate.Scenario, *procedure.Procedure, error) {
+	sc, ok := v.Library.Scenario(v.Params("scenario"))
+	if !ok {
+		return nil, nil, problem{404, "There is no such scenario. Choose one on the practice page."}
+	}
+	p, err := v.procedureOf(sc.Procedure)
+	return sc, p, err
+}
+
+// scenario shows unfinished work where it was left, or the story before it.
+func scenario(v *visit) error {
+	sc, p, err := v.onScenario()
+	if err != nil {
+		return err
+	}
+	home, err := v.Service.Home(v.ctx, v.actor)
+	if err != nil {
+		return err
+	}
+	f := v.frame(sc.Title, views.AtPractice)
+	i := slices.IndexFunc(home.Modules, func(m training.Module) bool { return m.Scenario.ID == sc.ID })
+	switch {
+	case i < 0 || home.Modules[i].Open == nil:
+		f.Narrow = true
+		return v.page(200, views.IntroPage(f, views.Intro{Scenario: sc, Procedure: p}))
+	case sc.Kind == simulate.TimedRun:
+		f.Script = "run.js"
+		d := *home.Modules[i].Open
+		return v.page(200, views.RunPage(f, views.Run{Scenario: sc, Procedure: p, Draft: d, ElapsedMs: v.since(d.StartedAt)}))
+	}
+	f.Script = "build.js"
+	b := views.Build{Scenario: sc, Procedure: p, Draft: *home.Modules[i].Open, After: v.QueryInt("after", -1), Was: v.Query("was"), Said: said[v.Query("did")]}
+	return v.page(200, views.BuildPage(f, b))
+}
+
+// since is the milliseconds from a moment to now.
+func (s *server) since(i training.Instant) int64 {
+	return s.Service.Now().Time().Sub(i.Time()).Milliseconds()
+}
+
+func startScenario(v *visit) error {
+	sc, _, err := v.onScenario()
+	if err != nil {
+		return err
+	}
+	in, err := v.form("key")
+	if err != nil {
+		return err
+	}
+	if sc.Kind == simulate.TimedRun {
+		pace, err := number(in["pace"])
+		if in["pace"] == "" {
+			pace, err = 1, nil
+		}
+		if err != nil {
+			return err
+		}
+		_, err = v.Service.StartRun(v.ctx, v.actor, in["key"], sc.ID, pace)
+		if err != nil {
+			return err
+		}
+	} else if _, err := v.Service.OpenDraft(v.ctx, v.actor, sc.ID); err != nil {
+		return err
+	}
+	return v.goTo("/practice/" + sc.ID)
+}
+
+// savedSteps is the answer to a script that saved a build.
+type savedSteps struct {
+	Revision int `json:"revision"`
+}
+
+// saveSteps saves a build: the whole list from a script, one change from a
+// plain form.
+func saveSteps(v *visit) error {
+	sc, _, err := v.onScenario()
+	if err != nil {
+		return err
+	}
+	if !wantsJSON(v.Ctx) {
+		return saveByForm(v, sc)
+	}
+	var in struct {
+		Draft    string   `json:"draft"`
+		Revision int      `json:"revision"`
+		Steps    []string `json:"steps"`
+	}
+	if err := v.body(&in); err != nil {
+		return err
+	}
+	d, err := v.Service.SaveSteps(v.ctx, v.actor, in.Draft, in.Revision, in.Steps)
+	if err != nil {
+		return err
+	}
+	return v.JSON(savedSteps{d.Revision})
+}
+
+func saveByForm(v *visit, sc *simulate.Scenario) error {
+	in, err := v.form("draft", "revision")
+	if err != nil {
+		return err
+	}
+	revision, err := number(in["revision"])
+	if err != nil {
+		return err
+	}
+	d, err := v.Service.Draft(v.ctx, v.actor, in["draft"])
+	if err != nil {
+		return err
+	}
+	change, err := readChange(in)
+	if err != nil {
+		return err
+	}
+	steps, after := change.apply(d.Steps)
+	if _, err := v.Service.SaveSteps(v.ctx, v.actor, d.ID, revision, steps); err != nil {
+		return err
+	}
+	was := strings.Join(d.Steps, " ")
+	if len(was) > 1500 {
+		was = "" // a longer address would be cut; the list itself is saved
+	}
+	return v.goTo(fmt.Sprintf("/practice/%s?did=%s&after=%d&was=%s#order", sc.ID, change.verb, after, queryText(was)))
+}
+
+// finishIn is what a finished attempt comes with, from a form or a script.
+type finishIn struct {
+	Draft string        `json:"draft"`
+	Key   string        `json:"key"`
+	At    action.Millis `json:"at_ms"`
+}
+
+// wayOn tells a script which page comes next.
+type wayOn struct {
+	Way string `json:"way"`
+}
+
+func finish(v *visit) error {
+	sc, _, err := v.onScenario()
+	if err != nil {
+		return err
+	}
+	if sc.Kind == simulate.TimedRun {
+		var in finishIn
+		if err := v.body(&in); err != nil {
+			return err
+		}
+		a, err := v.Service.FinishRun(v.ctx, v.actor, in.Key, in.Draft, in.At)
+		if err != nil {
+			return err
+		}
+		return v.JSON(wayOn{"/attempts/" + a.ID})
+	}
+	in, err := v.form("draft", "revision", "key")
+	if err != nil {
+		return err
+	}
+	revision, err := number(in["revision"])
+	if err != nil {
+		return err
+	}
+	a, err := v.Service.FinishBuild(v.ctx, v.actor, in["key"], in["draft"], revision)
+	if err != nil {
+		return err
+	}
+	return v.goTo("/attempts/" + a.ID)
+}
+
+// tapped answers a tap with how many the server has.
+type tapped struct {
+	Taps int `json:"taps"`
+}
+
+func tapRun(v *visit) error {
+	var in struct {
+		finishIn
+		Step string `json:"step"`
+	}
+	if err := v.body(&in); err != nil {
+		return err
+	}
+	d, err := v.Service.Tap(v.ctx, v.actor, in.Draft, in.Key, in.Step, in.At)
+	if err != nil {
+		return err
+	}
+	return v.JSON(tapped{len(d.Taps)})
+}
+
+func discard(v *visit) error {
+	var in struct {
+		Draft string `json:"draft"`
+	}
+	if err := v.body(&in); err != nil {
+		return err
+	}
+	if err := v.Service.DiscardDraft(v.ctx, v.actor, in.Draft); err != nil {
+		return err
+	}
+	return v.JSON(wayOn{"/practice"})
+}
+
+func attempt(v *visit) error {
+	a, err := v.Service.Attempt(v.ctx, v.actor, v.Params("id"))
+	if err != nil {
+		return err
+	}
+	result, err := v.result(a.Procedure, a.ProcedureHash, a.Log, a.ResultJSON)
+	if err != nil {
+		return err
+	}
+	page := views.Attempt{
+		Result: result, Title: v.scenarioTitle(a.ScenarioID), Pace: a.Pace,
+		Again: "/practice/" + a.ScenarioID, Own: a.PersonID == v.actor.Person.ID,
+	}
+	f := v.frame(page.Title, views.AtPractice)
+	page.When = f.Moment(a.FinishedAt)
+	if !page.Own {
+		who, err := v.Service.Record(v.ctx, v.actor, a.PersonID)
+		if err != nil {
+			return err
+		}
+		page.Who, f.At = who.Person.Name, views.AtPeople
+	}
+	return v.page(200, views.AttemptPage(f, page))
+}

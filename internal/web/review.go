@@ -1,0 +1,90 @@
+package web
+
+import (
+	"errors"
+
+	"stillwet/internal/training"
+	"stillwet/views"
+)
+
+func review(v *visit) error { return v.showReview(200, views.Review{}) }
+
+// showReview fills a review; what a signer got wrong is given by the caller.
+func (v *visit) showReview(status int, r views.Review) error {
+	d, err := v.Service.Demonstration(v.ctx, v.actor, v.Params("id"))
+	if err != nil {
+		return err
+	}
+	who, err := v.Service.Record(v.ctx, v.actor, d.TraineeID)
+	if err != nil {
+		return err
+	}
+	own := d.PreceptorID == v.actor.Person.ID
+	f := v.frame("Demonstration by "+who.Person.Name, views.AtWatch)
+	if d.TraineeID == v.actor.Person.ID {
+		f.At = views.AtRecord
+	}
+	if d.State != training.Ended {
+		return v.page(status, views.StoppedPage(f, d, who.Person.Name, own))
+	}
+	if r.Result, err = v.result(d.Procedure, d.ProcedureHash, d.Log, d.ResultJSON); err != nil {
+		return err
+	}
+	r.Demonstration, r.Learner, r.MaySign = d, who.Person, own
+	r.PreceptorName = who.Names[d.PreceptorID]
+	if own {
+		r.PreceptorName = v.actor.Person.Name
+		if r.Choices, err = v.Service.Choices(v.ctx, v.actor, d); err != nil {
+			return err
+		}
+	}
+	r.Competency, r.Product = v.competencyTitle(d.Competency), r.Procedure.Title(d.Product)
+	return v.page(status, views.ReviewPage(f, r))
+}
+
+func (s *server) competencyTitle(id string) string {
+	for _, c := range s.Library.Competencies() {
+		if c.ID == id {
+			return c.Title
+		}
+	}
+	return id
+}
+
+// notSigned shows the review again with the reason at the signer's card. Other
+// errors go on.
+func (v *visit) notSigned(err error, r views.Review) error {
+	for _, kind := range []error{training.ErrPassword, training.ErrForbidden, training.ErrInvalid, training.ErrConflict, training.ErrThrottled} {
+		if errors.Is(err, kind) {
+			status, text := explain(err)
+			r.Wrong = text
+			return v.showReview(status, r)
+		}
+	}
+	return err
+}
+
+func signLearner(v *visit) error {
+	in, err := v.form("key", "username", "password")
+	if err != nil {
+		return err
+	}
+	_, err = v.Service.SignAsLearner(v.ctx, v.actor, in["key"], v.Params("id"), in["username"], in["password"])
+	if err != nil {
+		return v.notSigned(err, views.Review{WrongFor: views.LearnerSigns, Username: in["username"]})
+	}
+	return v.goTo("/demonstrations/" + v.Params("id") + "#signing")
+}
+
+func signPreceptor(v *visit) error {
+	in, err := v.form("key", "meaning", "password")
+	if err != nil {
+		return err
+	}
+	meaning := training.Meaning(in["meaning"])
+	_, err = v.Service.SignAsPreceptor(v.ctx, v.actor, in["key"], v.Params("id"), meaning, in["password"])
+	if err != nil {
+		return v.notSigned(err, views.Review{WrongFor: views.PreceptorSigns, Chosen: meaning})
+	}
+	return v.goTo("/demonstrations/" + v.Params("id") + "#signing")
+}

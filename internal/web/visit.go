@@ -1,0 +1,112 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"crypto/rand"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"github.com/a-h/templ"
+	"github.com/gofiber/fiber/v2"
+
+	"stillwet/internal/training"
+	"stillwet/views"
+)
+
+// visit is one request with the person who makes it.
+type visit struct {
+	*fiber.Ctx
+	*server
+	ctx    context.Context
+	actor  training.Actor
+	cookie string
+}
+
+func (v *visit) roleTitle() string { return views.RoleTitle(v.actor.Person.Role) }
+
+// frame is what every page needs.
+func (v *visit) frame(title string, at views.Section) views.Frame {
+	f := views.Frame{
+		Title: title, At: at, Clinic: v.Service.Clinic, Demo: v.Service.Demo,
+		Token: v.token(), NewKey: newKey, Zone: v.Service.Zone, Today: v.Service.Today(),
+	}
+	if v.actor.Person.ID != "" {
+		f.Person = &v.actor.Person
+	}
+	return f
+}
+
+func newKey() string {
+	b := make([]byte, 16)
+	_, _ = rand.Read(b) // never fails: it ends the program instead
+	return hex.EncodeToString(b)
+}
+
+// page renders to a buffer first, so that a fault halfway is no half page.
+func (v *visit) page(status int, c templ.Component) error {
+	var b bytes.Buffer
+	if err := c.Render(v.ctx, &b); err != nil {
+		return fmt.Errorf("render: %w", err)
+	}
+	v.Set(fiber.HeaderContentType, fiber.MIMETextHTMLCharsetUTF8)
+	return v.Status(status).Send(b.Bytes())
+}
+
+func (v *visit) goTo(path string) error { return v.Redirect(path, fiber.StatusSeeOther) }
+
+// wantsJSON reports whether a script asks rather than a person.
+func wantsJSON(c *fiber.Ctx) bool {
+	return strings.Contains(c.Get(fiber.HeaderAccept), fiber.MIMEApplicationJSON)
+}
+
+// body reads the JSON of a script's request; unknown fields and a second value
+// are refused, so that nothing is dropped in silence.
+func (v *visit) body(into any) error {
+	if !strings.HasPrefix(v.Get(fiber.HeaderContentType), fiber.MIMEApplicationJSON) {
+		return problem{400, "This address takes JSON only."}
+	}
+	d := json.NewDecoder(bytes.NewReader(v.Body()))
+	d.DisallowUnknownFields()
+	if err := d.Decode(into); err != nil {
+		return problem{400, "The request could not be read: " + err.Error() + "."}
+	}
+	if _, err := d.Token(); err != io.EOF {
+		return problem{400, "The request holds more than one thing."}
+	}
+	return nil
+}
+
+// form reads the named fields of a form. A field twice is refused: it would
+// not be clear which one counts.
+func (v *visit) form(names ...string) (map[string]string, error) {
+	found := map[string]string{}
+	var twice string
+	v.Request().PostArgs().VisitAll(func(key, value []byte) {
+		if _, seen := found[string(key)]; seen {
+			twice = string(key)
+		}
+		found[string(key)] = string(value)
+	})
+	if twice != "" {
+		return nil, problem{400, fmt.Sprintf("The form holds the field %q twice. Reload the page and send it again.", twice)}
+	}
+	for _, name := range names {
+		if _, ok := found[name]; !ok {
+			return nil, problem{400, fmt.Sprintf("The form comes without its field %q. Reload the page and send it again.", name)}
+		}
+	}
+	return found, nil
+}
+
+func number(text string) (int, error) {
+	n, err := strconv.Atoi(text)
+	if err != nil {
+		return 0, problem{400, fmt.Sprintf("%q is no number. Reload the page and send it again.", text)}
+	}
+	return n, nil
+}
