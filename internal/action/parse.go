@@ -147,11 +147,10 @@ func (p *parser) act(w []string) {
 		a, err = parseWords(w, p.words)
 	}
 	a.Line, a.At, a.Number = p.lineNo, at, len(p.log.Acts)+1
-	if err == nil {
-		err = p.place(&a)
-	}
-	if err != nil {
-		p.fault("%v", err)
+	for _, err := range []error{err, p.place(&a)} {
+		if err != nil {
+			p.fault("%v", err)
+		}
 	}
 	p.log.Acts = append(p.log.Acts, a)
 }
@@ -224,7 +223,7 @@ func parseWords(w []string, words Words) (Act, error) {
 		}
 	}
 	if best == 0 {
-		return Act{}, fmt.Errorf("unknown act %q; nearest: %s", strings.Join(w, " "), Nearest(strings.Join(w, " "), phrases[1:]))
+		return Act{}, fmt.Errorf("unknown act %q; nearest: %s", strings.Join(w, " "), nearestPhrases(w[0][:min(len(w[0]), 80)]))
 	}
 	return readSlots(best, w, words)
 }
