@@ -127,9 +127,11 @@ func (r reads) Attempt(ctx context.Context, id string) (training.Attempt, error)
 }
 
 func (r reads) Attempts(ctx context.Context, personID string) ([]training.Attempt, error) {
-	q := r.q(ctx).Omit("Log", "ResultJSON", "Steps", "Lines").Order("finished_at DESC, id")
-	if personID != "" {
-		q = q.Where("person_id = ?", personID)
+	q := r.q(ctx).Order("finished_at DESC, id")
+	if personID == "" {
+		q = q.Omit("Log", "ResultJSON", "Steps", "Lines")
+	} else {
+		q = q.Omit("Log", "Steps", "Lines").Where("person_id = ?", personID)
 	}
 	return all(q, "attempts", attemptRow.attempt)
 }

@@ -1,69 +1,330 @@
 package training
 
-import "context"
+import (
+	"context"
+	"crypto/subtle"
+	"errors"
+	"regexp"
+	"time"
+)
+
+const (
+	firstRunFor = 24 * time.Hour
+	firstRunWho = "first-run" // in place of a person in the key of the first act
+	maxName     = 80
+)
 
 // FirstRunToken is the one-time token for making the first educator, and
 // whether the clinic still has nobody (open). The token lives 24 hours; a new
 // call gives a new one and ends the old.
 func (s *Service) FirstRunToken(ctx context.Context) (token string, open bool, err error) {
-	return "", false, errNotBuilt
+	token, hash := newSecret()
+	err = s.Records.Write(ctx, func(u Unit) error {
+		people, err := u.People(ctx)
+		if err != nil || len(people) > 0 {
+			return err
+		}
+		open = true
+		return u.SetFirstRun(ctx, FirstRun{hash, s.Now().Add(firstRunFor)})
+	})
+	if err != nil || !open {
+		return "", false, err
+	}
+	return token, true, nil
 }
 
 // CheckFirstRun reports whether a first-run token is good: nil, or ErrNotFound.
-func (s *Service) CheckFirstRun(ctx context.Context, token string) error { return errNotBuilt }
+func (s *Service) CheckFirstRun(ctx context.Context, token string) error {
+	return s.checkFirstRun(ctx, s.Records, token)
+}
+
+func (s *Service) checkFirstRun(ctx context.Context, r Reader, token string) error {
+	stale := refuse(ErrNotFound, "This link has been used or is too old. Start the program again on an empty data folder for a new one.")
+	f, err := r.FirstRun(ctx)
+	if errors.Is(err, ErrNotFound) {
+		return stale
+	}
+	if err != nil {
+		return err
+	}
+	if subtle.ConstantTimeCompare([]byte(f.TokenHash), []byte(digest([]byte(token)))) != 1 || s.Now() >= f.Until {
+		return stale
+	}
+	return nil
+}
 
 // CreateFirstEducator makes the first person, by the one-time token.
 func (s *Service) CreateFirstEducator(ctx context.Context, token, key, name, username, password string) (Person, error) {
-	return Person{}, errNotBuilt
+	p, username, err := s.newPerson(Person{Name: name, Role: Educator}, username)
+	if err != nil {
+		return Person{}, err
+	}
+	a, err := ask(firstRunWho, key, "make the first educator", digest([]byte(token)), p.Name, username)
+	if err != nil {
+		return Person{}, err
+	}
+	if id, done, err := a.answered(ctx, s.Records); err != nil || done {
+		return s.personOr(ctx, id, err)
+	}
+	if err := s.CheckFirstRun(ctx, token); err != nil {
+		return Person{}, err
+	}
+	if err := checkNewPassword(password, p.Name, username, s.Clinic); err != nil {
+		return Person{}, err
+	}
+	hash, err := s.hash(ctx, password)
+	if err != nil {
+		return Person{}, err
+	}
+	id, _, err := s.once(ctx, a, func(u Unit) (string, error) {
+		if err := s.checkFirstRun(ctx, u, token); err != nil {
+			return "", err
+		}
+		if err := u.EndFirstRun(ctx); err != nil {
+			return "", err
+		}
+		return p.ID, keepPerson(ctx, u, p, Account{PersonID: p.ID, Username: username, PasswordHash: hash}, s.Now())
+	})
+	return s.personOr(ctx, id, err)
 }
 
-// SignIn checks a name and password and opens a session. Wrong name and wrong
-// password are the same ErrPassword; too many tries are ErrThrottled.
-func (s *Service) SignIn(ctx context.Context, username, password string) (actor Actor, cookie string, err error) {
-	return Actor{}, "", errNotBuilt
+func (s *Service) personOr(ctx context.Context, id string, err error) (Person, error) {
+	if err != nil {
+		return Person{}, err
+	}
+	return s.Records.Person(ctx, id)
 }
 
-// DemoPeople are the people the demo's sign-in page offers, with what they
-// show: one new hire, one preceptor, one educator. Empty without Demo.
-func (s *Service) DemoPeople(ctx context.Context) ([]Person, error) { return nil, errNotBuilt }
+var (
+	usernamePattern = regexp.MustCompile(`^[a-z0-9][a-z0-9._-]{2,31}$`)
+	staffNoPattern  = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9./-]{0,19}$`)
+)
 
-// SignInDemo opens a session for one of DemoPeople without a password.
-func (s *Service) SignInDemo(ctx context.Context, personID string) (actor Actor, cookie string, err error) {
-	return Actor{}, "", errNotBuilt
+// newPerson checks what was typed and gives the person an id.
+func (s *Service) newPerson(p Person, username string) (Person, string, error) {
+	var err error
+	if p.Name, err = tidy("The name", p.Name, maxName); err != nil {
+		return p, "", err
+	}
+	username = normalName(username)
+	switch {
+	case p.Name == "":
+		return p, "", refuse(ErrInvalid, "The name is missing.")
+	case p.Role != Trainee && p.Role != Preceptor && p.Role != Educator:
+		return p, "", refuse(ErrInvalid, "Choose a role: new hire, preceptor or educator.")
+	case p.StaffNo != "" && !staffNoPattern.MatchString(p.StaffNo):
+		return p, "", refuse(ErrInvalid, "The staff number may have up to 20 letters, digits, dots, strokes and hyphens.")
+	case !usernamePattern.MatchString(username):
+		return p, "", refuse(ErrInvalid, "The sign-in name needs 3 to 32 small letters, digits, dots, underscores or hyphens, and begins with a letter or digit.")
+	}
+	for _, d := range []Day{p.Hired, p.Left} {
+		if d == "" {
+			continue
+		}
+		if _, err := ParseDay(string(d)); err != nil {
+			return p, "", refuse(ErrInvalid, "%v", err)
+		}
+	}
+	if p.Left != "" && p.Left < p.Hired {
+		return p, "", refuse(ErrInvalid, "The last day is before the first.")
+	}
+	p.ID = s.NewID()
+	return p, username, nil
 }
 
-// SignOut ends a session. An unknown cookie is no error.
-func (s *Service) SignOut(ctx context.Context, cookie string) error { return errNotBuilt }
-
-// Resume finds the session of a cookie: ErrExpired after 30 idle minutes, 10
-// hours, sign-out, or when the account was disabled.
-func (s *Service) Resume(ctx context.Context, cookie string) (Actor, error) {
-	return Actor{}, errNotBuilt
+func keepPerson(ctx context.Context, u Unit, p Person, a Account, now Instant) error {
+	if err := u.AddPerson(ctx, p, now); err != nil {
+		return said(err, ErrConflict, "The staff number %s is already another person's.", p.StaffNo)
+	}
+	return said(u.AddAccount(ctx, a), ErrConflict, "The sign-in name %q is already another person's. Names are never given twice.", a.Username)
 }
 
 // AddPerson adds a person with an account and answers their first password,
-// which is told once. Educators only. A username in use is ErrConflict.
+// which is told once: a repeat of the same act answers it as "". Educators
+// only. A username in use is ErrConflict.
 func (s *Service) AddPerson(ctx context.Context, actor Actor, key string, p Person, username string) (added Person, firstPassword string, err error) {
-	return Person{}, "", errNotBuilt
+	if err := need(actor, Educator); err != nil {
+		return Person{}, "", err
+	}
+	p, username, err = s.newPerson(p, username)
+	if err != nil {
+		return Person{}, "", err
+	}
+	a, err := ask(actor.Person.ID, key, "add person", p.Name, p.StaffNo, p.Role, p.Hired, p.Left, username)
+	if err != nil {
+		return Person{}, "", err
+	}
+	firstPassword = newFirstPassword()
+	hash, err := s.hash(ctx, firstPassword)
+	if err != nil {
+		return Person{}, "", err
+	}
+	now := s.Now()
+	id, repeated, err := s.once(ctx, a, func(u Unit) (string, error) {
+		account := Account{PersonID: p.ID, Username: username, PasswordHash: hash, FirstUntil: now.Add(firstPasswordFor)}
+		return p.ID, keepPerson(ctx, u, p, account, now)
+	})
+	if repeated {
+		firstPassword = ""
+	}
+	added, err = s.personOr(ctx, id, err)
+	if err != nil {
+		return Person{}, "", err
+	}
+	return added, firstPassword, nil
 }
 
-// NewFirstPassword replaces a forgotten password by a first one. Educators only.
+// NewFirstPassword replaces a forgotten password by a first one, ends the
+// person's sessions and opens a name that was closed by wrong tries. Educators
+// only. A repeat answers "".
 func (s *Service) NewFirstPassword(ctx context.Context, actor Actor, key, personID string) (firstPassword string, err error) {
-	return "", errNotBuilt
+	if err := need(actor, Educator); err != nil {
+		return "", err
+	}
+	a, err := ask(actor.Person.ID, key, "new first password", personID)
+	if err != nil {
+		return "", err
+	}
+	firstPassword = newFirstPassword()
+	hash, err := s.hash(ctx, firstPassword)
+	if err != nil {
+		return "", err
+	}
+	_, repeated, err := s.once(ctx, a, func(u Unit) (string, error) {
+		account, err := u.AccountOf(ctx, personID)
+		if err != nil {
+			return "", said(err, ErrNotFound, "There is no such person.")
+		}
+		return personID, errors.Join(
+			u.SetPassword(ctx, personID, hash, s.Now().Add(firstPasswordFor)),
+			u.SetTries(ctx, nameHash(account.Username), Tries{}),
+			u.EndSessions(ctx, personID, ""))
+	})
+	if err != nil || repeated {
+		return "", err
+	}
+	return firstPassword, nil
 }
 
-// SetDisabled closes or reopens an account; closing ends its sessions. Educators only.
+// SetDisabled closes or reopens an account; closing ends its sessions.
+// Educators only, and never one's own.
 func (s *Service) SetDisabled(ctx context.Context, actor Actor, key, personID string, disabled bool) error {
-	return errNotBuilt
+	if err := need(actor, Educator); err != nil {
+		return err
+	}
+	if personID == actor.Person.ID {
+		return refuse(ErrForbidden, "Your own account can only be closed by another educator.")
+	}
+	a, err := ask(actor.Person.ID, key, "close account", personID, disabled)
+	if err != nil {
+		return err
+	}
+	_, _, err = s.once(ctx, a, func(u Unit) (string, error) {
+		if err := u.SetDisabled(ctx, personID, disabled); err != nil {
+			return "", said(err, ErrNotFound, "There is no such person.")
+		}
+		if !disabled {
+			return personID, nil
+		}
+		return personID, u.EndSessions(ctx, personID, "")
+	})
+	return err
 }
 
 // ChangePassword sets one's own password and ends one's other sessions. The
 // present session goes on under the same cookie.
 func (s *Service) ChangePassword(ctx context.Context, actor Actor, old, new string) error {
-	return errNotBuilt
+	if actor.Person.ID == "" {
+		return need(actor)
+	}
+	account, err := s.Records.AccountOf(ctx, actor.Person.ID)
+	if err != nil {
+		return err
+	}
+	if _, err := s.checkPassword(ctx, account.Username, old); err != nil {
+		if errors.Is(err, ErrPassword) {
+			return refuse(ErrPassword, "The present password is not right.")
+		}
+		return err
+	}
+	if err := checkNewPassword(new, actor.Person.Name, account.Username, s.Clinic); err != nil {
+		return err
+	}
+	if new == old {
+		return refuse(ErrInvalid, "The new password is the present one.")
+	}
+	hash, err := s.hash(ctx, new)
+	if err != nil {
+		return err
+	}
+	return s.Records.Write(ctx, func(u Unit) error {
+		return errors.Join(
+			u.SetPassword(ctx, actor.Person.ID, hash, ""),
+			u.EndSessions(ctx, actor.Person.ID, actor.Session))
+	})
 }
 
 // Entitle lets a person sign a competency from a day to a day. Educators only.
 func (s *Service) Entitle(ctx context.Context, actor Actor, key string, e Entitlement) (Entitlement, error) {
-	return Entitlement{}, errNotBuilt
+	if err := need(actor, Educator); err != nil {
+		return Entitlement{}, err
+	}
+	if err := s.checkEntitlement(ctx, e); err != nil {
+		return Entitlement{}, err
+	}
+	a, err := ask(actor.Person.ID, key, "entitle", e.PersonID, e.Competency, e.From, e.Until)
+	if err != nil {
+		return Entitlement{}, err
+	}
+	e.ID, e.GrantedBy = s.NewID(), actor.Person.ID
+	id, _, err := s.once(ctx, a, func(u Unit) (string, error) {
+		return e.ID, u.AddEntitlement(ctx, e, s.Now())
+	})
+	e.ID = id
+	return e, err
+}
+
+func (s *Service) checkEntitlement(ctx context.Context, e Entitlement) error {
+	for _, d := range []Day{e.From, e.Until} {
+		if _, err := ParseDay(string(d)); err != nil {
+			return refuse(ErrInvalid, "%v", err)
+		}
+	}
+	if e.Until < e.From {
+		return refuse(ErrInvalid, "The last day, %s, is before the first, %s.", e.Until, e.From)
+	}
+	if _, ok := s.competency(e.Competency); !ok {
+		return refuse(ErrInvalid, "There is no competency %q.", e.Competency)
+	}
+	p, err := s.Records.Person(ctx, e.PersonID)
+	if err != nil {
+		return said(err, ErrNotFound, "There is no such person.")
+	}
+	if p.Role == Trainee {
+		return refuse(ErrInvalid, "%s is a new hire; only preceptors and educators can be entitled to sign.", p.Name)
+	}
+	return nil
+}
+
+func (s *Service) competency(id string) (Competency, bool) {
+	for _, c := range s.Library.Competencies() {
+		if c.ID == id {
+			return c, true
+		}
+	}
+	return Competency{}, false
+}
+
+// entitled reports whether a person may sign a competency on a day.
+func entitled(ctx context.Context, r Reader, personID, competency string, day Day) (bool, error) {
+	all, err := r.Entitlements(ctx, personID)
+	if err != nil {
+		return false, err
+	}
+	for _, e := range all {
+		if e.Competency == competency && e.From <= day && day <= e.Until {
+			return true, nil
+		}
+	}
+	return false, nil
 }

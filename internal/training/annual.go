@@ -1,21 +1,92 @@
 package training
 
-import "context"
+import (
+	"context"
+	"fmt"
+
+	"stillwet/internal/assess"
+)
 
 // Annual is what the annual workbook shows of a calendar year: standing as of
 // its last day (today in a year that is not over). Educators only.
 func (s *Service) Annual(ctx context.Context, actor Actor, year int) (Annual, error) {
-	return Annual{}, errNotBuilt
+	if err := need(actor, Educator); err != nil {
+		return Annual{}, err
+	}
+	return s.AnnualFor(ctx, year)
 }
 
 // AnnualFor is Annual for a command run beside the data file, where reading the
 // file is the right to it.
 func (s *Service) AnnualFor(ctx context.Context, year int) (Annual, error) {
-	return Annual{}, errNotBuilt
+	now := s.Now()
+	if this := now.Day(s.Zone).Time().Year(); year < 2000 || year > this {
+		return Annual{}, refuse(ErrInvalid, "There is no workbook of %d; choose a year from 2000 to %d.", year, this)
+	}
+	a := Annual{Clinic: s.Clinic, Year: year, From: Day(fmt.Sprintf("%04d-01-01", year)), To: Day(fmt.Sprintf("%04d-12-31", year)),
+		Zone: s.Zone.String(), MadeAt: now, Demo: s.Demo, People: map[string]Person{}, Titles: map[string]string{}}
+	a.AsOf = min(a.To, now.Day(s.Zone))
+	s.titles(&a)
+	err := s.Records.Snapshot(ctx, func(r Reader) error {
+		var err error
+		if a.Ledger, err = r.Ledger(ctx); err != nil {
+			return fmt.Errorf("the ledger's head: %w; run stillwet verify", err)
+		}
+		return s.fillAnnual(ctx, r, &a)
+	})
+	return a, err
 }
 
-// Verify recomputes everything signed from the stored bytes. Faults are in the
-// report, not the error, which means that it could not be checked.
-func (s *Service) Verify(ctx context.Context) (VerifyReport, error) {
-	return VerifyReport{}, errNotBuilt
+// titles names the procedure, the competencies and the products.
+func (s *Service) titles(a *Annual) {
+	for _, c := range s.Library.Competencies() {
+		a.Titles[c.ID] = c.Title
+		p, ok := s.Library.Procedure(c.Procedure)
+		if !ok {
+			continue
+		}
+		if a.Procedure == "" {
+			a.Procedure, a.ProcedureHash = p.Definition.Title+", version "+p.Version, p.Hash
+		}
+		for _, x := range p.Products {
+			a.Titles[x.ID] = x.Title
+		}
+	}
+	a.RulesVersion = assess.RulesVersion
+}
+
+func (s *Service) fillAnnual(ctx context.Context, r Reader, a *Annual) error {
+	people, err := r.People(ctx)
+	if err != nil {
+		return err
+	}
+	by, err := histories(ctx, r)
+	if err != nil {
+		return err
+	}
+	for _, p := range people {
+		a.People[p.ID] = p
+		if p.Hired <= a.AsOf && (p.Left == "" || p.Left >= a.From) {
+			a.Standings = append(a.Standings, s.standings(p, historyOf(by, p.ID), a.AsOf)...)
+		}
+	}
+	signOffs, err := r.SignOffs(ctx, "")
+	if err != nil {
+		return err
+	}
+	for _, o := range signOffs {
+		if a.From <= o.On && o.On <= a.To {
+			a.SignOffs = append(a.SignOffs, o)
+		}
+	}
+	demonstrations, err := r.Demonstrations(ctx, DemonstrationQuery{})
+	if err != nil {
+		return err
+	}
+	for _, d := range demonstrations {
+		if day := d.StartedAt.Day(s.Zone); a.From <= day && day <= a.To {
+			a.Demonstrations = append(a.Demonstrations, d)
+		}
+	}
+	return nil
 }

@@ -2,7 +2,9 @@ package training
 
 import (
 	"context"
+	"fmt"
 	"runtime"
+	"strconv"
 )
 
 // gates keep password checks in order: those of one name one after another, so
@@ -33,5 +35,9 @@ func enter(ctx context.Context, gate chan struct{}) (leave func(), err error) {
 func (g *gates) hash(ctx context.Context) (leave func(), err error) { return enter(ctx, g.hashing) }
 
 func (g *gates) name(ctx context.Context, nameHash string) (leave func(), err error) {
-	return enter(ctx, g.names[int(nameHash[0])*7%len(g.names)^int(nameHash[1])%len(g.names)])
+	n, err := strconv.ParseUint(nameHash[:2], 16, 8)
+	if err != nil {
+		return nil, fmt.Errorf("gate of a name: %w", err)
+	}
+	return enter(ctx, g.names[int(n)%len(g.names)])
 }

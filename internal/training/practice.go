@@ -2,65 +2,278 @@ package training
 
 import (
 	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"time"
 
 	"stillwet/internal/action"
+	"stillwet/internal/procedure"
+	"stillwet/internal/simulate"
 )
 
-// Home is what a person sees first.
-func (s *Service) Home(ctx context.Context, actor Actor) (Home, error) { return Home{}, errNotBuilt }
+// Limits of practice.
+const (
+	maxSteps  = 400
+	runAhead  = 5 * time.Second // how far a browser's clock may be before ours
+	longestMs = action.Millis(4 * 60 * 60 * 1000)
+)
+
+// scenario finds a scenario with its procedure.
+func (s *Service) scenario(id string, kind simulate.Kind) (*simulate.Scenario, *procedure.Procedure, error) {
+	sc, ok := s.Library.Scenario(id)
+	if !ok || kind != "" && sc.Kind != kind {
+		return nil, nil, refuse(ErrNotFound, "There is no such scenario. Choose one on your first page.")
+	}
+	p, ok := s.Library.Procedure(sc.Procedure)
+	if !ok {
+		return nil, nil, fmt.Errorf("scenario %s: its procedure %q is not in the library", sc.ID, sc.Procedure)
+	}
+	return sc, p, nil
+}
 
 // OpenDraft is the person's unfinished build of a scenario, a new one when
 // there is none.
 func (s *Service) OpenDraft(ctx context.Context, actor Actor, scenarioID string) (Draft, error) {
-	return Draft{}, errNotBuilt
+	if err := need(actor); err != nil {
+		return Draft{}, err
+	}
+	sc, _, err := s.scenario(scenarioID, simulate.BuildOrder)
+	if err != nil {
+		return Draft{}, err
+	}
+	if d, err := s.openOf(ctx, s.Records, actor, sc.ID); err != nil || d != nil {
+		return deref(d), err
+	}
+	var draft Draft
+	err = s.Records.Write(ctx, func(u Unit) error {
+		d, err := s.openOf(ctx, u, actor, sc.ID)
+		if err != nil || d != nil {
+			draft = deref(d)
+			return err
+		}
+		draft = s.newDraft(actor, sc, 1)
+		return u.AddDraft(ctx, draft)
+	})
+	return draft, err
+}
+
+func deref(d *Draft) Draft {
+	if d == nil {
+		return Draft{}
+	}
+	return *d
+}
+
+func (s *Service) newDraft(actor Actor, sc *simulate.Scenario, pace int) Draft {
+	now := s.Now()
+	return Draft{ID: s.NewID(), PersonID: actor.Person.ID, ScenarioID: sc.ID, Kind: sc.Kind, StartedAt: now, Pace: pace,
+		Steps: []string{}, UpdatedAt: now}
+}
+
+func (s *Service) openOf(ctx context.Context, r Reader, actor Actor, scenarioID string) (*Draft, error) {
+	drafts, err := r.Drafts(ctx, actor.Person.ID)
+	if err != nil {
+		return nil, err
+	}
+	for i := range drafts {
+		if drafts[i].ScenarioID == scenarioID {
+			return &drafts[i], nil
+		}
+	}
+	return nil, nil
 }
 
 // Draft is one's own unfinished work.
 func (s *Service) Draft(ctx context.Context, actor Actor, draftID string) (Draft, error) {
-	return Draft{}, errNotBuilt
+	if err := need(actor); err != nil {
+		return Draft{}, err
+	}
+	return s.ownDraft(ctx, s.Records, actor, draftID, "")
+}
+
+func (s *Service) ownDraft(ctx context.Context, r Reader, actor Actor, id string, kind simulate.Kind) (Draft, error) {
+	d, err := r.Draft(ctx, id)
+	if err == nil && (d.PersonID != actor.Person.ID || kind != "" && d.Kind != kind) {
+		err = ErrNotFound
+	}
+	if err != nil {
+		return Draft{}, said(err, ErrNotFound, "This work is not there any more: it was finished or discarded. Your first page shows what there is.")
+	}
+	return d, nil
 }
 
 // SaveSteps saves the whole list of a build. revision is the one the list was
 // made from; when the draft has moved on it is ErrConflict. The same save sent
 // twice is answered twice and counts once.
 func (s *Service) SaveSteps(ctx context.Context, actor Actor, draftID string, revision int, steps []string) (Draft, error) {
-	return Draft{}, errNotBuilt
+	if err := need(actor); err != nil {
+		return Draft{}, err
+	}
+	var d Draft
+	err := s.Records.Write(ctx, func(u Unit) error {
+		var err error
+		if d, err = s.ownDraft(ctx, u, actor, draftID, simulate.BuildOrder); err != nil {
+			return err
+		}
+		if d.Revision == revision+1 && slices.Equal(d.Steps, steps) {
+			return nil
+		}
+		if d.Revision != revision {
+			return stale()
+		}
+		if err := s.checkSteps(d, steps); err != nil {
+			return err
+		}
+		d.Steps, d.Revision, d.UpdatedAt = append([]string{}, steps...), revision+1, s.Now()
+		return said(u.SaveDraft(ctx, d, revision), ErrConflict, "%v", stale())
+	})
+	if err != nil {
+		return Draft{}, err
+	}
+	return d, nil
+}
+
+func stale() error {
+	return refuse(ErrConflict, "This list was changed in another window since the page was loaded. Load the page again to go on from there.")
+}
+
+func (s *Service) checkSteps(d Draft, steps []string) error {
+	sc, _, err := s.scenario(d.ScenarioID, "")
+	if err != nil {
+		return err
+	}
+	if len(steps) > maxSteps {
+		return refuse(ErrInvalid, "The list has %d steps; %d is the most.", len(steps), maxSteps)
+	}
+	for _, id := range steps {
+		if !slices.Contains(sc.Steps, id) {
+			return refuse(ErrInvalid, "%q is no step of this scenario. Load the page again.", clip(id))
+		}
+	}
+	return nil
+}
+
+// clip keeps what somebody sent short enough for a sentence.
+func clip(text string) string {
+	if r := []rune(text); len(r) > 40 {
+		return string(r[:40]) + "…"
+	}
+	return text
 }
 
 // OpenRun is the person's unfinished run of a scenario, nil when there is none.
 func (s *Service) OpenRun(ctx context.Context, actor Actor, scenarioID string) (*Draft, error) {
-	return nil, errNotBuilt
+	if err := need(actor); err != nil {
+		return nil, err
+	}
+	if _, _, err := s.scenario(scenarioID, simulate.TimedRun); err != nil {
+		return nil, err
+	}
+	return s.openOf(ctx, s.Records, actor, scenarioID)
 }
 
 // StartRun starts a run; an unfinished run of the scenario is ErrConflict.
 // pace is 1 (real time) or the scenario's own.
 func (s *Service) StartRun(ctx context.Context, actor Actor, key, scenarioID string, pace int) (Draft, error) {
-	return Draft{}, errNotBuilt
+	if err := need(actor); err != nil {
+		return Draft{}, err
+	}
+	sc, _, err := s.scenario(scenarioID, simulate.TimedRun)
+	if err != nil {
+		return Draft{}, err
+	}
+	if pace != 1 && pace != sc.Pace {
+		return Draft{}, refuse(ErrInvalid, "The clock of this scenario runs in real time or %d times as fast.", sc.Pace)
+	}
+	a, err := ask(actor.Person.ID, key, "start run", sc.ID, pace)
+	if err != nil {
+		return Draft{}, err
+	}
+	id, _, err := s.once(ctx, a, func(u Unit) (string, error) {
+		d := s.newDraft(actor, sc, max(1, pace))
+		return d.ID, said(u.AddDraft(ctx, d), ErrConflict, "You have an unfinished run of this scenario. Go on with it, or discard it first.")
+	})
+	if err != nil {
+		return Draft{}, err
+	}
+	return s.ownDraft(ctx, s.Records, actor, id, simulate.TimedRun)
 }
 
 // Tap adds a tap to a run, at the scenario's clock. Time may neither run
 // backwards nor ahead of the server's clock (ErrInvalid).
 func (s *Service) Tap(ctx context.Context, actor Actor, draftID, key, step string, at action.Millis) (Draft, error) {
-	return Draft{}, errNotBuilt
+	if err := need(actor); err != nil {
+		return Draft{}, err
+	}
+	a, err := ask(actor.Person.ID, key, "tap", draftID, step, at)
+	if err != nil {
+		return Draft{}, err
+	}
+	_, _, err = s.once(ctx, a, func(u Unit) (string, error) {
+		d, err := s.ownDraft(ctx, u, actor, draftID, simulate.TimedRun)
+		if err != nil {
+			return "", err
+		}
+		if err := s.checkSteps(d, []string{step}); err != nil {
+			return "", err
+		}
+		if len(d.Taps) >= maxSteps {
+			return "", refuse(ErrInvalid, "The run has %d steps, which is the most. Finish it.", maxSteps)
+		}
+		if err := s.checkRunTime(d, at); err != nil {
+			return "", err
+		}
+		return draftID, u.AddTap(ctx, draftID, len(d.Taps)+1, simulate.Tap{Step: step, At: at})
+	})
+	if err != nil {
+		return Draft{}, err
+	}
+	return s.ownDraft(ctx, s.Records, actor, draftID, simulate.TimedRun)
 }
 
-// FinishBuild judges a build and ends its draft.
-func (s *Service) FinishBuild(ctx context.Context, actor Actor, key, draftID string, revision int) (Attempt, error) {
-	return Attempt{}, errNotBuilt
-}
-
-// FinishRun judges a run and ends its draft.
-func (s *Service) FinishRun(ctx context.Context, actor Actor, key, draftID string, at action.Millis) (Attempt, error) {
-	return Attempt{}, errNotBuilt
+func (s *Service) checkRunTime(d Draft, at action.Millis) error {
+	last := action.Millis(0)
+	if n := len(d.Taps); n > 0 {
+		last = d.Taps[n-1].At
+	}
+	elapsed := action.Millis(s.Now().Time().Sub(d.StartedAt.Time()).Milliseconds()) * action.Millis(d.Pace)
+	switch {
+	case at < last:
+		return refuse(ErrInvalid, "The tap at %s came after one at %s. Load the page again; the run is still there.", at, last)
+	case at > elapsed+action.Millis(runAhead.Milliseconds()):
+		return refuse(ErrInvalid, "The tap at %s is ahead of the run's clock, which stands at %s. Load the page again.", at, elapsed)
+	case at > longestMs:
+		return refuse(ErrInvalid, "The run has lasted more than %s. Discard it and start again.", longestMs)
+	}
+	return nil
 }
 
 // DiscardDraft throws unfinished work away. Nothing of it is kept.
 func (s *Service) DiscardDraft(ctx context.Context, actor Actor, draftID string) error {
-	return errNotBuilt
+	if err := need(actor); err != nil {
+		return err
+	}
+	return s.Records.Write(ctx, func(u Unit) error {
+		if _, err := s.ownDraft(ctx, u, actor, draftID, ""); err != nil {
+			return err
+		}
+		return u.EndDraft(ctx, draftID)
+	})
 }
 
 // Attempt is a finished attempt: one's own, or anyone's for preceptors and
 // educators.
 func (s *Service) Attempt(ctx context.Context, actor Actor, id string) (Attempt, error) {
-	return Attempt{}, errNotBuilt
+	if err := need(actor); err != nil {
+		return Attempt{}, err
+	}
+	at, err := s.Records.Attempt(ctx, id)
+	if err == nil && !mayRead(actor, at.PersonID) {
+		err = ErrNotFound
+	}
+	if errors.Is(err, ErrNotFound) {
+		return Attempt{}, refuse(ErrNotFound, "There is no such attempt. Your first page shows your own.")
+	}
+	return at, err
 }

@@ -24,7 +24,8 @@ type Reader interface {
 	Draft(ctx context.Context, id string) (Draft, error)
 	Drafts(ctx context.Context, personID string) ([]Draft, error) // "" for everyone's
 	Attempt(ctx context.Context, id string) (Attempt, error)
-	// Attempts are without their logs, results, steps and lines, newest first.
+	// Attempts are without their logs, steps and lines, newest first; everyone's
+	// are without their results too.
 	Attempts(ctx context.Context, personID string) ([]Attempt, error) // "" for everyone's
 
 	Demonstration(ctx context.Context, id string) (Demonstration, error)

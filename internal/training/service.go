@@ -1,7 +1,6 @@
 package training
 
 import (
-	"errors"
 	"time"
 
 	"stillwet/internal/procedure"
@@ -59,5 +58,3 @@ func (s *Service) Today() Day { return s.Now().Day(s.Zone) }
 
 // Every act that writes takes a client-made key: the same key again answers
 // what was answered before, the same key for another act is ErrKeyReused.
-
-var errNotBuilt = errors.New("training: not built yet")

@@ -1,6 +1,12 @@
 package training
 
-import "context"
+import (
+	"context"
+	"errors"
+
+	"stillwet/internal/assess"
+	"stillwet/internal/ledger"
+)
 
 // Choice is a meaning a preceptor may or may not sign, and why not.
 type Choice struct {
@@ -12,29 +18,296 @@ type Choice struct {
 // Choices are the meanings for the actor's signature as preceptor on a
 // demonstration, in the order in which they are shown.
 func (s *Service) Choices(ctx context.Context, actor Actor, d Demonstration) ([]Choice, error) {
-	return nil, errNotBuilt
+	if err := need(actor); err != nil {
+		return nil, err
+	}
+	var choices []Choice
+	for _, m := range []Meaning{WatchedMet, WatchedNotMet, WatchedPractice} {
+		c := Choice{Meaning: m, Words: m.Words()}
+		var r *Refusal
+		if err := s.maySign(ctx, s.Records, actor, d, m); errors.As(err, &r) {
+			c.WhyNot = r.Sentence
+		} else if err != nil {
+			return nil, err
+		}
+		choices = append(choices, c)
+	}
+	return choices, nil
+}
+
+// maySign checks what must be so for the preceptor's signature of a meaning.
+func (s *Service) maySign(ctx context.Context, r Reader, actor Actor, d Demonstration, m Meaning) error {
+	switch {
+	case d.PreceptorID != actor.Person.ID:
+		return refuse(ErrForbidden, "Only the preceptor who watched can sign here.")
+	case d.State != Ended:
+		return refuse(ErrConflict, "The recording has to be finished before it can be signed.")
+	case d.signed(LearnerDid) == nil:
+		return refuse(ErrConflict, "The learner signs first.")
+	case len(d.Signatures) > 1:
+		return refuse(ErrConflict, "You have signed this demonstration already.")
+	}
+	if m != WatchedMet {
+		return nil
+	}
+	if d.Prompted {
+		return refuse(ErrConflict, "A prompt was given, so this was practice and cannot be signed as met.")
+	}
+	switch d.Outcome {
+	case assess.NotPass:
+		return refuse(ErrConflict, "It did not pass, so it cannot be signed as met.")
+	case assess.Incomplete:
+		return refuse(ErrConflict, "A critical mark could not be assessed, so it cannot be signed as met.")
+	}
+	ok, err := entitled(ctx, r, actor.Person.ID, d.Competency, s.Today())
+	if err == nil && !ok {
+		return refuse(ErrForbidden, "You are not entitled to sign this competency today. The educator can entitle you.")
+	}
+	return err
+}
+
+// signed is the signature of a meaning, nil when there is none.
+func (d *Demonstration) signed(m Meaning) *Signature {
+	for i := range d.Signatures {
+		if d.Signatures[i].Meaning == m {
+			return &d.Signatures[i]
+		}
+	}
+	return nil
+}
+
+// Met reports whether both signatures are there and the preceptor's says met.
+func (d *Demonstration) Met() bool {
+	return d.State == Ended && d.Outcome == assess.Pass && !d.Prompted && d.signed(LearnerDid) != nil && d.signed(WatchedMet) != nil
 }
 
 // SignAsLearner puts the trainee's signature on a demonstration. It is given
 // on the preceptor's device, so the trainee's own name and password come with
 // it; actor is whose session it is (the preceptor, or the trainee).
 func (s *Service) SignAsLearner(ctx context.Context, actor Actor, key, demoID, username, password string) (Demonstration, error) {
-	return Demonstration{}, errNotBuilt
+	d, err := s.visible(ctx, s.Records, actor, demoID)
+	if err != nil {
+		return Demonstration{}, err
+	}
+	if actor.Person.ID != d.PreceptorID && actor.Person.ID != d.TraineeID {
+		return Demonstration{}, refuse(ErrForbidden, "This is signed on the device of the preceptor who watched, or on the learner's own.")
+	}
+	a, err := ask(actor.Person.ID, key, "sign as learner", demoID, normalName(username))
+	if err != nil {
+		return Demonstration{}, err
+	}
+	may := func(r Reader, d Demonstration, signer Person) error {
+		switch {
+		case signer.ID != d.TraineeID:
+			return refuse(ErrInvalid, "This signature has to be the learner's own. That name is somebody else's.")
+		case d.State != Ended:
+			return refuse(ErrConflict, "The recording has to be finished before it can be signed.")
+		case d.signed(LearnerDid) != nil:
+			return refuse(ErrConflict, "The learner has signed this demonstration already.")
+		}
+		return nil
+	}
+	return s.sign(ctx, a, demoID, username, password, LearnerDid, may)
 }
 
 // SignAsPreceptor puts the preceptor's signature on a demonstration, after the
 // learner's.
 func (s *Service) SignAsPreceptor(ctx context.Context, actor Actor, key, demoID string, m Meaning, password string) (Demonstration, error) {
-	return Demonstration{}, errNotBuilt
+	if _, err := s.visible(ctx, s.Records, actor, demoID); err != nil {
+		return Demonstration{}, err
+	}
+	if m != WatchedMet && m != WatchedNotMet && m != WatchedPractice {
+		return Demonstration{}, refuse(ErrInvalid, "Choose the sentence that you sign.")
+	}
+	a, err := ask(actor.Person.ID, key, "sign as preceptor", demoID, m)
+	if err != nil {
+		return Demonstration{}, err
+	}
+	account, err := s.Records.AccountOf(ctx, actor.Person.ID)
+	if err != nil {
+		return Demonstration{}, err
+	}
+	may := func(r Reader, d Demonstration, signer Person) error { return s.maySign(ctx, r, actor, d, m) }
+	return s.sign(ctx, a, demoID, account.Username, password, m, may)
+}
+
+// sign checks the password outside the transaction and everything else inside
+// it, where signature, leaf, head and key are kept together.
+func (s *Service) sign(ctx context.Context, a asked, demoID, username, password string, m Meaning, may func(Reader, Demonstration, Person) error) (Demonstration, error) {
+	done := func(err error) (Demonstration, error) {
+		if err != nil {
+			return Demonstration{}, err
+		}
+		return s.Records.Demonstration(ctx, demoID)
+	}
+	if _, repeated, err := a.answered(ctx, s.Records); err != nil || repeated {
+		return done(err)
+	}
+	signer, err := s.signer(ctx, username, password)
+	if err != nil {
+		if _, repeated, again := a.answered(ctx, s.Records); again == nil && repeated {
+			return done(nil)
+		}
+		return Demonstration{}, err
+	}
+	_, _, err = s.once(ctx, a, func(u Unit) (string, error) {
+		d, err := u.Demonstration(ctx, demoID)
+		if err != nil {
+			return "", err
+		}
+		if err := may(u, d, signer); err != nil {
+			return "", err
+		}
+		n := Signature{Record: d.ID, SignerID: signer.ID, SignerName: signer.Name, Meaning: m, SignedAt: s.Now()}
+		if n.Leaf, err = appendLeaf(ctx, u, signatureLeaf(d, n)); err != nil {
+			return "", err
+		}
+		return d.ID, u.AddSignature(ctx, n)
+	})
+	return done(err)
+}
+
+// signer is the person of a name and password given to sign with.
+func (s *Service) signer(ctx context.Context, username, password string) (Person, error) {
+	account, err := s.checkPassword(ctx, username, password)
+	if err != nil {
+		return Person{}, err
+	}
+	if account.FirstUntil != "" {
+		return Person{}, refuse(ErrForbidden, "A first password cannot sign. Sign in and choose your own first.")
+	}
+	p, err := s.Records.Person(ctx, account.PersonID)
+	if err == nil && s.gone(p) {
+		return Person{}, refuse(ErrPassword, "Name and password do not match.")
+	}
+	return p, err
+}
+
+func appendLeaf(ctx context.Context, u Unit, f ledger.Fields) (int64, error) {
+	leaf, err := ledger.Canonical(f)
+	if err != nil {
+		return 0, err
+	}
+	return u.AppendLeaf(ctx, leaf)
 }
 
 // MaySignOff reports whether the actor could sign the person off for the
 // competency today: nil, or an error with the reason.
 func (s *Service) MaySignOff(ctx context.Context, actor Actor, personID, competency string) error {
-	return errNotBuilt
+	if err := need(actor, Preceptor, Educator); err != nil {
+		return err
+	}
+	_, err := s.readyFor(ctx, s.Records, actor, personID, competency)
+	return err
+}
+
+// readyFor is the standing that a sign-off rests on, or why there can be none.
+func (s *Service) readyFor(ctx context.Context, r Reader, actor Actor, personID, competency string) (Standing, error) {
+	c, ok := s.competency(competency)
+	if !ok {
+		return Standing{}, refuse(ErrNotFound, "There is no competency %q.", clip(competency))
+	}
+	p, err := r.Person(ctx, personID)
+	if err != nil {
+		return Standing{}, said(err, ErrNotFound, "There is no such person.")
+	}
+	if p.ID == actor.Person.ID {
+		return Standing{}, refuse(ErrForbidden, "Nobody signs themself off. Another entitled person has to.")
+	}
+	may, err := entitled(ctx, r, actor.Person.ID, c.ID, s.Today())
+	if err != nil {
+		return Standing{}, err
+	}
+	if !may {
+		return Standing{}, refuse(ErrForbidden, "You are not entitled to sign “%s” today. The educator can entitle you.", c.Title)
+	}
+	h, err := s.history(ctx, r, p)
+	if err != nil {
+		return Standing{}, err
+	}
+	st := Fold(p, c, h, s.Today(), s.Zone)
+	switch {
+	case s.gone(p):
+		return st, refuse(ErrConflict, "%s left on %s.", p.Name, p.Left)
+	case len(st.MissingModules) > 0:
+		return st, refuse(ErrConflict, "%s still has %d of %d modules to pass.", p.Name, len(st.MissingModules), len(c.Scenarios))
+	case !st.Ready:
+		return st, refuse(ErrConflict, "%s has %d of %d clean demonstrations on different days.", p.Name, len(st.Clean), st.Needed)
+	}
+	return st, nil
 }
 
 // SignOff signs a person off for a competency on the evidence that is there.
 func (s *Service) SignOff(ctx context.Context, actor Actor, key, personID, competency, password string) (SignOff, error) {
-	return SignOff{}, errNotBuilt
+	if err := need(actor, Preceptor, Educator); err != nil {
+		return SignOff{}, err
+	}
+	a, err := ask(actor.Person.ID, key, "sign off", personID, competency)
+	if err != nil {
+		return SignOff{}, err
+	}
+	if id, repeated, err := a.answered(ctx, s.Records); err != nil || repeated {
+		return s.signOffOr(ctx, id, err)
+	}
+	if _, err := s.readyFor(ctx, s.Records, actor, personID, competency); err != nil {
+		return SignOff{}, err
+	}
+	account, err := s.Records.AccountOf(ctx, actor.Person.ID)
+	if err != nil {
+		return SignOff{}, err
+	}
+	signer, err := s.signer(ctx, account.Username, password)
+	if err != nil {
+		return SignOff{}, err
+	}
+	id, _, err := s.once(ctx, a, func(u Unit) (string, error) {
+		st, err := s.readyFor(ctx, u, actor, personID, competency)
+		if err != nil {
+			return "", err
+		}
+		return s.keepSignOff(ctx, u, st, signer)
+	})
+	return s.signOffOr(ctx, id, err)
+}
+
+func (s *Service) signOffOr(ctx context.Context, id string, err error) (SignOff, error) {
+	if err != nil {
+		return SignOff{}, err
+	}
+	return s.Records.SignOff(ctx, id)
+}
+
+func (s *Service) keepSignOff(ctx context.Context, u Unit, st Standing, signer Person) (string, error) {
+	now := s.Now()
+	o := SignOff{ID: s.NewID(), PersonID: st.Person.ID, Competency: st.Competency.ID, SignerID: signer.ID, SignerName: signer.Name,
+		On: now.Day(s.Zone), SignedAt: now, Due: now.Day(s.Zone).AddMonths(st.Competency.IntervalMonths), Attempts: st.passing}
+	for _, d := range st.Clean {
+		o.Demonstrations = append(o.Demonstrations, d.ID)
+	}
+	leaf, err := s.leafOfSignOff(ctx, u, o)
+	if err != nil {
+		return "", err
+	}
+	if o.Leaf, err = appendLeaf(ctx, u, leaf); err != nil {
+		return "", err
+	}
+	return o.ID, u.AddSignOff(ctx, o)
+}
+
+// leafOfSignOff reads the evidence as it is stored and makes the leaf of it.
+func (s *Service) leafOfSignOff(ctx context.Context, r Reader, o SignOff) (ledger.Fields, error) {
+	demonstrations := make([]Demonstration, len(o.Demonstrations))
+	attempts := make([]Attempt, len(o.Attempts))
+	var err error
+	for i, id := range o.Demonstrations {
+		if demonstrations[i], err = r.Demonstration(ctx, id); err != nil {
+			return nil, err
+		}
+	}
+	for i, id := range o.Attempts {
+		if attempts[i], err = r.Attempt(ctx, id); err != nil {
+			return nil, err
+		}
+	}
+	return signOffLeaf(o, demonstrations, attempts)
 }

@@ -211,4 +211,7 @@ type Standing struct {
 	PassedModules  []string         // scenario ids
 	MissingModules []string
 	Ready          bool // everything for the next sign-off is there
+
+	passing []string // ids of the attempts that passed the modules
+	tried   bool     // an attempt at a module was finished
 }

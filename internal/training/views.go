@@ -17,7 +17,8 @@ type Home struct {
 	Standings []Standing
 	Modules   []Module // easiest first
 	Attempts  []Attempt
-	Watched   []Demonstration // own demonstrations (trainee) or those recorded (preceptor), newest first
+	Watched   []Demonstration   // own demonstrations, and those a preceptor recorded; newest first, without logs
+	Names     map[string]string // person id to name, of everyone in Watched
 }
 
 // PersonRecord is one person's record with its evidence, newest first.
@@ -44,6 +45,7 @@ type Annual struct {
 	Clinic         string
 	Year           int
 	From, To       Day
+	AsOf           Day // the day of the standings: the year's last, or today
 	Zone           string
 	MadeAt         Instant
 	Demo           bool

@@ -1,0 +1,127 @@
+package training
+
+import (
+	"context"
+	"fmt"
+
+	"stillwet/internal/action"
+	"stillwet/internal/assess"
+	"stillwet/internal/assess/rules"
+	"stillwet/internal/procedure"
+	"stillwet/internal/simulate"
+)
+
+// FinishBuild judges a build and ends its draft.
+func (s *Service) FinishBuild(ctx context.Context, actor Actor, key, draftID string, revision int) (Attempt, error) {
+	if err := need(actor); err != nil {
+		return Attempt{}, err
+	}
+	a, err := ask(actor.Person.ID, key, "finish build", draftID, revision)
+	if err != nil {
+		return Attempt{}, err
+	}
+	return s.finish(ctx, a, func(u Unit) (Attempt, error) {
+		d, err := s.ownDraft(ctx, u, actor, draftID, simulate.BuildOrder)
+		if err != nil {
+			return Attempt{}, err
+		}
+		if d.Revision != revision {
+			return Attempt{}, stale()
+		}
+		if len(d.Steps) == 0 {
+			return Attempt{}, refuse(ErrInvalid, "The list is empty. Add the steps of the turnover first.")
+		}
+		return s.judgeDraft(d, d.Steps, func(p *procedure.Procedure, sc *simulate.Scenario) (simulate.Played, error) {
+			return simulate.Build(p, sc, d.Steps)
+		})
+	})
+}
+
+// FinishRun judges a run and ends its draft.
+func (s *Service) FinishRun(ctx context.Context, actor Actor, key, draftID string, at action.Millis) (Attempt, error) {
+	if err := need(actor); err != nil {
+		return Attempt{}, err
+	}
+	a, err := ask(actor.Person.ID, key, "finish run", draftID, at)
+	if err != nil {
+		return Attempt{}, err
+	}
+	return s.finish(ctx, a, func(u Unit) (Attempt, error) {
+		d, err := s.ownDraft(ctx, u, actor, draftID, simulate.TimedRun)
+		if err != nil {
+			return Attempt{}, err
+		}
+		if len(d.Taps) == 0 {
+			return Attempt{}, refuse(ErrInvalid, "Nothing was done in this run yet. Tap the steps first, or discard it.")
+		}
+		if err := s.checkRunTime(d, at); err != nil {
+			return Attempt{}, err
+		}
+		steps := make([]string, len(d.Taps))
+		for i, t := range d.Taps {
+			steps[i] = t.Step
+		}
+		return s.judgeDraft(d, steps, func(p *procedure.Procedure, sc *simulate.Scenario) (simulate.Played, error) {
+			return simulate.Run(p, sc, d.Taps, at)
+		})
+	})
+}
+
+// finish turns a draft into an attempt in one transaction.
+func (s *Service) finish(ctx context.Context, a asked, judge func(Unit) (Attempt, error)) (Attempt, error) {
+	id, _, err := s.once(ctx, a, func(u Unit) (string, error) {
+		at, err := judge(u)
+		if err != nil {
+			return "", err
+		}
+		draftID := at.ID
+		at.ID = s.NewID()
+		if err := u.AddAttempt(ctx, at); err != nil {
+			return "", err
+		}
+		return at.ID, u.EndDraft(ctx, draftID)
+	})
+	if err != nil {
+		return Attempt{}, err
+	}
+	return s.Records.Attempt(ctx, id)
+}
+
+// judgeDraft is the attempt that a draft makes. Its ID is still the draft's.
+func (s *Service) judgeDraft(d Draft, steps []string, play func(*procedure.Procedure, *simulate.Scenario) (simulate.Played, error)) (Attempt, error) {
+	sc, p, err := s.scenario(d.ScenarioID, d.Kind)
+	if err != nil {
+		return Attempt{}, err
+	}
+	played, err := play(p, sc)
+	if err != nil {
+		return Attempt{}, refuse(ErrInvalid, "This work does not fit the scenario any more (%v). Discard it and start again.", err)
+	}
+	j, err := judge(p, played.Log, sc.ID)
+	if err != nil {
+		return Attempt{}, err
+	}
+	return Attempt{ID: d.ID, PersonID: d.PersonID, ScenarioID: sc.ID, ScenarioHash: sc.Hash, Kind: d.Kind, Pace: d.Pace,
+		StartedAt: d.StartedAt, FinishedAt: max(s.Now(), d.StartedAt), Log: j.log, Procedure: p.ID, ProcedureHash: p.Hash,
+		RulesVersion: assess.RulesVersion, ResultJSON: j.result, Outcome: j.outcome, Steps: steps, Lines: played.From}, nil
+}
+
+// judged is what the engine said of a log, in the form that is kept.
+type judged struct {
+	log     string
+	result  []byte
+	outcome assess.Outcome
+}
+
+func judge(p *procedure.Procedure, log *action.Log, name string) (judged, error) {
+	log.Hash = p.Hash // the record says by which version, not "the current one"
+	result, err := rules.Engine.Assess(p, log, name)
+	if err != nil {
+		return judged{}, fmt.Errorf("judge %s: %w", name, err)
+	}
+	text, err := result.JSON()
+	if err != nil {
+		return judged{}, err
+	}
+	return judged{action.Format(log), text, result.Marks.Result}, nil
+}

@@ -1,0 +1,108 @@
+package training
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"stillwet/internal/assess"
+)
+
+// History is what a person's standing follows from. Order does not matter;
+// records of other competencies and of later days do not count.
+type History struct {
+	Attempts       []Attempt
+	Demonstrations []Demonstration
+	SignOffs       []SignOff
+	Working        bool // there is an unfinished draft
+}
+
+// Fold works out where a person stands in a competency on a day.
+//
+//   - A sign-off holds until its due day. "due" begins NoticeDays before that
+//     day and includes it; the day after it is "lapsed".
+//   - Ready: every module was passed once, and there are enough clean
+//     demonstrations since the last sign-off, each on a day of its own in the
+//     clinic's zone (of two on one day the first counts).
+//   - Without a sign-off: "ready to sign" when ready, "in training" when
+//     anything was begun, "not started" otherwise.
+func Fold(p Person, c Competency, h History, today Day, zone *time.Location) Standing {
+	st := Standing{Person: p, Competency: c, Needed: c.Demonstrations}
+	since := st.takeSignOff(h.SignOffs, today)
+	st.takeModules(h.Attempts, today, zone)
+	begun := st.takeDemonstrations(h.Demonstrations, since, today, zone)
+	st.Ready = len(st.MissingModules) == 0 && len(st.Clean) >= st.Needed
+	switch {
+	case st.LastSignOff != nil && today > st.Due:
+		st.Word = Lapsed
+	case st.LastSignOff != nil && today >= st.Due.AddDays(-c.NoticeDays):
+		st.Word = DueSoon
+	case st.LastSignOff != nil:
+		st.Word = Current
+	case st.Ready:
+		st.Word = ReadyToSign
+	case begun || h.Working || st.tried:
+		st.Word = InTraining
+	default:
+		st.Word = NotStarted
+	}
+	return st
+}
+
+// takeSignOff finds the latest sign-off up to a day; what counts for the next
+// one began after it.
+func (st *Standing) takeSignOff(all []SignOff, today Day) (since Instant) {
+	for i := range all {
+		o := &all[i]
+		if o.Competency != st.Competency.ID || o.On > today || o.SignedAt < since {
+			continue
+		}
+		st.LastSignOff, st.Due, st.Needed, since = o, o.Due, st.Competency.Recheck, o.SignedAt
+	}
+	return since
+}
+
+func (st *Standing) takeModules(all []Attempt, today Day, zone *time.Location) {
+	for _, id := range st.Competency.Scenarios {
+		var first *Attempt
+		for i := range all {
+			a := &all[i]
+			if a.ScenarioID != id || a.FinishedAt.Day(zone) > today {
+				continue
+			}
+			st.tried = true
+			if a.Outcome == assess.Pass && (first == nil || a.FinishedAt < first.FinishedAt) {
+				first = a
+			}
+		}
+		if first == nil {
+			st.MissingModules = append(st.MissingModules, id)
+			continue
+		}
+		st.PassedModules = append(st.PassedModules, id)
+		st.passing = append(st.passing, first.ID)
+	}
+}
+
+func (st *Standing) takeDemonstrations(all []Demonstration, since Instant, today Day, zone *time.Location) (begun bool) {
+	var clean []*Demonstration
+	for i := range all {
+		d := &all[i]
+		if d.Competency != st.Competency.ID || d.StartedAt.Day(zone) > today || d.State == Abandoned {
+			continue
+		}
+		begun = true
+		if d.Met() && d.StartedAt > since && d.signed(WatchedMet).SignedAt.Day(zone) <= today {
+			clean = append(clean, d)
+		}
+	}
+	slices.SortFunc(clean, func(a, b *Demonstration) int {
+		return cmp.Or(cmp.Compare(a.StartedAt, b.StartedAt), cmp.Compare(a.ID, b.ID))
+	})
+	for _, d := range clean {
+		if n := len(st.Clean); n == 0 || st.Clean[n-1].StartedAt.Day(zone) != d.StartedAt.Day(zone) {
+			st.Clean = append(st.Clean, d)
+		}
+	}
+	return begun
+}
