@@ -1,15 +1,179 @@
 package scenarios_test
 
 import (
+	"io/fs"
+	"os"
+	"strings"
 	"testing"
+	"testing/fstest"
 
 	"github.com/stretchr/testify/require"
 
+	"stillwet/internal/procedure"
+	"stillwet/internal/simulate"
 	"stillwet/scenarios"
 )
 
 func TestBuiltInSetLoads(t *testing.T) {
 	lib, err := scenarios.Load()
 	require.NoError(t, err)
-	require.GreaterOrEqual(t, len(lib.Scenarios()), 3)
+	kinds := map[simulate.Kind]int{}
+	for _, s := range lib.Scenarios() {
+		kinds[s.Kind]++
+	}
+	require.GreaterOrEqual(t, kinds[simulate.BuildOrder], 2)
+	require.GreaterOrEqual(t, kinds[simulate.TimedRun], 1)
+	require.NotEmpty(t, lib.Competencies())
+}
+
+// files is the built-in set with some files changed.
+func files(t *testing.T, change map[string]func(string) string) fstest.MapFS {
+	t.Helper()
+	set := fstest.MapFS{}
+	entries, err := fs.Glob(os.DirFS("."), "*")
+	require.NoError(t, err)
+	for _, name := range entries {
+		if strings.HasSuffix(name, ".go") {
+			continue
+		}
+		text, err := os.ReadFile(name)
+		require.NoError(t, err)
+		if f := change[name]; f != nil {
+			before := string(text)
+			text = []byte(f(before))
+			require.NotEqual(t, before, string(text), "the change of %s did nothing", name)
+		}
+		set[name] = &fstest.MapFile{Data: text}
+	}
+	return set
+}
+
+func replace(old, with string) func(string) string {
+	return func(s string) string { return strings.Replace(s, old, with, 1) }
+}
+
+const (
+	proc     = "between-patients.procedure.yaml"
+	ordinary = "ordinary-turnover.yaml"
+	model    = "ordinary-turnover.model.log"
+)
+
+func lineOf(t *testing.T, name, text string) string {
+	t.Helper()
+	all, err := os.ReadFile(name)
+	require.NoError(t, err)
+	before, _, ok := strings.Cut(string(all), text)
+	require.True(t, ok, "%s has no %q", name, text)
+	n := strings.Count(before, "\n") + 1
+	return name + ":" + itoa(n) + ":"
+}
+
+func itoa(n int) string {
+	if n < 10 {
+		return string(rune('0' + n))
+	}
+	return itoa(n/10) + string(rune('0'+n%10))
+}
+
+func TestFaultsNameFileAndLine(t *testing.T) {
+	for name, c := range map[string]struct {
+		file   string
+		change func(string) string
+		place  string // a text of the untouched file whose line is named
+		want   string
+	}{
+		"unknown field":        {proc, replace("high_touch: true", "high_tuch: true"), "high_touch: true", `unknown field "high_tuch"`},
+		"repeated field":       {ordinary, replace("version:", "title: x\nversion:"), "version:", `already defined`},
+		"wrong type":           {proc, replace("label_s: 120", "label_s: long"), "label_s: 120", "cannot unmarshal"},
+		"no yaml":              {ordinary, replace("id: ordinary", "id: [ordinary"), "id: ordinary", ""},
+		"bad role":             {proc, replace("role: bucket", "role: pail"), "role: bucket", `"pail" is none of station, staging, bucket`},
+		"bad basis":            {proc, replace("clinic to confirm}", "heard somewhere}"), "clinic to confirm}", "none of"},
+		"published, no source": {proc, replace(`"published: CDC, Notes for Clinical Managers (all station surfaces)"`, `"published:"`), "published: CDC, Notes", "needs its source"},
+		"missing surface":      {proc, replace("acts: [wipe top]", "acts: [wipe topp]"), "acts: [wipe top]", `unknown surface "topp"; nearest: top`},
+		"unknown place":        {proc, replace("goes: [leakproof-container]", "goes: [leakproof-contaner]"), "goes: [leakproof-container]", "nearest: leakproof-container"},
+		"order of nothing":     {proc, replace("earlier: check-gone", "earlier: check-gon"), "earlier: check-gone", `unknown step "check-gon"; nearest: check-gone`},
+		"unknown rule":         {proc, replace("rule: soil-first", "rule: soil-furst"), "rule: soil-first", "nearest: soil-first"},
+		"label of nothing":     {proc, replace("label_s: 120", "label_s: 0"), "label_s: 120", "0 s is not between"},
+		"unknown step":         {ordinary, replace("rub-hands,", "rub-hand,"), "rub-hands,", `unknown step "rub-hand"; nearest: rub-hands`},
+		"unwipable surface":    {ordinary, replace(", wipe-counter]", "]"), "steps: [", `no step wipes surface "counter"`},
+		"unknown product":      {ordinary, replace("product: station-wipe", "product: soap"), "product: station-wipe", `unknown product "soap"`},
+		"bad kind":             {ordinary, replace("kind: build", "kind: quiz"), "kind: build", "none of build, run"},
+		"other file name":      {ordinary, replace("id: ordinary-turnover", "id: ordinary"), "id: ordinary", "must be the name of the file"},
+		"model breaks a rule":  {model, replace("rub hands 20s\n", "look at station\n"), "put on gloves", "hands-before-gloves"},
+		"model word":           {model, replace("wipe cuff", "wipe cufff"), "wipe cuff", `unknown surface "cufff"`},
+		"programme":            {"programme.yaml", replace("ordinary-turnover,", "ordinary,"), "ordinary-turnover,", `unknown scenario "ordinary"`},
+		"programme number":     {"programme.yaml", replace("interval_months: 12", "interval_months: 0"), "interval_months: 12", "0 is not between"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			_, err := scenarios.LoadFS(files(t, map[string]func(string) string{c.file: c.change}))
+			require.ErrorContains(t, err, lineOf(t, c.file, c.place))
+			require.ErrorContains(t, err, c.want)
+		})
+	}
+}
+
+func TestAllFaultsAtOnce(t *testing.T) {
+	_, err := scenarios.LoadFS(files(t, map[string]func(string) string{
+		proc: func(s string) string {
+			s = strings.Replace(s, "label_s: 120", "label_s: 0", 1)
+			return strings.Replace(s, "role: bucket", "role: pail", 1)
+		},
+		"programme.yaml": replace("interval_months: 12", "interval_months: 0"),
+	}))
+	for _, want := range []string{"label_s", "pail", "interval_months"} {
+		require.ErrorContains(t, err, want)
+	}
+}
+
+func TestCyclesInTheOrderAreNamed(t *testing.T) {
+	_, err := scenarios.LoadFS(files(t, map[string]func(string) string{
+		proc: replace("order:\n", "order:\n  - {earlier: lines-off, later: check-gone, why: x, basis: common practice}\n"),
+	}))
+	require.ErrorContains(t, err, lineOf(t, proc, "order:\n"))
+	require.ErrorContains(t, err, "the order runs in a circle: ")
+	require.ErrorContains(t, err, "lines-off before check-gone before wipe-staging")
+}
+
+func TestMissingModelIsRefused(t *testing.T) {
+	set := files(t, nil)
+	delete(set, model)
+	_, err := scenarios.LoadFS(set)
+	require.ErrorContains(t, err, model)
+}
+
+// The same text gives the same hash, and any change that can alter a result
+// gives another.
+func TestHashFollowsTheProcedure(t *testing.T) {
+	read := func(change func(string) string) *procedure.Procedure {
+		text, err := os.ReadFile(proc)
+		require.NoError(t, err)
+		p, faults := scenarios.ReadProcedure(proc, []byte(change(string(text))))
+		require.Empty(t, faults)
+		return p
+	}
+	same := func(s string) string { return s }
+	require.Equal(t, read(same).Hash, read(same).Hash)
+	require.Equal(t, read(same).Hash, read(func(s string) string { return "# a comment\n" + s }).Hash, "comments do not count")
+	for _, change := range []func(string) string{
+		replace("label_s: 120", "label_s: 121"), replace("wet: restart", "wet: add-up"), replace("cut_percent: 90", "cut_percent: 91"),
+		replace("high_touch: true", "high_touch: false"), replace("title: Machine top", "title: Top"), replace("worth: 5", "worth: 6"),
+	} {
+		require.NotEqual(t, read(same).Hash, read(change).Hash)
+	}
+}
+
+func FuzzReadProcedure(f *testing.F) {
+	text, err := os.ReadFile(proc)
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Add(string(text))
+	f.Add("id: [a, *a]")
+	f.Fuzz(func(t *testing.T, s string) {
+		p, faults := scenarios.ReadProcedure("f.yaml", []byte(s))
+		require.True(t, (p == nil) == (len(faults) > 0), "either a procedure or faults")
+		for _, err := range faults {
+			require.Contains(t, err.Error(), "f.yaml:")
+		}
+	})
 }
