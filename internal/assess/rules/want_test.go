@@ -26,7 +26,9 @@ type want struct {
 	words         string
 }
 
-func (w want) String() string { return fmt.Sprintf("line %d: %s:%s %q", w.line, w.rule, w.surface, w.words) }
+func (w want) String() string {
+	return fmt.Sprintf("line %d: %s:%s %q", w.line, w.rule, w.surface, w.words)
+}
 
 // checkLog is a log with the expectations written in its comments:
 //
