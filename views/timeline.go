@@ -51,6 +51,13 @@ func (s scale) ticks() (ticks []action.Millis) {
 	return []action.Millis{0, s.total}
 }
 
+// Rows of the drawing above those of the surfaces.
+const (
+	otherRow        = 0 // findings on no surface shown
+	handsRow        = 1
+	firstSurfaceRow = 2
+)
+
 func rowY(i int) int { return lineTop + i*lineRow }
 
 // spellState is what a spell of wetness came to.
@@ -80,18 +87,18 @@ type flag struct {
 	Text string
 }
 
-// flags puts the findings with a time on the row of their surface, or on the
-// row of the hands; two at the same place stand side by side.
+// flags puts the findings with a time on the row of their surface, or on a row
+// of their own; two at the same place stand side by side.
 func (r Result) flags(list []numbered, s scale) (flags []flag) {
 	taken := map[[2]int]int{}
 	for _, f := range list {
 		if f.AtS == nil {
 			continue
 		}
-		row := 0
+		row := otherRow
 		for i, x := range r.Spells {
 			if x.Surface == f.Surface {
-				row = i + 1
+				row = firstSurfaceRow + i
 			}
 		}
 		x := s.px(action.Millis(*f.AtS * 1000))

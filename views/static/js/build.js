@@ -32,10 +32,13 @@ function change(next, text) {
   settle(text);
 }
 
+const many = (n) => (n === 1 ? "1 step" : `${n} steps`);
+
 function settle(text) {
   if (after > steps.length) after = -1;
   draw();
   say(said, text);
+  document.getElementById("peek").textContent = text;
   dirty = true;
   save();
 }
@@ -58,12 +61,12 @@ function draw(moved = -1) {
     const here = li.querySelector("input");
     here.value = i + 1;
     here.checked = after === i + 1;
-    here.setAttribute("aria-label", `Insert the next step after step ${i + 1}, ${label}`);
+    here.setAttribute("aria-label", `Insert here: the next step goes after step ${i + 1}, ${label}`);
     li.classList.toggle("moved", i === moved);
     return li;
   }));
   form.querySelector("input[name=after][value='-1']").checked = after < 0;
-  document.getElementById("count").textContent = steps.length === 1 ? "1 step" : `${steps.length} steps`;
+  document.getElementById("count").textContent = many(steps.length);
   button("undo").disabled = undo.length === 0;
   button("redo").disabled = redo.length === 0;
   button("clear").disabled = steps.length === 0;
@@ -71,7 +74,7 @@ function draw(moved = -1) {
 }
 
 function settleFinish() {
-  finish.querySelector("button").disabled = steps.length === 0 || dirty || sending;
+  document.getElementById("judge").disabled = steps.length === 0 || dirty || sending;
 }
 
 // save sends the whole list; a newer list waits until the answer is there.
@@ -137,7 +140,7 @@ function step(from, to, text) {
   if (from.length === 0) return;
   to.push(steps);
   steps = from.pop();
-  settle(`${text} ${steps.length === 1 ? "1 step" : `${steps.length} steps`} now.`);
+  settle(`${text} ${many(steps.length)} now.`);
 }
 
 const acts = {
