@@ -1,0 +1,158 @@
+// Package exports writes workbooks. Each goes straight to the writer it is
+// given, sheet after sheet, so that a large one takes no more memory than a
+// small one.
+//
+// Dates are real dates and moments are wall-clock times in the clinic's zone,
+// both with a style; ids and everything that people typed are text, whatever
+// they begin with.
+package exports
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"github.com/xuri/excelize/v2"
+
+	"stillwet/internal/assess"
+	"stillwet/internal/training"
+)
+
+// Caution stands on every result that leaves the program.
+const Caution = "Training and record aid. Your clinic's policy, the product label, the machine's manual and local law come first."
+
+// DemoNotice stands on every sheet of a demo clinic's workbook.
+const DemoNotice = "Demo clinic: everything in this workbook is invented."
+
+// Annual writes the annual competency workbook.
+func Annual(w io.Writer, a training.Annual) (err error) {
+	zone, err := time.LoadLocation(a.Zone)
+	if err != nil {
+		return fmt.Errorf("workbook: time zone: %w", err)
+	}
+	f := excelize.NewFile()
+	defer func() {
+		if closing := f.Close(); err == nil && closing != nil {
+			err = fmt.Errorf("workbook: %w", closing)
+		}
+	}()
+	b := &book{f: f, zone: zone, demo: a.Demo, about: fmt.Sprintf("%s · %d", a.Clinic, a.Year)}
+	if err := b.prepare(a.MadeAt); err != nil {
+		return fmt.Errorf("workbook: %w", err)
+	}
+	for _, write := range []func(training.Annual) error{b.readMe, b.status, b.signOffs, b.demonstrations} {
+		if err := write(a); err != nil {
+			return fmt.Errorf("workbook: %w", err)
+		}
+	}
+	f.SetZipWriter(func(io.Writer) excelize.ZipWriter { return newZip(w) })
+	if err := f.Write(io.Discard); err != nil {
+		return fmt.Errorf("workbook: %w", err)
+	}
+	return nil
+}
+
+func (b *book) status(a training.Annual) error {
+	s := sheet{name: "Status", columns: []column{
+		{"Person", 24, text}, {"Staff no.", 11, text}, {"Role", 11, text}, {"Competency", 32, text}, {"Standing", 14, strong},
+		{"Last sign-off", 13, date}, {"Due", 13, date}, {"Signed off by", 24, text}, {"Clean demonstrations", 15, count},
+		{"Needed for next", 12, count}, {"Modules passed", 11, count}, {"Modules in all", 11, count}, {"Person id", 15, id},
+	}}
+	for _, st := range a.Standings {
+		row := []any{st.Person.Name, st.Person.StaffNo, roleWord(st.Person.Role), a.Titles[st.Competency.ID], string(st.Word), nil, nil, nil,
+			len(st.Clean), st.Needed, len(st.PassedModules), len(st.PassedModules) + len(st.MissingModules), st.Person.ID}
+		if o := st.LastSignOff; o != nil {
+			row[5], row[6], row[7] = day(o.On), day(st.Due), o.SignerName
+		}
+		s.rows = append(s.rows, row)
+	}
+	return b.write(s)
+}
+
+func (b *book) signOffs(a training.Annual) error {
+	s := sheet{name: "Sign-offs", columns: []column{
+		{"Signed on", 13, date}, {"Person", 24, text}, {"Staff no.", 11, text}, {"Competency", 32, text}, {"Due", 13, date},
+		{"Signed off by", 24, text}, {"Signed at", 17, moment}, {"What was signed", 44, prose}, {"Demonstrations (ids)", 30, id},
+		{"Module attempts (ids)", 30, id}, {"Ledger no.", 9, count}, {"Sign-off id", 15, id},
+	}}
+	for _, o := range a.SignOffs {
+		p := a.People[o.PersonID]
+		s.rows = append(s.rows, []any{day(o.On), p.Name, p.StaffNo, a.Titles[o.Competency], day(o.Due), o.SignerName,
+			b.moment(o.SignedAt), training.SignedOff.Words(), strings.Join(o.Demonstrations, "\n"), strings.Join(o.Attempts, "\n"),
+			o.Leaf, o.ID})
+	}
+	return b.write(s)
+}
+
+func (b *book) demonstrations(a training.Annual) error {
+	s := sheet{name: "Demonstrations", columns: []column{
+		{"Date", 13, date}, {"Person", 24, text}, {"Staff no.", 11, text}, {"Preceptor", 24, text}, {"Competency", 32, text},
+		{"Product", 26, text}, {"Result", 12, strong}, {"Score", 8, percent}, {"Findings", 10, count}, {"Prompted", 10, text},
+		{"Learner signed", 17, moment}, {"Preceptor signed", 17, moment}, {"What the preceptor signed", 40, prose}, {"Comment", 36, prose},
+		{"Rules version", 9, count}, {"Procedure (hash)", 16, id}, {"Ledger nos.", 11, id}, {"Demonstration id", 15, id},
+	}}
+	for i := range a.Demonstrations {
+		row, err := b.demonstration(a, &a.Demonstrations[i])
+		if err != nil {
+			return err
+		}
+		s.rows = append(s.rows, row)
+	}
+	return b.write(s)
+}
+
+func (b *book) demonstration(a training.Annual, d *training.Demonstration) ([]any, error) {
+	p := a.People[d.TraineeID]
+	row := []any{day(d.StartedAt.Day(b.zone)), p.Name, p.StaffNo, a.People[d.PreceptorID].Name, a.Titles[d.Competency], a.Titles[d.Product],
+		string(d.State), nil, nil, yes(d.Prompted), nil, nil, nil, d.Comment, nil, short(d.ProcedureHash), nil, d.ID}
+	if d.State == training.Ended {
+		result, err := assess.ParseResult(d.ResultJSON)
+		if err != nil {
+			return nil, fmt.Errorf("demonstration %s: %w", d.ID, err)
+		}
+		row[6], row[7], row[8], row[14] = string(d.Outcome), result.Marks.Score, len(result.Findings), d.RulesVersion
+	}
+	var leaves []string
+	for _, n := range d.Signatures {
+		leaves = append(leaves, fmt.Sprint(n.Leaf))
+		if n.Meaning == training.LearnerDid {
+			row[10] = b.moment(n.SignedAt)
+			continue
+		}
+		row[11], row[12] = b.moment(n.SignedAt), n.Meaning.Words()
+	}
+	row[16] = strings.Join(leaves, ", ")
+	return row, nil
+}
+
+func (b *book) moment(at training.Instant) any {
+	if at == "" {
+		return nil
+	}
+	return at.Time().In(b.zone)
+}
+
+func day(d training.Day) any {
+	if d == "" {
+		return nil
+	}
+	return d.Time()
+}
+
+func yes(b bool) string {
+	if b {
+		return "yes"
+	}
+	return "no"
+}
+
+// short is enough of a hash to compare by eye; the whole one is on Read me.
+func short(hash string) string { return hash[:min(12, len(hash))] }
+
+func roleWord(r training.Role) string {
+	if r == training.Trainee {
+		return "new hire"
+	}
+	return string(r)
+}

@@ -1,0 +1,211 @@
+package exports
+
+import (
+	"bytes"
+	"flag"
+	"fmt"
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"github.com/xuri/excelize/v2"
+
+	"stillwet/internal/assess"
+	"stillwet/internal/training"
+)
+
+var update = flag.Bool("update", false, "write the golden dumps anew; read the difference before you commit it")
+
+// invented is a year with every kind of row, and names that try to be formulas.
+func invented(t testing.TB) training.Annual {
+	people := map[string]training.Person{
+		"p1": {ID: "p1", Name: "Tess Invented", StaffNo: "00123", Role: training.Trainee, Hired: "2026-01-05"},
+		"p2": {ID: "p2", Name: "=HYPERLINK(\"http://example.invalid\")", StaffNo: "+1", Role: training.Preceptor, Hired: "2020-02-29"},
+		"p3": {ID: "p3", Name: "Edda Invented", Role: training.Educator},
+	}
+	result, err := (&assess.Result{Marks: assess.Marks{Score: 0.925, Result: assess.NotPass},
+		Findings: []assess.Finding{{Rule: "gloved"}, {Rule: "soil-first"}}}).JSON()
+	require.NoError(t, err)
+	pass, err := (&assess.Result{Marks: assess.Marks{Score: 1, Result: assess.Pass, Pass: true}}).JSON()
+	require.NoError(t, err)
+	c := training.Competency{ID: "turnover", Title: "Turnover between patients", Demonstrations: 1, Recheck: 1, Scenarios: []string{"a", "b"}}
+	met := training.Demonstration{ID: "d1", TraineeID: "p1", PreceptorID: "p2", Competency: "turnover", Product: "wipe",
+		StartedAt: "2026-03-09T04:30:00.000Z", EndedAt: "2026-03-09T04:50:00.000Z", State: training.Ended, Procedure: "between-patients",
+		ProcedureHash: strings.Repeat("ab", 32), RulesVersion: 1, ResultJSON: pass, Outcome: assess.Pass, Comment: "@calm, -complete",
+		Signatures: []training.Signature{
+			{Record: "d1", SignerID: "p1", SignerName: "Tess Invented", Meaning: training.LearnerDid, SignedAt: "2026-03-09T04:55:00.000Z", Leaf: 0},
+			{Record: "d1", SignerID: "p2", SignerName: people["p2"].Name, Meaning: training.WatchedMet, SignedAt: "2026-03-09T04:56:00.000Z", Leaf: 1},
+		}}
+	failed := met
+	failed.ID, failed.StartedAt, failed.ResultJSON, failed.Outcome, failed.Prompted, failed.Signatures = "d2", "2026-07-04T12:00:00.000Z", result, assess.NotPass, true, nil
+	open := training.Demonstration{ID: "d3", TraineeID: "p1", PreceptorID: "p2", Competency: "turnover", Product: "wipe",
+		StartedAt: "2026-12-31T20:00:00.000Z", State: training.Recording, ProcedureHash: strings.Repeat("ab", 32)}
+	o := training.SignOff{ID: "s1", PersonID: "p1", Competency: "turnover", SignerID: "p2", SignerName: people["p2"].Name, On: "2026-03-08",
+		SignedAt: "2026-03-09T04:59:00.000Z", Due: "2027-03-08", Demonstrations: []string{"d1"}, Attempts: []string{"0042", "a2"}, Leaf: 2}
+	return training.Annual{
+		Clinic: "Lakeside & Sons, invented", Year: 2026, From: "2026-01-01", To: "2026-12-31", AsOf: "2026-12-31", Zone: "America/Chicago",
+		MadeAt: "2027-01-02T15:04:00.000Z", Procedure: "Between patients, version 1", ProcedureHash: strings.Repeat("ab", 32), RulesVersion: 1,
+		Ledger: training.LedgerHead{Size: 3, Root: "cm9vdA==", Note: "stillwet/x\n3\ncm9vdA==\n\n— stillwet/x sig\n", Key: "stillwet/x+1+key"},
+		Standings: []training.Standing{
+			{Person: people["p1"], Competency: c, Word: training.Current, LastSignOff: &o, Due: o.Due, Needed: 1, PassedModules: []string{"a", "b"}},
+			{Person: people["p2"], Competency: c, Word: training.NotStarted, Needed: 1, MissingModules: []string{"a", "b"}},
+		},
+		SignOffs: []training.SignOff{o}, Demonstrations: []training.Demonstration{open, failed, met}, People: people,
+		Titles: map[string]string{"turnover": "Turnover between patients", "wipe": "Station wipe"},
+	}
+}
+
+func written(t testing.TB, a training.Annual) *excelize.File {
+	var out bytes.Buffer
+	require.NoError(t, Annual(&out, a))
+	f, err := excelize.OpenReader(&out)
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, f.Close()) })
+	return f
+}
+
+// dump writes every cell with its type, its raw value and how it is shown.
+func dump(t testing.TB, f *excelize.File) string {
+	var b strings.Builder
+	for _, name := range f.GetSheetList() {
+		fmt.Fprintf(&b, "== %s\n", name)
+		raw, err := f.GetRows(name, excelize.Options{RawCellValue: true})
+		require.NoError(t, err)
+		shown, err := f.GetRows(name)
+		require.NoError(t, err)
+		for r, row := range raw {
+			for c, v := range row {
+				if v == "" {
+					continue
+				}
+				at, err := excelize.CoordinatesToCellName(c+1, r+1)
+				require.NoError(t, err)
+				kind, err := f.GetCellType(name, at)
+				require.NoError(t, err)
+				word := map[excelize.CellType]string{excelize.CellTypeInlineString: "text", excelize.CellTypeSharedString: "text",
+					excelize.CellTypeNumber: "number", excelize.CellTypeUnset: "number", excelize.CellTypeFormula: "FORMULA"}[kind]
+				fmt.Fprintf(&b, "%s %s %q", at, word, v)
+				if shown[r][c] != v {
+					fmt.Fprintf(&b, " shown %q", shown[r][c])
+				}
+				b.WriteByte('\n')
+			}
+		}
+	}
+	return b.String()
+}
+
+func TestAnnualAgainstItsDump(t *testing.T) {
+	for name, demo := range map[string]bool{"annual": false, "annual-demo": true} {
+		t.Run(name, func(t *testing.T) {
+			a := invented(t)
+			a.Demo = demo
+			got := dump(t, written(t, a))
+			path := "../testdata/exports/" + name + ".txt"
+			if *update {
+				require.NoError(t, os.WriteFile(path, []byte(got), 0o644))
+			}
+			want, err := os.ReadFile(path)
+			require.NoError(t, err)
+			require.Equal(t, string(want), got)
+		})
+	}
+}
+
+func TestEverySheetIsSetUpForReadingAndPrinting(t *testing.T) {
+	for _, demo := range []bool{false, true} {
+		a := invented(t)
+		a.Demo = demo
+		f := written(t, a)
+		require.Equal(t, []string{"Read me", "Status", "Sign-offs", "Demonstrations"}, f.GetSheetList())
+		head := 1
+		if demo {
+			head = 2
+		}
+		names := map[string]string{}
+		for _, n := range f.GetDefinedName() {
+			names[n.Scope+" "+n.Name] = n.RefersTo
+		}
+		for _, sheet := range f.GetSheetList()[1:] {
+			panes, err := f.GetPanes(sheet)
+			require.NoError(t, err)
+			require.True(t, panes.Freeze, sheet)
+			require.Equal(t, head, panes.YSplit, sheet)
+			require.Equal(t, fmt.Sprintf("'%s'!$1:$%d", sheet, head), names[sheet+" _xlnm.Print_Titles"])
+			require.Contains(t, names[sheet+" _xlnm._FilterDatabase"], fmt.Sprintf("!$A$%d:", head))
+			layout, err := f.GetPageLayout(sheet)
+			require.NoError(t, err)
+			require.Equal(t, "landscape", *layout.Orientation)
+			require.Equal(t, 1, *layout.FitToWidth)
+			require.Equal(t, 0, *layout.FitToHeight)
+			props, err := f.GetSheetProps(sheet)
+			require.NoError(t, err)
+			require.True(t, *props.FitToPage)
+			width, err := f.GetColWidth(sheet, "A")
+			require.NoError(t, err)
+			require.Greater(t, width, 10.0)
+			first, err := f.GetCellValue(sheet, "A1")
+			require.NoError(t, err)
+			require.Equal(t, demo, first == DemoNotice)
+		}
+	}
+}
+
+func TestFontsNameTheirFamily(t *testing.T) {
+	f := written(t, invented(t))
+	for _, cell := range []string{"A1", "A2", "F2", "M2"} {
+		n, err := f.GetCellStyle("Status", cell)
+		require.NoError(t, err)
+		style, err := f.GetStyle(n)
+		require.NoError(t, err)
+		require.Equal(t, fontName, style.Font.Family, cell)
+	}
+}
+
+func TestMomentsAreInTheClinicsZone(t *testing.T) {
+	f := written(t, invented(t))
+	date, err := f.GetCellValue("Demonstrations", "A4")
+	require.NoError(t, err)
+	require.Equal(t, "2026-03-08", date, "04:30 UTC on the 9th is the evening of the 8th in Chicago")
+	signed, err := f.GetCellValue("Demonstrations", "K4")
+	require.NoError(t, err)
+	require.Equal(t, "2026-03-08 23:55", signed, "daylight saving began that morning")
+}
+
+type failing struct{ left int }
+
+func (w *failing) Write(p []byte) (int, error) {
+	if w.left -= len(p); w.left < 0 {
+		return 0, fmt.Errorf("disk full")
+	}
+	return len(p), nil
+}
+
+func TestAFullDiskIsToldOf(t *testing.T) {
+	var whole bytes.Buffer
+	require.NoError(t, Annual(&whole, invented(t)))
+	for left := 0; left < whole.Len(); left += 97 {
+		require.ErrorContains(t, Annual(&failing{left}, invented(t)), "disk full", "after %d bytes", left)
+	}
+	bad := invented(t)
+	bad.Demonstrations[1].ResultJSON = []byte("{")
+	require.Error(t, Annual(&whole, bad))
+	bad.Zone = "Nowhere/At all"
+	require.ErrorContains(t, Annual(&whole, bad), "time zone")
+}
+
+func BenchmarkAnnualOf60(b *testing.B) {
+	a := invented(b)
+	demonstrations, standings, signOffs := a.Demonstrations, a.Standings, a.SignOffs
+	for range 59 {
+		a.Demonstrations = append(a.Demonstrations, demonstrations...)
+		a.SignOffs = append(a.SignOffs, signOffs...)
+		a.Standings = append(a.Standings, standings[0])
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		var out bytes.Buffer
+		require.NoError(b, Annual(&out, a))
+	}
+}
