@@ -55,9 +55,9 @@ func Annual(w io.Writer, a training.Annual) (err error) {
 
 func (b *book) status(a training.Annual) error {
 	s := sheet{name: "Status", columns: []column{
-		{"Person", 24, text}, {"Staff no.", 11, text}, {"Role", 11, text}, {"Competency", 32, text}, {"Standing", 14, strong},
-		{"Last sign-off", 13, date}, {"Due", 13, date}, {"Signed off by", 24, text}, {"Clean demonstrations", 15, count},
-		{"Needed for next", 12, count}, {"Modules passed", 11, count}, {"Modules in all", 11, count}, {"Person id", 15, id},
+		{"Person", 22, text}, {"Staff no.", 10, text}, {"Role", 10, text}, {"Competency", 26, text}, {"Standing", 14, strong},
+		{"Last sign-off", 12, date}, {"Due", 12, date}, {"Signed off by", 22, text}, {"Clean demonstrations", 15, count},
+		{"Needed for next", 11, count}, {"Modules passed", 10, count}, {"Modules in all", 12, count}, {"Person id", 17, id},
 	}}
 	for _, st := range a.Standings {
 		row := []any{st.Person.Name, st.Person.StaffNo, roleWord(st.Person.Role), a.Titles[st.Competency.ID], string(st.Word), nil, nil, nil,
@@ -72,9 +72,9 @@ func (b *book) status(a training.Annual) error {
 
 func (b *book) signOffs(a training.Annual) error {
 	s := sheet{name: "Sign-offs", columns: []column{
-		{"Signed on", 13, date}, {"Person", 24, text}, {"Staff no.", 11, text}, {"Competency", 32, text}, {"Due", 13, date},
-		{"Signed off by", 24, text}, {"Signed at", 17, moment}, {"What was signed", 44, prose}, {"Demonstrations (ids)", 30, id},
-		{"Module attempts (ids)", 30, id}, {"Ledger no.", 9, count}, {"Sign-off id", 15, id},
+		{"Signed on", 12, date}, {"Person", 20, text}, {"Staff no.", 10, text}, {"Competency", 22, text}, {"Due", 12, date},
+		{"Signed off by", 20, text}, {"Signed at", 16, moment}, {"What was signed", 34, prose}, {"Demonstrations (ids)", 17, id},
+		{"Module attempts (ids)", 17, id}, {"Ledger no.", 8, count}, {"Sign-off id", 17, id},
 	}}
 	for _, o := range a.SignOffs {
 		p := a.People[o.PersonID]
@@ -87,10 +87,10 @@ func (b *book) signOffs(a training.Annual) error {
 
 func (b *book) demonstrations(a training.Annual) error {
 	s := sheet{name: "Demonstrations", columns: []column{
-		{"Date", 13, date}, {"Person", 24, text}, {"Staff no.", 11, text}, {"Preceptor", 24, text}, {"Competency", 32, text},
-		{"Product", 26, text}, {"Result", 12, strong}, {"Score", 8, percent}, {"Findings", 10, count}, {"Prompted", 10, text},
-		{"Learner signed", 17, moment}, {"Preceptor signed", 17, moment}, {"What the preceptor signed", 40, prose}, {"Comment", 36, prose},
-		{"Rules version", 9, count}, {"Procedure (hash)", 16, id}, {"Ledger nos.", 11, id}, {"Demonstration id", 15, id},
+		{"Date", 12, date}, {"Person", 18, text}, {"Staff no.", 10, text}, {"Preceptor", 18, text}, {"Competency", 20, text},
+		{"Product", 18, text}, {"Result", 11, strong}, {"Score", 7, percent}, {"Findings", 9, count}, {"Prompted", 10, text},
+		{"Learner signed", 16, moment}, {"Preceptor signed", 16, moment}, {"What the preceptor signed", 26, prose}, {"Comment", 26, prose},
+		{"Rules version", 8, count}, {"Procedure (hash)", 14, id}, {"Ledger nos.", 8, id}, {"Demonstration id", 17, id},
 	}}
 	for i := range a.Demonstrations {
 		row, err := b.demonstration(a, &a.Demonstrations[i])

@@ -47,7 +47,8 @@ type book struct {
 	zone   *time.Location
 	demo   bool
 	about  string // clinic and year, for the printed header
-	styles [kinds]int
+	styles [kinds]int // in tables
+	plain  [kinds]int // without the line under a row
 }
 
 // The workbook's own look: ink, a quiet slate head and one warm tone.
@@ -56,6 +57,7 @@ const (
 	quiet     = "5B6B76"
 	headFill  = "DCE6EA"
 	rule      = "9FB3BD"
+	hairline  = "E1E8EB"
 	warmFill  = "FBE9C8"
 	fontName  = "Arial"
 	isoDate   = "yyyy-mm-dd"
@@ -74,11 +76,15 @@ func (b *book) prepare(made training.Instant) error {
 		return err
 	}
 	for k := range kinds {
-		style, err := b.f.NewStyle(styleOf(k))
-		if err != nil {
+		style := styleOf(k)
+		var err error
+		if b.styles[k], err = b.f.NewStyle(style); err != nil {
 			return err
 		}
-		b.styles[k] = style
+		style.Border = nil
+		if b.plain[k], err = b.f.NewStyle(style); err != nil {
+			return err
+		}
 	}
 	return nil
 }
@@ -88,9 +94,12 @@ func (b *book) prepare(made training.Instant) error {
 func styleOf(k kind) *excelize.Style {
 	font := &excelize.Font{Family: fontName, Size: 10, Color: ink}
 	s := &excelize.Style{Font: font, Alignment: &excelize.Alignment{Vertical: "top"}}
+	if k <= percent { // a hairline under each row leads the eye along it
+		s.Border = []excelize.Border{{Type: "bottom", Style: 1, Color: hairline}}
+	}
 	format := func(f string) { s.CustomNumFmt = &f }
 	switch k {
-	case prose:
+	case text, prose:
 		s.Alignment.WrapText = true
 	case strong:
 		font.Bold = true
@@ -245,7 +254,7 @@ func (b *book) stream(sw *excelize.StreamWriter, s sheet, headRow int) error {
 func (s sheet) height(values []any) float64 {
 	most := 16.5
 	for i, v := range values {
-		if k := s.columns[i].kind; k != prose && k != id {
+		if k := s.columns[i].kind; k != text && k != prose && k != id {
 			continue
 		}
 		if t, ok := v.(string); ok {

@@ -10,7 +10,7 @@ import (
 func textHeight(text string, width float64) float64 {
 	lines := 0
 	for part := range strings.SplitSeq(text, "\n") {
-		lines += 1 + int(float64(utf8.RuneCountInString(part))/(width*1.05))
+		lines += 1 + int(float64(utf8.RuneCountInString(part))/(width*1.1))
 	}
 	return 16.5 + 13.5*float64(lines-1)
 }

@@ -38,16 +38,16 @@ func (b *book) readMe(a training.Annual) error {
 		row++
 		return sw.SetRow(at, cells, excelize.RowOpts{Height: height})
 	}
-	if err := put(30, excelize.Cell{StyleID: b.styles[title], Value: fmt.Sprintf("Annual competency workbook %d", a.Year)}); err != nil {
+	if err := put(30, excelize.Cell{StyleID: b.plain[title], Value: fmt.Sprintf("Annual competency workbook %d", a.Year)}); err != nil {
 		return err
 	}
 	if a.Demo {
-		if err := put(21, excelize.Cell{StyleID: b.styles[banner], Value: DemoNotice}, excelize.Cell{StyleID: b.styles[banner]}); err != nil {
+		if err := put(21, excelize.Cell{StyleID: b.plain[banner], Value: DemoNotice}, excelize.Cell{StyleID: b.plain[banner]}); err != nil {
 			return err
 		}
 	}
 	for _, l := range readMeLines(a, b) {
-		if err := put(l.height(), excelize.Cell{StyleID: b.styles[label], Value: l.what}, excelize.Cell{StyleID: b.styles[l.kind], Value: l.value}); err != nil {
+		if err := put(l.height(), excelize.Cell{StyleID: b.plain[label], Value: l.what}, excelize.Cell{StyleID: b.plain[l.kind], Value: l.value}); err != nil {
 			return err
 		}
 	}
