@@ -89,21 +89,8 @@ func TestAGoodRunPasses(t *testing.T) {
 	p, s := builtIn(t, "against-the-clock")
 	model, err := action.Parse("model", s.Model, p.Words)
 	require.NoError(t, err)
-	var taps []simulate.Tap
-	for _, a := range model.Acts {
-		for _, step := range p.Steps {
-			if len(step.Acts) > 0 && !a.Verb.Event() && step.Acts[0].Verb == a.Verb && step.Acts[0].Object == a.Object {
-				at := a.At - simulate.Busy(p, &step)
-				if len(step.Acts) > 1 { // the first act ends before the step does
-					at = a.At - action.Millis(step.Seconds)*1000
-					if a.Verb == action.Wipe {
-						at -= action.Millis(p.Surfaces[p.SurfaceIndex(a.Object)].WipeS) * 1000
-					}
-				}
-				taps = append(taps, simulate.Tap{Step: step.ID, At: max(0, at)})
-			}
-		}
-	}
+	taps, err := simulate.Script(p, s, model)
+	require.NoError(t, err)
 	played, err := simulate.Run(p, s, taps, model.Acts[len(model.Acts)-1].At)
 	require.NoError(t, err)
 	result, err := rules.Assess(p, played.Log, "run")

@@ -1,0 +1,169 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"stillwet/internal/action"
+	"stillwet/internal/assess"
+	"stillwet/internal/assess/rules"
+	"stillwet/internal/procedure"
+	"stillwet/scenarios"
+)
+
+type assessCmd struct {
+	Procedure string   `help:"Procedure file (default: the built-in procedure that the log names)." placeholder:"FILE"`
+	JSON      bool     `help:"Write one JSON object a log."`
+	Logs      []string `arg:"" name:"log" help:"Action logs."`
+}
+
+// Run judges every log; all faults of all logs are told before it gives up.
+func (c *assessCmd) Run(s streams) error {
+	find, err := c.procedures()
+	if err != nil {
+		return err
+	}
+	var faults []error
+	findings := false
+	for _, file := range c.Logs {
+		result, err := assessFile(file, find)
+		if err != nil {
+			faults = append(faults, err)
+			continue
+		}
+		findings = findings || len(result.Findings) > 0
+		if err := c.write(s.out, result); err != nil {
+			return err
+		}
+	}
+	if len(faults) > 0 {
+		return errors.Join(faults...)
+	}
+	if findings {
+		return errFindings
+	}
+	return nil
+}
+
+type finder func(id string) (*procedure.Procedure, bool)
+
+func (c *assessCmd) procedures() (finder, error) {
+	if c.Procedure == "" {
+		lib, err := scenarios.Load()
+		if err != nil {
+			return nil, err
+		}
+		return lib.Procedure, nil
+	}
+	text, err := os.ReadFile(c.Procedure)
+	if err != nil {
+		return nil, err
+	}
+	p, faults := scenarios.ReadProcedure(c.Procedure, text)
+	if len(faults) > 0 {
+		return nil, errors.Join(faults...)
+	}
+	return func(id string) (*procedure.Procedure, bool) { return p, p.ID == id }, nil
+}
+
+func assessFile(file string, find finder) (*assess.Result, error) {
+	text, err := readLimited(file, action.MaxBytes+1)
+	if err != nil {
+		return nil, err
+	}
+	// The header names the procedure whose words the log may use.
+	plain, err := action.Parse(file, text, nil)
+	if err != nil {
+		return nil, err
+	}
+	p, ok := find(plain.Procedure)
+	if !ok {
+		return nil, fmt.Errorf("%s:2: procedure %q is not known here", file, plain.Procedure)
+	}
+	log, err := action.Parse(file, text, p.Words)
+	if err != nil {
+		return nil, err
+	}
+	result, err := rules.Assess(p, log, filepath.ToSlash(file))
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", file, err)
+	}
+	return result, nil
+}
+
+// readLimited reads at most limit bytes of a file, "-" being standard input.
+func readLimited(file string, limit int64) (text string, err error) {
+	in := os.Stdin
+	if file != "-" {
+		if in, err = os.Open(file); err != nil {
+			return "", err
+		}
+		defer func() { err = errors.Join(err, in.Close()) }()
+	}
+	b, err := io.ReadAll(io.LimitReader(in, limit))
+	return string(b), err
+}
+
+func (c *assessCmd) write(w io.Writer, r *assess.Result) error {
+	if c.JSON {
+		enc := json.NewEncoder(w)
+		enc.SetEscapeHTML(false)
+		return enc.Encode(r)
+	}
+	p := &printer{w: w}
+	m := r.Marks
+	p.f("%s: %s, %d of %d marks (%.0f%%, cut %.0f%%), procedure %s %.12s, rules %d\n",
+		r.Log, m.Result, m.Met, m.Met+m.Missed, 100*m.Score, 100*m.Cut, r.Procedure, r.ProcedureHash, r.RulesVersion)
+	for _, f := range r.Findings {
+		p.f("  %s%s  %s  [%s%s]\n", place(f), critical(f), f.Message, f.Rule, surface(f.Surface))
+		p.f("      Why: %s\n      Next time: %s\n      Source: %s\n", f.Why, f.Next, f.Source)
+	}
+	for _, g := range r.NotAssessed {
+		p.f("  not assessed  %s%s: %s\n", g.Rule, surface(g.Surface), g.Reason)
+	}
+	for _, n := range r.Notes {
+		p.f("  note  %s\n", n.Text)
+	}
+	p.f("  Training and record aid. Your clinic's policy, the product label, the machine's manual and local law come first.\n")
+	return p.err
+}
+
+func place(f assess.Finding) string {
+	switch {
+	case f.Act == 0:
+		return "at the end"
+	case f.AtS != nil:
+		return fmt.Sprintf("act %d at %s", f.Act, action.Millis(*f.AtS*1000))
+	}
+	return fmt.Sprintf("act %d", f.Act)
+}
+
+func critical(f assess.Finding) string {
+	if f.Critical {
+		return " (critical)"
+	}
+	return ""
+}
+
+func surface(id string) string {
+	if id == "" {
+		return ""
+	}
+	return ":" + id
+}
+
+// printer keeps the first error of many writes.
+type printer struct {
+	w   io.Writer
+	err error
+}
+
+func (p *printer) f(format string, args ...any) {
+	if p.err == nil {
+		_, p.err = fmt.Fprintf(p.w, format, args...)
+	}
+}

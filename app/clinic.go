@@ -1,0 +1,96 @@
+package main
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/base32"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+	_ "time/tzdata" // the one file must know every time zone by itself
+
+	"stillwet/internal/store"
+	"stillwet/internal/training"
+	"stillwet/scenarios"
+)
+
+// demoMark is the file that says that a folder holds a demo clinic.
+const demoMark = "DEMO"
+
+// folderFlags name the data folder and what is printed on records.
+type folderFlags struct {
+	Data   string `help:"Folder of the data file and its key." default:"data" env:"STILLWET_DATA" type:"path"`
+	Clinic string `help:"Name of the clinic, as printed on records." default:"Our clinic" env:"STILLWET_CLINIC"`
+	Zone   string `help:"Time zone of the clinic, for example America/Chicago (default: this machine's)." env:"STILLWET_ZONE"`
+}
+
+func (f *folderFlags) zone() (*time.Location, error) {
+	if f.Zone == "" {
+		return time.Local, nil
+	}
+	zone, err := time.LoadLocation(f.Zone)
+	if err != nil {
+		return nil, fmt.Errorf("--zone: %q is no time zone; write it as America/Chicago", f.Zone)
+	}
+	return zone, nil
+}
+
+// clinic is an open data folder with the services over it.
+type clinic struct {
+	store   *store.Store
+	library *scenarios.Library
+	service *training.Service
+}
+
+func (c *clinic) close() error { return c.store.Close() }
+
+// open opens a data folder with one of the store's ways to open it.
+func (f *folderFlags) open(ctx context.Context, how func(context.Context, string) (*store.Store, error)) (*clinic, error) {
+	zone, err := f.zone()
+	if err != nil {
+		return nil, err
+	}
+	library, err := scenarios.Load()
+	if err != nil {
+		return nil, err
+	}
+	records, err := how(ctx, f.Data)
+	if err != nil {
+		return nil, err
+	}
+	return &clinic{records, library, training.New(training.Config{
+		Records: records, Library: library, Now: now, NewID: newID, Zone: zone, Clinic: f.Clinic, Demo: isDemo(f.Data),
+	})}, nil
+}
+
+func now() training.Instant { return training.InstantOf(time.Now()) }
+
+// newID is 128 random bits in lower-case base 32.
+func newID() string {
+	return strings.ToLower(base32.StdEncoding.WithPadding(base32.NoPadding).EncodeToString(random(16)))
+}
+
+// random cannot fail: the runtime ends the program when the system has no
+// randomness.
+func random(n int) []byte {
+	b := make([]byte, n)
+	_, _ = rand.Read(b)
+	return b
+}
+
+func isDemo(dir string) bool {
+	_, err := os.Stat(filepath.Join(dir, demoMark))
+	return err == nil
+}
+
+// isEmpty reports whether a folder is missing or has nothing in it.
+func isEmpty(dir string) (bool, error) {
+	entries, err := os.ReadDir(dir)
+	if errors.Is(err, os.ErrNotExist) {
+		return true, nil
+	}
+	return len(entries) == 0, err
+}

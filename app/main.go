@@ -1,0 +1,93 @@
+// Command stillwet is the whole program: a server for the clinic, and commands
+// for judging logs, exporting records and checking them.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+
+	"github.com/alecthomas/kong"
+)
+
+// Exit codes besides 0: findings (or a record that does not verify), bad input.
+const (
+	exitFindings = 1
+	exitBad      = 2
+)
+
+// errFindings ends a command that did its work and has findings to report.
+var errFindings = errors.New("findings")
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	err := run(ctx, os.Args[1:], os.Stdout, os.Stderr)
+	stop()
+	os.Exit(exitCode(err, os.Stderr))
+}
+
+func exitCode(err error, stderr io.Writer) int {
+	switch {
+	case err == nil:
+		return 0
+	case errors.Is(err, errFindings):
+		return exitFindings
+	}
+	if _, werr := fmt.Fprintln(stderr, "stillwet:", err); werr != nil {
+		return exitBad // nowhere left to say it
+	}
+	return exitBad
+}
+
+// commands is the command line.
+type commands struct {
+	Serve   serveCmd   `cmd:"" help:"Run the server for a clinic."`
+	Demo    demoCmd    `cmd:"" help:"Run a demo clinic of invented people."`
+	Assess  assessCmd  `cmd:"" help:"Judge action logs against the procedure."`
+	Export  exportCmd  `cmd:"" help:"Write workbooks."`
+	Verify  verifyCmd  `cmd:"" help:"Check the signed records against the ledger."`
+	Version versionCmd `cmd:"" help:"Print the version."`
+}
+
+// run is the program without its process: arguments in, output and error out.
+func run(ctx context.Context, args []string, stdout, stderr io.Writer) error {
+	var c commands
+	var exit *int
+	parser, err := kong.New(&c,
+		kong.Name("stillwet"),
+		kong.Description("Train, watch and sign off how dialysis stations are turned over. Training and record aid: your clinic's policy, the product label, the machine's manual and local law come first."),
+		kong.Writers(stdout, stderr),
+		kong.Exit(func(code int) { exit = &code }),
+		kong.BindTo(ctx, (*context.Context)(nil)),
+		kong.Bind(streams{stdout, stderr}),
+	)
+	if err != nil {
+		return err
+	}
+	kctx, err := parser.Parse(args)
+	if exit != nil { // --help has said everything
+		return nil
+	}
+	if err != nil {
+		return fmt.Errorf("%w (see stillwet --help)", err)
+	}
+	return kctx.Run()
+}
+
+// streams are where a command writes.
+type streams struct{ out, err io.Writer }
+
+type versionCmd struct{}
+
+// version is set by the linker.
+var version = "development"
+
+func (versionCmd) Run(s streams) error {
+	_, err := fmt.Fprintln(s.out, version)
+	return err
+}

@@ -1,0 +1,81 @@
+package demo
+
+import (
+	"strings"
+
+	"stillwet/internal/training"
+)
+
+// Staff numbers of the people of the sign-in page.
+const (
+	educatorNo  = "0001"
+	preceptorNo = "0012"
+	newHireNo   = "0107"
+)
+
+// cast is the invented staff.
+var cast = []struct {
+	number, name string
+	role         training.Role
+	hired        int // days ago
+}{
+	{educatorNo, "Ilse Varnholt", training.Educator, 2200},
+	{preceptorNo, "Tobias Quill", training.Preceptor, 1900},
+	{"0015", "Marisol Endeby", training.Preceptor, 1500},
+	{"0021", "Kofi Lanternby", training.Preceptor, 1300},
+	{"0042", "Wanda Ostrelle", training.Trainee, 900},
+	{"0057", "Jun Havisham-Ito", training.Trainee, 700},
+	{"0063", "Petra Skylark", training.Trainee, 640},
+	{"0078", "Desmond Ashgrove", training.Trainee, 500},
+	{"0091", "Noor Tamblyn", training.Trainee, 75},
+	{"0098", "Callum Reedwater", training.Trainee, 60},
+	{newHireNo, "Amara Fennick", training.Trainee, 12},
+	{"0109", "Silvan Mottram", training.Trainee, 2},
+}
+
+// begin makes the first educator, as the one-time link does.
+func begin(f *filler) {
+	token, open, err := f.service.FirstRunToken(f.ctx)
+	if !f.ok(err) || !open {
+		return
+	}
+	f.usernames[educatorNo] = username(cast[0].name)
+	_, err = f.service.CreateFirstEducator(f.ctx, token, f.key(), cast[0].name, f.usernames[educatorNo], training.DemoPassword)
+	if f.ok(err) {
+		f.signIn(educatorNo)
+	}
+}
+
+// hire adds a person, who then chooses the demo's password.
+func hire(i int) func(*filler) {
+	return func(f *filler) {
+		c := cast[i]
+		f.usernames[c.number] = username(c.name)
+		hired := training.InstantOf(f.Today.AddDate(0, 0, -c.hired)).Day(f.Zone)
+		_, first, err := f.service.AddPerson(f.ctx, f.as(educatorNo), f.key(),
+			training.Person{Name: c.name, StaffNo: c.number, Role: c.role, Hired: hired}, f.usernames[c.number])
+		if !f.ok(err) {
+			return
+		}
+		a, cookie, err := f.service.SignIn(f.ctx, f.usernames[c.number], first)
+		if f.ok(err) && f.ok(f.service.ChangePassword(f.ctx, a, first, training.DemoPassword)) {
+			f.ok(f.service.SignOut(f.ctx, cookie))
+			f.signIn(c.number)
+		}
+	}
+}
+
+// username is the given name in lower case.
+func username(name string) string {
+	given, _, _ := strings.Cut(name, " ")
+	return strings.ToLower(given)
+}
+
+func entitle(number string) func(*filler) {
+	return func(f *filler) {
+		_, err := f.service.Entitle(f.ctx, f.as(educatorNo), f.key(), training.Entitlement{
+			PersonID: f.actors[number].Person.ID, Competency: f.competency.ID,
+			From: f.service.Today(), Until: training.InstantOf(f.Today).Day(f.Zone).AddMonths(12)})
+		f.ok(err)
+	}
+}
