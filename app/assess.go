@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
@@ -118,9 +119,16 @@ func (c *assessCmd) write(w io.Writer, r *assess.Result) error {
 	m := r.Marks
 	p.f("%s: %s, %d of %d marks (%.0f%%, cut %.0f%%), procedure %s %.12s, rules %d\n",
 		r.Log, m.Result, m.Met, m.Met+m.Missed, 100*m.Score, 100*m.Cut, r.Procedure, r.ProcedureHash, r.RulesVersion)
+	told := map[string]bool{} // what a rule says is said once
 	for _, f := range r.Findings {
 		p.f("  %s%s  %s  [%s%s]\n", place(f), critical(f), f.Message, f.Rule, surface(f.Surface))
-		p.f("      Why: %s\n      Next time: %s\n      Source: %s\n", f.Why, f.Next, f.Source)
+		if len(f.Chain) > 0 {
+			p.f("      Way: %s\n", strings.Join(f.Chain, " -> "))
+		}
+		if !told[f.Why+f.Next] {
+			p.f("      Why: %s\n      Next time: %s\n      Source: %s\n", f.Why, f.Next, f.Source)
+		}
+		told[f.Why+f.Next] = true
 	}
 	for _, g := range r.NotAssessed {
 		p.f("  not assessed  %s%s: %s\n", g.Rule, surface(g.Surface), g.Reason)

@@ -41,7 +41,7 @@ func cleanLast(v *assess.View) {
 	}
 	switch {
 	case len(open) > 0:
-		v.Breach(assess.Breach{Surface: assess.None, Message: upper(v.P.Title(v.Act.Object)) + " came to the station before it was disinfected and dry: " + list(open) + "."})
+		v.Breach(assess.Breach{Surface: assess.None, Message: "Clean things came to the station before it was disinfected and dry. Open were: " + list(open) + "."})
 	case len(unknown) > 0:
 		v.Unknown(assess.None, "Nobody noted whether these were disinfected and dry when clean things came: "+list(unknown)+".")
 	default:

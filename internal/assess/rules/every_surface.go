@@ -31,18 +31,18 @@ func everySurface(v *assess.View) {
 		if !v.Listed(i) {
 			continue
 		}
-		x, title := &v.After.Surfaces[i], upper(v.Surface(i).Title)
+		x, title := &v.After.Surfaces[i], lower(v.Surface(i).Title)
 		switch {
 		case x.Clean == station.Wiped:
 			v.Kept(i)
 		case x.Clean == station.UnknownClean:
-			v.Unknown(i, "The observer could not see whether "+lower(title)+" was wiped.")
+			v.Unknown(i, "The observer could not see this being wiped: "+title+".")
 		case x.Blood:
-			v.Breach(assess.Breach{Surface: i, Message: title + " still had blood on it and was not disinfected."})
+			v.Breach(assess.Breach{Surface: i, Message: "Blood was left, and this was not disinfected: " + title + "."})
 		case x.Spoilt:
-			v.Breach(assess.Breach{Surface: i, Message: title + " was dirtied again after it was wiped, and not wiped anew.", Chain: v.Trace.SurfaceChain(i)})
+			v.Breach(assess.Breach{Surface: i, Message: "Dirtied again after it was wiped, and not wiped anew: " + title + ".", Chain: v.Trace.SurfaceChain(i)})
 		default:
-			v.Breach(assess.Breach{Surface: i, Message: title + " was not wiped with disinfectant."})
+			v.Breach(assess.Breach{Surface: i, Message: "Not wiped with disinfectant: " + title + "."})
 		}
 	}
 }

@@ -52,7 +52,7 @@ func keptApartWipe(v *assess.View) {
 	}
 	v.Breach(assess.Breach{
 		Surface: s,
-		Message: upper(v.Surface(s).Title) + " was wiped already, and a wipe used on " + lower(v.Surface(int(v.Before.Wipe.Face)).Title) + " was put on it.",
+		Message: "A wipe used on " + lower(v.Surface(int(v.Before.Wipe.Face)).Title) + " was put on a surface that was wiped already: " + lower(v.Surface(s).Title) + ".",
 		Next:    "Take a fresh wipe for each face, also when you wet a surface again.",
 	})
 }
@@ -61,9 +61,9 @@ func keptApartWipe(v *assess.View) {
 func spoilt(v *assess.View, s int, by string) {
 	switch {
 	case v.After.Surfaces[s].Spoilt:
-		v.Breach(assess.Breach{Surface: s, Message: upper(v.Surface(s).Title) + " was wiped already and was then touched by " + by + ".", Chain: v.Trace.SurfaceChain(s)})
+		v.Breach(assess.Breach{Surface: s, Message: "Wiped already, then touched by " + by + ": " + lower(v.Surface(s).Title) + ".", Chain: v.Trace.SurfaceChain(s)})
 	case v.Before.Gloves == station.UnknownGloves:
-		v.Unknown(s, "The observer could not see whether the gloves that touched "+lower(v.Surface(s).Title)+" were used ones.")
+		v.Unknown(s, "The observer could not see whether the gloves that touched this were used ones: "+lower(v.Surface(s).Title)+".")
 	default:
 		v.Kept(s)
 	}
@@ -82,5 +82,5 @@ func cleanPlace(v *assess.View) {
 		v.Kept(assess.None)
 		return
 	}
-	v.Breach(assess.Breach{Surface: assess.None, Message: upper(v.P.Title(v.Act.Object)) + " went to " + place + ", with clean things, before it was disinfected."})
+	v.Breach(assess.Breach{Surface: assess.None, Message: "Put with clean things (" + place + ") before being disinfected: " + lower(v.P.Title(v.Act.Object)) + "."})
 }

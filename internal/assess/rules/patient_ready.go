@@ -24,9 +24,9 @@ func patientReady(v *assess.View) {
 		v.Unknown(assess.None, "The log does not show whether the patient was checked before leaving.")
 	case !v.Done():
 	case v.After.StableTold && !v.Before.StableTold:
-		what := "The patient was helped out"
+		what := "The patient was helped out of the station"
 		if v.Act.Verb != action.HelpOut {
-			what = upper(v.P.Title(v.Act.Object)) + " came off"
+			what = "Used lines or dialyzer came off"
 		}
 		v.Breach(assess.Breach{Surface: assess.None, Message: what + " before it was checked that the treatment is complete and the patient stable."})
 	case v.Act.Verb == action.HelpOut && v.Before.StableUnseen && !v.Before.Stable:

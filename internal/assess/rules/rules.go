@@ -73,19 +73,3 @@ func lower(title string) string {
 	}
 	return strings.ToLower(title[:1]) + title[1:]
 }
-
-// upper begins a sentence with a title.
-func upper(title string) string {
-	if title == "" {
-		return ""
-	}
-	return strings.ToUpper(title[:1]) + title[1:]
-}
-
-// isAre agrees with a number of things.
-func isAre(n int) string {
-	if n == 1 {
-		return "is"
-	}
-	return "are"
-}

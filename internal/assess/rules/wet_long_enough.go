@@ -57,30 +57,30 @@ func wetAtEnd(v *assess.View) {
 func wetTooShort(v *assess.View, i int, when string, s *station.State) {
 	x := &s.Surfaces[i]
 	rule := v.Rule(x.Product)
-	title := upper(v.Surface(i).Title)
+	title := lower(v.Surface(i).Title)
 	switch x.Contact.Status(rule, v.After.Now) {
 	case wettime.Reached:
 		v.Kept(i)
 		if x.Contact.Broke {
-			v.Note(i, title+" dried too early once and was wiped again for its whole time.")
+			v.Note(i, "Dried too early once, then wiped again for its whole time: "+title+".")
 		}
 	case wettime.Unknown:
-		v.Unknown(i, "Nobody noted whether "+lower(title)+" was still wet after "+rule.Need.String()+".")
+		v.Unknown(i, "Nobody noted whether this was still wet after "+rule.Need.String()+": "+title+".")
 	default:
-		v.Breach(assess.Breach{Surface: i, Message: title + tooShort(v, x, rule, when)})
+		v.Breach(assess.Breach{Surface: i, Message: tooShort(v, x, rule, when) + ": " + title + "."})
 	}
 }
 
 func tooShort(v *assess.View, x *station.Surface, rule wettime.Rule, when string) string {
 	if !v.Witness.Has(action.Clock) {
-		return " had not stayed wet for its time: no wait for it comes between its wipe and the moment " + when + "."
+		return "Not left wet for its time, no wait comes between its wipe and the moment " + when
 	}
 	wet := x.Contact.Longest(rule, v.After.Now)
 	if v.Witness.Has(action.Drying) || x.Contact.Wet {
 		if x.Contact.Wet {
-			return fmt.Sprintf(" was wet for only %s of %s %s.", max(wet, v.After.Now-x.Contact.Since), rule.Need, when)
+			return fmt.Sprintf("Wet for only %s of %s %s", max(wet, v.After.Now-x.Contact.Since), rule.Need, when)
 		}
-		return fmt.Sprintf(" was wet for only %s of %s: it dried at %s and was not wiped again in time.", wet, rule.Need, x.Contact.Dried)
+		return fmt.Sprintf("Wet for only %s of %s, dry at %s and not wiped again in time", wet, rule.Need, x.Contact.Dried)
 	}
-	return fmt.Sprintf(" was seen dry at %s, before its %s were over.", x.Contact.Dried, rule.Need)
+	return fmt.Sprintf("Seen dry at %s, before its %s were over", x.Contact.Dried, rule.Need)
 }
