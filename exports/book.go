@@ -46,7 +46,7 @@ type book struct {
 	f      *excelize.File
 	zone   *time.Location
 	demo   bool
-	about  string // clinic and year, for the printed header
+	about  string     // clinic and year, for the printed header
 	styles [kinds]int // in tables
 	plain  [kinds]int // without the line under a row
 }

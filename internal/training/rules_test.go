@@ -1,0 +1,75 @@
+package training
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+)
+
+func TestNewPasswords(t *testing.T) {
+	words := []string{"Tess O'Invented", "tess.inv", "Lakeside Invented Clinic"}
+	for _, good := range []string{
+		DemoPassword, "fifteen letters", "aaaaaaaaaaaaaab", strings.Repeat("ä🙂", 8), "tess likes long walks at night", strings.Repeat("x y z ", 42),
+	} {
+		require.NoError(t, checkNewPassword(good, words...), good)
+	}
+	for _, bad := range []string{
+		"", "short", "fourteen chars", strings.Repeat("🙂", 14), strings.Repeat("abcdefghi", 29), strings.Repeat("🙂", 257), "passwordpassword", "Pass Word Pass Word",
+		"123456123456123456", "aaaaaaaaaaaaaaa", "abcdefghijklmnop", "098765432109876", "The Quick Brown Fox", "stillwet-stillwet",
+		"Lakeside Invented 1", "tess.inv-Invented!", "dialysis clinic 1", "\xff\xffaaaaaaaaaaaaabcd",
+	} {
+		err := checkNewPassword(bad, words...)
+		require.ErrorIs(t, err, ErrInvalid, bad)
+	}
+	require.NoError(t, checkNewPassword(newFirstPassword()))
+	require.NotEqual(t, newFirstPassword(), newFirstPassword())
+}
+
+func TestEveryBlockedPasswordIsRefused(t *testing.T) {
+	require.Greater(t, len(blocked), 60)
+	for p := range blocked {
+		for len(p) < minPassword {
+			p += p
+		}
+		require.ErrorIs(t, checkNewPassword(strings.ToUpper(p)), ErrInvalid, p)
+	}
+}
+
+func TestWaitsGrowAndEnd(t *testing.T) {
+	last := Instant("2026-03-01T09:30:00.000Z")
+	for failures, want := range map[int]time.Duration{4: 0, 5: time.Second, 6: 2 * time.Second, 10: 32 * time.Second, 14: 512 * time.Second, 15: longestWait, 99: longestWait} {
+		require.Equal(t, want, max(0, Tries{failures, last}.wait(last)), "%d failures", failures)
+		require.NoError(t, throttled(Tries{failures, last}, last.Add(want)))
+		if want > 0 {
+			require.ErrorIs(t, throttled(Tries{failures, last}, last.Add(want-time.Millisecond)), ErrThrottled)
+		}
+	}
+	require.ErrorIs(t, throttled(Tries{100, last}, last.Add(1000*time.Hour)), ErrThrottled, "closed")
+}
+
+func TestPatientDataIsNoticed(t *testing.T) {
+	for _, text := range []string{
+		"Patient Miller was still in the chair", "pt. J. Smith left late", "Mr Brown's chair", "Mrs. Green waited", "told Ms O'Hara",
+		"MRN 12", "chart checked", "number 4471-220", "born in May", "DOB unknown", "seen 03/04/1951", "since 1951-04-03",
+	} {
+		require.NotEmpty(t, PatientDataWarning(text), text)
+	}
+	for _, text := range []string{
+		"", "Calm and complete.", "The patient was still in the chair at 2:10.", "Patient left before she began", "Station 12, second shift",
+		"Wiped the screen twice; 2:00 reached.", "Ask Pia about the bucket", "3 of 14 surfaces", "patients wait outside",
+	} {
+		require.Empty(t, PatientDataWarning(text), text)
+	}
+}
+
+func TestFreeTextIsTidied(t *testing.T) {
+	got, err := tidy("The comment", "  e\u0301te\u0301\r\nok\x00\x07\u202e  ", 20)
+	require.NoError(t, err)
+	require.Equal(t, "été\nok", got)
+	_, err = tidy("The comment", strings.Repeat("ä", 21), 20)
+	require.EqualError(t, err, "The comment has 21 characters; 20 is the most.")
+	_, err = tidy("The comment", "\xff", 20)
+	require.ErrorIs(t, err, ErrInvalid)
+}

@@ -1,0 +1,39 @@
+package training
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+)
+
+// 18 months after 15 January 2024 is 15 July 2025; after 31 August 2024 it is
+// the last day of February 2026 (arithmetic of a licence term, worked by hand).
+func TestAddMonthsKeepsTheLastDay(t *testing.T) {
+	for _, c := range []struct {
+		from Day
+		n    int
+		want Day
+	}{
+		{"2024-01-15", 18, "2025-07-15"}, {"2024-08-31", 18, "2026-02-28"}, {"2024-02-29", 12, "2025-02-28"},
+		{"2023-02-28", 12, "2024-02-28"}, {"2024-12-31", 2, "2025-02-28"}, {"2024-10-31", 1, "2024-11-30"}, {"2024-03-31", 0, "2024-03-31"},
+	} {
+		require.Equal(t, c.want, c.from.AddMonths(c.n), "%s + %d months", c.from, c.n)
+	}
+}
+
+func TestMomentsAndDaysAreStrict(t *testing.T) {
+	for _, bad := range []string{"", "2026-03-01", "2026-03-01T09:30:00Z", "2026-03-01T09:30:00.000+01:00", "2026-02-30T00:00:00.000Z"} {
+		_, err := ParseInstant(bad)
+		require.Error(t, err, bad)
+	}
+	for _, bad := range []string{"", "2026-2-1", "2026-02-30", "01.02.2026"} {
+		_, err := ParseDay(bad)
+		require.Error(t, err, bad)
+	}
+	zone, err := time.LoadLocation("America/Chicago")
+	require.NoError(t, err)
+	require.Equal(t, Day("2026-03-08"), Instant("2026-03-09T04:59:59.999Z").Day(zone))
+	require.Equal(t, Day("2026-03-09"), Instant("2026-03-09T05:00:00.000Z").Day(zone))
+	require.Equal(t, Day(""), Instant("").Day(zone))
+}
