@@ -88,8 +88,10 @@ func (r Result) sentence() string {
 	}
 	text := "Not passed yet: " + count(len(r.Result.Findings), "breach", "breaches")
 	switch {
-	case critical > 0 && critical == len(r.Result.Findings) && critical == 1:
+	case critical == 1 && len(r.Result.Findings) == 1:
 		text += ", a critical one"
+	case critical > 0 && critical == len(r.Result.Findings):
+		text += ", all of them critical"
 	case critical > 0:
 		text += fmt.Sprintf(", %d of them critical", critical)
 	}

@@ -1,7 +1,9 @@
 package views
 
 import (
+	"slices"
 	"strconv"
+	"strings"
 
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
@@ -80,17 +82,25 @@ func stateOf(x assess.SurfaceSpells, s assess.Spell) spellState {
 	return tooShort
 }
 
-// flag is a finding on the timeline.
+// flag is a place on the timeline where findings stand. One finding has its
+// number inside the mark; several have their numbers beside it.
 type flag struct {
-	No   string
+	Nos  []string
 	X, Y int
 	Text string
 }
 
+func (f flag) title() string {
+	if len(f.Nos) == 1 {
+		return "Finding " + f.Nos[0] + ": " + f.Text
+	}
+	return "Findings " + strings.Join(f.Nos, ", ")
+}
+
 // flags puts the findings with a time on the row of their surface, or on a row
-// of their own; two at the same place stand side by side.
+// of their own; those that would cover each other share a mark.
 func (r Result) flags(list []numbered, s scale) (flags []flag) {
-	taken := map[[2]int]int{}
+	const near = 22 // a mark is 26 wide
 	for _, f := range list {
 		if f.AtS == nil {
 			continue
@@ -102,10 +112,12 @@ func (r Result) flags(list []numbered, s scale) (flags []flag) {
 			}
 		}
 		x := s.px(action.Millis(*f.AtS * 1000))
-		spot := [2]int{row, x / 18}
-		x += taken[spot] * 20
-		taken[spot]++
-		flags = append(flags, flag{f.No, min(x, lineRight-6), rowY(row), f.Message})
+		i := slices.IndexFunc(flags, func(g flag) bool { return g.Y == rowY(row) && max(g.X-x, x-g.X) < near })
+		if i >= 0 {
+			flags[i].Nos = append(flags[i].Nos, f.No)
+			continue
+		}
+		flags = append(flags, flag{[]string{f.No}, min(x, lineRight-6), rowY(row), f.Message})
 	}
 	return flags
 }

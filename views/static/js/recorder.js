@@ -18,6 +18,7 @@ let waiting = load();
 let sending = false;
 let stuck = "";
 let lastTap = { step: "", at: -1000 };
+let notice = { text: "", until: 0 };
 
 const now = () => Math.round(data.elapsed_ms + performance.now() - opened);
 
@@ -67,17 +68,15 @@ async function flush() {
   else flush();
 }
 
-// tapKey names the tap a line belongs to: the lines of one tap begin with the
-// same key.
-const tapOf = (l) => l.key.split("#")[0].split(":")[0];
-const seqOf = (k) => lines.find((l) => tapOf(l) === k)?.seq ?? 0;
+// The lines of one tap carry its key.
+const seqOf = (k) => lines.find((l) => l.key === k)?.seq ?? 0;
 
 // gone is the taps that were taken back.
 function gone() {
   const keys = new Set(waiting.filter((w) => w.undo).map((w) => w.undo));
   for (const l of lines) {
     const m = /^undone (\d+)$/.exec(l.text);
-    if (m) { const of = lines.find((x) => x.seq === Number(m[1])); if (of) keys.add(tapOf(of)); }
+    if (m) { const of = lines.find((x) => x.seq === Number(m[1])); if (of) keys.add(of.key); }
   }
   return keys;
 }
@@ -88,8 +87,8 @@ function taps() {
   for (const l of lines) {
     if (l.text.startsWith("undone ")) continue;
     const prev = list.at(-1);
-    if (prev && prev.key === tapOf(l)) { prev.texts.push(l.text); continue; }
-    list.push({ key: tapOf(l), step: l.step, at_ms: l.at_ms, texts: [l.text], sent: true });
+    if (prev && prev.key === l.key) { prev.texts.push(l.text); continue; }
+    list.push({ key: l.key, step: l.step, at_ms: l.at_ms, texts: [l.text], sent: true });
   }
   for (const w of waiting) if (!w.undo && !list.some((t) => t.key === w.key)) list.push({ key: w.key, step: w.step ?? "", at_ms: w.at_ms, texts: [w.text ?? ""], sent: false });
   return list;
@@ -160,6 +159,7 @@ function show() {
   $("sent").textContent = `${taps().length - waiting.filter((w) => !w.undo).length} saved${waiting.length ? `, ${waiting.length} waiting` : ""}`;
   $("sent").dataset.waiting = waiting.length ? "yes" : "no";
   $("sent").title = stuck;
+  if (performance.now() < notice.until) $("last").textContent = notice.text;
   if (stuck) $("last").textContent = stuck;
 }
 
@@ -171,8 +171,9 @@ function tick() {
 function tap(step) {
   const t = performance.now();
   if (lastTap.step === step && t - lastTap.at < 500) {
-    say($("said"), "Second tap ignored.");
-    $("last").textContent = `Second tap on “${data.steps[step].label}” ignored`;
+    notice = { text: `Second tap on “${data.steps[step].label}” ignored`, until: t + 4000 };
+    say($("said"), notice.text);
+    show();
     return;
   }
   lastTap = { step, at: t };
@@ -210,7 +211,10 @@ $("taps").addEventListener("click", (event) => {
 });
 $("undo").onclick = () => {
   const last = live().at(-1);
-  if (last) record({ undo: last.key }, `Taken back: ${labelOf(last)}`);
+  if (!last) return;
+  buttons.get(last.step)?.classList.remove("just");
+  notice = { text: `Taken back: ${labelOf(last)}`, until: performance.now() + 4000 };
+  record({ undo: last.key }, notice.text);
 };
 $("prompt").onclick = () => record({ text: "prompted" }, "Prompt given: it counts as practice");
 $("pause").onclick = () => (paused(live()) ? record({ text: "resume" }, "Going on") : record({ text: "pause" }, "Paused for patient safety"));

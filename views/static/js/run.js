@@ -15,13 +15,21 @@ let sending = false;
 let over = false;
 let played = timeline(data, taps);
 
+// tell says something for a few seconds; what is past must not stand there.
+let silence = 0;
+function tell(text) {
+  clearTimeout(silence);
+  say($("said"), text);
+  silence = setTimeout(() => { $("said").textContent = ""; }, 6000);
+}
+
 const now = () => Math.round((data.elapsed_ms + performance.now() - opened) * pace);
 
 function tap(button) {
   if (over) return;
   const t = now();
   if (t < played.free) {
-    say($("said"), `Your hands are busy: ${played.done.at(-1).label}.`);
+    tell(`Your hands are busy: ${played.done.at(-1).label}.`);
     return;
   }
   const entry = { step: button.dataset.step, at_ms: t };
@@ -45,10 +53,10 @@ async function flush() {
     if (error instanceof Refused) {
       over = true;
       $("finish").disabled = true;
-      say($("said"), `${error.message} Reload the page to go on from what is kept.`);
+      tell(`${error.message} Reload the page to go on from what is kept.`);
       return;
     }
-    say($("said"), "The server does not answer. Your steps are kept here and sent again.");
+    tell("The server does not answer. Your steps are kept here and sent again.");
     await new Promise((r) => setTimeout(r, 1500));
   } finally {
     sending = false;
@@ -80,7 +88,7 @@ function filmRow(id) {
   const { svg, rect } = svgBar(0);
   title.textContent = `${data.surfaces[id].title}: `;
   li.className = "film";
-  bar.className = "bar";
+  bar.className = "level";
   bar.append(svg);
   text.append(title, words);
   li.append(text, bar);
@@ -115,7 +123,7 @@ function tick() {
     row.rect.setAttribute("width", String(x.share * 100));
     if (x.state === "early" && row.said !== f.dry) {
       row.said = f.dry;
-      say($("said"), `${data.surfaces[id].title} dried before its time.`);
+      tell(`${data.surfaces[id].title} dried before its time.`);
     }
   }
 }
@@ -143,13 +151,13 @@ async function end(path, body) {
     over = true;
     location.assign(answer.way);
   } catch (error) {
-    say($("said"), error instanceof Refused ? error.message : "The server does not answer. Try again in a moment.");
+    tell(error instanceof Refused ? error.message : "The server does not answer. Try again in a moment.");
   }
 }
 
 $("finish").onclick = () => {
-  if (queue.length > 0) return say($("said"), `${queue.length} steps are still being sent. Finish in a moment.`);
-  if (now() < played.free) return say($("said"), "Your hands are still busy with the last step. Finish when it is done.");
+  if (queue.length > 0) return tell(`${queue.length} steps are still being sent. Finish in a moment.`);
+  if (now() < played.free) return tell("Your hands are still busy with the last step. Finish when it is done.");
   ask("Finish this run and have it judged?", "Finish", () => end("finish", { draft: data.draft, key: root.dataset.key, at_ms: now() }));
 };
 $("discard").onclick = () => ask("Throw this run away? Nothing of it is kept.", "Throw it away", () => end("discard", { draft: data.draft }));
