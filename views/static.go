@@ -4,7 +4,6 @@ import (
 	"crypto/sha256"
 	"embed"
 	"encoding/hex"
-	"fmt"
 	"io/fs"
 	"path"
 	"strings"
@@ -42,7 +41,7 @@ func init() {
 	// path, so they must stand in the same folder.
 	h := sha256.New()
 	for _, name := range sortedKeys(scripts) {
-		fmt.Fprintf(h, "%s %d\n", name, len(scripts[name]))
+		h.Write([]byte(name + "\x00"))
 		h.Write(scripts[name])
 	}
 	folder := "/static/" + hex.EncodeToString(h.Sum(nil))[:12] + "/"
