@@ -8,8 +8,6 @@ import (
 	"net"
 	"time"
 
-	"github.com/gofiber/fiber/v2"
-
 	"stillwet/exports"
 	"stillwet/internal/store"
 	"stillwet/internal/web"
@@ -75,7 +73,12 @@ func (l *listenFlags) serve(ctx context.Context, s streams, c *clinic) error {
 	}
 }
 
-func (l *listenFlags) listen(app *fiber.App, listener net.Listener) error {
+// server is the web app as far as this room knows it.
+type server interface {
+	Listener(net.Listener) error
+}
+
+func (l *listenFlags) listen(app server, listener net.Listener) error {
 	if l.TLSCert == "" {
 		return app.Listener(listener)
 	}

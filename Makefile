@@ -1,0 +1,58 @@
+# make run    a demo clinic in the browser: everything a newcomer needs to see it working
+# make test   every test, the browser's too; installs what they need (as root) or says what is missing
+# make check  format, vet, staticcheck, errcheck, generated pages fresh
+# make build  bin/stillwet
+# make bench  benchmarks
+# make fuzz   each fuzzed parser for FUZZTIME
+
+GO ?= go
+FUZZTIME ?= 30s
+RACE ?=
+BROWSERTEST := internal/web/browsertest
+
+.PHONY: build run test check generate fresh bench fuzz browser axe clean
+
+build:
+	$(GO) build -trimpath -ldflags "-s -w" -o bin/stillwet ./app
+
+run: build
+	bin/stillwet demo
+
+test: browser axe
+	$(GO) test $(RACE) -timeout 15m ./...
+
+# The browser tests drive a headless Chromium and fail without one.
+browser:
+	@sh .ci/need-browser
+
+# axe-core checks the pages for accessibility; it comes from npm at the version
+# of the lock file.
+axe: $(BROWSERTEST)/node_modules/axe-core/axe.min.js
+
+$(BROWSERTEST)/node_modules/axe-core/axe.min.js: $(BROWSERTEST)/package-lock.json
+	@command -v npm >/dev/null || sh .ci/need npm npm
+	cd $(BROWSERTEST) && npm ci --ignore-scripts --no-audit --no-fund
+	@touch $@
+
+check: fresh
+	@out=$$(gofmt -l app scenarios internal views exports); test -z "$$out" || { echo "gofmt these files:"; echo "$$out"; exit 1; }
+	$(GO) vet ./...
+	$(GO) tool staticcheck ./...
+	$(GO) tool errcheck ./...
+
+generate:
+	$(GO) tool templ generate -path views
+
+# Generated pages are committed; this fails when they are not what templ makes.
+fresh:
+	@sh .ci/fresh "$(GO)"
+
+bench:
+	$(GO) test -run '^$$' -bench . -benchmem ./...
+
+fuzz:
+	$(GO) test ./internal/action -run '^$$' -fuzz FuzzParse -fuzztime $(FUZZTIME)
+	$(GO) test ./scenarios -run '^$$' -fuzz FuzzReadProcedure -fuzztime $(FUZZTIME)
+
+clean:
+	rm -rf bin

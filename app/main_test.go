@@ -1,0 +1,136 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+func stillwet(t *testing.T, args ...string) (code int, stdout, stderr string) {
+	t.Helper()
+	var out, errs bytes.Buffer
+	err := run(context.Background(), args, &out, &errs)
+	return exitCode(err, &errs), out.String(), errs.String()
+}
+
+func file(t *testing.T, text string) string {
+	t.Helper()
+	name := filepath.Join(t.TempDir(), "x.log")
+	require.NoError(t, os.WriteFile(name, []byte(text), 0o600))
+	return name
+}
+
+const model = "../scenarios/ordinary-turnover.model.log"
+
+func TestAssessExitCodes(t *testing.T) {
+	code, out, _ := stillwet(t, "assess", model)
+	require.Equal(t, 0, code, out)
+	require.Contains(t, out, "pass, 68 of 68 marks")
+
+	text, err := os.ReadFile(model)
+	require.NoError(t, err)
+	broken := file(t, strings.Replace(string(text), "wipe cuff\n", "", 1))
+	code, out, _ = stillwet(t, "assess", broken)
+	require.Equal(t, 1, code)
+	require.Contains(t, out, "Not wiped with disinfectant: blood pressure cuff.")
+	require.Contains(t, out, "local law come first", "the caution stands on every result")
+
+	code, _, errs := stillwet(t, "assess", model, file(t, strings.Replace(string(text), "wipe cuff", "wipe cufff", 1)), file(t, "x"))
+	require.Equal(t, 2, code)
+	require.Contains(t, errs, "x.log:"+lineOf(string(text), "wipe cuff\n")+`: unknown surface "cufff"; nearest: cuff`)
+	require.Contains(t, errs, "x.log:1: expected", "faults of all logs at once")
+
+	for _, args := range [][]string{{"assess", "missing.log"}, {"assess"}, {"frobnicate"}, {"assess", "--procedure", "missing.yaml", model}, {"verify", "--data", t.TempDir()}} {
+		code, _, errs := stillwet(t, args...)
+		require.Equal(t, 2, code, "%v", args)
+		require.NotEmpty(t, errs)
+	}
+}
+
+// The shape that other programs read.
+func TestAssessJSON(t *testing.T) {
+	text, err := os.ReadFile(model)
+	require.NoError(t, err)
+	name := file(t, strings.Replace(string(text), "rub hands 20s\n", "", 1))
+	code, out, _ := stillwet(t, "assess", "--json", name)
+	require.Equal(t, 1, code)
+	var r map[string]any
+	require.NoError(t, json.Unmarshal([]byte(out), &r))
+	require.Equal(t, filepath.ToSlash(name), r["log"])
+	require.Equal(t, "between-patients", r["procedure"])
+	require.Len(t, r["procedure_hash"], 64)
+	require.EqualValues(t, 1, r["rules_version"])
+	require.Empty(t, r["not_assessed"])
+	findings := r["findings"].([]any)
+	require.Len(t, findings, 1)
+	finding := findings[0].(map[string]any)
+	for _, key := range []string{"rule", "act", "at_s", "surface", "message", "why", "next", "source", "critical"} {
+		require.Contains(t, finding, key)
+	}
+	require.Equal(t, "hands-before-gloves", finding["rule"])
+	require.EqualValues(t, 4, finding["act"])
+	require.Nil(t, finding["at_s"])
+	marks := r["marks"].(map[string]any)
+	for _, key := range []string{"met", "missed", "not_assessed", "score", "cut", "result", "pass"} {
+		require.Contains(t, marks, key)
+	}
+}
+
+func TestAssessWithAProcedureFile(t *testing.T) {
+	text, err := os.ReadFile("../scenarios/between-patients.procedure.yaml")
+	require.NoError(t, err)
+	name := filepath.Join(t.TempDir(), "own.procedure.yaml")
+	require.NoError(t, os.WriteFile(name, []byte(strings.Replace(string(text), "earlier: eyes-on, later: lines-off", "earlier: declare-ready, later: check-stable", 1)), 0o600))
+	code, out, errs := stillwet(t, "assess", "--procedure", name, model)
+	require.Equal(t, 1, code, errs)
+	require.Contains(t, out, "came before “Declare the station ready”")
+
+	require.NoError(t, os.WriteFile(name, []byte(strings.Replace(string(text), "label_s: 120", "label_s: 0", 1)), 0o600))
+	code, _, errs = stillwet(t, "assess", "--procedure", name, model)
+	require.Equal(t, 2, code)
+	require.Contains(t, errs, "own.procedure.yaml:"+lineOf(string(text), "label_s: 120")+": products.0.label_s: 0 s is not between")
+}
+
+func lineOf(text, part string) string {
+	n := 1 + strings.Count(text[:strings.Index(text, part)], "\n")
+	b, _ := json.Marshal(n)
+	return string(b)
+}
+
+func TestServeRefusesADemoFolder(t *testing.T) {
+	dir := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(dir, demoMark), nil, 0o600))
+	code, _, errs := stillwet(t, "serve", "--data", dir)
+	require.Equal(t, 2, code)
+	require.Contains(t, errs, "holds a demo clinic")
+}
+
+func TestDemoRefusesAFolderOfSomethingElse(t *testing.T) {
+	dir := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "letter.txt"), nil, 0o600))
+	code, _, errs := stillwet(t, "demo", "--data", dir)
+	require.Equal(t, 2, code)
+	require.Contains(t, errs, "is not empty and holds no demo clinic")
+}
+
+func TestExportLeavesNoHalfFile(t *testing.T) {
+	dir := t.TempDir()
+	code, _, errs := stillwet(t, "export", "annual", "--data", filepath.Join(dir, "none"), "--out", filepath.Join(dir, "a.xlsx"))
+	require.Equal(t, 2, code)
+	require.Contains(t, errs, "there is no data file")
+	entries, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	require.Empty(t, entries)
+}
+
+func TestBadZoneIsNamed(t *testing.T) {
+	code, _, errs := stillwet(t, "verify", "--data", t.TempDir(), "--zone", "Mars/Olympus")
+	require.Equal(t, 2, code)
+	require.Contains(t, errs, `"Mars/Olympus" is no time zone`)
+}
