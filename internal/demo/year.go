@@ -41,7 +41,7 @@ func year() []event {
 		event{12, 14, watched(cast[9].number, preceptorNo, watch{meaning: training.WatchedMet})},
 		// The new hire of the sign-in page.
 		event{10, 9, practise(newHireNo, "ordinary-turnover", "rub-hands")},
-		event{10, 10, practise(newHireNo, "ordinary-turnover", "look")},
+		event{10, 10, practise(newHireNo, "ordinary-turnover", "wipe-cuff")},
 		event{9, 9, practise(newHireNo, "ordinary-turnover", "")},
 		event{8, 9, practise(newHireNo, "blood-on-the-machine", "clean-front")},
 		// Waits for its signatures.
