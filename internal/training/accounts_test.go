@@ -1,0 +1,292 @@
+package training_test
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"stillwet/internal/training"
+)
+
+const long = "a sentence of some length"
+
+func TestFirstRunLinkWorksOnceAndForADay(t *testing.T) {
+	w := newWorld(t)
+	old, open, err := w.FirstRunToken(ctx)
+	require.NoError(t, err)
+	require.True(t, open)
+	token, _, err := w.FirstRunToken(ctx)
+	require.NoError(t, err)
+	require.ErrorIs(t, w.CheckFirstRun(ctx, old), training.ErrNotFound, "a new link ends the old one")
+	require.NoError(t, w.CheckFirstRun(ctx, token))
+	w.pass(24 * time.Hour)
+	require.ErrorIs(t, w.CheckFirstRun(ctx, token), training.ErrNotFound)
+	_, err = w.CreateFirstEducator(ctx, token, w.key(), "Edda", "edda", long)
+	require.ErrorIs(t, err, training.ErrNotFound)
+
+	token, _, err = w.FirstRunToken(ctx)
+	require.NoError(t, err)
+	_, err = w.CreateFirstEducator(ctx, token, w.key(), "Edda", "edda", "short")
+	require.ErrorIs(t, err, training.ErrInvalid)
+	key := w.key()
+	p, err := w.CreateFirstEducator(ctx, token, key, "Edda", "edda", long)
+	require.NoError(t, err)
+	require.Equal(t, training.Educator, p.Role)
+	again, err := w.CreateFirstEducator(ctx, token, key, "Edda", "edda", long)
+	require.NoError(t, err, "the same form sent twice")
+	require.Equal(t, p, again)
+	_, err = w.CreateFirstEducator(ctx, token, w.key(), "Eve", "eve", long)
+	require.ErrorIs(t, err, training.ErrNotFound)
+	_, open, err = w.FirstRunToken(ctx)
+	require.NoError(t, err)
+	require.False(t, open)
+}
+
+func TestSessionsEnd(t *testing.T) {
+	w := staffed(t)
+	sign := func() string {
+		_, c, err := w.SignIn(ctx, " TESS ", training.DemoPassword)
+		require.NoError(t, err)
+		return c
+	}
+	gone := func(cookie string) { _, err := w.Resume(ctx, cookie); require.ErrorIs(t, err, training.ErrExpired) }
+
+	gone("")
+	gone("invented")
+	cookie := sign()
+	require.NotEqual(t, cookie, sign(), "each sign-in has its own")
+	for range 19 { // 9.5 hours of work
+		w.pass(30 * time.Minute)
+		a, err := w.Resume(ctx, cookie)
+		require.NoError(t, err)
+		require.Equal(t, w.trainee.Person, a.Person)
+	}
+	w.pass(29 * time.Minute)
+	_, err := w.Resume(ctx, cookie)
+	require.NoError(t, err)
+	w.pass(2 * time.Minute)
+	gone(cookie) // 10 hours and a minute
+
+	cookie = sign()
+	w.pass(30*time.Minute + time.Second)
+	gone(cookie)
+	w.pass(-time.Minute)
+	gone(cookie) // an ended session does not come back
+
+	cookie = sign()
+	require.NoError(t, w.SignOut(ctx, cookie))
+	require.NoError(t, w.SignOut(ctx, cookie))
+	gone(cookie)
+
+	cookie = sign()
+	require.NoError(t, w.SetDisabled(ctx, w.educator, w.key(), w.trainee.Person.ID, true))
+	gone(cookie)
+	_, _, err = w.SignIn(ctx, "tess", training.DemoPassword)
+	require.ErrorIs(t, err, training.ErrPassword)
+	require.NoError(t, w.SetDisabled(ctx, w.educator, w.key(), w.trainee.Person.ID, false))
+	cookie = sign()
+	first, err := w.NewFirstPassword(ctx, w.educator, w.key(), w.trainee.Person.ID)
+	require.NoError(t, err)
+	gone(cookie)
+	require.ErrorIs(t, w.SetDisabled(ctx, w.educator, w.key(), w.educator.Person.ID, true), training.ErrForbidden)
+
+	w.pass(73 * time.Hour)
+	_, _, err = w.SignIn(ctx, "tess", first)
+	require.ErrorIs(t, err, training.ErrPassword, "a first password ends")
+}
+
+func TestFirstPasswordOpensOnlyItsOwnChange(t *testing.T) {
+	w := staffed(t)
+	key := w.key()
+	p, first, err := w.AddPerson(ctx, w.educator, key, training.Person{Name: "New", Role: training.Preceptor}, "new.one")
+	require.NoError(t, err)
+	again, none, err := w.AddPerson(ctx, w.educator, key, training.Person{Name: "New", Role: training.Preceptor}, "new.one")
+	require.NoError(t, err)
+	require.Equal(t, p, again)
+	require.Empty(t, none, "it is told once")
+	a, cookie, err := w.SignIn(ctx, "new.one", first)
+	require.NoError(t, err)
+	_, err = w.Home(ctx, a)
+	require.ErrorIs(t, err, training.ErrForbidden)
+	_, err = w.People(ctx, a)
+	require.ErrorIs(t, err, training.ErrForbidden)
+	require.ErrorIs(t, w.ChangePassword(ctx, a, first, first), training.ErrInvalid)
+	require.ErrorIs(t, w.ChangePassword(ctx, a, "wrong", long), training.ErrPassword)
+	require.NoError(t, w.ChangePassword(ctx, a, first, long))
+	a, err = w.Resume(ctx, cookie)
+	require.NoError(t, err)
+	require.False(t, a.MustChange)
+	_, err = w.People(ctx, a)
+	require.NoError(t, err)
+}
+
+func TestWrongNameAndWrongPasswordAreTheSame(t *testing.T) {
+	w := staffed(t)
+	_, _, unknown := w.SignIn(ctx, "nobody", training.DemoPassword)
+	_, _, wrong := w.SignIn(ctx, "tess", "not the password at all")
+	require.ErrorIs(t, unknown, training.ErrPassword)
+	require.Equal(t, wrong.Error(), unknown.Error())
+	for _, p := range []string{"", " " + training.DemoPassword, training.DemoPassword + " ", "WET-FOR-THE-WHOLE-TIME"} {
+		_, _, err := w.SignIn(ctx, "tess", p)
+		require.ErrorIs(t, err, training.ErrPassword)
+		w.in("tess") // each good one sets the count back
+	}
+}
+
+func TestTriesAreCountedOneByOneAndOutliveARestart(t *testing.T) {
+	w := staffed(t)
+	for _, name := range []string{"tess", "nobody"} {
+		var all sync.WaitGroup
+		var lock sync.Mutex
+		kinds := map[error]int{}
+		for range 12 {
+			all.Go(func() {
+				_, _, err := w.SignIn(ctx, name, "guess after guess")
+				lock.Lock()
+				defer lock.Unlock()
+				for _, kind := range []error{training.ErrPassword, training.ErrThrottled} {
+					if errors.Is(err, kind) {
+						kinds[kind]++
+					}
+				}
+			})
+		}
+		all.Wait()
+		require.Equal(t, map[error]int{training.ErrPassword: 5, training.ErrThrottled: 7}, kinds, name)
+	}
+	require.NoError(t, w.store.Close())
+	w.open()
+	_, _, err := w.SignIn(ctx, "tess", training.DemoPassword)
+	require.ErrorIs(t, err, training.ErrThrottled)
+	w.pass(2 * time.Second)
+	w.in("tess")
+	hash := sha256.Sum256([]byte("name tess"))
+	require.NoError(t, w.store.Write(ctx, func(u training.Unit) error {
+		return u.SetTries(ctx, hex.EncodeToString(hash[:]), training.Tries{Failures: 98, Last: training.InstantOf(w.now)})
+	}))
+	for range 2 {
+		w.pass(16 * time.Minute)
+		_, _, err := w.SignIn(ctx, "tess", "guess after guess")
+		require.ErrorIs(t, err, training.ErrPassword)
+	}
+	w.pass(1000 * time.Hour)
+	_, _, err = w.SignIn(ctx, "tess", training.DemoPassword)
+	require.ErrorIs(t, err, training.ErrThrottled, "closed after a hundred")
+	w.educator = w.in("edda")
+	first, err := w.NewFirstPassword(ctx, w.educator, w.key(), w.trainee.Person.ID)
+	require.NoError(t, err)
+	_, _, err = w.SignIn(ctx, "tess", first)
+	require.NoError(t, err)
+}
+
+func TestWhoMayDoWhat(t *testing.T) {
+	w := staffed(t)
+	other := w.hire("Tom Invented", "tom", training.Trainee)
+	attempt := w.build(w.trainee, "ordinary-turnover", nil)
+	demo := w.watch(w.preceptor, w.goodTurnover())
+	person := training.Person{Name: "X", Role: training.Trainee}
+	entitlement := training.Entitlement{PersonID: w.preceptor.Person.ID, Competency: turnover, From: "2026-01-01", Until: "2026-02-01"}
+	acts := map[string]func(a training.Actor) error{
+		"add person": func(a training.Actor) error {
+			_, _, err := w.AddPerson(ctx, a, w.key(), person, "x"+w.newID())
+			return err
+		},
+		"entitle": func(a training.Actor) error { _, err := w.Entitle(ctx, a, w.key(), entitlement); return err },
+		"first password": func(a training.Actor) error {
+			_, err := w.NewFirstPassword(ctx, a, w.key(), other.Person.ID)
+			return err
+		},
+		"annual":        func(a training.Actor) error { _, err := w.Annual(ctx, a, 2026); return err },
+		"people":        func(a training.Actor) error { _, err := w.People(ctx, a); return err },
+		"learners":      func(a training.Actor) error { _, err := w.Learners(ctx, a); return err },
+		"demonstration": func(a training.Actor) error { _, err := w.Demonstration(ctx, a, demo.ID); return err },
+		"attempt":       func(a training.Actor) error { _, err := w.Attempt(ctx, a, attempt.ID); return err },
+		"record":        func(a training.Actor) error { _, err := w.Record(ctx, a, w.trainee.Person.ID); return err },
+		"home":          func(a training.Actor) error { _, err := w.Home(ctx, a); return err },
+	}
+	const yes, no, absent = "yes", "not allowed", "not found"
+	for act, want := range map[string][5]string{ // nobody, its owner, another new hire, preceptor, educator
+		"add person": {no, no, no, no, yes}, "entitle": {no, no, no, no, yes}, "first password": {no, no, no, no, yes},
+		"annual": {no, no, no, no, yes}, "people": {no, no, no, yes, yes}, "learners": {no, no, no, yes, yes},
+		"demonstration": {no, yes, absent, yes, yes}, "attempt": {no, yes, absent, yes, yes}, "record": {no, yes, absent, yes, yes},
+		"home": {no, yes, yes, yes, yes},
+	} {
+		for i, a := range []training.Actor{{}, w.trainee, other, w.preceptor, w.educator} {
+			got, err := yes, acts[act](a)
+			switch {
+			case errors.Is(err, training.ErrForbidden):
+				got = no
+			case errors.Is(err, training.ErrNotFound):
+				got = absent
+			case err != nil:
+				got = err.Error()
+			}
+			require.Equal(t, want[i], got, "%s as %s", act, a.Person.Name)
+		}
+	}
+	_, missing := w.Attempt(ctx, other, "no-such-id")
+	_, others := w.Attempt(ctx, other, attempt.ID)
+	require.Equal(t, missing.Error(), others.Error(), "others' things are as absent as missing ones")
+}
+
+func TestPeopleAreCheckedBeforeTheyAreKept(t *testing.T) {
+	w := staffed(t)
+	for name, c := range map[string]struct {
+		p        training.Person
+		username string
+		kind     error
+	}{
+		"no name":            {training.Person{Name: " \t", Role: training.Trainee}, "abc", training.ErrInvalid},
+		"no role":            {training.Person{Name: "A"}, "abc", training.ErrInvalid},
+		"odd staff number":   {training.Person{Name: "A", Role: training.Trainee, StaffNo: "=1+1"}, "abc", training.ErrInvalid},
+		"odd day":            {training.Person{Name: "A", Role: training.Trainee, Hired: "2026-02-30"}, "abc", training.ErrInvalid},
+		"left before hired":  {training.Person{Name: "A", Role: training.Trainee, Hired: "2026-02-02", Left: "2026-02-01"}, "abc", training.ErrInvalid},
+		"odd username":       {training.Person{Name: "A", Role: training.Trainee}, "a b", training.ErrInvalid},
+		"username in use":    {training.Person{Name: "A", Role: training.Trainee}, "TESS", training.ErrConflict},
+		"key too short":      {training.Person{Name: "A", Role: training.Trainee}, "abc", training.ErrInvalid},
+		"staff number taken": {training.Person{Name: "A", Role: training.Trainee, StaffNo: "7"}, "abc", training.ErrConflict},
+	} {
+		key := w.key()
+		if name == "key too short" {
+			key = "k"
+		}
+		if name == "staff number taken" {
+			_, _, err := w.AddPerson(ctx, w.educator, w.key(), training.Person{Name: "B", Role: training.Trainee, StaffNo: "7"}, "bbb")
+			require.NoError(t, err)
+		}
+		before, err := w.store.People(ctx)
+		require.NoError(t, err)
+		_, _, err = w.AddPerson(ctx, w.educator, key, c.p, c.username)
+		require.ErrorIs(t, err, c.kind, name)
+		var r *training.Refusal
+		require.ErrorAs(t, err, &r, name)
+		after, err := w.store.People(ctx)
+		require.NoError(t, err)
+		require.Equal(t, before, after, name)
+	}
+}
+
+func TestDemoOffersNobodyOutsideADemo(t *testing.T) {
+	w := staffed(t)
+	people, err := w.DemoPeople(ctx)
+	require.NoError(t, err)
+	require.Empty(t, people)
+	_, _, err = w.SignInDemo(ctx, w.educator.Person.ID)
+	require.ErrorIs(t, err, training.ErrNotFound)
+	w.Service.Demo, w.Service.DemoOffers = true, []string{w.other.Person.ID}
+	people, err = w.DemoPeople(ctx)
+	require.NoError(t, err)
+	require.Equal(t, []training.Person{w.trainee.Person, w.other.Person, w.educator.Person}, people)
+	_, _, err = w.SignInDemo(ctx, w.preceptor.Person.ID)
+	require.ErrorIs(t, err, training.ErrNotFound, "only those who are offered")
+	a, cookie, err := w.SignInDemo(ctx, w.other.Person.ID)
+	require.NoError(t, err)
+	again, err := w.Resume(ctx, cookie)
+	require.NoError(t, err)
+	require.Equal(t, a, again)
+}

@@ -1,0 +1,119 @@
+package training_test
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"stillwet/internal/action"
+	"stillwet/internal/assess"
+	"stillwet/internal/training"
+)
+
+func TestABuildSurvivesAndIsJudged(t *testing.T) {
+	w := staffed(t)
+	d, err := w.OpenDraft(ctx, w.trainee, "ordinary-turnover")
+	require.NoError(t, err)
+	d, err = w.SaveSteps(ctx, w.trainee, d.ID, 0, []string{"rub-hands", "gloves-on"})
+	require.NoError(t, err)
+	require.Equal(t, 1, d.Revision)
+	again, err := w.SaveSteps(ctx, w.trainee, d.ID, 0, []string{"rub-hands", "gloves-on"})
+	require.NoError(t, err, "the same save sent twice")
+	require.Equal(t, d, again)
+	require.NoError(t, w.store.Close())
+	w.open()
+	same, err := w.OpenDraft(ctx, w.trainee, "ordinary-turnover")
+	require.NoError(t, err)
+	require.Equal(t, d, same)
+
+	_, err = w.SaveSteps(ctx, w.trainee, d.ID, 0, []string{"gloves-on"})
+	require.ErrorIs(t, err, training.ErrConflict, "made from a stale page")
+	_, err = w.SaveSteps(ctx, w.trainee, d.ID, 1, []string{"no-such-step"})
+	require.ErrorIs(t, err, training.ErrInvalid)
+	_, err = w.SaveSteps(ctx, w.preceptor, d.ID, 1, nil)
+	require.ErrorIs(t, err, training.ErrNotFound, "somebody else's draft")
+	_, err = w.FinishBuild(ctx, w.trainee, w.key(), d.ID, 0)
+	require.ErrorIs(t, err, training.ErrConflict)
+
+	key := w.key()
+	a, err := w.FinishBuild(ctx, w.trainee, key, d.ID, 1)
+	require.NoError(t, err)
+	twice, err := w.FinishBuild(ctx, w.trainee, key, d.ID, 1)
+	require.NoError(t, err)
+	require.Equal(t, a, twice)
+	require.Equal(t, assess.NotPass, a.Outcome)
+	require.Contains(t, a.Log, "procedure between-patients "+w.procedure().Hash+"\n")
+	log, err := action.Parse("log", a.Log, w.procedure().Words)
+	require.NoError(t, err)
+	require.Equal(t, a.Log, action.Format(log))
+	require.Len(t, a.Lines, len(log.Acts))
+	require.Equal(t, []string{"rub-hands", "gloves-on"}, a.Steps)
+	result, err := assess.ParseResult(a.ResultJSON)
+	require.NoError(t, err)
+	require.Equal(t, a.Outcome, result.Marks.Result)
+	_, err = w.Draft(ctx, w.trainee, d.ID)
+	require.ErrorIs(t, err, training.ErrNotFound, "a finished draft is gone")
+	_, err = w.FinishBuild(ctx, w.trainee, key, d.ID, 2)
+	require.ErrorIs(t, err, training.ErrKeyReused)
+}
+
+func TestAnEmptyBuildIsNotJudged(t *testing.T) {
+	w := staffed(t)
+	d, err := w.OpenDraft(ctx, w.trainee, "ordinary-turnover")
+	require.NoError(t, err)
+	_, err = w.FinishBuild(ctx, w.trainee, w.key(), d.ID, 0)
+	require.ErrorIs(t, err, training.ErrInvalid)
+	_, err = w.OpenDraft(ctx, w.trainee, "against-the-clock")
+	require.ErrorIs(t, err, training.ErrNotFound, "a run is not built")
+	require.NoError(t, w.DiscardDraft(ctx, w.trainee, d.ID))
+	require.ErrorIs(t, w.DiscardDraft(ctx, w.trainee, d.ID), training.ErrNotFound)
+}
+
+func TestTimeOfARunNeitherGoesBackNorAhead(t *testing.T) {
+	w := staffed(t)
+	_, err := w.StartRun(ctx, w.trainee, w.key(), "against-the-clock", 40)
+	require.ErrorIs(t, err, training.ErrInvalid)
+	key := w.key()
+	d, err := w.StartRun(ctx, w.trainee, key, "against-the-clock", 4)
+	require.NoError(t, err)
+	_, err = w.StartRun(ctx, w.trainee, w.key(), "against-the-clock", 4)
+	require.ErrorIs(t, err, training.ErrConflict)
+	same, err := w.StartRun(ctx, w.trainee, key, "against-the-clock", 4)
+	require.NoError(t, err)
+	require.Equal(t, d, same)
+	_, err = w.FinishRun(ctx, w.trainee, w.key(), d.ID, 0)
+	require.ErrorIs(t, err, training.ErrInvalid, "nothing was done")
+
+	w.pass(10 * time.Second) // 40 s of the scenario's clock
+	tap := func(at action.Millis) error {
+		_, err := w.Tap(ctx, w.trainee, d.ID, w.key(), "check-stable", at)
+		return err
+	}
+	require.NoError(t, tap(40_000))
+	require.ErrorIs(t, tap(39_999), training.ErrInvalid)
+	require.NoError(t, tap(45_000))
+	require.ErrorIs(t, tap(45_001), training.ErrInvalid, "five seconds ahead is the most")
+	_, err = w.Tap(ctx, w.trainee, d.ID, w.key(), "look-away", 45_000)
+	require.ErrorIs(t, err, training.ErrInvalid)
+	once := w.key()
+	for range 3 {
+		d, err = w.Tap(ctx, w.trainee, d.ID, once, "help-out", 45_000)
+		require.NoError(t, err)
+		require.Len(t, d.Taps, 3)
+	}
+	_, err = w.Tap(ctx, w.trainee, d.ID, once, "check-gone", 45_000)
+	require.ErrorIs(t, err, training.ErrKeyReused)
+	require.NoError(t, w.store.Close())
+	w.open()
+	open, err := w.OpenRun(ctx, w.trainee, "against-the-clock")
+	require.NoError(t, err)
+	require.Equal(t, d, *open)
+	_, err = w.FinishRun(ctx, w.trainee, w.key(), d.ID, 50_000)
+	require.ErrorIs(t, err, training.ErrInvalid)
+	w.pass(time.Minute)
+	a, err := w.FinishRun(ctx, w.trainee, w.key(), d.ID, 50_000)
+	require.NoError(t, err)
+	require.Equal(t, 3, strings.Count(a.Log, "patient")-strings.Count(a.Log, "between-patients"))
+}

@@ -1,0 +1,183 @@
+package training_test
+
+import (
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"stillwet/internal/training"
+)
+
+func (w *world) leaves() int64 {
+	h, err := w.store.Ledger(ctx)
+	require.NoError(w.t, err)
+	return h.Size
+}
+
+func TestTheLearnerSignsFirstAndThemself(t *testing.T) {
+	w := staffed(t)
+	d := w.watch(w.preceptor, w.goodTurnover())
+	pw := training.DemoPassword
+	preceptor := func(m training.Meaning, password string) error {
+		_, err := w.SignAsPreceptor(ctx, w.preceptor, w.key(), d.ID, m, password)
+		return err
+	}
+	learner := func(a training.Actor, username, password string) error {
+		_, err := w.SignAsLearner(ctx, a, w.key(), d.ID, username, password)
+		return err
+	}
+	require.ErrorIs(t, preceptor(training.WatchedMet, pw), training.ErrConflict, "the learner first")
+	require.ErrorIs(t, learner(w.preceptor, "pia", pw), training.ErrInvalid, "two signers the same")
+	require.ErrorIs(t, learner(w.preceptor, "otto", pw), training.ErrInvalid, "somebody else")
+	require.ErrorIs(t, learner(w.preceptor, "tess", "not her password"), training.ErrPassword)
+	require.ErrorIs(t, learner(w.other, "tess", pw), training.ErrForbidden, "on a stranger's device")
+	require.Zero(t, w.leaves(), "nothing of all that was kept")
+	require.NoError(t, learner(w.preceptor, "tess", pw))
+	require.ErrorIs(t, learner(w.preceptor, "tess", pw), training.ErrConflict)
+	require.ErrorIs(t, preceptor(training.WatchedMet, "not her password"), training.ErrPassword)
+	require.ErrorIs(t, preceptor(training.LearnerDid, pw), training.ErrInvalid)
+	require.ErrorIs(t, preceptor(training.SignedOff, pw), training.ErrInvalid)
+	_, err := w.SignAsPreceptor(ctx, w.other, w.key(), d.ID, training.WatchedMet, pw)
+	require.ErrorIs(t, err, training.ErrForbidden, "who did not watch")
+	require.NoError(t, preceptor(training.WatchedMet, pw))
+	require.ErrorIs(t, preceptor(training.WatchedNotMet, pw), training.ErrConflict)
+	require.EqualValues(t, 2, w.leaves())
+	got, err := w.Demonstration(ctx, w.trainee, d.ID)
+	require.NoError(t, err)
+	require.True(t, got.Met())
+	require.Equal(t, "Tess Invented", got.Signatures[0].SignerName)
+	require.Equal(t, training.WatchedMet, got.Signatures[1].Meaning)
+}
+
+func TestWhatCannotBeSignedAsMet(t *testing.T) {
+	w := staffed(t)
+	lines := w.goodTurnover()
+	prompted := append([]observation{{"prompted", 0}}, lines...)
+	careless := lines[:len(lines)-6]
+	takenBack := append([]observation{{"prompted", 0}, {"undone 1", 0}}, lines...)
+	for name, c := range map[string]struct {
+		lines []observation
+		ok    bool
+	}{"prompted": {prompted, false}, "not passing": {careless, false}, "a prompt taken back": {takenBack, true}} {
+		d := w.watchUndoing(c.lines)
+		_, err := w.SignAsLearner(ctx, w.preceptor, w.key(), d.ID, "tess", training.DemoPassword)
+		require.NoError(t, err)
+		d, err = w.Demonstration(ctx, w.preceptor, d.ID)
+		require.NoError(t, err)
+		choices, err := w.Choices(ctx, w.preceptor, d)
+		require.NoError(t, err)
+		require.Equal(t, c.ok, choices[0].WhyNot == "", name)
+		require.Empty(t, choices[1].WhyNot+choices[2].WhyNot)
+		before := w.leaves()
+		_, err = w.SignAsPreceptor(ctx, w.preceptor, w.key(), d.ID, training.WatchedMet, training.DemoPassword)
+		if c.ok {
+			require.NoError(t, err, name)
+			continue
+		}
+		require.ErrorIs(t, err, training.ErrConflict, name)
+		require.Equal(t, before, w.leaves())
+		_, err = w.SignAsPreceptor(ctx, w.preceptor, w.key(), d.ID, training.WatchedPractice, training.DemoPassword)
+		require.NoError(t, err)
+	}
+}
+
+// watchUndoing records lines, taking back what an "undone" line says.
+func (w *world) watchUndoing(lines []observation) training.Demonstration {
+	if len(lines) < 2 || lines[1].text != "undone 1" {
+		return w.watch(w.preceptor, lines)
+	}
+	d, err := w.StartDemonstration(ctx, w.preceptor, w.key(), w.trainee.Person.ID, turnover, "station-wipe")
+	require.NoError(w.t, err)
+	_, err = w.Observe(ctx, w.preceptor, d.ID, training.Observed{Key: w.key(), Text: lines[0].text})
+	require.NoError(w.t, err)
+	_, err = w.Undo(ctx, w.preceptor, d.ID, w.key(), 1, 0)
+	require.NoError(w.t, err)
+	w.pass(20 * time.Minute)
+	for _, o := range lines[2:] {
+		_, err := w.Observe(ctx, w.preceptor, d.ID, training.Observed{Key: w.key(), AtMs: int64(o.at), Text: o.text})
+		require.NoError(w.t, err)
+	}
+	d, err = w.EndDemonstration(ctx, w.preceptor, w.key(), d.ID, int64(lines[len(lines)-1].at), "")
+	require.NoError(w.t, err)
+	return d
+}
+
+func TestEntitlementCountsOnTheDayOfSigning(t *testing.T) {
+	w := staffed(t)
+	w.now = time.Date(2027, 12, 31, 20, 0, 0, 0, time.UTC)
+	d := w.watch(w.preceptor, w.goodTurnover())
+	_, err := w.SignAsLearner(ctx, w.preceptor, w.key(), d.ID, "tess", training.DemoPassword)
+	require.NoError(t, err)
+	w.pass(24 * time.Hour)
+	_, err = w.SignAsPreceptor(ctx, w.preceptor, w.key(), d.ID, training.WatchedMet, training.DemoPassword)
+	require.ErrorIs(t, err, training.ErrForbidden)
+	_, err = w.SignAsPreceptor(ctx, w.preceptor, w.key(), d.ID, training.WatchedNotMet, training.DemoPassword)
+	require.NoError(t, err, "that needs no entitlement")
+}
+
+func TestDoubleSubmitIsOneSignature(t *testing.T) {
+	w := staffed(t)
+	d := w.watch(w.preceptor, w.goodTurnover())
+	for _, send := range []func(key string) (training.Demonstration, error){
+		func(key string) (training.Demonstration, error) {
+			return w.SignAsLearner(ctx, w.preceptor, key, d.ID, "tess", training.DemoPassword)
+		},
+		func(key string) (training.Demonstration, error) {
+			return w.SignAsPreceptor(ctx, w.preceptor, key, d.ID, training.WatchedMet, training.DemoPassword)
+		},
+	} {
+		before, key := w.leaves(), w.key()
+		var all sync.WaitGroup
+		answers := make([]training.Demonstration, 20)
+		for i := range answers {
+			all.Go(func() {
+				var err error
+				answers[i], err = send(key)
+				require.NoError(t, err)
+			})
+		}
+		all.Wait()
+		require.Equal(t, before+1, w.leaves())
+		for _, a := range answers {
+			require.Equal(t, answers[0], a)
+		}
+	}
+	got, err := w.Demonstration(ctx, w.preceptor, d.ID)
+	require.NoError(t, err)
+	require.Len(t, got.Signatures, 2)
+}
+
+func TestSignOffNeedsItsEvidence(t *testing.T) {
+	w := staffed(t)
+	id, pw := w.trainee.Person.ID, training.DemoPassword
+	off := func(a training.Actor, person, password string) error {
+		_, err := w.SignOff(ctx, a, w.key(), person, turnover, password)
+		return err
+	}
+	require.ErrorIs(t, off(w.preceptor, id, pw), training.ErrConflict)
+	w.modules(w.trainee)
+	require.ErrorIs(t, off(w.preceptor, id, pw), training.ErrConflict)
+	w.signBoth(w.preceptor, w.watch(w.preceptor, w.goodTurnover()), training.WatchedMet)
+	w.signBoth(w.preceptor, w.watch(w.preceptor, w.goodTurnover()), training.WatchedMet)
+	require.ErrorIs(t, off(w.preceptor, id, pw), training.ErrConflict, "both on one day")
+	w.pass(24 * time.Hour)
+	w.signBoth(w.preceptor, w.watch(w.preceptor, w.goodTurnover()), training.WatchedMet)
+	require.ErrorIs(t, off(w.preceptor, id, "not her password"), training.ErrPassword)
+	require.ErrorIs(t, off(w.educator, id, pw), training.ErrForbidden, "not entitled")
+	require.ErrorIs(t, off(w.trainee, id, pw), training.ErrForbidden)
+	require.ErrorIs(t, off(w.preceptor, w.preceptor.Person.ID, pw), training.ErrForbidden, "oneself")
+	require.NoError(t, w.MaySignOff(ctx, w.preceptor, id, turnover))
+	before, key := w.leaves(), w.key()
+	var all sync.WaitGroup
+	for range 20 {
+		all.Go(func() {
+			_, err := w.SignOff(ctx, w.preceptor, key, id, turnover, pw)
+			require.NoError(t, err)
+		})
+	}
+	all.Wait()
+	require.Equal(t, before+1, w.leaves())
+	require.ErrorIs(t, off(w.preceptor, id, pw), training.ErrConflict, "the evidence is used")
+}
