@@ -23,19 +23,8 @@ const demoMark = "DEMO"
 // folderFlags name the data folder and what is printed on records.
 type folderFlags struct {
 	Data   string `help:"Folder of the data file and its key." default:"data" env:"STILLWET_DATA" type:"path"`
-	Clinic string `help:"Name of the clinic, as printed on records." default:"Our clinic" env:"STILLWET_CLINIC"`
-	Zone   string `help:"Time zone of the clinic, for example America/Chicago (default: this machine's)." env:"STILLWET_ZONE"`
-}
-
-func (f *folderFlags) zone() (*time.Location, error) {
-	if f.Zone == "" {
-		return time.Local, nil
-	}
-	zone, err := time.LoadLocation(f.Zone)
-	if err != nil {
-		return nil, fmt.Errorf("--zone: %q is no time zone; write it as America/Chicago", f.Zone)
-	}
-	return zone, nil
+	Clinic string `help:"Name of the clinic, as printed on records (default: the one the folder was last served with)." env:"STILLWET_CLINIC"`
+	Zone   string `help:"Time zone of the clinic, for example America/Chicago (default: the one the folder was last served with, else this machine's)." env:"STILLWET_ZONE"`
 }
 
 // clinic is an open data folder with the services over it.
@@ -49,9 +38,13 @@ func (c *clinic) close() error { return c.store.Close() }
 
 // open opens a data folder with one of the store's ways to open it.
 func (f *folderFlags) open(ctx context.Context, how func(context.Context, string) (*store.Store, error)) (*clinic, error) {
-	zone, err := f.zone()
+	set, err := f.settings()
 	if err != nil {
 		return nil, err
+	}
+	zone, err := time.LoadLocation(set.Zone)
+	if err != nil {
+		return nil, fmt.Errorf("--zone: %q is no time zone; write it as America/Chicago", set.Zone)
 	}
 	library, err := scenarios.Load()
 	if err != nil {
@@ -62,7 +55,7 @@ func (f *folderFlags) open(ctx context.Context, how func(context.Context, string
 		return nil, err
 	}
 	return &clinic{records, library, training.New(training.Config{
-		Records: records, Library: library, Now: now, NewID: newID, Zone: zone, Clinic: f.Clinic, Demo: isDemo(f.Data),
+		Records: records, Library: library, Now: now, NewID: newID, Zone: zone, Clinic: set.Clinic, Demo: isDemo(f.Data),
 	})}, nil
 }
 

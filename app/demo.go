@@ -63,9 +63,12 @@ func fillDemo(ctx context.Context, want folderFlags) error {
 	if err != nil {
 		return err
 	}
-	err = demo.Fill(ctx, demo.Config{
-		Records: clinic.store, Library: clinic.library, NewID: newID, Zone: clinic.service.Zone, Today: time.Now(),
-	})
+	err = want.keep()
+	if err == nil {
+		err = demo.Fill(ctx, demo.Config{
+			Records: clinic.store, Library: clinic.library, NewID: newID, Zone: clinic.service.Zone, Today: time.Now(),
+		})
+	}
 	if err = errors.Join(err, clinic.close()); err != nil {
 		return err
 	}

@@ -134,3 +134,19 @@ func TestBadZoneIsNamed(t *testing.T) {
 	require.Equal(t, 2, code)
 	require.Contains(t, errs, `"Mars/Olympus" is no time zone`)
 }
+
+func TestSettingsStayWithTheFolder(t *testing.T) {
+	f := folderFlags{Data: t.TempDir(), Clinic: "Invented Clinic", Zone: "America/Denver"}
+	require.NoError(t, f.keep())
+	later := folderFlags{Data: f.Data}
+	set, err := later.settings()
+	require.NoError(t, err)
+	require.Equal(t, settings{"Invented Clinic", "America/Denver"}, set)
+	later.Clinic = "Another"
+	set, err = later.settings()
+	require.NoError(t, err)
+	require.Equal(t, settings{"Another", "America/Denver"}, set, "a flag wins")
+	require.NoError(t, os.WriteFile(filepath.Join(f.Data, settingsFile), []byte("{"), 0o600))
+	_, err = later.settings()
+	require.ErrorContains(t, err, settingsFile)
+}

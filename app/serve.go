@@ -42,7 +42,11 @@ func (c *serveCmd) Run(ctx context.Context, s streams) error {
 	if err != nil {
 		return err
 	}
-	return errors.Join(c.serve(ctx, s, clinic), clinic.close())
+	err = c.keep()
+	if err == nil {
+		err = c.serve(ctx, s, clinic)
+	}
+	return errors.Join(err, clinic.close())
 }
 
 // serve answers requests until the context ends, then lets those under way

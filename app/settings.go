@@ -1,0 +1,80 @@
+package main
+
+import (
+	"cmp"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+)
+
+// settingsFile keeps in the data folder what is printed on records, so that an
+// export does not depend on who typed which flag.
+const settingsFile = "clinic.json"
+
+type settings struct {
+	Clinic string `json:"clinic"`
+	Zone   string `json:"zone"`
+}
+
+// settings are the flags, then the folder's own, then defaults.
+func (f *folderFlags) settings() (settings, error) {
+	kept, err := readSettings(filepath.Join(f.Data, settingsFile))
+	if err != nil {
+		return kept, err
+	}
+	return settings{
+		Clinic: cmp.Or(f.Clinic, kept.Clinic, "Our clinic"),
+		Zone:   cmp.Or(f.Zone, kept.Zone, machineZone()),
+	}, nil
+}
+
+// keep writes the settings in force into the folder, for commands without flags.
+func (f *folderFlags) keep() error {
+	set, err := f.settings()
+	if err != nil {
+		return err
+	}
+	text, err := json.MarshalIndent(set, "", "  ")
+	if err != nil {
+		return err
+	}
+	path := filepath.Join(f.Data, settingsFile)
+	if err := os.WriteFile(path+".new", append(text, '\n'), 0o600); err != nil {
+		return err
+	}
+	return os.Rename(path+".new", path)
+}
+
+func readSettings(path string) (set settings, err error) {
+	text, err := os.ReadFile(path)
+	if errors.Is(err, os.ErrNotExist) {
+		return set, nil
+	}
+	if err == nil {
+		err = json.Unmarshal(text, &set)
+	}
+	if err != nil {
+		return set, fmt.Errorf("%s: %w", path, err)
+	}
+	return set, nil
+}
+
+// machineZone is the name of this machine's time zone: records name their zone,
+// and "Local" would mean something else on another machine.
+func machineZone() string {
+	link, _ := os.Readlink("/etc/localtime") // no link: fall through
+	_, name, _ := strings.Cut(link, "zoneinfo/")
+	for _, zone := range []string{os.Getenv("TZ"), name} {
+		if zone == "" {
+			continue
+		}
+		if _, err := time.LoadLocation(zone); err == nil {
+			return zone
+		}
+	}
+	return "UTC"
+}
