@@ -143,8 +143,8 @@ type Fault struct {
 }
 
 // Rebuild hashes every leaf anew, compares each stored hash with its own and
-// returns the head of what the leaves really say.
-func Rebuild(leaves [][]byte, stored Reader) (Head, []Fault, error) {
+// returns the tree of what the leaves really say.
+func Rebuild(leaves [][]byte, stored Reader) (*Tree, []Fault, error) {
 	var all []Hash
 	mine := Reader(func(indexes []int64) ([]Hash, error) {
 		out := make([]Hash, len(indexes))
@@ -160,7 +160,7 @@ func Rebuild(leaves [][]byte, stored Reader) (Head, []Fault, error) {
 	for i, leaf := range leaves {
 		hashes, err := tlog.StoredHashes(int64(i), leaf, mine)
 		if err != nil {
-			return Head{}, nil, fmt.Errorf("ledger: leaf %d: %w", i, err)
+			return nil, nil, fmt.Errorf("ledger: leaf %d: %w", i, err)
 		}
 		for _, h := range hashes {
 			node := int64(len(all))
@@ -171,9 +171,18 @@ func Rebuild(leaves [][]byte, stored Reader) (Head, []Fault, error) {
 			all = append(all, h)
 		}
 	}
-	root, err := tlog.TreeHash(int64(len(leaves)), mine)
+	root, err := Root(int64(len(leaves)), mine)
 	if err != nil {
-		return Head{}, nil, fmt.Errorf("ledger: %w", err)
+		return nil, nil, err
 	}
-	return Head{int64(len(leaves)), root}, faults, nil
+	return &Tree{Head{int64(len(leaves)), root}, mine}, faults, nil
 }
+
+// Tree is a tree that was hashed anew from its leaves.
+type Tree struct {
+	Head Head
+	read Reader
+}
+
+// Root is the root that the tree had when it was size leaves large.
+func (t *Tree) Root(size int64) (Hash, error) { return Root(size, t.read) }

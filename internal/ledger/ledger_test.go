@@ -63,10 +63,15 @@ func TestPublishedRoots(t *testing.T) {
 		a := tr.add(t, leaf)
 		require.Equal(t, vectorRoots[i], hex.EncodeToString(a.Head.Root[:]), "root after %d leaves", i+1)
 	}
-	head, faults, err := Rebuild(tr.leaves, tr.read)
+	tree, faults, err := Rebuild(tr.leaves, tr.read)
 	require.NoError(t, err)
 	require.Empty(t, faults)
-	require.Equal(t, tr.heads[7], head)
+	require.Equal(t, tr.heads[7], tree.Head)
+	for i, h := range tr.heads {
+		root, err := tree.Root(int64(i + 1))
+		require.NoError(t, err)
+		require.Equal(t, h.Root, root)
+	}
 }
 
 func grown(tb testing.TB, n int) *tree {
@@ -103,19 +108,19 @@ func TestTamperedLeafAndNodeAreNamed(t *testing.T) {
 	tr := grown(t, 9)
 	for node := range tr.hashes {
 		tr.hashes[node][31] ^= 1
-		head, faults, err := Rebuild(tr.leaves, tr.read)
+		tree, faults, err := Rebuild(tr.leaves, tr.read)
 		require.NoError(t, err)
 		require.Len(t, faults, 1)
 		require.EqualValues(t, node, faults[0].Node)
-		require.Equal(t, tr.heads[8], head, "the leaves themselves are whole")
+		require.Equal(t, tr.heads[8], tree.Head, "the leaves themselves are whole")
 		tr.hashes[node][31] ^= 1
 	}
 	tr.leaves[4] = []byte("leaf four")
-	head, faults, err := Rebuild(tr.leaves, tr.read)
+	tree, faults, err := Rebuild(tr.leaves, tr.read)
 	require.NoError(t, err)
 	require.NotEmpty(t, faults)
 	require.EqualValues(t, 4, faults[0].Leaf)
-	require.NotEqual(t, tr.heads[8].Root, head.Root)
+	require.NotEqual(t, tr.heads[8].Root, tree.Head.Root)
 }
 
 func TestHeadIsSignedAndStrict(t *testing.T) {

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"fmt"
 
 	"gorm.io/gorm"
 
@@ -128,13 +127,12 @@ func (u unit) AddObserved(ctx context.Context, demonstrationID string, lines []t
 }
 
 type signatureRow struct {
-	DemonstrationID string `gorm:"primaryKey"`
-	Part            string `gorm:"primaryKey"`
+	DemonstrationID string
 	SignerID        string
 	SignerName      string
 	Meaning         training.Meaning
 	SignedAt        training.Instant
-	Leaf            int64
+	Leaf            int64 `gorm:"primaryKey;autoIncrement:false"`
 }
 
 func (signatureRow) TableName() string { return "signatures" }
@@ -145,10 +143,6 @@ func (r signatureRow) signature() training.Signature {
 }
 
 func (u unit) AddSignature(ctx context.Context, n training.Signature) error {
-	part := "preceptor"
-	if n.Meaning == training.LearnerDid {
-		part = "learner"
-	}
-	return add(u.q(ctx), fmt.Sprintf("the %s's signature", part),
-		signatureRow{n.Record, part, n.SignerID, n.SignerName, n.Meaning, n.SignedAt, n.Leaf})
+	return add(u.q(ctx), "this signature",
+		signatureRow{n.Record, n.SignerID, n.SignerName, n.Meaning, n.SignedAt, n.Leaf})
 }

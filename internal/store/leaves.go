@@ -70,11 +70,9 @@ func (r reads) LedgerContent(ctx context.Context) (training.LedgerContent, error
 			c.Nodes[n.I] = ledger.Hash(n.Hash)
 		}
 	}
-	head, err := one[headRow](r.q(ctx).Order("size DESC"), "ledger head")
-	if errors.Is(err, training.ErrNotFound) {
-		return c, nil
-	}
-	c.Head = head.Note
+	c.Heads, err = all(r.q(ctx).Order("size"), "ledger heads", func(h headRow) training.StoredHead {
+		return training.StoredHead{Size: h.Size, Note: h.Note}
+	})
 	return c, err
 }
 

@@ -76,7 +76,8 @@ func (r reads) signOffs(ctx context.Context, q *gorm.DB) ([]training.SignOff, er
 			o := &found[place[row.SignOffID]]
 			if row.DemonstrationID != nil {
 				o.Demonstrations = append(o.Demonstrations, *row.DemonstrationID)
-			} else if row.AttemptID != nil {
+			}
+			if row.AttemptID != nil {
 				o.Attempts = append(o.Attempts, *row.AttemptID)
 			}
 		}

@@ -11,8 +11,13 @@ import (
 const leafVersion = 1
 
 // signatureLeaf is what a signature on a demonstration signs: who did what, by
-// which rules it was judged, the hashes of log and result, and the words.
-func signatureLeaf(d Demonstration, n Signature) ledger.Fields {
+// which rules it was judged, the hashes of log, result and recorded lines, and
+// the words.
+func signatureLeaf(d Demonstration, lines []Observed, n Signature) (ledger.Fields, error) {
+	recorded, err := json.Marshal(lines)
+	if err != nil {
+		return nil, fmt.Errorf("lines of demonstration %s: %w", d.ID, err)
+	}
 	return ledger.Fields{
 		"version": leafVersion, "kind": "signature", "record": d.ID,
 		"trainee_id": d.TraineeID, "preceptor_id": d.PreceptorID, "competency": d.Competency, "product": d.Product,
@@ -21,8 +26,8 @@ func signatureLeaf(d Demonstration, n Signature) ledger.Fields {
 		"outcome": string(d.Outcome), "prompted": d.Prompted, "comment": d.Comment,
 		"result_sha256": digest(d.ResultJSON), "log_sha256": digest([]byte(d.Log)),
 		"signer_id": n.SignerID, "signer_name": n.SignerName, "meaning": string(n.Meaning), "words": n.Meaning.Words(),
-		"signed_at": string(n.SignedAt),
-	}
+		"signed_at": string(n.SignedAt), "lines_sha256": digest(recorded),
+	}, nil
 }
 
 // signOffLeaf is what a sign-off signs: the person, the competency, until when,

@@ -121,8 +121,14 @@ type ActKey struct {
 type LedgerContent struct {
 	Leaves []StoredLeaf // in their order
 	Nodes  map[int64]ledger.Hash
-	Head   string // the latest signed head, "" before the first
-	Key    string // the verifier key
+	Heads  []StoredHead // by their size
+	Key    string       // the verifier key
+}
+
+// StoredHead is a signed head with the size it was stored under.
+type StoredHead struct {
+	Size int64
+	Note string
 }
 
 // StoredLeaf is a leaf with the index it was stored under.

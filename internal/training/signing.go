@@ -159,7 +159,15 @@ func (s *Service) sign(ctx context.Context, a asked, demoID, username, password 
 			return "", err
 		}
 		n := Signature{Record: d.ID, SignerID: signer.ID, SignerName: signer.Name, Meaning: m, SignedAt: s.Now()}
-		if n.Leaf, err = appendLeaf(ctx, u, signatureLeaf(d, n)); err != nil {
+		lines, err := u.Observations(ctx, d.ID)
+		if err != nil {
+			return "", err
+		}
+		leaf, err := signatureLeaf(d, lines, n)
+		if err != nil {
+			return "", err
+		}
+		if n.Leaf, err = appendLeaf(ctx, u, leaf); err != nil {
 			return "", err
 		}
 		return d.ID, u.AddSignature(ctx, n)

@@ -126,13 +126,15 @@ type Demonstration struct {
 }
 
 // Observed is one tap of the recorder: a line of the log without its number.
+// Its JSON form is hashed into signatures: fields are only ever added at the
+// end, with omitempty.
 type Observed struct {
-	Key    string // client-made, the same for every line of one tap
-	Seq    int    // place in the demonstration, from 1
-	AtMs   int64  // since the start
-	Text   string // the act's line
-	Step   string // step id the tap stands for, "" for events
-	SentAt Instant
+	Key    string  `json:"key"`     // client-made, the same for every line of one tap
+	Seq    int     `json:"seq"`     // place in the demonstration, from 1
+	AtMs   int64   `json:"at_ms"`   // since the start
+	Text   string  `json:"text"`    // the act's line
+	Step   string  `json:"step"`    // step id the tap stands for, "" for events
+	SentAt Instant `json:"sent_at"` // when the server got it
 }
 
 // Meaning is what a signature says. It is shown to the signer word for word.

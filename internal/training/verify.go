@@ -43,6 +43,8 @@ type verifier struct {
 	report VerifyReport
 	leaves map[int64][]byte
 	used   map[int64]string // which record a leaf is of
+
+	rebuilt *ledger.Tree
 }
 
 func (v *verifier) fault(record, field, format string, args ...any) {
@@ -70,32 +72,46 @@ func (v *verifier) tree(c LedgerContent) error {
 		}
 		return out, nil
 	}
-	head, faults, err := ledger.Rebuild(list, stored)
+	tree, faults, err := ledger.Rebuild(list, stored)
 	if err != nil {
 		return err
 	}
+	v.rebuilt = tree
+	head := tree.Head
 	for _, f := range faults {
 		v.fault("ledger", fmt.Sprintf("hash %d", f.Node), "The stored hash %d, which came with leaf %d, does not follow from the leaves.", f.Node, f.Leaf)
 	}
 	v.report.Leaves = int64(len(list))
-	v.report.Head = LedgerHead{Size: head.Size, Key: c.Key, Note: c.Head}
+	v.report.Head = LedgerHead{Size: head.Size, Key: c.Key}
 	if head.Size > 0 {
 		v.report.Head.Root = head.Root.String()
 	}
-	if c.Head == "" {
-		if len(list) > 0 {
-			v.fault("ledger", "head", "There are %d leaves and no signed head.", len(list))
-		}
-		return nil
-	}
-	signed, err := ledger.OpenHead(c.Head, c.Key)
-	switch {
-	case err != nil:
-		v.fault("ledger", "head", "The signed head cannot be trusted: %v.", err)
-	case signed != head:
-		v.fault("ledger", "head", "The head was signed for %d leaves with root %s; the leaves stored are %d with root %s.", signed.Size, signed.Root, head.Size, head.Root)
-	}
+	v.heads(c, list)
 	return nil
+}
+
+// heads checks every signed head ever made, for each may stand on a workbook.
+func (v *verifier) heads(c LedgerContent, leaves [][]byte) {
+	if len(c.Heads) != len(leaves) {
+		v.fault("ledger", "heads", "There are %d leaves and %d signed heads.", len(leaves), len(c.Heads))
+	}
+	for i, h := range c.Heads {
+		field := fmt.Sprintf("head of %d leaves", h.Size)
+		v.report.Head.Note = h.Note
+		signed, err := ledger.OpenHead(h.Note, c.Key)
+		if err != nil {
+			v.fault("ledger", field, "The head stored for %d leaves cannot be trusted: %v.", h.Size, err)
+			continue
+		}
+		if signed.Size != h.Size || h.Size != int64(i+1) || h.Size > int64(len(leaves)) {
+			v.fault("ledger", field, "Head %d is stored for %d leaves and signed for %d.", i+1, h.Size, signed.Size)
+			continue
+		}
+		root, err := v.rebuilt.Root(h.Size)
+		if err != nil || root != signed.Root {
+			v.fault("ledger", field, "The head of %d leaves was signed with root %s; the leaves stored have root %s.", h.Size, signed.Root, root)
+		}
+	}
 }
 
 func (v *verifier) signatures(ctx context.Context, r Reader) error {
@@ -111,12 +127,16 @@ func (v *verifier) signatures(ctx context.Context, r Reader) error {
 		if err != nil {
 			return err
 		}
-		for _, n := range d.Signatures {
-			v.compare("demonstration "+d.ID, n.Leaf, signatureLeaf(d, n))
-		}
 		lines, err := r.Observations(ctx, d.ID)
 		if err != nil {
 			return err
+		}
+		for _, n := range d.Signatures {
+			leaf, err := signatureLeaf(d, lines, n)
+			if err != nil {
+				return err
+			}
+			v.compare("demonstration "+d.ID, n.Leaf, leaf)
 		}
 		v.lines(d, lines)
 	}
@@ -150,6 +170,7 @@ func (v *verifier) signOffs(ctx context.Context, r Reader) error {
 		leaf, err := v.s.leafOfSignOff(ctx, r, o)
 		if err != nil {
 			v.fault("sign-off "+o.ID, "evidence", "Its evidence cannot be read: %v.", err)
+			v.used[o.Leaf] = "sign-off " + o.ID
 			continue
 		}
 		v.compare("sign-off "+o.ID, o.Leaf, leaf)

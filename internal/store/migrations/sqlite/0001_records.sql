@@ -171,16 +171,15 @@ CREATE TABLE ledger_heads (
 
 CREATE TABLE signatures (
     demonstration_id TEXT NOT NULL REFERENCES demonstrations (id),
-    part             TEXT NOT NULL CHECK (part IN ('learner', 'preceptor')),
     signer_id        TEXT NOT NULL REFERENCES people (id),
     signer_name      TEXT NOT NULL CHECK (signer_name <> ''),
-    meaning          TEXT NOT NULL,
+    meaning          TEXT NOT NULL CHECK (meaning IN ('learner', 'watched-met', 'watched-not-met', 'watched-practice')),
     signed_at        TEXT NOT NULL CHECK (signed_at GLOB '????-??-??T??:??:??.???Z'),
-    leaf             INTEGER NOT NULL UNIQUE REFERENCES ledger_leaves (i),
-    PRIMARY KEY (demonstration_id, part),
-    CHECK ((part = 'learner' AND meaning = 'learner')
-        OR (part = 'preceptor' AND meaning IN ('watched-met', 'watched-not-met', 'watched-practice')))
+    leaf             INTEGER NOT NULL PRIMARY KEY REFERENCES ledger_leaves (i)
 ) STRICT;
+
+-- One signature of the learner and one of the preceptor.
+CREATE UNIQUE INDEX signatures_two ON signatures (demonstration_id, (meaning = 'learner'));
 
 CREATE TABLE sign_offs (
     id          TEXT NOT NULL PRIMARY KEY CHECK (id <> ''),

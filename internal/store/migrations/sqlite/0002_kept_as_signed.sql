@@ -44,7 +44,7 @@ BEGIN SELECT RAISE(ABORT, 'recorded lines are kept'); END;
 CREATE TRIGGER signatures_right BEFORE INSERT ON signatures
 WHEN NOT EXISTS (
     SELECT 1 FROM demonstrations d WHERE d.id = NEW.demonstration_id AND d.state = 'ended'
-      AND NEW.signer_id = CASE NEW.part WHEN 'learner' THEN d.trainee_id ELSE d.preceptor_id END
+      AND NEW.signer_id = CASE NEW.meaning WHEN 'learner' THEN d.trainee_id ELSE d.preceptor_id END
       AND (NEW.meaning <> 'watched-met' OR (d.outcome = 'pass' AND d.prompted = 0)))
 BEGIN SELECT RAISE(ABORT, 'this signature does not fit its demonstration'); END;
 -- +goose StatementEnd
