@@ -31,6 +31,7 @@ type world struct {
 	*training.Service
 	now                                 time.Time
 	ids                                 int
+	prefix                              string
 	educator, preceptor, other, trainee training.Actor
 }
 
@@ -56,7 +57,7 @@ func (w *world) open() {
 	})
 }
 
-func (w *world) newID() string { w.ids++; return fmt.Sprintf("id%06d", w.ids) }
+func (w *world) newID() string { w.ids++; return fmt.Sprintf("%sid%06d", w.prefix, w.ids) }
 
 func (w *world) key() string { return "key-" + w.newID() }
 

@@ -1,0 +1,218 @@
+package training
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"stillwet/internal/action"
+)
+
+// Limits of a recording.
+const (
+	backSkewMs = 2000 // a tap this much before the last one is set to its time
+	aheadMs    = int64(60 * 1000)
+
+// Observe stores one tap of the recorder under o.Key. With o.Step and no
+// o.Text it stores every act of that step, each its own line at the same time;
+// with o.Text it stores that one line ("prompted", "not seen STEP", "still wet
+// SURFACE", "pause" ...). Wipes are numbered here: what takes a wipe gets the
+// next number and the demonstration's product. The lines come back with their
+// numbers. Times may not run backwards by more than two seconds (less is set to
+// the time before).
+func (s *Service) Observe(ctx context.Context, actor Actor, demoID string, o Observed) ([]Observed, error) {
+	if err := need(actor); err != nil {
+		return nil, err
+	}
+	a, err := ask(actor.Person.ID, o.Key, "observe", demoID, o.Step, o.Text, o.AtMs)
+	if err != nil {
+		return nil, err
+	}
+	_, _, err = s.once(ctx, a, func(u Unit) (string, error) {
+		d, err := s.recording(ctx, u, actor, demoID)
+		if err != nil {
+			return "", err
+		}
+		was, err := u.Observations(ctx, demoID)
+		if err != nil {
+			return "", err
+		}
+		acts, err := s.observedActs(d, was, o)
+		if err != nil {
+			return "", err
+		}
+		lines, err := s.linesAfter(d, was, o, acts)
+		if err != nil {
+			return "", err
+		}
+		return demoID, u.AddObserved(ctx, demoID, lines)
+	})
+	if err != nil {
+		return nil, err
+	}
+	return s.linesOf(ctx, demoID, o.Key)
+}
+
+// linesOf are the lines that came under a key.
+func (s *Service) linesOf(ctx context.Context, demoID, key string) ([]Observed, error) {
+	all, err := s.Records.Observations(ctx, demoID)
+	if err != nil {
+		return nil, err
+	}
+	var lines []Observed
+	for _, o := range all {
+		if o.Key == key {
+			lines = append(lines, o)
+		}
+	}
+	return lines, nil
+}
+
+// observedActs are the texts of the lines that a tap stands for.
+func (s *Service) observedActs(d Demonstration, was []Observed, o Observed) ([]string, error) {
+	_, p, err := s.subject(d.Competency)
+	if err != nil {
+		return nil, err
+	}
+	if o.Step != "" && p.StepIndex(o.Step) < 0 {
+		return nil, refuse(ErrInvalid, "%q is no step of the procedure. Load the page again; what was saved is there.", clip(o.Step))
+	}
+	var acts []action.Act
+	switch {
+	case o.Text == "take wipe":
+		acts = []action.Act{{Verb: action.TakeWipe}}
+	case o.Text != "":
+		a, err := action.ParseAct(o.Text, p.Words)
+		if err != nil {
+			return nil, refuse(ErrInvalid, "The line %q could not be read: %v.", clip(o.Text), err)
+		}
+		if a.Verb == action.Undone {
+			return nil, refuse(ErrInvalid, "Lines are taken back with Undo, not recorded as such.")
+		}
+		acts = []action.Act{a}
+	case o.Step != "":
+		acts = p.Steps[p.StepIndex(o.Step)].Acts
+	default:
+		return nil, refuse(ErrInvalid, "The tap came without what was done. Load the page again.")
+	}
+	wipes := 0
+	for _, line := range was {
+		if strings.HasPrefix(line.Text, "take wipe ") {
+			wipes++
+		}
+	}
+	texts := make([]string, len(acts))
+	for i, a := range acts {
+		if a.Verb == action.TakeWipe {
+			wipes++
+			a.With, a.Of = "w"+strconv.Itoa(wipes), d.Product
+		}
+		texts[i] = a.Text()
+	}
+	return texts, nil
+}
+
+// linesAfter gives texts their numbers and their time after what was recorded.
+func (s *Service) linesAfter(d Demonstration, was []Observed, o Observed, texts []string) ([]Observed, error) {
+	at, last := o.AtMs, int64(0)
+	if n := len(was); n > 0 {
+		last = was[n-1].AtMs
+	}
+	elapsed := s.Now().Time().Sub(d.StartedAt.Time()).Milliseconds()
+	switch {
+	case at < last-backSkewMs || at < 0:
+		return nil, refuse(ErrInvalid, "The tap at %s came after one at %s. Load the page again; what was saved is there.", clock(at), clock(last))
+	case at > elapsed+aheadMs:
+		return nil, refuse(ErrInvalid, "The tap at %s is ahead of the clock, which stands at %s. Load the page again.", clock(at), clock(elapsed))
+	case at > int64(longestMs):
+		return nil, refuse(ErrInvalid, "This demonstration has lasted more than %s. End it.", clock(int64(longestMs)))
+	case len(was)+len(texts) > maxLines:
+		return nil, refuse(ErrInvalid, "This demonstration has %d lines, which is the most. End it.", len(was))
+	}
+	now := s.Now()
+	lines := make([]Observed, len(texts))
+	for i, text := range texts {
+		lines[i] = Observed{Key: o.Key, Seq: len(was) + i + 1, AtMs: max(at, last), Text: text, Step: o.Step, SentAt: now}
+	}
+	return lines, nil
+}
+
+func clock(ms int64) string {
+	return (time.Duration(ms) * time.Millisecond).Round(time.Second).String()
+}
+
+// Undo takes back the tap whose line has number seq: every line of that tap
+// stays and gets an "undone" line, which come back.
+func (s *Service) Undo(ctx context.Context, actor Actor, demoID, key string, seq int, atMs int64) ([]Observed, error) {
+	if err := need(actor); err != nil {
+		return nil, err
+	}
+	a, err := ask(actor.Person.ID, key, "undo", demoID, seq, atMs)
+	if err != nil {
+		return nil, err
+	}
+	_, _, err = s.once(ctx, a, func(u Unit) (string, error) {
+		d, err := s.recording(ctx, u, actor, demoID)
+		if err != nil {
+			return "", err
+		}
+		was, err := u.Observations(ctx, demoID)
+		if err != nil {
+			return "", err
+		}
+		texts, err := undoneTexts(was, seq)
+		if err != nil {
+			return "", err
+		}
+		lines, err := s.linesAfter(d, was, Observed{Key: key, AtMs: atMs}, texts)
+		if err != nil {
+			return "", err
+		}
+		return demoID, u.AddObserved(ctx, demoID, lines)
+	})
+	if err != nil {
+		return nil, err
+	}
+	return s.linesOf(ctx, demoID, key)
+}
+
+func undoneTexts(was []Observed, seq int) ([]string, error) {
+	if seq < 1 || seq > len(was) {
+		return nil, refuse(ErrInvalid, "There is no line %d to take back.", seq)
+	}
+	gone := map[string]bool{}
+	for _, o := range was {
+		if strings.HasPrefix(o.Text, "undone ") {
+			gone[o.Text] = true
+		}
+	}
+	if strings.HasPrefix(was[seq-1].Text, "undone ") {
+		return nil, refuse(ErrInvalid, "Line %d takes something back itself. Record the act again instead.", seq)
+	}
+	var texts []string
+	for _, o := range was {
+		if text := fmt.Sprintf("undone %d", o.Seq); o.Key == was[seq-1].Key && !gone[text] {
+			texts = append(texts, text)
+		}
+	}
+	if len(texts) == 0 {
+		return nil, refuse(ErrConflict, "Line %d was taken back already.", seq)
+	}
+	return texts, nil
+}
+
+// Observations is a demonstration with every line recorded so far, for the
+// recorder to go on after a reload. Its preceptor only.
+func (s *Service) Observations(ctx context.Context, actor Actor, demoID string) (Demonstration, []Observed, error) {
+	d, err := s.visible(ctx, s.Records, actor, demoID)
+	if err != nil {
+		return Demonstration{}, nil, err
+	}
+	if d.PreceptorID != actor.Person.ID {
+		return Demonstration{}, nil, refuse(ErrForbidden, "Only the preceptor who started this demonstration can record it.")
+	}
+	lines, err := s.Records.Observations(ctx, demoID)
+	return d, lines, err
+}
