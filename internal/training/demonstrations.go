@@ -11,9 +11,6 @@ import (
 )
 
 const maxComment = 2000 // characters
-	maxLines   = 1500
-	maxComment = 2000
-)
 
 // Learners are the people a preceptor may watch: everyone employed but themself.
 func (s *Service) Learners(ctx context.Context, actor Actor) ([]Person, error) {

@@ -14,6 +14,8 @@ import (
 const (
 	backSkewMs = 2000 // a tap this much before the last one is set to its time
 	aheadMs    = int64(60 * 1000)
+	maxLines   = 1500
+)
 
 // Observe stores one tap of the recorder under o.Key. With o.Step and no
 // o.Text it stores every act of that step, each its own line at the same time;
