@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -22,6 +23,9 @@ import (
 var ctx = context.Background()
 
 const turnover = "turnover-between-patients"
+
+// library is proved once: it never changes.
+var library = sync.OnceValues(scenarios.Load)
 
 // world is a clinic of invented people over a real file, with a clock of its own.
 type world struct {
@@ -46,7 +50,7 @@ func (w *world) open() {
 	var err error
 	w.store, err = store.Open(ctx, w.dir)
 	require.NoError(w.t, err)
-	lib, err := scenarios.Load()
+	lib, err := library()
 	require.NoError(w.t, err)
 	zone, err := time.LoadLocation("America/Chicago")
 	require.NoError(w.t, err)
