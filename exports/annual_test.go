@@ -52,7 +52,8 @@ func invented(t testing.TB) training.Annual {
 			{Person: people["p2"], Competency: c, Word: training.NotStarted, Needed: 1, MissingModules: []string{"a", "b"}},
 		},
 		SignOffs: []training.SignOff{o}, Demonstrations: []training.Demonstration{open, failed, met}, People: people,
-		Titles: map[string]string{"turnover": "Turnover between patients", "wipe": "Station wipe"},
+		Evidence: map[string]training.Demonstration{"d1": met},
+		Titles:   map[string]string{"turnover": "Turnover between patients", "wipe": "Station wipe"},
 	}
 }
 
@@ -133,6 +134,7 @@ func TestEverySheetIsSetUpForReadingAndPrinting(t *testing.T) {
 			require.True(t, panes.Freeze, sheet)
 			require.Equal(t, head, panes.YSplit, sheet)
 			require.Equal(t, fmt.Sprintf("'%s'!$1:$%d", sheet, head), names[sheet+" _xlnm.Print_Titles"])
+			require.Contains(t, names[sheet+" _xlnm.Print_Area"], fmt.Sprintf("'%s'!$A$1:$", sheet))
 			require.Contains(t, names[sheet+" _xlnm._FilterDatabase"], fmt.Sprintf("!$A$%d:", head))
 			layout, err := f.GetPageLayout(sheet)
 			require.NoError(t, err)

@@ -38,6 +38,7 @@ type column struct {
 type sheet struct {
 	name    string
 	columns []column
+	offPage int // how many of the last columns are for the screen only
 	rows    [][]any
 }
 
@@ -211,6 +212,20 @@ func (b *book) write(s sheet) error {
 		return err
 	}
 	if err := sw.Flush(); err != nil {
+		return err
+	}
+	return b.printed(s, headRow)
+}
+
+// printed says what goes on paper: the head on every page, and not the ids.
+func (b *book) printed(s sheet, headRow int) error {
+	last, err := excelize.ColumnNumberToName(len(s.columns) - s.offPage)
+	if err != nil {
+		return err
+	}
+	err = b.f.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Area", Scope: s.name,
+		RefersTo: fmt.Sprintf("'%s'!$A$1:$%s$%d", s.name, last, headRow+len(s.rows))})
+	if err != nil {
 		return err
 	}
 	return b.f.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", Scope: s.name,

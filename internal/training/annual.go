@@ -24,7 +24,7 @@ func (s *Service) AnnualFor(ctx context.Context, year int) (Annual, error) {
 		return Annual{}, refuse(ErrInvalid, "There is no workbook of %d; choose a year from 2000 to %d.", year, this)
 	}
 	a := Annual{Clinic: s.Clinic, Year: year, From: Day(fmt.Sprintf("%04d-01-01", year)), To: Day(fmt.Sprintf("%04d-12-31", year)),
-		Zone: s.Zone.String(), MadeAt: now, Demo: s.Demo, People: map[string]Person{}, Titles: map[string]string{}}
+		Zone: s.Zone.String(), MadeAt: now, Demo: s.Demo, People: map[string]Person{}, Titles: map[string]string{}, Evidence: map[string]Demonstration{}}
 	a.AsOf = min(a.To, now.Day(s.Zone))
 	s.titles(&a)
 	err := s.Records.Snapshot(ctx, func(r Reader) error {
@@ -83,7 +83,16 @@ func (s *Service) fillAnnual(ctx context.Context, r Reader, a *Annual) error {
 	if err != nil {
 		return err
 	}
+	cited := map[string]bool{}
+	for _, o := range a.SignOffs {
+		for _, id := range o.Demonstrations {
+			cited[id] = true
+		}
+	}
 	for _, d := range demonstrations {
+		if cited[d.ID] {
+			a.Evidence[d.ID] = d
+		}
 		if day := d.StartedAt.Day(s.Zone); a.From <= day && day <= a.To {
 			a.Demonstrations = append(a.Demonstrations, d)
 		}

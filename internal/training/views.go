@@ -56,8 +56,9 @@ type Annual struct {
 	Standings      []Standing
 	SignOffs       []SignOff
 	Demonstrations []Demonstration
-	People         map[string]Person // everyone named in it, by id
-	Titles         map[string]string // competency and product id to title
+	Evidence       map[string]Demonstration // what the sign-offs cite, by id, of whatever year
+	People         map[string]Person        // everyone named in it, by id
+	Titles         map[string]string        // competency and product id to title
 }
 
 // VerifyReport is what checking the stored bytes found.
