@@ -33,6 +33,9 @@ func (s *server) enter(r route) fiber.Handler {
 			if err := v.admit(r); err != nil {
 				return err
 			}
+			if v.actor.MustChange && r.method == fiber.MethodGet && r.path != "/password" {
+				return v.goTo("/password")
+			}
 		}
 		return r.handle(v)
 	}
@@ -49,10 +52,7 @@ func (v *visit) admit(r route) error {
 	if r.method != fiber.MethodGet && !v.tokenFits() {
 		return problem{403, "This page was opened before you signed in, or by somebody else. Reload it and send it again."}
 	}
-	if v.actor.MustChange && r.path != "/password" && r.path != "/sign-out" {
-		if r.method == fiber.MethodGet {
-			return v.Redirect("/password", fiber.StatusSeeOther)
-		}
+	if v.actor.MustChange && r.method != fiber.MethodGet && r.path != "/password" && r.path != "/sign-out" {
 		return problem{403, "Choose your own password first."}
 	}
 	return nil

@@ -105,7 +105,11 @@ func TestAddingAPersonTellsTheFirstPasswordOnce(t *testing.T) {
 	r := b.post("/sign-in", url.Values{"username": {"nora"}, "password": {m[1]}})
 	require.Equal(t, 303, r.StatusCode, r.body)
 	b.cookie = r.Cookies()[0].Value
-	require.Equal(t, "/password", b.get("/practice").Header.Get("Location"), "an own password comes first")
+	for _, at := range []string{"/practice", "/practice/ordinary-turnover"} {
+		got := b.get(at)
+		require.Equal(t, 303, got.StatusCode)
+		require.Equal(t, "/password", got.Header.Get("Location"), "an own password comes first")
+	}
 	require.NotContains(t, w.educator.get("/people").body, m[1])
 }
 

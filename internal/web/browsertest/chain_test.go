@@ -1,0 +1,265 @@
+package browsertest
+
+import (
+	"bytes"
+	"context"
+	"crypto/rand"
+	"encoding/base64"
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"github.com/xuri/excelize/v2"
+
+	"stillwet/internal/action"
+	"stillwet/internal/training"
+)
+
+// TestTheWholeChain is the job from the first link to the workbook, done by
+// three people in three browsers.
+func TestTheWholeChain(t *testing.T) {
+	c := newClinic(t)
+	educator := c.firstEducator()
+	pia := c.newcomer(educator, "Pia Invented", "pia", training.Preceptor, tablet)
+	tess := c.newcomer(educator, "Tess Invented", "tess", training.Trainee, desktop)
+	c.entitle(educator, "Pia Invented")
+
+	require.Contains(t, tess.build("ordinary-turnover", c.model("ordinary-turnover")), "Passed, with nothing to change")
+	require.Contains(t, tess.build("blood-on-the-machine", c.model("blood-on-the-machine")), "Passed, with nothing to change")
+	require.Contains(t, c.run(tess), "Passed, with nothing to change")
+
+	c.demonstrate(pia)
+	c.pass(24 * time.Hour)
+	pia.signIn("pia")
+	c.demonstrate(pia)
+	c.signOff(pia)
+
+	educator.signIn("edda")
+	educator.open("/people?standing=current")
+	require.Len(t, educator.texts(".people tbody tr"), 1)
+	require.Contains(t, educator.text(".people tbody tr"), "Tess Invented")
+	book := educator.workbook(2026)
+	report, err := c.Verify(t.Context())
+	require.NoError(t, err)
+	require.Empty(t, report.Faults)
+	require.EqualValues(t, 5, report.Leaves, "two signatures on each demonstration and the sign-off")
+	checkWorkbook(t, book, report.Head.Root)
+}
+
+// firstEducator opens the one-time link and makes the first account.
+func (c *clinic) firstEducator() *tab {
+	token, open, err := c.FirstRunToken(context.Background())
+	require.NoError(c.t, err)
+	require.True(c.t, open)
+	b := c.tab(desktop)
+	b.open("/first/" + token)
+	b.fill("#name", "Edda Invented")
+	b.fill("#username", "edda")
+	b.fill("#password", password)
+	b.follow("main form button", "/people")
+	return b
+}
+
+// newcomer is added by the educator, comes in with the first password and
+// chooses an own one.
+func (c *clinic) newcomer(educator *tab, name, username string, role training.Role, s size) *tab {
+	educator.open("/people")
+	educator.click("#add-person summary")
+	educator.fill("#name", name)
+	educator.fill("#staff-no", "000"+username)
+	educator.fill("#new-username", username)
+	educator.click(fmt.Sprintf(`#add-person input[value=%q]`, role))
+	educator.set("#hired", "2026-01-05")
+	educator.click("#add-person form button")
+	educator.until(`document.querySelector("main [role=status] dd") !== null`, "the first password is not shown")
+	first := educator.texts("main [role=status] dd")[1]
+
+	b := c.tab(s)
+	b.open("/sign-in")
+	b.fill("#username", username)
+	b.fill("#password", first)
+	b.follow(`form[action="/sign-in"] button`, "/password")
+	b.fill("#old", first)
+	b.fill("#password", password)
+	b.click("main form button")
+	b.until(`["/practice", "/watch"].includes(location.pathname)`, "no way on after the own password")
+	return b
+}
+
+// set gives a field a value as a picker does.
+func (b *tab) set(selector, value string) {
+	b.t.Helper()
+	eval[bool](b, fmt.Sprintf(`(() => { const e = document.querySelector(%q); e.value = %q; e.dispatchEvent(new Event("change", {bubbles: true})); return true; })()`, selector, value))
+}
+
+func (c *clinic) entitle(educator *tab, name string) {
+	educator.open("/people?search=" + strings.Fields(name)[0])
+	educator.follow(".people tbody a", "/people/")
+	educator.click("[aria-labelledby=entitled] summary")
+	educator.set("#from", "2026-01-01")
+	educator.set("#until", "2026-12-31")
+	educator.click(`form[action$="/entitle"] button`)
+	educator.until(`document.querySelector("[aria-labelledby=entitled] .list li") !== null`, "no entitlement on the page")
+}
+
+// build brings the steps into order by pressing them and has them judged.
+func (b *tab) build(scenario string, steps []timedStep) string {
+	b.t.Helper()
+	b.open("/practice/" + scenario)
+	b.click("main form .btn.big")
+	b.until(`document.getElementById("build") !== null && document.readyState === "complete"`, "no build page")
+	for _, s := range steps {
+		b.click(fmt.Sprintf("button[name=add][value=%q]", s.id))
+	}
+	require.Len(b.t, b.texts("#steps li"), len(steps))
+	b.until(`!document.getElementById("judge").disabled`, "not saved")
+	b.follow("#judge", "/attempts/")
+	return b.text("h1")
+}
+
+// run starts a run and presses its first step; the minutes that follow are
+// tapped at the service, and the page goes on from there.
+func (c *clinic) run(b *tab) string {
+	b.open("/practice/against-the-clock")
+	b.click("main form .btn.big")
+	b.until(`document.getElementById("taps") !== null && document.readyState === "complete"`, "no run page")
+	model := c.model("against-the-clock")
+	b.click(fmt.Sprintf(".chip[data-step=%q]", model[0].id))
+	b.until(`document.querySelectorAll("#trail li").length === 1`, "the step is not shown")
+	tess := c.actor("tess")
+	d := c.openRun(tess, 1)
+	const late = 20_000 // the first step was pressed when the page was there, not at 0:00
+	for _, s := range model[1:] {
+		at := s.at + late
+		c.until(d.StartedAt, time.Duration(at)*time.Millisecond/time.Duration(d.Pace))
+		_, err := c.Tap(context.Background(), tess, d.ID, rand.Text(), s.id, at)
+		require.NoError(c.t, err)
+	}
+	c.pass(5 * time.Second)
+	b.open("/practice/against-the-clock")
+	require.Len(c.t, b.texts("#trail li"), 12, "the newest steps are shown again")
+	b.until(`document.getElementById("doing").textContent === "Your hands are free."`, "still busy")
+	b.click("#finish")
+	b.follow("#ask-yes", "/attempts/")
+	return b.text("h1")
+}
+
+// openRun waits until the server has a number of taps.
+func (c *clinic) openRun(who training.Actor, taps int) training.Draft {
+	for end := time.Now().Add(stepTime); ; time.Sleep(20 * time.Millisecond) {
+		d, err := c.OpenRun(context.Background(), who, "against-the-clock")
+		require.NoError(c.t, err)
+		if d != nil && len(d.Taps) == taps {
+			return *d
+		}
+		require.True(c.t, time.Now().Before(end), "the server does not have the tap")
+	}
+}
+
+// until sets the clock to a time after a moment, never back.
+func (c *clinic) until(start training.Instant, after time.Duration) {
+	if wait := start.Time().Add(after).Sub(c.now()); wait > 0 {
+		c.pass(wait)
+	}
+}
+
+// demonstrate records a good turnover, and both sign it on the preceptor's
+// tablet.
+func (c *clinic) demonstrate(b *tab) {
+	b.open("/watch/new")
+	b.set("#person", c.actor("tess").Person.ID)
+	b.click(`input[value$="station-wipe"]`)
+	b.follow("main form button", "/demonstrations/")
+	id := strings.Split(eval[string](b, "location.pathname"), "/")[2]
+	lines := c.goodTurnover()
+	first := slices.IndexFunc(lines, func(s seen) bool { return s.text == "check patient stable" })
+	require.Zero(c.t, first)
+	b.click(`.tap[data-step="check-stable"]`)
+	b.until(`document.getElementById("sent").textContent === "1 saved"`, "the first tap is not saved")
+	c.observe(id, lines[1:])
+	b.open("/demonstrations/" + id + "/record")
+	b.until(fmt.Sprintf(`document.getElementById("sent").textContent === "%d saved"`, len(lines)), "lines are missing after a reload")
+	b.click("#end")
+	b.fill("#comment", "Calm and complete.")
+	b.click("#finish-yes")
+	b.until(`document.getElementById("signing") !== null`, "no review")
+	require.Contains(c.t, b.text("h1"), "Passed, with nothing to change")
+
+	require.Contains(c.t, b.texts(".sentence"), training.LearnerDid.Words(), "the learner sees the words")
+	b.fill("#username", "tess")
+	b.fill("#password", password)
+	b.click(`form[action$="/sign/learner"] button`)
+	b.until(`document.querySelector('form[action$="/sign/preceptor"]') !== null`, "the preceptor is not asked")
+	require.Zero(c.t, eval[int](b, `document.querySelectorAll("input[name=meaning]:checked").length`), "nothing is chosen beforehand")
+	b.click(fmt.Sprintf("input[value=%q]", training.WatchedMet))
+	b.fill("#password", password)
+	b.click(`form[action$="/sign/preceptor"] button`)
+	b.until(`document.querySelectorAll(".signed").length === 2`, "not signed by both")
+	require.Contains(c.t, b.texts(".signed .sentence"), training.WatchedMet.Words())
+}
+
+// observe taps the rest of a demonstration at the service, in its own time.
+func (c *clinic) observe(id string, lines []seen) {
+	pia := c.actor("pia")
+	d, _, err := c.Observations(context.Background(), pia, id)
+	require.NoError(c.t, err)
+	const late action.Millis = 20_000
+	for _, s := range lines {
+		at := s.at + late
+		c.until(d.StartedAt, time.Duration(at)*time.Millisecond)
+		_, err := c.Observe(context.Background(), pia, id, training.Observed{Key: rand.Text(), AtMs: int64(at), Text: s.text, Step: s.step})
+		require.NoError(c.t, err, s.text)
+	}
+	c.pass(time.Second)
+}
+
+func (c *clinic) signOff(b *tab) {
+	b.open("/people?search=tess")
+	b.follow(".people tbody a", "/people/")
+	require.Contains(c.t, b.text("h2[id^=ready-]"), "Station turnover between patients")
+	require.Contains(c.t, b.texts(".sentence"), training.SignedOff.Words())
+	b.fill(`form[action$="/sign-off"] input[type=password]`, password)
+	b.click(`form[action$="/sign-off"] button`)
+	b.until(`document.querySelector("[aria-labelledby=sign-offs] .signed") !== null`, "no sign-off on the record")
+	require.Contains(c.t, b.text("[aria-labelledby=sign-offs] .signed"), "Due again 3 Mar 2027")
+}
+
+// workbook downloads a year's workbook with the session of the page.
+func (b *tab) workbook(year int) []byte {
+	require.NotEmpty(b.t, b.texts(fmt.Sprintf(`a[href="/annual/%d.xlsx"]`, year)))
+	text := eval[string](b, fmt.Sprintf(`fetch("/annual/%d.xlsx").then((r) => r.arrayBuffer()).then((x) => btoa(String.fromCharCode(...new Uint8Array(x))))`, year))
+	book, err := base64.StdEncoding.DecodeString(text)
+	require.NoError(b.t, err)
+	return book
+}
+
+// checkWorkbook finds the sign-off with its date, and the ledger's head.
+func checkWorkbook(t *testing.T, text []byte, root string) {
+	f, err := excelize.OpenReader(bytes.NewReader(text), excelize.Options{UnzipSizeLimit: 32 << 20})
+	require.NoError(t, err)
+	defer func() { require.NoError(t, f.Close()) }()
+	rows, err := f.GetRows("Sign-offs", excelize.Options{RawCellValue: true})
+	require.NoError(t, err)
+	var found []string
+	for _, row := range rows {
+		if slices.Contains(row, "Tess Invented") {
+			found = append(found, strings.Join(row, " | "))
+		}
+	}
+	require.Len(t, found, 1, "%v", rows)
+	require.Contains(t, found[0], "Pia Invented")
+	require.Contains(t, found[0], serial("2026-03-03"), "a real date, as a serial number of days")
+	require.Contains(t, found[0], serial("2027-03-03"))
+	readme, err := f.GetRows("Read me")
+	require.NoError(t, err)
+	require.True(t, slices.ContainsFunc(readme, func(row []string) bool { return strings.Contains(strings.Join(row, " "), root) }),
+		"the ledger's head %s is not in %v", root, readme)
+}
+
+// serial is a day as spreadsheets count it, from the last day of 1899.
+func serial(day training.Day) string {
+	return fmt.Sprint(int(day.Time().Sub(time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC)).Hours()) / 24)
+}
