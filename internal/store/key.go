@@ -83,7 +83,7 @@ func makeKey(path string) ([]byte, error) {
 		return nil, fmt.Errorf("make the key file: %w", err)
 	}
 	_, err = f.WriteString(key.File())
-	if err := errors.Join(err, f.Sync(), f.Close()); err != nil {
+	if err := errors.Join(err, f.Sync(), f.Close(), syncFolder(filepath.Dir(path))); err != nil {
 		return nil, fmt.Errorf("write the key file: %w", err)
 	}
 	return []byte(key.File()), nil

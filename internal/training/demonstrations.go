@@ -12,7 +12,8 @@ import (
 
 const maxComment = 2000 // characters
 
-// Learners are the people a preceptor may watch: everyone employed but themself.
+// Learners are the people a preceptor may watch: everyone employed but
+// educators and themself.
 func (s *Service) Learners(ctx context.Context, actor Actor) ([]Person, error) {
 	if err := need(actor, Preceptor, Educator); err != nil {
 		return nil, err

@@ -3,6 +3,7 @@
 package store
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -23,4 +24,13 @@ func lockFolder(dir string) (*os.File, error) {
 		return nil, fmt.Errorf("another stillwet is using %s; stop it first, or give this one another folder with --data", dir)
 	}
 	return f, nil
+}
+
+// syncFolder makes a new file's name as lasting as its contents.
+func syncFolder(dir string) error {
+	d, err := os.Open(dir)
+	if err != nil {
+		return err
+	}
+	return errors.Join(d.Sync(), d.Close())
 }
