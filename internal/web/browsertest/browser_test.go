@@ -14,6 +14,7 @@ import (
 
 	"github.com/chromedp/cdproto/emulation"
 	cdplog "github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
@@ -134,6 +135,12 @@ func (b *tab) resize(s size) {
 	b.do(chromedp.EmulateViewport(s.width, s.height))
 }
 
+// clearCache makes the next page load as on a first visit.
+func clearCache(ctx context.Context, _ *chromedp.Target) (chromedp.Void, error) {
+	_, err := chromedp.Call(ctx, network.ClearBrowserCache, struct{}{})
+	return chromedp.Void{}, err
+}
+
 // media sets a media feature, for example prefers-color-scheme to dark.
 func (b *tab) media(features ...*emulation.MediaFeature) {
 	b.t.Helper()
@@ -188,7 +195,7 @@ func (b *tab) fill(selector, text string) {
 
 func (b *tab) text(selector string) string {
 	b.t.Helper()
-	return eval[string](b, fmt.Sprintf(`document.querySelector(%q)?.textContent.trim() ?? "(nothing at %s)"`, selector, selector))
+	return eval[string](b, fmt.Sprintf(`document.querySelector(%q)?.textContent.trim() ?? "(nothing there)"`, selector))
 }
 
 func (b *tab) texts(selector string) []string {

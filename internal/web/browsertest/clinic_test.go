@@ -72,17 +72,21 @@ func newClinic(t testing.TB) *clinic {
 		Records: st, Library: lib, Zone: time.UTC, Clinic: "Invented Clinic of Lakeside",
 		Now: func() training.Instant { return training.InstantOf(c.now()) }, NewID: rand.Text,
 	})
-	c.app, err = web.New(web.Config{Service: c.Service, Library: lib, Log: slog.New(slog.DiscardHandler), WriteAnnual: exports.Annual})
-	require.NoError(t, err)
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
-	c.serve(listener)
-	t.Cleanup(c.stop)
+	c.restart(listener)
+	t.Cleanup(func() { c.stop() })
 	c.base = "http://" + listener.Addr().String()
 	return c
 }
 
-func (c *clinic) serve(l net.Listener) { go func() { c.ended <- c.app.Listener(l) }() }
+// restart serves on a listener, at first and after a stop.
+func (c *clinic) restart(l net.Listener) {
+	app, err := web.New(web.Config{Service: c.Service, Library: c.Library, Log: slog.New(slog.DiscardHandler), WriteAnnual: exports.Annual})
+	require.NoError(c.t, err)
+	c.app = app
+	go func() { c.ended <- app.Listener(l) }()
+}
 
 func (c *clinic) stop() {
 	require.NoError(c.t, c.app.ShutdownWithTimeout(5*time.Second))

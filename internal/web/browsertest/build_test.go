@@ -1,0 +1,99 @@
+package browsertest
+
+import (
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+	"github.com/stretchr/testify/require"
+)
+
+func (b *tab) openBuild() {
+	b.open("/practice/ordinary-turnover")
+	b.click("main form .btn.big")
+	b.until(`document.getElementById("build") !== null && document.readyState === "complete"`, "no build page")
+}
+
+// says waits for a sentence in the page's one status region.
+func (b *tab) says(text string) {
+	b.t.Helper()
+	b.until(`document.getElementById("said").textContent === `+quote(text), "the page does not say: "+text)
+}
+
+func quote(s string) string { return "`" + s + "`" }
+
+func (b *tab) focused() string {
+	return eval[string](b, `document.activeElement.getAttribute("aria-label") ?? document.activeElement.textContent.trim()`)
+}
+
+func TestBuildingByPressing(t *testing.T) {
+	b := staffed(t).signedIn("tess", tablet)
+	b.openBuild()
+	b.click("button[value=gloves-on]")
+	b.says("Put on fresh gloves is now step 1 of 1.")
+	b.click("button[value=rub-hands]")
+	b.click("button[value=eyes-on]")
+	b.says("Put on eye protection is now step 3 of 3.")
+	b.click("#steps li:nth-child(2) button[name=up]")
+	b.says("Rub hands with hand rub is now step 1 of 3.")
+	require.Equal(t, "Move down step 1, Rub hands with hand rub", b.focused(), "at the top the focus goes to the first button that can be pressed")
+	b.click("#steps li:nth-child(1) input[name=after]")
+	b.click("button[value=wash-hands]")
+	b.says("Wash hands with soap and water is now step 2 of 4.")
+	want := []string{"Rub hands with hand rub", "Wash hands with soap and water", "Put on fresh gloves", "Put on eye protection"}
+	require.Equal(t, want, b.texts("#steps .label"))
+	b.click("#steps li:nth-child(2) button[name=remove]")
+	b.says("Wash hands with soap and water is gone. 3 left.")
+	require.Equal(t, "Remove step 2, Put on fresh gloves", b.focused())
+	b.click("button[name=undo]")
+	require.Equal(t, want, b.texts("#steps .label"))
+	b.click("button[name=clear]")
+	b.says("The list is empty. Undo brings it back.")
+	require.Equal(t, "Your order", b.focused())
+	b.click("button[name=undo]")
+	b.click("button[name=undo]")
+	b.click("button[name=redo]")
+	require.Equal(t, want, b.texts("#steps .label"))
+	b.until(`document.getElementById("saved").textContent === "Saved"`, "not saved")
+	b.open("/practice/ordinary-turnover")
+	require.Equal(t, want, b.texts("#steps .label"), "the draft is back after a reload")
+}
+
+func TestBuildingByKeys(t *testing.T) {
+	b := staffed(t).signedIn("tess", desktop)
+	b.openBuild()
+	for _, step := range []string{"rub-hands", "gloves-on", "eyes-on"} {
+		b.click("button[value=" + step + "]")
+	}
+	eval[bool](b, `(document.querySelector("#steps li:nth-child(3) button[name=remove]").focus(), true)`)
+	b.do(chromedp.KeyEvent(kb.ArrowUp, chromedp.KeyModifiers(chromedp.ModifierAlt)))
+	b.says("Put on eye protection is now step 2 of 3.")
+	require.Equal(t, "Remove step 2, Put on eye protection", b.focused(), "the focus stays on the same button of the moved row")
+	b.do(chromedp.KeyEvent(kb.ArrowUp, chromedp.KeyModifiers(chromedp.ModifierAlt)))
+	b.do(chromedp.KeyEvent(kb.ArrowUp, chromedp.KeyModifiers(chromedp.ModifierAlt)))
+	require.Equal(t, []string{"Put on eye protection", "Rub hands with hand rub", "Put on fresh gloves"}, b.texts("#steps .label"))
+	b.do(chromedp.KeyEvent(kb.ArrowDown, chromedp.KeyModifiers(chromedp.ModifierAlt)))
+	b.says("Put on eye protection is now step 2 of 3.")
+	names := eval[[]string](b, `[...document.querySelectorAll("#steps button, #steps input")].map((e) => e.getAttribute("aria-label"))`)
+	require.Len(t, names, 12)
+	seen := map[string]bool{}
+	for _, n := range names {
+		require.False(t, seen[n], "two controls are called %q", n)
+		seen[n] = true
+	}
+}
+
+func TestABuildChangedOnAnotherPageIsNotOverwritten(t *testing.T) {
+	c := staffed(t)
+	b := c.signedIn("tess", desktop)
+	b.openBuild()
+	tess := c.actor("tess")
+	d, err := c.OpenDraft(t.Context(), tess, "ordinary-turnover")
+	require.NoError(t, err)
+	_, err = c.SaveSteps(t.Context(), tess, d.ID, d.Revision, []string{"look", "wait"})
+	require.NoError(t, err)
+	b.click("button[value=gloves-on]")
+	b.until(`document.getElementById("said").textContent.includes("Reload the page")`, "a stale page must say so")
+	b.open("/practice/ordinary-turnover")
+	require.Len(t, b.texts("#steps li"), 2)
+}

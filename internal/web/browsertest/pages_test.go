@@ -1,0 +1,150 @@
+package browsertest
+
+import (
+	"crypto/rand"
+	"fmt"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"stillwet/internal/action"
+	"stillwet/internal/training"
+)
+
+// page is an address and whom it is shown to.
+type page struct{ name, who, path string }
+
+// pages fills a clinic so that every page has something to show.
+func (c *clinic) pages() []page {
+	t := c.t
+	ctx := t.Context()
+	tess, pia := c.actor("tess"), c.actor("pia")
+	build := c.quickBuild(tess, "ordinary-turnover", []string{"gloves-on", "fresh-wipe", "wipe-controls", "gloves-off", "wipe-top"})
+	open, err := c.OpenDraft(ctx, tess, "blood-on-the-machine")
+	require.NoError(t, err)
+	_, err = c.SaveSteps(ctx, tess, open.ID, open.Revision, []string{"rub-hands", "gloves-on", "eyes-on"})
+	require.NoError(t, err)
+	run := c.quickRun(tess)
+	_, err = c.StartRun(ctx, tess, rand.Text(), "against-the-clock", 4)
+	require.NoError(t, err)
+	ended := c.quickDemonstration(pia, tess)
+	recording, err := c.StartDemonstration(ctx, pia, rand.Text(), tess.Person.ID, turnover, "station-wipe")
+	require.NoError(t, err)
+	return []page{
+		{"sign in", "", "/sign-in"}, {"nowhere", "tess", "/nowhere"}, {"help", "tess", "/help"}, {"password", "tess", "/password"},
+		{"practice", "tess", "/practice"}, {"story", "tess", "/practice/ordinary-turnover"}, {"build", "tess", "/practice/blood-on-the-machine"},
+		{"run", "tess", "/practice/against-the-clock"}, {"result of a build", "tess", "/attempts/" + build}, {"result of a run", "tess", "/attempts/" + run},
+		{"own record", "tess", "/people/" + tess.Person.ID}, {"own demonstration", "tess", "/demonstrations/" + ended},
+		{"watch", "pia", "/watch"}, {"start", "pia", "/watch/new"}, {"recorder", "pia", "/demonstrations/" + recording.ID + "/record"},
+		{"review", "pia", "/demonstrations/" + ended}, {"people", "edda", "/people"}, {"record", "edda", "/people/" + tess.Person.ID},
+		{"entitlements", "edda", "/people/" + pia.Person.ID},
+	}
+}
+
+func (c *clinic) quickBuild(who training.Actor, scenario string, steps []string) string {
+	ctx := c.t.Context()
+	d, err := c.OpenDraft(ctx, who, scenario)
+	require.NoError(c.t, err)
+	d, err = c.SaveSteps(ctx, who, d.ID, d.Revision, steps)
+	require.NoError(c.t, err)
+	a, err := c.FinishBuild(ctx, who, rand.Text(), d.ID, d.Revision)
+	require.NoError(c.t, err)
+	return a.ID
+}
+
+// quickRun forgets to wipe the pole again, so it dries too early.
+func (c *clinic) quickRun(who training.Actor) string {
+	ctx := c.t.Context()
+	d, err := c.StartRun(ctx, who, rand.Text(), "against-the-clock", 4)
+	require.NoError(c.t, err)
+	at := action.Millis(0)
+	for _, step := range []string{"check-stable", "help-out", "check-gone", "rub-hands", "gloves-on", "fresh-wipe", "wipe-pole", "wipe-controls", "wipe-chair", "gloves-off", "rub-hands"} {
+		at += 45_000
+		c.until(d.StartedAt, time.Duration(at)*time.Millisecond/4)
+		_, err := c.Tap(ctx, who, d.ID, rand.Text(), step, at)
+		require.NoError(c.t, err)
+	}
+	at += 60_000
+	c.until(d.StartedAt, time.Duration(at)*time.Millisecond/4)
+	a, err := c.FinishRun(ctx, who, rand.Text(), d.ID, at)
+	require.NoError(c.t, err)
+	return a.ID
+}
+
+func (c *clinic) quickDemonstration(pia, tess training.Actor) string {
+	ctx := c.t.Context()
+	d, err := c.StartDemonstration(ctx, pia, rand.Text(), tess.Person.ID, turnover, "station-wipe")
+	require.NoError(c.t, err)
+	at := int64(0)
+	for _, step := range []string{"rub-hands", "gloves-on", "fresh-wipe", "wipe-controls"} {
+		at += 20_000
+		c.until(d.StartedAt, time.Duration(at)*time.Millisecond)
+		_, err := c.Observe(ctx, pia, d.ID, training.Observed{Key: rand.Text(), AtMs: at, Step: step})
+		require.NoError(c.t, err)
+	}
+	for _, text := range []string{"prompted", "not seen bucket-off"} {
+		_, err := c.Observe(ctx, pia, d.ID, training.Observed{Key: rand.Text(), AtMs: at, Text: text})
+		require.NoError(c.t, err)
+	}
+	d, err = c.EndDemonstration(ctx, pia, rand.Text(), d.ID, at+1000, "Asked about the bucket.")
+	require.NoError(c.t, err)
+	return d.ID
+}
+
+// everyPage opens each page in a tab of its reader.
+func (c *clinic) everyPage(s size, look func(b *tab, p page)) {
+	tabs := map[string]*tab{"": c.tab(s)}
+	for _, p := range c.pages() {
+		if tabs[p.who] == nil {
+			tabs[p.who] = c.signedIn(p.who, s)
+		}
+		b := tabs[p.who]
+		b.open(p.path)
+		look(b, p)
+	}
+}
+
+func TestPagesReflowOnANarrowScreen(t *testing.T) {
+	staffed(t).everyPage(narrow, func(b *tab, p page) {
+		require.LessOrEqual(t, eval[int](b, "document.documentElement.scrollWidth"), 320, "%s scrolls sideways: %s", p.name, widest(b))
+	})
+}
+
+// widest names what sticks out, for the message.
+func widest(b *tab) string {
+	return eval[string](b, `[...document.querySelectorAll("main *, header *")].filter((e) => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest(".scroll"))
+		.slice(0, 3).map((e) => e.tagName + "." + e.className + " " + e.textContent.trim().slice(0, 30)).join("; ")`)
+}
+
+func TestPagesAreLight(t *testing.T) {
+	staffed(t).everyPage(desktop, func(b *tab, p page) {
+		// A fresh cache for each page: what a first visit costs.
+		b.do(clearCache)
+		b.open(p.path)
+		type load struct{ Bytes, Requests int }
+		got := eval[load](b, `(() => { const all = [...performance.getEntriesByType("navigation"), ...performance.getEntriesByType("resource")];
+			return { Bytes: all.reduce((n, e) => n + e.transferSize, 0), Requests: all.length }; })()`)
+		require.LessOrEqual(t, got.Requests, 6, p.name)
+		require.LessOrEqual(t, got.Bytes, 30<<10, p.name)
+		require.Positive(t, got.Bytes, p.name)
+	})
+}
+
+func TestEveryControlIsLargeEnoughForAFinger(t *testing.T) {
+	staffed(t).everyPage(tablet, func(b *tab, p page) {
+		small := eval[[]string](b, `[...document.querySelectorAll("main button, main .btn, main input:not([type=hidden]):not([type=radio]), main select, main summary")]
+			.filter((e) => e.offsetParent && e.getBoundingClientRect().height < 47.5).map((e) => e.textContent.trim() + " " + e.getBoundingClientRect().height)`)
+		require.Empty(t, small, p.name)
+	})
+}
+
+func TestEveryPageHasOneHeadingAndOneMain(t *testing.T) {
+	staffed(t).everyPage(desktop, func(b *tab, p page) {
+		require.Equal(t, 1, eval[int](b, `document.querySelectorAll("h1").length`), p.name)
+		require.Equal(t, 1, eval[int](b, `document.querySelectorAll("main").length`), p.name)
+		require.Empty(t, eval[[]string](b, `[...document.querySelectorAll("[id]")].map((e) => e.id).filter((id, i, all) => all.indexOf(id) !== i)`), "%s: an id twice", p.name)
+		require.NotContains(t, eval[string](b, `document.documentElement.outerHTML`), "style=", p.name)
+		require.NotEqual(t, "", fmt.Sprint(eval[string](b, "document.title")), p.name)
+	})
+}

@@ -1,0 +1,163 @@
+package browsertest
+
+import (
+	"crypto/rand"
+	"fmt"
+	"net"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+)
+
+// recording opens a recorder on a screen.
+func (c *clinic) recording(s size) (*tab, string) {
+	d, err := c.StartDemonstration(c.t.Context(), c.actor("pia"), rand.Text(), c.actor("tess").Person.ID, turnover, "station-wipe")
+	require.NoError(c.t, err)
+	b := c.signedIn("pia", s)
+	b.open("/demonstrations/" + d.ID + "/record")
+	return b, d.ID
+}
+
+// layout is what a finger meets on the recorder.
+type layout struct {
+	Scrolls                     bool
+	Hidden, Clipped             []string
+	Tops                        []float64
+	MinHeight, MinWidth, MinGap float64
+	StatusHeight                float64
+}
+
+const probe = `(() => {
+	const columns = document.getElementById("taps");
+	const taps = [...document.querySelectorAll(".tap")];
+	const boxes = taps.map((b) => b.getBoundingClientRect());
+	const name = (b) => b.dataset.step;
+	let gap = 1e9;
+	boxes.forEach((a, i) => boxes.slice(i + 1).forEach((b) => {
+		const dx = Math.max(b.left - a.right, a.left - b.right), dy = Math.max(b.top - a.bottom, a.top - b.bottom);
+		gap = Math.min(gap, Math.max(dx, dy));
+	}));
+	return {
+		Scrolls: columns.scrollHeight > columns.clientHeight + 1 || document.documentElement.scrollHeight > innerHeight + 1,
+		Hidden: taps.filter((b, i) => !b.contains(document.elementFromPoint(boxes[i].x + boxes[i].width / 2, boxes[i].y + boxes[i].height / 2))).map(name),
+		Clipped: taps.filter((b) => b.scrollHeight > b.clientHeight + 1 || b.scrollWidth > b.clientWidth + 1).map(name),
+		Tops: boxes.map((r) => r.top), MinGap: gap,
+		MinHeight: Math.min(...boxes.map((r) => r.height)), MinWidth: Math.min(...boxes.map((r) => r.width)),
+		StatusHeight: document.querySelector(".bar").getBoundingClientRect().height,
+	};
+})()`
+
+func TestRecorderFitsATablet(t *testing.T) {
+	for _, s := range []size{tablet, {1180, 820, true}, desktop, {1366, 768, false}} {
+		t.Run(fmt.Sprintf("%dx%d", s.width, s.height), func(t *testing.T) {
+			c := staffed(t)
+			b, _ := c.recording(s)
+			before := eval[layout](b, probe)
+			require.False(t, before.Scrolls, "everything is on one screen")
+			require.Empty(t, before.Hidden)
+			require.Empty(t, before.Clipped)
+			require.GreaterOrEqual(t, before.MinHeight, 64.0)
+			require.GreaterOrEqual(t, before.MinWidth, 140.0)
+			require.GreaterOrEqual(t, before.MinGap, 4.0)
+			require.Equal(t, 52.0, before.StatusHeight)
+			for _, step := range []string{"fresh-wipe", "wipe-controls", "wipe-latches"} {
+				b.click(`.tap[data-step="` + step + `"]`)
+			}
+			b.until(`document.getElementById("sent").textContent === "3 saved"`, "not saved")
+			after := eval[layout](b, probe)
+			require.Equal(t, before.Tops, after.Tops, "a button must never move")
+			require.Empty(t, after.Clipped)
+		})
+	}
+}
+
+func TestRecorderWetTimers(t *testing.T) {
+	c := staffed(t)
+	b, id := c.recording(tablet)
+	state := `.tap[data-step="wipe-controls"] .state`
+	require.Equal(t, "Dry", b.text(state))
+	b.click(`.tap[data-step="fresh-wipe"]`)
+	b.click(`.tap[data-step="wipe-controls"]`)
+	b.until(`/^Wet 0:0\d of 2:00$/.test(document.querySelector('`+state+`').textContent)`, "no wet timer")
+	c.pass(2 * time.Minute)
+	b.open("/demonstrations/" + id + "/record")
+	require.Equal(t, "Reached 2:00", b.text(state), "the timer goes on through a reload")
+	b.click(`.tap[data-step="wipe-controls"]`)
+	require.Contains(t, b.text("#again-title"), "What do you see?")
+	b.click(`[data-answer=still]`)
+	b.until(`document.getElementById("sent").textContent === "5 saved"`, "one line for each surface of the step")
+	require.Equal(t, "Reached 2:00, seen wet", b.text(state))
+	b.click(`.tap[data-step="wipe-top"]`)
+	time.Sleep(600 * time.Millisecond) // a second tap sooner would be taken for a bounce
+	b.click(`.tap[data-step="wipe-top"]`)
+	b.click(`[data-answer=dry]`)
+	b.until(`document.querySelector('.tap[data-step="wipe-top"]').dataset.state === "early"`, "dried before its time")
+	_, lines, err := c.Observations(t.Context(), c.actor("pia"), id)
+	require.NoError(t, err)
+	var texts []string
+	for _, l := range lines {
+		texts = append(texts, l.Text)
+	}
+	require.Contains(t, texts, "still wet screen")
+	require.Contains(t, texts, "still wet buttons")
+	require.Contains(t, texts, "still wet keyboard")
+	require.Contains(t, texts, "dry top")
+}
+
+func TestRecorderTakesABounceForOneTap(t *testing.T) {
+	c := staffed(t)
+	b, id := c.recording(tablet)
+	press := func(pause int) {
+		eval[bool](b, fmt.Sprintf(`new Promise((done) => { const b = document.querySelector('.tap[data-step="rub-hands"]'); b.click(); setTimeout(() => { b.click(); done(true); }, %d); })`, pause))
+	}
+	press(100)
+	require.Contains(t, b.text("#last"), "ignored")
+	b.until(`document.getElementById("sent").textContent === "1 saved"`, "not one tap")
+	time.Sleep(600 * time.Millisecond)
+	press(600)
+	b.until(`document.getElementById("sent").textContent === "3 saved"`, "two taps with a pause are two")
+	_, lines, err := c.Observations(t.Context(), c.actor("pia"), id)
+	require.NoError(t, err)
+	require.Len(t, lines, 3)
+}
+
+func TestRecorderUndoStaysInTheLog(t *testing.T) {
+	c := staffed(t)
+	b, id := c.recording(tablet)
+	b.click(`.tap[data-step="rub-hands"]`)
+	b.click(`.tap[data-step="lines-off"]`)
+	b.click("#undo")
+	b.until(`document.getElementById("sent").textContent === "2 saved"`, "not saved")
+	b.open("/demonstrations/" + id + "/record")
+	require.Contains(t, b.text("#last"), "Rub hands")
+	b.click("#end")
+	require.Contains(t, strings.Join(b.texts("#log s"), " "), "Take off lines and dialyzer (taken back)")
+	_, lines, err := c.Observations(t.Context(), c.actor("pia"), id)
+	require.NoError(t, err)
+	require.Len(t, lines, 5, "rub, two acts of the step, and a line that takes each back")
+}
+
+// TestRecorderSurvivesAnOutage stops the server itself: a switch in the browser
+// would not show what a clinic's network does.
+func TestRecorderSurvivesAnOutage(t *testing.T) {
+	c := staffed(t)
+	b, id := c.recording(tablet)
+	address := strings.TrimPrefix(c.base, "http://")
+	c.stop()
+	b.click(`.tap[data-step="rub-hands"]`)
+	b.click(`.tap[data-step="gloves-on"]`)
+	b.until(`document.getElementById("sent").textContent.includes("2 waiting")`, "taps that are not sent must be counted")
+	require.Len(t, eval[[]any](b, `JSON.parse(localStorage.getItem("stillwet-taps-`+id+`"))`), 2, "kept in the browser")
+	b.click("#end")
+	require.Contains(t, b.text("#waiting"), "not sent yet")
+	b.click("#finish [data-close]")
+	listener, err := net.Listen("tcp", address)
+	require.NoError(t, err)
+	c.restart(listener)
+	b.until(`document.getElementById("sent").textContent === "2 saved"`, "not sent after the outage")
+	_, lines, err := c.Observations(t.Context(), c.actor("pia"), id)
+	require.NoError(t, err)
+	require.Len(t, lines, 2, "each once")
+}
