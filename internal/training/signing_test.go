@@ -182,3 +182,15 @@ func TestSignOffNeedsItsEvidence(t *testing.T) {
 	require.Equal(t, before+1, w.leaves())
 	require.ErrorIs(t, off(w.preceptor, id, pw), training.ErrConflict, "the evidence is used")
 }
+
+func TestAFirstPasswordSignsNothing(t *testing.T) {
+	w := staffed(t)
+	d := w.watch(w.preceptor, w.goodTurnover())
+	first, err := w.NewFirstPassword(ctx, w.educator, w.key(), w.trainee.Person.ID)
+	require.NoError(t, err)
+	_, err = w.SignAsLearner(ctx, w.preceptor, w.key(), d.ID, "tess", first)
+	require.ErrorIs(t, err, training.ErrForbidden, "the educator knows it too")
+	_, err = w.SignAsLearner(ctx, w.preceptor, w.key(), d.ID, "tess", training.DemoPassword)
+	require.ErrorIs(t, err, training.ErrPassword, "the old one is gone")
+	require.Zero(t, w.leaves())
+}
