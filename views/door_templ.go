@@ -651,7 +651,7 @@ func HelpPage(f Frame, h Help) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 49, "</dd></dl><details><summary>Products and their contact times</summary><div class=\"scroll\"><table><thead><tr><th>Product</th><th class=\"num\">Contact time</th><th class=\"num\">Stays wet</th><th>Rests on</th></tr></thead> <tbody>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 49, "</dd></dl><details><summary>Products and their contact times</summary><div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Products and their contact times\"><table><thead><tr><th>Product</th><th class=\"num\">Contact time</th><th class=\"num\">Stays wet</th><th>Rests on</th></tr></thead> <tbody>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
@@ -713,7 +713,7 @@ func HelpPage(f Frame, h Help) templ.Component {
 							return templ_7745c5c3_Err
 						}
 					}
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 55, "</tbody></table></div></details> <details><summary>Order that the procedure asks for</summary><div class=\"scroll\"><table><thead><tr><th>First</th><th>Then</th><th>Why</th><th>Rests on</th></tr></thead> <tbody>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 55, "</tbody></table></div></details> <details><summary>Order that the procedure asks for</summary><div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Order that the procedure asks for\"><table><thead><tr><th>First</th><th>Then</th><th>Why</th><th>Rests on</th></tr></thead> <tbody>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}

@@ -219,10 +219,3 @@ func (b *tab) until(js, otherwise string) {
 		}
 	}
 }
-
-func (b *tab) pixels() []byte {
-	b.t.Helper()
-	shot, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(100))
-	require.NoError(b.t, err)
-	return shot
-}

@@ -1,0 +1,62 @@
+package browsertest
+
+import (
+	"fmt"
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/stretchr/testify/require"
+)
+
+// axe is the accessibility checker, at the version of package-lock.json.
+func axe(t *testing.T) string {
+	script, err := os.ReadFile("node_modules/axe-core/axe.min.js")
+	require.NoError(t, err, "run \"make axe\" first: it fetches the checker with npm ci")
+	return string(script)
+}
+
+// violation is one rule that a page breaks.
+type violation struct {
+	ID    string
+	Help  string
+	Nodes []string
+}
+
+const runAxe = `axe.run(document, {runOnly: {type: "tag", values: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}})
+	.then((r) => r.violations.map((v) => ({ID: v.id, Help: v.help, Nodes: v.nodes.map((n) => n.html.slice(0, 140) + " " + (n.any[0]?.message ?? ""))})))`
+
+func TestPagesAreAccessible(t *testing.T) {
+	script := axe(t)
+	for _, scheme := range []string{"light", "dark"} {
+		for name, s := range map[string]size{"desktop": desktop, "phone": phone} {
+			t.Run(scheme+" "+name, func(t *testing.T) {
+				staffed(t).everyPage(s, func(b *tab, p page) {
+					// A change of colours that is still fading would be measured halfway.
+					b.media(&emulation.MediaFeature{Name: "prefers-color-scheme", Value: scheme}, &emulation.MediaFeature{Name: "prefers-reduced-motion", Value: "reduce"})
+					eval[bool](b, `(document.querySelectorAll("details").forEach((d) => { d.open = true; }), true)`)
+					eval[bool](b, script+"; true")
+					var all []string
+					for _, v := range eval[[]violation](b, runAxe) {
+						all = append(all, fmt.Sprintf("%s (%s):\n  %s", v.ID, v.Help, strings.Join(v.Nodes, "\n  ")))
+					}
+					require.Empty(t, all, "%s", p.name)
+				})
+			})
+		}
+	}
+}
+
+// TestForcedColoursKeepTheWords: where a system paints its own colours, every
+// state must still be there as a word.
+func TestForcedColoursKeepTheWords(t *testing.T) {
+	c := staffed(t)
+	b, _ := c.recording(tablet)
+	b.media(&emulation.MediaFeature{Name: "forced-colors", Value: "active"})
+	b.click(`.tap[data-step="fresh-wipe"]`)
+	b.click(`.tap[data-step="wipe-top"]`)
+	b.until(`document.querySelector('.tap[data-step="wipe-top"] .state').textContent.startsWith("Wet ")`, "the state is not a word")
+	require.True(t, eval[bool](b, `matchMedia("(forced-colors: active)").matches`))
+	require.Greater(t, eval[float64](b, `parseFloat(getComputedStyle(document.querySelector('.tap[data-step="wipe-top"]')).borderTopWidth)`), 0.0)
+}
