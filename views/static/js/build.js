@@ -9,7 +9,7 @@ const saved = document.getElementById("saved");
 const row = document.getElementById("row").content.firstElementChild;
 const finish = document.getElementById("finish");
 const field = (f, name) => f.elements.namedItem(name);
-const labels = new Map([...form.querySelectorAll("button[name=add]")].map((b) => [b.value, b.textContent.trim()]));
+const labels = new Map([...form.querySelectorAll("button[name=add]")].map((b) => [b.value, b.querySelector(".name").textContent.trim()]));
 
 let steps = [...list.children].map((li) => li.dataset.step);
 let after = Number(form.querySelector("input[name=after]:checked")?.value ?? -1);
@@ -70,6 +70,10 @@ function draw(moved = -1) {
   button("undo").disabled = undo.length === 0;
   button("redo").disabled = redo.length === 0;
   button("clear").disabled = steps.length === 0;
+  for (const b of form.querySelectorAll("button[name=add]")) {
+    const n = steps.filter((id) => id === b.value).length;
+    b.querySelector(".times").textContent = n ? `${n}×` : "";
+  }
   settleFinish();
 }
 
