@@ -96,5 +96,14 @@ func RoleTitle(r training.Role) string {
 	return string(r)
 }
 
+// staffTitle is RoleTitle for lists: whoever was signed off once is no new hire
+// any more.
+func staffTitle(r training.Role, signedOff bool) string {
+	if r == training.Trainee && signedOff {
+		return "staff"
+	}
+	return RoleTitle(r)
+}
+
 // percent writes a share with its count, never bare.
 func percent(share float64) string { return fmt.Sprintf("%.0f %%", share*100) }

@@ -171,3 +171,11 @@ func BenchmarkResultPage(b *testing.B) {
 		}
 	}
 }
+
+func TestSignInNamesAreForEducators(t *testing.T) {
+	w := staffed(t)
+	require.Contains(t, w.educator.get("/people/"+w.trainee.id()).body, "<b>tess</b>")
+	require.NotContains(t, w.preceptor.get("/people/"+w.trainee.id()).body, "<b>tess</b>")
+	_, err := w.SignInName(t.Context(), w.preceptor.actor, w.trainee.id())
+	require.ErrorIs(t, err, training.ErrForbidden)
+}

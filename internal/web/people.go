@@ -69,6 +69,11 @@ func (v *visit) showRecord(status int, r views.Record) error {
 			r.Ready = append(r.Ready, views.ReadyCard{Standing: s, WhyNot: v.whyNotSignOff(s)})
 		}
 	}
+	if v.actor.Person.Role == training.Educator {
+		if r.Username, err = v.Service.SignInName(v.ctx, v.actor, rec.Person.ID); err != nil {
+			return err
+		}
+	}
 	f := v.frame(rec.Person.Name, views.AtPeople)
 	if r.Own {
 		f.At = views.AtRecord
@@ -138,7 +143,11 @@ func firstPassword(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.showRecord(200, views.Record{Password: &views.Added{Person: rec.Person, FirstPassword: password}})
+	name, err := v.Service.SignInName(v.ctx, v.actor, v.Params("id"))
+	if err != nil {
+		return err
+	}
+	return v.showRecord(200, views.Record{Password: &views.Added{Person: rec.Person, Username: name, FirstPassword: password}})
 }
 
 func closeAccount(v *visit) error { return setDisabled(v, true) }

@@ -38,6 +38,11 @@ func (v *visit) showReview(status int, r views.Review) error {
 			return err
 		}
 	}
+	if v.Service.Demo {
+		if r.LearnerUsername, err = v.Service.SignInName(v.ctx, v.actor, d.TraineeID); err != nil {
+			return err
+		}
+	}
 	r.Competency, r.Product = v.competencyTitle(d.Competency), r.Procedure.Title(d.Product)
 	return v.page(status, views.ReviewPage(f, r))
 }
