@@ -90,6 +90,13 @@ func TestSessionsEnd(t *testing.T) {
 	require.ErrorIs(t, err, training.ErrPassword)
 	require.NoError(t, w.SetDisabled(ctx, w.educator, w.key(), w.trainee.Person.ID, false))
 	cookie = sign()
+	closed := func(d bool) error {
+		return w.store.Write(ctx, func(u training.Unit) error { return u.SetDisabled(ctx, w.trainee.Person.ID, d) })
+	}
+	require.NoError(t, closed(true))
+	gone(cookie) // even if its session had been left open
+	require.NoError(t, closed(false))
+	cookie = sign()
 	first, err := w.NewFirstPassword(ctx, w.educator, w.key(), w.trainee.Person.ID)
 	require.NoError(t, err)
 	gone(cookie)

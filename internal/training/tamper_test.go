@@ -11,6 +11,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"stillwet/internal/ledger"
 	"stillwet/internal/store"
 	"stillwet/internal/training"
 )
@@ -78,6 +79,42 @@ func TestEveryAlteredColumnIsNamed(t *testing.T) {
 		require.Empty(t, faults, "only a head kept outside shows this: that is why each workbook carries one")
 	})
 	t.Run("untouched", func(t *testing.T) { require.Empty(t, w.tampered(t, "SELECT 1")) })
+}
+
+// Whoever has the file but not the key can make row, leaf and every stored hash
+// agree again; the signed heads still say what was signed.
+func TestAForgedLedgerDoesNotFitItsHeads(t *testing.T) {
+	w := staffed(t)
+	o := w.signedOff()
+	c, err := w.store.LedgerContent(ctx)
+	require.NoError(t, err)
+	statement := "UPDATE sign_offs SET due = '2029-03-03';"
+	var nodes []ledger.Hash
+	read := func(indexes []int64) (out []ledger.Hash, err error) {
+		for _, x := range indexes {
+			out = append(out, nodes[x])
+		}
+		return out, nil
+	}
+	for _, l := range c.Leaves {
+		leaf := l.Bytes
+		if l.Index == o.Leaf {
+			leaf = []byte(strings.Replace(string(leaf), `"due":"2027-03-03"`, `"due":"2029-03-03"`, 1))
+			require.NotEqual(t, l.Bytes, leaf)
+			statement += fmt.Sprintf("UPDATE ledger_leaves SET leaf = x'%x' WHERE i = %d;", leaf, l.Index)
+		}
+		a, err := ledger.Append(l.Index, leaf, read)
+		require.NoError(t, err)
+		nodes = append(nodes, a.Hashes...)
+	}
+	for i, h := range nodes {
+		statement += fmt.Sprintf("UPDATE ledger_nodes SET hash = x'%x' WHERE i = %d;", h[:], i)
+	}
+	require.NoError(t, w.store.Close())
+	defer w.open()
+	faults := w.tampered(t, statement)
+	require.Len(t, faults, 1)
+	require.Equal(t, "head of 5 leaves", faults[0].Field)
 }
 
 func raw(t *testing.T, dir string) *sql.DB {
