@@ -101,7 +101,7 @@ func (c *clinic) entitle(educator *tab, name string) {
 	educator.click("[aria-labelledby=entitled] summary")
 	educator.set("#from", "2026-01-01")
 	educator.set("#until", "2026-12-31")
-	educator.click(`form[action$="/entitle"] button`)
+	educator.click(`form[action*="/entitle"] button`)
 	educator.until(`document.querySelector("[aria-labelledby=entitled] .list li") !== null`, "no entitlement on the page")
 }
 
@@ -191,12 +191,12 @@ func (c *clinic) demonstrate(b *tab) {
 	require.Contains(c.t, b.texts(".sentence"), training.LearnerDid.Words(), "the learner sees the words")
 	b.fill("#username", "tess")
 	b.fill("#password", password)
-	b.click(`form[action$="/sign/learner"] button`)
-	b.until(`document.querySelector('form[action$="/sign/preceptor"]') !== null`, "the preceptor is not asked")
+	b.click(`form[action*="/sign/learner"] button`)
+	b.until(`document.querySelector('form[action*="/sign/preceptor"]') !== null`, "the preceptor is not asked")
 	require.Zero(c.t, eval[int](b, `document.querySelectorAll("input[name=meaning]:checked").length`), "nothing is chosen beforehand")
 	b.click(fmt.Sprintf("input[value=%q]", training.WatchedMet))
 	b.fill("#password", password)
-	b.click(`form[action$="/sign/preceptor"] button`)
+	b.click(`form[action*="/sign/preceptor"] button`)
 	b.until(`document.querySelectorAll(".signed").length === 2`, "not signed by both")
 	require.Contains(c.t, b.texts(".signed .sentence"), training.WatchedMet.Words())
 }
@@ -221,8 +221,8 @@ func (c *clinic) signOff(b *tab) {
 	b.follow(".people tbody a", "/people/")
 	require.Contains(c.t, b.text("h2[id^=ready-]"), "Station turnover between patients")
 	require.Contains(c.t, b.texts(".sentence"), training.SignedOff.Words())
-	b.fill(`form[action$="/sign-off"] input[type=password]`, password)
-	b.click(`form[action$="/sign-off"] button`)
+	b.fill(`form[action*="/sign-off"] input[type=password]`, password)
+	b.click(`form[action*="/sign-off"] button`)
 	b.until(`document.querySelector("[aria-labelledby=sign-offs] .signed") !== null`, "no sign-off on the record")
 	require.Contains(c.t, b.text("[aria-labelledby=sign-offs] .signed"), "Due again 3 Mar 2027")
 }
