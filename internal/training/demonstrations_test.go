@@ -69,15 +69,7 @@ func TestRecorderKeepsEveryTap(t *testing.T) {
 
 	late := put(training.Observed{AtMs: 5000, Text: "prompted"})
 	require.EqualValues(t, 7000, late[0].AtMs, "two seconds of skew are set to the time before")
-	for name, o := range map[string]training.Observed{
-		"back in time": {AtMs: 4999, Text: "prompted"}, "ahead of the clock": {AtMs: 81_000, Text: "prompted"}, "before zero": {AtMs: -1, Text: "alarm"},
-		"nonsense": {AtMs: 8000, Text: "wipe moon"}, "nothing": {AtMs: 8000}, "unknown step": {AtMs: 8000, Step: "juggle"},
-		"undo by hand": {AtMs: 8000, Text: "undone 1"},
-	} {
-		o.Key = w.key()
-		_, err := w.Observe(ctx, w.preceptor, d.ID, o)
-		require.ErrorIs(t, err, training.ErrInvalid, name)
-	}
+	w.refusesTaps(d)
 	o := training.Observed{Key: w.key(), AtMs: 8000, Text: "not seen wipe-top", Step: "wipe-top"}
 	for range 3 {
 		lines, err := w.Observe(ctx, w.preceptor, d.ID, o)
@@ -106,6 +98,19 @@ func TestRecorderKeepsEveryTap(t *testing.T) {
 	require.ErrorIs(t, err, training.ErrConflict)
 	_, err = w.EndDemonstration(ctx, w.preceptor, w.key(), d.ID, 9000, "")
 	require.ErrorIs(t, err, training.ErrConflict)
+}
+
+// refusesTaps sends what a recorder at 0:07 of 0:20 may not send.
+func (w *world) refusesTaps(d training.Demonstration) {
+	for name, o := range map[string]training.Observed{
+		"back in time": {AtMs: 4999, Text: "prompted"}, "ahead of the clock": {AtMs: 81_000, Text: "prompted"}, "before zero": {AtMs: -1, Text: "alarm"},
+		"nonsense": {AtMs: 8000, Text: "wipe moon"}, "nothing": {AtMs: 8000}, "unknown step": {AtMs: 8000, Step: "juggle"},
+		"undo by hand": {AtMs: 8000, Text: "undone 1"},
+	} {
+		o.Key = w.key()
+		_, err := w.Observe(ctx, w.preceptor, d.ID, o)
+		require.ErrorIs(w.t, err, training.ErrInvalid, name)
+	}
 }
 
 func TestNothingRecordedIsAbandonedNotJudged(t *testing.T) {
