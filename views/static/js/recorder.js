@@ -17,6 +17,7 @@ let lines = data.lines;
 let waiting = load();
 let sending = false;
 let stuck = "";
+let refused = 0;
 let lastTap = { step: "", at: -1000 };
 let notice = { text: "", until: 0 };
 
@@ -54,7 +55,7 @@ async function flush() {
   } catch (error) {
     if (error instanceof Refused && error.status !== 401) {
       stuck = error.message;
-      if (error.status === 422 || error.status === 400) waiting.shift();
+      if (error.status === 422 || error.status === 400) refuse(error.message);
       else wait = 5000;
     } else {
       stuck = error instanceof Refused ? `Sign in again on another tab to send ${waiting.length} taps.` : "No answer from the server; trying again.";
@@ -66,6 +67,16 @@ async function flush() {
   show();
   if (wait) setTimeout(flush, wait);
   else flush();
+}
+
+// refuse lets a tap go that the server will never take, and says so: the
+// preceptor must know that it is not in the record.
+function refuse(why) {
+  waiting.shift();
+  refused += 1;
+  stuck = "";
+  notice = { text: `Not recorded: ${why}`, until: performance.now() + 10000 };
+  say($("said"), notice.text);
 }
 
 // The lines of one tap carry its key.
@@ -156,8 +167,8 @@ function show() {
   const on = paused(list);
   root.classList.toggle("paused", on);
   $("pause").textContent = on ? "Resume" : "Pause for patient safety";
-  $("sent").textContent = `${taps().length - waiting.filter((w) => !w.undo).length} saved${waiting.length ? `, ${waiting.length} waiting` : ""}`;
-  $("sent").dataset.waiting = waiting.length ? "yes" : "no";
+  $("sent").textContent = `${taps().length - waiting.filter((w) => !w.undo).length} saved${waiting.length ? `, ${waiting.length} waiting` : ""}${refused ? `, ${refused} refused` : ""}`;
+  $("sent").dataset.waiting = waiting.length || refused ? "yes" : "no";
   $("sent").title = stuck;
   if (performance.now() < notice.until) $("last").textContent = notice.text;
   if (stuck) $("last").textContent = stuck;

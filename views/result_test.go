@@ -1,0 +1,123 @@
+package views
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"stillwet/internal/action"
+	"stillwet/internal/assess"
+	"stillwet/internal/procedure"
+	"stillwet/internal/training"
+)
+
+func seconds(s float64) *float64 { return &s }
+
+func resultWith(findings ...assess.Finding) Result {
+	return Result{
+		Result:    &assess.Result{Findings: findings, Marks: assess.Marks{Met: 6, Missed: 4, Score: .6, Cut: .9, Result: assess.NotPass}},
+		Log:       &action.Log{Witness: action.Order | action.Clock, Acts: []action.Act{{Number: 1}, {Number: 2}, {Number: 3, At: 180_000}}},
+		Procedure: &procedure.Procedure{},
+	}
+}
+
+func TestWorstFindingsComeFirst(t *testing.T) {
+	r := resultWith(
+		assess.Finding{Rule: "end", Act: 0, Critical: true}, assess.Finding{Rule: "soft", Act: 1},
+		assess.Finding{Rule: "late", Act: 3, Critical: true}, assess.Finding{Rule: "early", Act: 2, Critical: true},
+	)
+	var order []string
+	for i, f := range r.findings() {
+		require.Equal(t, string(rune('1'+i)), f.No)
+		order = append(order, f.Rule)
+	}
+	require.Equal(t, []string{"early", "late", "end", "soft"}, order)
+}
+
+func TestResultInOneSentence(t *testing.T) {
+	critical, soft := assess.Finding{Critical: true}, assess.Finding{}
+	for want, r := range map[string]Result{
+		"Not passed yet: 1 breach, a critical one.":                      resultWith(critical),
+		"Not passed yet: 2 breaches, all of them critical.":              resultWith(critical, critical),
+		"Not passed yet: 3 breaches, 1 of them critical.":                resultWith(critical, soft, soft),
+		"Not passed yet: 1 breach.":                                      resultWith(soft),
+		"Passed, with nothing to change: 6 of 10 points.":                outcome(resultWith(), assess.Pass),
+		"Passed with 6 of 10 points, and 1 thing to do better.":          outcome(resultWith(soft), assess.Pass),
+		"Incomplete: something that must be seen could not be assessed.": outcome(resultWith(), assess.Incomplete),
+	} {
+		require.Equal(t, want, r.sentence())
+	}
+}
+
+func outcome(r Result, o assess.Outcome) Result {
+	r.Result.Marks.Result = o
+	return r
+}
+
+func TestMarksThatWouldCoverEachOtherShareAPlace(t *testing.T) {
+	r := resultWith(
+		assess.Finding{Act: 1, AtS: seconds(10), Surface: "pole"}, assess.Finding{Act: 2, AtS: seconds(11), Surface: "pole"},
+		assess.Finding{Act: 3, AtS: seconds(150), Surface: "pole"}, assess.Finding{Act: 3, AtS: seconds(10), Surface: "not-wiped"},
+		assess.Finding{Act: 3},
+	)
+	r.Spells = []assess.SurfaceSpells{{Surface: "pole", NeedMs: 120_000, Spells: []assess.Spell{{From: 0, To: 100_000}}}}
+	flags := r.flags(r.findings(), newScale(r))
+	require.Len(t, flags, 3, "a finding without a time has no place on it")
+	require.Equal(t, []string{"1", "2"}, flags[0].Nos)
+	require.Equal(t, rowY(firstSurfaceRow), flags[0].Y)
+	require.Equal(t, rowY(otherRow), flags[1].Y+flags[2].Y-rowY(firstSurfaceRow))
+}
+
+func TestASpellIsOnlyLongWhenTheLogTellsIt(t *testing.T) {
+	x := assess.SurfaceSpells{NeedMs: 120_000}
+	require.Equal(t, tooShort, stateOf(x, assess.Spell{From: 0, To: 119_999}))
+	require.Equal(t, longEnough, stateOf(x, assess.Spell{From: 0, To: 120_000}))
+	x.Unknown = true
+	require.Equal(t, notTold, stateOf(x, assess.Spell{From: 0, To: 500_000}))
+}
+
+func TestTheTwoSmallestGroupsShareAColumn(t *testing.T) {
+	var groups []StepGroup
+	for _, n := range []int{7, 6, 4, 9, 7, 9, 4} {
+		groups = append(groups, StepGroup{Steps: make([]procedure.Step, n)})
+	}
+	got := columns(groups, 6)
+	var heights []int
+	for _, c := range got {
+		heights = append(heights, height(c))
+	}
+	require.Equal(t, []int{7, 6, 8, 9, 7, 9}, heights)
+	require.Len(t, got[2], 2)
+}
+
+func TestEveryVerbHasWords(t *testing.T) {
+	p := &procedure.Procedure{}
+	for v := action.CheckStable; v <= action.Undone; v++ {
+		text := ActWords(p, action.Act{Verb: v, Object: "screen", Place: "drain", With: "w2", Of: "wipe", Millis: 20_000, Undoes: 4})
+		require.NotEmpty(t, text, v.String())
+		require.NotContains(t, text, "{", v.String())
+	}
+	require.Equal(t, "Rub hands for 20 s", ActWords(p, action.Act{Verb: action.RubHands, Millis: 20_000}))
+	require.Equal(t, "Wipe: screen (wipe 2)", ActWords(p, action.Act{Verb: action.Wipe, Object: "screen", With: "w2"}))
+}
+
+func TestDaysInWords(t *testing.T) {
+	f := Frame{Today: "2026-03-02"}
+	for d, want := range map[training.Day]string{
+		"2026-03-02": "today", "2026-03-03": "tomorrow", "2026-03-01": "yesterday", "2026-04-01": "in 30 days", "2025-03-02": "365 days ago", "": "",
+	} {
+		require.Equal(t, want, f.until(d), string(d))
+	}
+}
+
+func TestStaticFilesStandInOneFolder(t *testing.T) {
+	require.Contains(t, urls, "app.css")
+	folder, _, _ := strings.Cut(urls["app.css"], "app.css")
+	for name, url := range urls {
+		require.Equal(t, folder+name, url, "a module finds its neighbours by a relative address")
+		f, ok := Static(url)
+		require.True(t, ok)
+		require.NotEmpty(t, f.Type, name)
+	}
+}
