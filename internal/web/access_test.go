@@ -1,0 +1,46 @@
+package web
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"stillwet/internal/training"
+)
+
+// whoMay is written by hand, apart from the table of routes: a route that is
+// opened wider by mistake differs from it.
+const whoMay = `
+anyone: GET / | GET /first/:token | GET /healthz | GET /help | GET /readyz | GET /sign-in | GET /static/:hash/:name | POST /first/:token | POST /sign-in | POST /sign-in/demo
+trainee preceptor educator: GET /attempts/:id | GET /demonstrations/:id | GET /password | GET /people/:id | GET /practice | GET /practice/:scenario | POST /password | POST /practice/:scenario/discard | POST /practice/:scenario/finish | POST /practice/:scenario/start | POST /practice/:scenario/steps | POST /practice/:scenario/tap | POST /sign-out
+preceptor educator: GET /demonstrations/:id/record | GET /people | GET /watch | GET /watch/new | POST /demonstrations/:id/abandon | POST /demonstrations/:id/end | POST /demonstrations/:id/observe | POST /demonstrations/:id/sign/learner | POST /demonstrations/:id/sign/preceptor | POST /demonstrations/:id/undo | POST /people/:id/sign-off | POST /watch/new
+educator: GET /annual/:file | POST /people | POST /people/:id/close | POST /people/:id/entitle | POST /people/:id/first-password | POST /people/:id/reopen
+`
+
+func TestWhoMayAskIsAsWrittenDown(t *testing.T) {
+	groups := map[string][]string{}
+	for _, r := range routes() {
+		var who []string
+		for _, role := range []training.Role{training.Trainee, training.Preceptor, training.Educator} {
+			if !r.who.open && r.who.allows(role) {
+				who = append(who, string(role))
+			}
+		}
+		name := strings.Join(who, " ")
+		if r.who.open {
+			name = "anyone"
+		}
+		groups[name] = append(groups[name], r.method+" "+r.path)
+	}
+	var b strings.Builder
+	for _, name := range []string{"anyone", "trainee preceptor educator", "preceptor educator", "educator"} {
+		slices.Sort(groups[name])
+		fmt.Fprintf(&b, "\n%s: %s", name, strings.Join(groups[name], " | "))
+		delete(groups, name)
+	}
+	require.Empty(t, groups)
+	require.Equal(t, whoMay, b.String()+"\n")
+}
