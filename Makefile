@@ -13,7 +13,7 @@ BROWSERTEST := internal/web/browsertest
 .PHONY: build run test check generate fresh bench fuzz browser axe clean
 
 build:
-	$(GO) build -trimpath -ldflags "-s -w" -o bin/stillwet ./app
+	$(GO) build -ldflags "-s -w" -o bin/stillwet ./app
 
 run: build
 	bin/stillwet demo
