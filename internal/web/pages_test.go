@@ -50,6 +50,7 @@ func TestAnOrderCanBeBuiltWithoutAScript(t *testing.T) {
 	press("add", "eyes-on", "after", "1")
 	require.Equal(t, []string{"Rub hands with hand rub", "Put on eye protection", "Put on fresh gloves"}, labels(page))
 	require.Contains(t, page, "The step is added.")
+	require.Regexp(t, `name="after" value="2"[^>]* checked`, page, "the next step goes behind the one just inserted")
 	press("remove", "3")
 	require.Equal(t, []string{"Rub hands with hand rub", "Put on eye protection"}, labels(page))
 	press("undo", "1")
