@@ -60,7 +60,7 @@ func (b *book) status(a training.Annual) error {
 		{"Needed for next", 11, count}, {"Modules passed", 10, count}, {"Modules in all", 9, count}, {"Person id", 29, id},
 	}}
 	for _, st := range a.Standings {
-		row := []any{st.Person.Name, st.Person.StaffNo, roleWord(st.Person.Role), a.Titles[st.Competency.ID], string(st.Word), nil, nil, nil,
+		row := []any{st.Person.Name, st.Person.StaffNo, st.Person.Role.Title(st.LastSignOff != nil), a.Titles[st.Competency.ID], string(st.Word), nil, nil, nil,
 			len(st.Clean), st.Needed, len(st.PassedModules), len(st.PassedModules) + len(st.MissingModules), st.Person.ID}
 		if o := st.LastSignOff; o != nil {
 			row[5], row[6], row[7] = day(o.On), day(st.Due), o.SignerName
@@ -154,10 +154,3 @@ func yes(b bool) string {
 
 // short is enough of a hash to compare by eye; the whole one is on Read me.
 func short(hash string) string { return hash[:min(12, len(hash))] }
-
-func roleWord(r training.Role) string {
-	if r == training.Trainee {
-		return "new hire"
-	}
-	return string(r)
-}

@@ -49,5 +49,9 @@ func thing(p *procedure.Procedure, id string) string {
 	case action.Station:
 		return "the whole station"
 	}
-	return p.Title(id)
+	title := p.Title(id)
+	if title == "" {
+		return ""
+	}
+	return strings.ToLower(title[:1]) + title[1:]
 }

@@ -297,9 +297,9 @@ func PeoplePage(f Frame, p People) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var15 string
-				templ_7745c5c3_Var15, templ_7745c5c3_Err = templ.JoinStringErrs(upper(staffTitle(s.Person.Role, s.LastSignOff != nil)))
+				templ_7745c5c3_Var15, templ_7745c5c3_Err = templ.JoinStringErrs(upper(s.Person.Role.Title(s.LastSignOff != nil)))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `people.templ`, Line: 69, Col: 85}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `people.templ`, Line: 69, Col: 79}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var15))
 				if templ_7745c5c3_Err != nil {
@@ -691,9 +691,9 @@ func addPerson(f Frame, p People) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var34 string
-			templ_7745c5c3_Var34, templ_7745c5c3_Err = templ.JoinStringErrs(upper(RoleTitle(r)))
+			templ_7745c5c3_Var34, templ_7745c5c3_Err = templ.JoinStringErrs(upper(r.Title(false)))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `people.templ`, Line: 160, Col: 148}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `people.templ`, Line: 160, Col: 150}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var34))
 			if templ_7745c5c3_Err != nil {

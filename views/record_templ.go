@@ -222,7 +222,7 @@ func RecordPage(f Frame, r Record) templ.Component {
 
 func personText(r training.PersonRecord) string {
 	p := r.Person
-	text := upper(staffTitle(p.Role, len(r.SignOffs) > 0))
+	text := upper(p.Role.Title(len(r.SignOffs) > 0))
 	if p.StaffNo != "" {
 		text += " · staff number " + p.StaffNo
 	}

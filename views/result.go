@@ -27,22 +27,28 @@ type numbered struct {
 	assess.Finding
 }
 
-// findings puts the worst first: critical ones, then by their place in the log;
-// the end of the log comes last.
+// findings puts the worst first: critical ones, then what a rule finds for the
+// first time, so that the three that stand open say three things, then by their
+// place in the log; the end of the log comes last.
 func (r Result) findings() []numbered {
 	sorted := slices.Clone(r.Result.Findings)
-	slices.SortStableFunc(sorted, func(a, b assess.Finding) int {
-		if a.Critical != b.Critical {
-			if a.Critical {
-				return -1
-			}
-			return 1
+	slices.SortStableFunc(sorted, func(a, b assess.Finding) int { return cmp.Compare(r.place(a), r.place(b)) })
+	told := map[string]bool{}
+	var groups [4][]assess.Finding
+	for _, f := range sorted {
+		group := 0
+		if !f.Critical {
+			group = 2
 		}
-		return cmp.Compare(r.place(a), r.place(b))
-	})
-	list := make([]numbered, len(sorted))
-	for i, f := range sorted {
-		list[i] = numbered{strconv.Itoa(i + 1), f}
+		if told[f.Rule] {
+			group++
+		}
+		told[f.Rule] = true
+		groups[group] = append(groups[group], f)
+	}
+	list := make([]numbered, 0, len(sorted))
+	for _, f := range slices.Concat(groups[:]...) {
+		list = append(list, numbered{strconv.Itoa(len(list) + 1), f})
 	}
 	return list
 }

@@ -35,6 +35,20 @@ func TestWorstFindingsComeFirst(t *testing.T) {
 	require.Equal(t, []string{"early", "late", "end", "soft"}, order)
 }
 
+// Three findings stand open: they should say three things, not one thing of
+// three surfaces.
+func TestFindingsOfOneRuleMakeRoomForOthers(t *testing.T) {
+	r := resultWith(
+		assess.Finding{Rule: "wet", Surface: "a", Act: 1, Critical: true}, assess.Finding{Rule: "wet", Surface: "b", Act: 1, Critical: true},
+		assess.Finding{Rule: "hands", Act: 3, Critical: true}, assess.Finding{Rule: "order", Act: 1}, assess.Finding{Rule: "wet", Surface: "c", Act: 2},
+	)
+	var order []string
+	for _, f := range r.findings() {
+		order = append(order, f.Rule+f.Surface)
+	}
+	require.Equal(t, []string{"weta", "hands", "wetb", "order", "wetc"}, order)
+}
+
 func TestResultInOneSentence(t *testing.T) {
 	critical, soft := assess.Finding{Critical: true}, assess.Finding{}
 	for want, r := range map[string]Result{

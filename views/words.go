@@ -83,27 +83,5 @@ func roundClock(t action.Millis) string {
 	return action.Millis(int64(t) / 1000 * 1000).String()
 }
 
-// RoleTitle names a role for people.
-func RoleTitle(r training.Role) string {
-	switch r {
-	case training.Trainee:
-		return "new hire"
-	case training.Preceptor:
-		return "preceptor"
-	case training.Educator:
-		return "educator"
-	}
-	return string(r)
-}
-
-// staffTitle is RoleTitle for lists: whoever was signed off once is no new hire
-// any more.
-func staffTitle(r training.Role, signedOff bool) string {
-	if r == training.Trainee && signedOff {
-		return "staff"
-	}
-	return RoleTitle(r)
-}
-
 // percent writes a share with its count, never bare.
 func percent(share float64) string { return fmt.Sprintf("%.0f %%", share*100) }

@@ -9,7 +9,8 @@ import (
 	"stillwet/internal/wettime"
 )
 
-// Spell is a time during which a surface was wet, as far as the log tells.
+// Spell is a time during which a surface is known to be wet. In a log that does
+// not witness drying it ends when the surface was last seen wet.
 type Spell struct{ From, To action.Millis }
 
 // SurfaceSpells is the wet spells of one surface, and whether they reached the
@@ -39,7 +40,7 @@ func Spells(p *procedure.Procedure, log *action.Log) ([]SurfaceSpells, error) {
 		before := after
 		m.Apply(&after, &acts[i])
 		for s := range p.Surfaces {
-			follow(&spells[s], &before.Surfaces[s].Contact, &after.Surfaces[s].Contact, after.Now)
+			follow(&spells[s], &before.Surfaces[s].Contact, &after.Surfaces[s].Contact, after.Now, log.Witness.Has(action.Drying))
 		}
 	}
 	var out []SurfaceSpells
@@ -48,7 +49,7 @@ func Spells(p *procedure.Procedure, log *action.Log) ([]SurfaceSpells, error) {
 			continue
 		}
 		x := &after.Surfaces[s]
-		if last := &spells[s][len(spells[s])-1]; x.Contact.Wet {
+		if last := &spells[s][len(spells[s])-1]; x.Contact.Wet && log.Witness.Has(action.Drying) {
 			last.To = after.Now
 		}
 		status := wettime.TooShort
@@ -60,13 +61,18 @@ func Spells(p *procedure.Procedure, log *action.Log) ([]SurfaceSpells, error) {
 	return out, nil
 }
 
-// follow opens and closes spells as one act changes a wet clock.
-func follow(spells *[]Spell, before, after *wettime.Contact, now action.Millis) {
-	reset := before.Wet && after.Wet && after.Since != before.Since
-	if before.Wet && (!after.Wet || reset) {
-		(*spells)[len(*spells)-1].To = now
-	}
-	if after.Wet && (!before.Wet || reset) {
-		*spells = append(*spells, Spell{after.Since, now})
+// follow opens spells and moves their ends as one act changes a wet clock.
+func follow(spells *[]Spell, before, after *wettime.Contact, now action.Millis, drying bool) {
+	last := len(*spells) - 1
+	switch {
+	case after.Wet && (!before.Wet || after.Since != before.Since):
+		if before.Wet && drying {
+			(*spells)[last].To = now
+		}
+		*spells = append(*spells, Spell{after.Since, after.Since})
+	case before.Wet && !after.Wet && drying:
+		(*spells)[last].To = now
+	case before.Wet:
+		(*spells)[last].To = max((*spells)[last].To, before.Seen, after.Seen)
 	}
 }

@@ -33,6 +33,18 @@ const (
 	Educator  Role = "educator"
 )
 
+// Title names the role for people: whoever was signed off once is no new hire
+// any more.
+func (r Role) Title(signedOff bool) string {
+	switch {
+	case r == Trainee && signedOff:
+		return "staff"
+	case r == Trainee:
+		return "new hire"
+	}
+	return string(r)
+}
+
 // Person works in the clinic.
 type Person struct {
 	ID, Name, StaffNo string

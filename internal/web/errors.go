@@ -128,7 +128,7 @@ func (s *server) fail(c *fiber.Ctx, err error) error {
 
 // wayBack is where to go on after signing in: the page that was asked for.
 func wayBack(c *fiber.Ctx) string {
-	if c.Method() != fiber.MethodGet {
+	if c.Method() != fiber.MethodGet && c.Method() != fiber.MethodHead {
 		return ""
 	}
 	return localPath(c.OriginalURL())

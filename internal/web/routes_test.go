@@ -24,7 +24,7 @@ func TestEveryRouteHasARule(t *testing.T) {
 	}
 	served := map[string]bool{}
 	for _, r := range newClinic(t).app.GetRoutes(true) {
-		name := r.Method + " " + r.Path
+		name := strings.Replace(r.Method, "HEAD", "GET", 1) + " " + r.Path // HEAD is GET without its body
 		require.Contains(t, declared, name, "a route without a declared rule")
 		served[name] = true
 	}

@@ -27,7 +27,7 @@ type visit struct {
 	cookie string
 }
 
-func (v *visit) roleTitle() string { return views.RoleTitle(v.actor.Person.Role) }
+func (v *visit) roleTitle() string { return v.actor.Person.Role.Title(false) }
 
 // frame is what every page needs.
 func (v *visit) frame(title string, at views.Section) views.Frame {

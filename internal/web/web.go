@@ -57,6 +57,9 @@ func New(c Config) (*fiber.App, error) {
 	app.Use(s.headers, s.survive, compress.New(compress.Config{Level: compress.LevelBestSpeed}))
 	for _, r := range routes() {
 		app.Add(r.method, r.path, s.enter(r))
+		if r.method == fiber.MethodGet { // the same answer without its body
+			app.Add(fiber.MethodHead, r.path, s.enter(r))
+		}
 	}
 	return app, nil
 }

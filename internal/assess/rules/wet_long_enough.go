@@ -78,9 +78,13 @@ func tooShort(v *assess.View, x *station.Surface, rule wettime.Rule, when string
 	wet := x.Contact.Longest(rule, v.After.Now)
 	if v.Witness.Has(action.Drying) || x.Contact.Wet {
 		if x.Contact.Wet {
-			return fmt.Sprintf("Wet for only %s of %s %s", max(wet, v.After.Now-x.Contact.Since), rule.Need, when)
+			return fmt.Sprintf("Wet for only %s of %s %s", toSecond(max(wet, v.After.Now-x.Contact.Since)), rule.Need, when)
 		}
-		return fmt.Sprintf("Wet for only %s of %s, dry at %s and not wiped again in time", wet, rule.Need, x.Contact.Dried)
+		return fmt.Sprintf("Wet for only %s of %s, dry at %s and not wiped again in time", toSecond(wet), rule.Need, toSecond(x.Contact.Dried))
 	}
-	return fmt.Sprintf("Seen dry at %s, before its %s were over", x.Contact.Dried, rule.Need)
+	return fmt.Sprintf("Seen dry at %s, before its %s were over", toSecond(x.Contact.Dried), rule.Need)
 }
+
+// toSecond cuts a time to the second for a sentence. It never rounds up: what
+// was too short must not read as if it were not.
+func toSecond(t action.Millis) action.Millis { return t / 1000 * 1000 }
