@@ -31,10 +31,13 @@ func everySurface(v *assess.View) {
 		if !v.Listed(i) {
 			continue
 		}
-		x, title := &v.After.Surfaces[i], lower(v.Surface(i).Title)
-		switch {
-		case x.Clean == station.Wiped:
+		x := &v.After.Surfaces[i]
+		if x.Clean == station.Wiped {
 			v.Kept(i)
+			continue
+		}
+		title := lower(v.Surface(i).Title)
+		switch {
 		case x.Clean == station.UnknownClean:
 			v.Unknown(i, "The observer could not see this being wiped: "+title+".")
 		case x.Blood:

@@ -57,13 +57,16 @@ func wetAtEnd(v *assess.View) {
 func wetTooShort(v *assess.View, i int, when string, s *station.State) {
 	x := &s.Surfaces[i]
 	rule := v.Rule(x.Product)
+	status := x.Contact.Status(rule, v.After.Now)
+	if status == wettime.Reached && !x.Contact.Broke {
+		v.Kept(i)
+		return
+	}
 	title := lower(v.Surface(i).Title)
-	switch x.Contact.Status(rule, v.After.Now) {
+	switch status {
 	case wettime.Reached:
 		v.Kept(i)
-		if x.Contact.Broke {
-			v.Note(i, "Dried too early once, then wiped again for its whole time: "+title+".")
-		}
+		v.Note(i, "Dried too early once, then wiped again for its whole time: "+title+".")
 	case wettime.Unknown:
 		v.Unknown(i, "Nobody noted whether this was still wet after "+rule.Need.String()+": "+title+".")
 	default:
