@@ -154,3 +154,12 @@ func TestTopLevel(t *testing.T) {
 		require.Contains(t, allowed, e.Name())
 	}
 }
+
+// Versions that something depends on beyond "newest": see DEVELOPERS.md.
+func TestPins(t *testing.T) {
+	text, err := os.ReadFile("../go.mod")
+	require.NoError(t, err)
+	for _, pin := range []string{"github.com/gofiber/fiber/v2 v2.52.15\n", "github.com/valyala/fasthttp v1.58.0 // indirect\n"} {
+		require.Contains(t, string(text), pin)
+	}
+}
