@@ -35,8 +35,8 @@ func Groups(p *procedure.Procedure, offered []string) []StepGroup {
 	return groups
 }
 
-// recorderColumns is how many columns of buttons a tablet takes side by side.
-const recorderColumns = 6
+// deckColumns is how many columns of buttons a tablet takes side by side.
+const deckColumns = 6
 
 // columns puts groups side by side; when there are more than columns, the two
 // smallest share one.

@@ -2,6 +2,7 @@
 // so, and sent until the server has answered. Nothing is taken away: Undo adds
 // a line that takes another back.
 import { key, mss, post, say, Refused } from "./send.js";
+import { wetted } from "./wet.js";
 
 const $ = (id) => document.getElementById(id);
 const data = JSON.parse($("recorder-data").textContent);
@@ -114,7 +115,7 @@ function words(text) {
   return { prompted: "Prompt given", pause: "Pause for patient safety", resume: "Going on" }[text] ?? text;
 }
 
-const wetOf = (step) => (data.steps[step].acts ?? []).filter((a) => a.wets).map((a) => a.wipe);
+const wetOf = (step) => wetted(data.steps[step]);
 
 // films tells, for each surface, when it was first wiped without having been
 // seen dry since.

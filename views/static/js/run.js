@@ -1,7 +1,7 @@
-// The run page: the clock, busy hands and drying films. Every tap goes to the
-// server, which keeps the run; a reload goes on from there.
+// The run page: the clock, busy hands, and buttons that tell how wet a surface
+// is. Every tap goes to the server, which keeps the run; a reload goes on there.
 import { key, mss, post, say, Refused } from "./send.js";
-import { film, timeline } from "./wet.js";
+import { film, timeline, wetted } from "./wet.js";
 
 const $ = (id) => document.getElementById(id);
 const data = JSON.parse($("run-data").textContent);
@@ -9,6 +9,7 @@ const root = $("run");
 const token = root.dataset.token;
 const pace = data.pace;
 const opened = performance.now();
+const buttons = new Map([...$("taps").querySelectorAll(".tap")].map((b) => [b.dataset.step, b]));
 const taps = data.taps ?? [];
 const queue = [];
 let sending = false;
@@ -25,14 +26,17 @@ function tell(text) {
 
 const now = () => Math.round((data.elapsed_ms + performance.now() - opened) * pace);
 
-function tap(button) {
+// left is how long the hands are still busy, in the seconds of the run.
+const left = (t) => `${Math.ceil((played.free - t) / 1000)} s left`;
+
+function tap(step) {
   if (over) return;
   const t = now();
   if (t < played.free) {
-    tell(`Your hands are busy: ${played.done.at(-1).label}.`);
+    tell(`Not taken: your hands are busy, ${left(t)}.`);
     return;
   }
-  const entry = { step: button.dataset.step, at_ms: t };
+  const entry = { step, at_ms: t };
   taps.push(entry);
   queue.push({ ...entry, key: key() });
   played = timeline(data, taps);
@@ -53,7 +57,7 @@ async function flush() {
     if (error instanceof Refused) {
       over = true;
       $("finish").disabled = true;
-      tell(`${error.message} Reload the page to go on from what is kept.`);
+      ask(`${error.message} What the server has is kept.`, "Load the page again", () => location.reload());
       return;
     }
     tell("The server does not answer. Your steps are kept here and sent again.");
@@ -64,74 +68,59 @@ async function flush() {
   flush();
 }
 
-const svgBar = (share) => {
-  const ns = "http://www.w3.org/2000/svg";
-  const svg = document.createElementNS(ns, "svg");
-  const rect = document.createElementNS(ns, "rect");
-  svg.setAttribute("viewBox", "0 0 100 1");
-  svg.setAttribute("preserveAspectRatio", "none");
-  svg.setAttribute("aria-hidden", "true");
-  rect.setAttribute("height", "1");
-  rect.setAttribute("width", String(share * 100));
-  svg.append(rect);
-  return { svg, rect };
-};
+// Where a button wipes several surfaces, it tells of the one that is worst.
+const worst = ["early", "coming", "wet", "reached"];
+const severity = (x) => worst.indexOf(x.state) * 2 + (x.state === "reached" && x.dryAt === null ? 0 : 1);
 
-const rows = new Map();
-function filmRow(id) {
-  if (rows.has(id)) return rows.get(id);
-  const li = document.createElement("li");
-  const text = document.createElement("span");
-  const title = document.createElement("b");
-  const words = document.createElement("span");
-  const bar = document.createElement("div");
-  const { svg, rect } = svgBar(0);
-  title.textContent = `${data.surfaces[id].title}: `;
-  li.className = "film";
-  bar.className = "level";
-  bar.append(svg);
-  text.append(title, words);
-  li.append(text, bar);
-  $("films").append(li);
-  const row = { li, words, rect, said: "" };
-  rows.set(id, row);
-  return row;
+function stepFilm(step, t) {
+  const found = wetted(data.steps[step]).filter((s) => played.films.has(s)).map((s) => {
+    const f = played.films.get(s);
+    return { ...film(f, t), surface: s, need: f.need };
+  });
+  return found.sort((a, b) => severity(a) - severity(b) || (a.wetFor ?? 0) - (b.wetFor ?? 0))[0];
 }
 
-function words(f, x) {
-  const need = mss(f.need);
-  if (x.state === "coming") return "being wiped";
-  if (x.state === "early") return `dried at ${mss(f.dry)}, before its time`;
-  if (x.state === "reached") return x.dryAt === null ? `reached ${need}, still wet` : `reached ${need}, now dry`;
-  return `wet ${mss(x.wetFor)} of ${need}`;
+function words(x) {
+  if (!x) return "Dry";
+  if (x.state === "coming") return "Being wiped";
+  if (x.state === "early") return `Dried at ${mss(x.dryAt)}, too early`;
+  if (x.state === "reached") return x.dryAt === null ? `Reached ${mss(x.need)}, still wet` : "Reached, dry";
+  return `Wet ${mss(x.wetFor)} of ${mss(x.need)}`;
 }
 
-function tick() {
+// told is what was said of films that dried; a reload does not say it again.
+const told = new Set();
+function dried(x, quietly) {
+  const name = `${x.surface} ${x.dryAt}`;
+  if (x.state !== "early" || told.has(name)) return;
+  told.add(name);
+  if (!quietly) tell(`${data.surfaces[x.surface].title}: dried at ${mss(x.dryAt)}, too early.`);
+}
+
+const put = (element, text) => { if (element.textContent !== text) element.textContent = text; };
+
+function tick(quietly = false) {
   const t = now();
-  $("time").textContent = mss(t);
+  put($("time"), mss(t));
   const current = played.done.at(-1);
-  const busy = current && t < current.end;
-  $("doing").textContent = busy ? `${current.label}…` : "Your hands are free.";
+  const busy = Boolean(current && t < current.end);
+  put($("doing"), busy ? `${data.steps[current.step].doing}, ${left(t)}` : "Your hands are free.");
   $("busy").value = busy ? (t - current.begin) / (current.end - current.begin) : 0;
-  for (const b of $("taps").querySelectorAll("button")) b.setAttribute("aria-disabled", String(Boolean(busy) || over));
-  $("none").hidden = played.films.size > 0;
-  for (const [id, f] of played.films) {
-    const row = filmRow(id);
-    const x = film(f, t);
-    row.words.textContent = words(f, x);
-    row.li.dataset.state = x.state;
-    row.rect.setAttribute("width", String(x.share * 100));
-    if (x.state === "early" && row.said !== f.dry) {
-      row.said = f.dry;
-      tell(`${data.surfaces[id].title} dried before its time.`);
-    }
+  for (const [step, b] of buttons) {
+    b.setAttribute("aria-disabled", String(busy || over));
+    b.classList.toggle("just", busy && current.step === step);
+    const state = b.querySelector(".state");
+    if (!state) continue;
+    const x = stepFilm(step, t);
+    put(state, words(x));
+    b.dataset.state = x && x.state !== "coming" ? x.state : "";
+    if (x) dried(x, quietly);
   }
 }
 
 function trail() {
-  $("trail").replaceChildren(...[...played.done].reverse().slice(0, 12).map((d) => {
+  $("trail").replaceChildren(...played.done.slice(-3).reverse().map((d) => {
     const li = document.createElement("li");
-    li.value = played.done.indexOf(d) + 1;
     li.textContent = `${mss(d.begin)} ${d.label}`;
     return li;
   }));
@@ -161,11 +150,13 @@ $("finish").onclick = () => {
   ask("Finish this run and have it judged?", "Finish", () => end("finish", { draft: data.draft, key: root.dataset.key, at_ms: now() }));
 };
 $("discard").onclick = () => ask("Throw this run away? Nothing of it is kept.", "Throw it away", () => end("discard", { draft: data.draft }));
+$("situation").onclick = () => $("story").showModal();
+$("story-close").onclick = () => $("story").close();
 $("taps").addEventListener("click", (event) => {
-  const b = event.target.closest("button[data-step]");
-  if (b) tap(b);
+  const b = event.target.closest(".tap");
+  if (b) tap(b.dataset.step);
 });
 
 trail();
-tick();
-setInterval(tick, 200);
+tick(true);
+setInterval(() => tick(), 200);

@@ -1,6 +1,9 @@
 // What a surface's film is doing, told from the wipes so far. An estimate for
 // the eye: the server judges the log.
 
+// wetted is the surfaces that a step wipes wet.
+export const wetted = (step) => (step.acts ?? []).filter((a) => a.wets).map((a) => a.wipe);
+
 // timeline plays the taps of a run: a tap begins when the one before it is
 // finished, its own seconds pass first, then its wipes, one after another.
 export function timeline(data, taps) {
