@@ -224,14 +224,14 @@ func RunPage(f Frame, r Run) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</h1><div class=\"bar\"><span class=\"time\" id=\"time\" role=\"timer\">0:00</span> <span class=\"pace\">Clock ")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</h1><div class=\"bar\"><span class=\"time\" id=\"time\" role=\"timer\">0:00</span> <span class=\"pace\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var6 string
 		templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(paceText(r.Draft.Pace))
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/run.templ`, Line: 150, Col: 54}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `views/run.templ`, Line: 150, Col: 48}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
 		if templ_7745c5c3_Err != nil {
@@ -345,9 +345,9 @@ func runDialogs(r Run) templ.Component {
 
 func paceText(pace int) string {
 	if pace <= 1 {
-		return "in real time"
+		return "Real time"
 	}
-	return "at " + strconv.Itoa(pace) + " times the speed"
+	return strconv.Itoa(pace) + " times the speed"
 }
 
 var _ = templruntime.GeneratedTemplate

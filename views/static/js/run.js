@@ -14,6 +14,7 @@ const taps = data.taps ?? [];
 const queue = [];
 let sending = false;
 let over = false;
+let refusal = "";
 let played = timeline(data, taps);
 
 // tell says something for a few seconds; what is past must not stand there.
@@ -30,6 +31,7 @@ const now = () => Math.round((data.elapsed_ms + performance.now() - opened) * pa
 const left = (t) => `${Math.ceil((played.free - t) / 1000)} s left`;
 
 function tap(step) {
+  if (refusal) return refused();
   if (over) return;
   const t = now();
   if (t < played.free) {
@@ -45,6 +47,11 @@ function tap(step) {
   flush();
 }
 
+// refused says why the run goes on only after a reload, at every tap from then.
+function refused() {
+  ask(refusal, "Load the page again", () => location.reload());
+}
+
 // flush sends the taps in their order, each until it is answered.
 async function flush() {
   if (sending || queue.length === 0) return;
@@ -56,8 +63,9 @@ async function flush() {
   } catch (error) {
     if (error instanceof Refused) {
       over = true;
+      refusal = error.message;
       $("finish").disabled = true;
-      ask(`${error.message} What the server has is kept.`, "Load the page again", () => location.reload());
+      refused();
       return;
     }
     tell("The server does not answer. Your steps are kept here and sent again.");
@@ -130,7 +138,7 @@ function ask(text, yes, act) {
   $("ask-text").textContent = text;
   $("ask-yes").textContent = yes;
   $("ask-yes").onclick = () => { $("ask").close(); act(); };
-  $("ask").showModal();
+  if (!$("ask").open) $("ask").showModal();
 }
 $("ask-no").onclick = () => $("ask").close();
 
