@@ -49,8 +49,10 @@ func (c *collector) marks() Marks {
 }
 
 func (c *collector) status(mark procedure.Mark) MarkStatus {
+	// A finding on no surface says nothing of a single one; a rule that was not
+	// assessed at all was not assessed on any.
 	covers := func(rule, surface string) bool {
-		return rule == mark.Rule && (mark.Surface == "" || surface == "" || surface == mark.Surface)
+		return rule == mark.Rule && (mark.Surface == "" || surface == mark.Surface)
 	}
 	i := slices.IndexFunc(c.e.rules, func(r *Rule) bool { return r.Name == mark.Rule })
 	surface := None
@@ -60,7 +62,7 @@ func (c *collector) status(mark procedure.Mark) MarkStatus {
 	switch {
 	case slices.ContainsFunc(c.result.Findings, func(f Finding) bool { return covers(f.Rule, f.Surface) }):
 		return Missed
-	case slices.ContainsFunc(c.result.NotAssessed, func(g Gap) bool { return covers(g.Rule, g.Surface) }):
+	case slices.ContainsFunc(c.result.NotAssessed, func(g Gap) bool { return covers(g.Rule, g.Surface) || covers(g.Rule, mark.Surface) && g.Surface == "" }):
 		return NotAssessed
 	case i >= 0 && c.occasions[i]&bit(surface) == bit(surface):
 		return Met

@@ -27,6 +27,13 @@ func everySurface(v *assess.View) {
 	if !v.Declared() {
 		return
 	}
+	if v.Act == nil {
+		v.Breach(assess.Breach{
+			Surface: assess.None, Message: "The work ended, and nobody had declared the station ready.",
+			Why:  "Until somebody has said so after looking, the next one at the station cannot know whether it may be used.",
+			Next: "When every surface has had its time and is dry, and the bucket is back, declare the station ready.",
+		})
+	}
 	for i := range v.P.Surfaces {
 		if !v.Listed(i) {
 			continue

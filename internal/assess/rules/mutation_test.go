@@ -98,6 +98,7 @@ var mutations = []struct {
 	// Nothing has had its time, the bucket neither.
 	{"wet-long-enough", "no wait at the end", drop("wait", 2), []string{"bucket-dry"}},
 	{"wet-long-enough", "one surface wiped after the wait", all(drop("wipe counter", 1), after("wait", 2, "wipe counter")), nil},
+	{"every-surface", "never declared ready", drop("declare ready", 1), nil},
 	{"every-surface", "the cuff left out", drop("wipe cuff", 1), nil},
 	// A bucket with a used side is set with clean things, and put back.
 	{"every-surface", "the bucket's sides left out", drop("wipe bucket-sides", 1), []string{"bucket-dry", "kept-apart"}},
