@@ -353,7 +353,7 @@ func FirstPage(f Frame, d First) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "\" autocomplete=\"name\" required maxlength=\"120\"></div><div class=\"field\"><label for=\"username\">Sign-in name</label> <span class=\"hint\" id=\"username-hint\">Lower-case letters, digits, dots and hyphens.</span> <input type=\"text\" id=\"username\" name=\"username\" value=\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "\" autocomplete=\"name\" required maxlength=\"80\"></div><div class=\"field\"><label for=\"username\">Sign-in name</label> <span class=\"hint\" id=\"username-hint\">3 to 32 small letters, digits, dots, underscores or hyphens.</span> <input type=\"text\" id=\"username\" name=\"username\" value=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -366,7 +366,7 @@ func FirstPage(f Frame, d First) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "\" autocomplete=\"username\" autocapitalize=\"none\" spellcheck=\"false\" aria-describedby=\"username-hint\" required maxlength=\"60\"></div>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "\" autocomplete=\"username\" autocapitalize=\"none\" spellcheck=\"false\" aria-describedby=\"username-hint\" required maxlength=\"32\"></div>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

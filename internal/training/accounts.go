@@ -5,6 +5,7 @@ import (
 	"crypto/subtle"
 	"errors"
 	"regexp"
+	"strings"
 	"time"
 )
 
@@ -100,36 +101,47 @@ var (
 	staffNoPattern  = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9./-]{0,19}$`)
 )
 
-// newPerson checks what was typed and gives the person an id.
+// newPerson checks what was typed and gives the person an id. It tells all that
+// is wrong at once: a form sent back once for each field is a nuisance.
 func (s *Service) newPerson(p Person, username string) (Person, string, error) {
-	var err error
-	if p.Name, err = tidy("The name", p.Name, maxName); err != nil {
-		return p, "", err
-	}
-	username = normalName(username)
+	var wrong []string
+	name, err := tidy("The name", p.Name, maxName)
+	var r *Refusal
 	switch {
-	case p.Name == "":
-		return p, "", refuse(ErrInvalid, "The name is missing.")
-	case p.Role != Trainee && p.Role != Preceptor && p.Role != Educator:
-		return p, "", refuse(ErrInvalid, "Choose a role: new hire, preceptor or educator.")
-	case p.StaffNo != "" && !staffNoPattern.MatchString(p.StaffNo):
-		return p, "", refuse(ErrInvalid, "The staff number may have up to 20 letters, digits, dots, strokes and hyphens.")
-	case !usernamePattern.MatchString(username):
-		return p, "", refuse(ErrInvalid, "The sign-in name needs 3 to 32 small letters, digits, dots, underscores or hyphens, and begins with a letter or digit.")
+	case errors.As(err, &r):
+		wrong = append(wrong, r.Sentence)
+	case name == "":
+		wrong = append(wrong, "The name is missing.")
 	}
-	for _, d := range []Day{p.Hired, p.Left} {
-		if d == "" {
-			continue
-		}
-		if _, err := ParseDay(string(d)); err != nil {
-			return p, "", refuse(ErrInvalid, "%v", err)
-		}
+	p.Name, username = name, normalName(username)
+	if p.StaffNo != "" && !staffNoPattern.MatchString(p.StaffNo) {
+		wrong = append(wrong, "The staff number may have up to 20 letters, digits, dots, strokes and hyphens.")
 	}
-	if p.Left != "" && p.Left < p.Hired {
-		return p, "", refuse(ErrInvalid, "The last day is before the first.")
+	if !usernamePattern.MatchString(username) {
+		wrong = append(wrong, "The sign-in name needs 3 to 32 small letters, digits, dots, underscores or hyphens, and begins with a letter or digit.")
+	}
+	if p.Role != Trainee && p.Role != Preceptor && p.Role != Educator {
+		wrong = append(wrong, "Choose a role: new hire, preceptor or educator.")
+	}
+	wrong = append(wrong, wrongDays(p)...)
+	if len(wrong) > 0 {
+		return p, "", refuse(ErrInvalid, "%s", strings.Join(wrong, " "))
 	}
 	p.ID = s.NewID()
 	return p, username, nil
+}
+
+func wrongDays(p Person) (wrong []string) {
+	if _, err := ParseDay(string(p.Hired)); p.Hired != "" && err != nil {
+		wrong = append(wrong, "“Works here since” needs a day.")
+	}
+	if _, err := ParseDay(string(p.Left)); p.Left != "" && err != nil {
+		wrong = append(wrong, "The last day is no day.")
+	}
+	if len(wrong) == 0 && p.Left != "" && p.Left < p.Hired {
+		wrong = append(wrong, "The last day is before the first.")
+	}
+	return wrong
 }
 
 func keepPerson(ctx context.Context, u Unit, p Person, a Account, now Instant) error {

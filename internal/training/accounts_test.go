@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -275,6 +276,14 @@ func TestPeopleAreCheckedBeforeTheyAreKept(t *testing.T) {
 		after, err := w.store.People(ctx)
 		require.NoError(t, err)
 		require.Equal(t, before, after, name)
+	}
+}
+
+func TestEverythingWrongWithAPersonIsToldAtOnce(t *testing.T) {
+	w := staffed(t)
+	_, _, err := w.AddPerson(ctx, w.educator, w.key(), training.Person{Name: strings.Repeat("n", 81), StaffNo: "=1", Hired: "soon"}, "x y")
+	for _, part := range []string{"80 is the most", "staff number", "sign-in name", "role", "needs a day"} {
+		require.ErrorContains(t, err, part)
 	}
 }
 
