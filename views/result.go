@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
@@ -25,6 +26,7 @@ type Result struct {
 type numbered struct {
 	No string
 	assess.Finding
+	Surfaces []string // of a finding on surfaces: all those of which the same is said
 }
 
 // findings puts the worst first: critical ones, then what a rule finds for the
@@ -46,11 +48,41 @@ func (r Result) findings() []numbered {
 		told[f.Rule] = true
 		groups[group] = append(groups[group], f)
 	}
-	list := make([]numbered, 0, len(sorted))
+	var list []numbered
 	for _, f := range slices.Concat(groups[:]...) {
-		list = append(list, numbered{strconv.Itoa(len(list) + 1), f})
+		if i := slices.IndexFunc(list, func(x numbered) bool { return sameBut(x.Finding, f) }); i >= 0 {
+			list[i].Surfaces = append(list[i].Surfaces, f.Surface)
+			continue
+		}
+		x := numbered{No: strconv.Itoa(len(list) + 1), Finding: f}
+		if f.Surface != "" {
+			x.Surfaces = []string{f.Surface}
+		}
+		list = append(list, x)
 	}
 	return list
+}
+
+// sameBut reports whether two findings say the same of two surfaces: twelve
+// surfaces left out are one thing to learn.
+func sameBut(a, b assess.Finding) bool {
+	what, _, _ := strings.Cut(a.Message, ":")
+	other, _, _ := strings.Cut(b.Message, ":")
+	return a.Surface != "" && b.Surface != "" && a.Rule == b.Rule && a.Act == b.Act && a.Critical == b.Critical &&
+		what == other && len(a.Chain)+len(b.Chain) == 0
+}
+
+// message is what is said, with the names of all its surfaces.
+func (r Result) message(x numbered) string {
+	what, _, found := strings.Cut(x.Message, ":")
+	if !found || len(x.Surfaces) < 2 {
+		return x.Message
+	}
+	var names []string
+	for _, id := range x.Surfaces {
+		names = append(names, thing(r.Procedure, id))
+	}
+	return what + ": " + strings.Join(names, "; ") + "."
 }
 
 func (r Result) place(f assess.Finding) int {
@@ -74,29 +106,29 @@ func (r Result) when(f assess.Finding) string {
 
 // sentence is the result in one sentence.
 func (r Result) sentence() string {
-	m := r.Result.Marks
+	m, found := r.Result.Marks, r.findings()
 	points := fmt.Sprintf("%d of %s", m.Met, count(m.Met+m.Missed, "point", "points"))
 	switch {
-	case m.Result == assess.Pass && len(r.Result.Findings) == 0:
+	case m.Result == assess.Pass && len(found) == 0:
 		return "Passed, with nothing to change: " + points + "."
 	case m.Result == assess.Pass:
-		return "Passed with " + points + ", and " + count(len(r.Result.Findings), "thing", "things") + " to do better."
-	case m.Result == assess.Incomplete && len(r.Result.Findings) == 0:
+		return "Passed with " + points + ", and " + count(len(found), "thing", "things") + " to do better."
+	case m.Result == assess.Incomplete && len(found) == 0:
 		return "Incomplete: something that must be seen could not be assessed."
 	case m.Result == assess.Incomplete:
-		return "Incomplete: something that must be seen could not be assessed, and " + count(len(r.Result.Findings), "thing", "things") + " went wrong."
+		return "Incomplete: something that must be seen could not be assessed, and " + count(len(found), "thing", "things") + " went wrong."
 	}
 	critical := 0
-	for _, f := range r.Result.Findings {
+	for _, f := range found {
 		if f.Critical {
 			critical++
 		}
 	}
-	text := "Not passed yet: " + count(len(r.Result.Findings), "breach", "breaches")
+	text := "Not passed yet: " + count(len(found), "breach", "breaches")
 	switch {
-	case critical == 1 && len(r.Result.Findings) == 1:
+	case critical == 1 && len(found) == 1:
 		text += ", a critical one"
-	case critical > 0 && critical == len(r.Result.Findings):
+	case critical > 0 && critical == len(found):
 		text += ", all of them critical"
 	case critical > 0:
 		text += fmt.Sprintf(", %d of them critical", critical)
@@ -108,7 +140,7 @@ func (r Result) sentence() string {
 // no surface: hands, gloves and order.
 func at(list []numbered, surface string) (nos []string) {
 	for _, f := range list {
-		if f.Surface == surface {
+		if slices.Contains(f.Surfaces, surface) || surface == "" && len(f.Surfaces) == 0 {
 			nos = append(nos, f.No)
 		}
 	}

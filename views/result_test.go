@@ -39,7 +39,7 @@ func TestWorstFindingsComeFirst(t *testing.T) {
 // three surfaces.
 func TestFindingsOfOneRuleMakeRoomForOthers(t *testing.T) {
 	r := resultWith(
-		assess.Finding{Rule: "wet", Surface: "a", Act: 1, Critical: true}, assess.Finding{Rule: "wet", Surface: "b", Act: 1, Critical: true},
+		assess.Finding{Rule: "wet", Surface: "a", Act: 1, Critical: true}, assess.Finding{Rule: "wet", Surface: "b", Act: 1, Critical: true, Message: "another thing: b"},
 		assess.Finding{Rule: "hands", Act: 3, Critical: true}, assess.Finding{Rule: "order", Act: 1}, assess.Finding{Rule: "wet", Surface: "c", Act: 2},
 	)
 	var order []string
@@ -47,6 +47,21 @@ func TestFindingsOfOneRuleMakeRoomForOthers(t *testing.T) {
 		order = append(order, f.Rule+f.Surface)
 	}
 	require.Equal(t, []string{"weta", "hands", "wetb", "order", "wetc"}, order)
+}
+
+// Twelve surfaces left out are one thing to learn, with one number everywhere.
+func TestTheSameOfSeveralSurfacesIsOneFinding(t *testing.T) {
+	left := func(surface string) assess.Finding {
+		return assess.Finding{Rule: "every", Surface: surface, Act: 3, Message: "Not wiped: " + surface + "."}
+	}
+	r := resultWith(left("pole"), left("cuff"), assess.Finding{Rule: "every", Surface: "chair", Act: 3, Message: "Dirtied again: chair.", Chain: []string{"x"}})
+	list := r.findings()
+	require.Len(t, list, 2)
+	require.Equal(t, "Not wiped: pole; cuff.", r.message(list[0]))
+	require.Equal(t, []string{"1"}, at(list, "cuff"))
+	require.Equal(t, []string{"2"}, at(list, "chair"))
+	require.Empty(t, at(list, ""))
+	require.Equal(t, "Not passed yet: 2 breaches.", r.sentence())
 }
 
 func TestResultInOneSentence(t *testing.T) {

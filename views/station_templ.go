@@ -293,9 +293,9 @@ func pins(nos []string, x, y int) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var16 string
-			templ_7745c5c3_Var16, templ_7745c5c3_Err = templ.JoinStringErrs(strings.Join(nos, " "))
+			templ_7745c5c3_Var16, templ_7745c5c3_Err = templ.JoinStringErrs(pinText(nos))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `station.templ`, Line: 49, Col: 97}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `station.templ`, Line: 49, Col: 87}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var16))
 			if templ_7745c5c3_Err != nil {
@@ -310,7 +310,16 @@ func pins(nos []string, x, y int) templ.Component {
 	})
 }
 
-func pinWidth(nos []string) int { return 14 + 9*len(strings.Join(nos, " ")) }
+// pinText lists the numbers of a place; a long list would cover the picture.
+func pinText(nos []string) string {
+	const most = 5
+	if len(nos) > most {
+		return strings.Join(nos[:most-1], ", ") + fmt.Sprintf(" and %d more", len(nos)-most+1)
+	}
+	return strings.Join(nos, ", ")
+}
+
+func pinWidth(nos []string) int { return 16 + 8*len(pinText(nos)) }
 
 // drawn is the procedure's surface that a drawing stands for, "" for none.
 func drawn(r Result, drawing string) string {
@@ -325,11 +334,14 @@ func drawn(r Result, drawing string) string {
 func stationDesc(r Result, list []numbered) string {
 	var parts []string
 	for _, f := range list {
-		where := "hands, gloves or order"
-		if f.Surface != "" {
-			where = r.Procedure.Title(f.Surface)
+		where := []string{"hands, gloves or order"}
+		if len(f.Surfaces) > 0 {
+			where = nil
 		}
-		parts = append(parts, fmt.Sprintf("Finding %s: %s.", f.No, where))
+		for _, id := range f.Surfaces {
+			where = append(where, r.Procedure.Title(id))
+		}
+		parts = append(parts, fmt.Sprintf("Finding %s: %s.", f.No, strings.Join(where, ", ")))
 	}
 	if len(parts) == 0 {
 		return "No findings."
@@ -343,8 +355,10 @@ func stationCaption(r Result, list []numbered) string {
 	}
 	var elsewhere []string
 	for _, f := range list {
-		if f.Surface != "" && shapeOf(f.Surface) == "" {
-			elsewhere = append(elsewhere, f.No+" is at "+r.Procedure.Title(f.Surface))
+		for _, id := range f.Surfaces {
+			if shapeOf(id) == "" {
+				elsewhere = append(elsewhere, f.No+" is at "+r.Procedure.Title(id))
+			}
 		}
 	}
 	text := "The numbers are those of the findings. A thick edge marks a surface that has one."

@@ -53,9 +53,10 @@ func (s scale) ticks() (ticks []action.Millis) {
 	return []action.Millis{0, s.total}
 }
 
-// Rows of the drawing above those of the surfaces.
+// Rows of the drawing above those of the surfaces: what has no row of its own,
+// and the hands.
 const (
-	otherRow        = 0 // findings on no surface shown
+	otherRow        = 0
 	handsRow        = 1
 	firstSurfaceRow = 2
 )
@@ -105,21 +106,47 @@ func (r Result) flags(list []numbered, s scale) (flags []flag) {
 		if f.AtS == nil {
 			continue
 		}
-		row := otherRow
-		for i, x := range r.Spells {
-			if x.Surface == f.Surface {
-				row = firstSurfaceRow + i
-			}
-		}
 		x := s.px(action.Millis(*f.AtS * 1000))
-		i := slices.IndexFunc(flags, func(g flag) bool { return g.Y == rowY(row) && max(g.X-x, x-g.X) < near })
-		if i >= 0 {
-			flags[i].Nos = append(flags[i].Nos, f.No)
-			continue
+		for _, row := range r.rowsOf(f) {
+			i := slices.IndexFunc(flags, func(g flag) bool { return g.Y == rowY(row) && max(g.X-x, x-g.X) < near })
+			if i >= 0 {
+				flags[i].Nos = append(flags[i].Nos, f.No)
+				continue
+			}
+			flags = append(flags, flag{[]string{f.No}, min(x, lineRight-6), rowY(row), f.Message})
 		}
-		flags = append(flags, flag{[]string{f.No}, min(x, lineRight-6), rowY(row), f.Message})
 	}
 	return flags
+}
+
+// rowsOf are the rows of a finding's surfaces; those without a row share the
+// row of what is on no surface.
+func (r Result) rowsOf(f numbered) (rows []int) {
+	for i, x := range r.Spells {
+		if slices.Contains(f.Surfaces, x.Surface) {
+			rows = append(rows, firstSurfaceRow+i)
+		}
+	}
+	if len(rows) < max(1, len(f.Surfaces)) {
+		rows = append(rows, otherRow)
+	}
+	return rows
+}
+
+// beside is what stands beside a mark of several findings.
+func (f flag) beside() string {
+	const most = 4
+	if len(f.Nos) > most {
+		return strings.Join(f.Nos[:most-1], ", ") + " and " + strconv.Itoa(len(f.Nos)-most+1) + " more"
+	}
+	return strings.Join(f.Nos, ", ")
+}
+
+// roomBehind reports whether a word fits behind a spell before the next begins.
+func (s scale) roomBehind(x assess.SurfaceSpells, i int) bool {
+	const word = 76
+	end := min(x.Spells[i].From+x.NeedMs, s.total)
+	return i+1 == len(x.Spells) || s.px(x.Spells[i+1].From)-s.px(max(end, x.Spells[i].To)) > word
 }
 
 // hands are the moments of hand hygiene and of gloves.

@@ -20,7 +20,7 @@ func patientAway(v *assess.View) {
 	switch {
 	case !v.Done() || !v.Act.Disinfects():
 	case v.After.WipedBeside && !v.Before.WipedBeside:
-		v.Breach(assess.Breach{Surface: v.Act.Surface, Message: "Disinfectant was wiped on " + lower(v.Surface(v.Act.Surface).Title) + " while the patient was still in the station."})
+		v.Breach(assess.Breach{Surface: v.Act.Surface, Message: "Disinfectant was wiped while the patient was still in the station: " + lower(v.Surface(v.Act.Surface).Title) + "."})
 	default:
 		v.Kept(v.Act.Surface)
 	}

@@ -30,8 +30,8 @@ func soilFirst(v *assess.View) {
 	switch {
 	case !after.SoilTold || before.SoilTold:
 	case before.Blood:
-		v.Breach(assess.Breach{Surface: s, Message: "Disinfectant was wiped over visible blood on " + title + "; the blood was not cleaned off first."})
+		v.Breach(assess.Breach{Surface: s, Message: "Disinfectant was wiped over visible blood that had not been cleaned off: " + title + "."})
 	default:
-		v.Breach(assess.Breach{Surface: s, Message: "The wipe that had just cleaned off blood was used to disinfect " + title + "."})
+		v.Breach(assess.Breach{Surface: s, Message: "The wipe that had just cleaned off blood was used to disinfect: " + title + "."})
 	}
 }
