@@ -57,7 +57,7 @@ func (b *book) status(a training.Annual) error {
 	s := sheet{name: "Status", offPage: 1, columns: []column{
 		{"Person", 22, text}, {"Staff no.", 10, text}, {"Role", 10, text}, {"Competency", 26, text}, {"Standing", 14, strong},
 		{"Last sign-off", 12, date}, {"Due", 12, date}, {"Signed off by", 22, text}, {"Clean demonstrations", 15, count},
-		{"Needed for next", 11, count}, {"Modules passed", 10, count}, {"Modules in all", 9, count}, {"Person id", 29, id},
+		{"Needed for next", 11, count}, {"Scenarios passed", 10, count}, {"Scenarios in all", 9, count}, {"Person id", 29, id},
 	}}
 	for _, st := range a.Standings {
 		row := []any{st.Person.Name, st.Person.StaffNo, st.Person.Role.Title(st.LastSignOff != nil), a.Titles[st.Competency.ID], string(st.Word), nil, nil, nil,
@@ -74,7 +74,7 @@ func (b *book) signOffs(a training.Annual) error {
 	s := sheet{name: "Sign-offs", offPage: 3, columns: []column{
 		{"Signed on", 12, date}, {"Person", 20, text}, {"Staff no.", 10, text}, {"Competency", 22, text}, {"Due", 12, date},
 		{"Signed off by", 20, text}, {"Signed at", 16, moment}, {"What was signed", 34, prose}, {"Demonstrations watched", 30, prose},
-		{"Modules", 9, count}, {"Ledger no.", 8, count}, {"Demonstrations (ids)", 29, id}, {"Module attempts (ids)", 29, id}, {"Sign-off id", 29, id},
+		{"Scenarios", 10, count}, {"Ledger no.", 8, count}, {"Demonstrations (ids)", 29, id}, {"Scenario attempts (ids)", 29, id}, {"Sign-off id", 29, id},
 	}}
 	for _, o := range a.SignOffs {
 		p := a.People[o.PersonID]
@@ -93,9 +93,9 @@ func (b *book) signOffs(a training.Annual) error {
 func (b *book) demonstrations(a training.Annual) error {
 	s := sheet{name: "Demonstrations", offPage: 3, columns: []column{
 		{"Date", 12, date}, {"Person", 18, text}, {"Staff no.", 10, text}, {"Preceptor", 18, text}, {"Competency", 20, text},
-		{"Product", 18, text}, {"Result", 11, strong}, {"Score", 7, percent}, {"Findings", 9, count}, {"Prompted", 10, text},
+		{"Product", 18, text}, {"Result", 15, strong}, {"Score", 7, percent}, {"Findings", 9, count}, {"Prompted", 10, text},
 		{"Learner signed", 16, moment}, {"Preceptor signed", 16, moment}, {"What the preceptor signed", 26, prose}, {"Comment", 26, prose},
-		{"Ledger nos.", 8, id}, {"Rules version", 8, count}, {"Procedure (hash)", 17, id}, {"Demonstration id", 29, id},
+		{"Ledger nos.", 8, id}, {"Rules version", 8, count}, {"Procedure fingerprint", 17, id}, {"Demonstration id", 29, id},
 	}}
 	for i := range a.Demonstrations {
 		row, err := b.demonstration(a, &a.Demonstrations[i])
@@ -110,13 +110,13 @@ func (b *book) demonstrations(a training.Annual) error {
 func (b *book) demonstration(a training.Annual, d *training.Demonstration) ([]any, error) {
 	p := a.People[d.TraineeID]
 	row := []any{day(d.StartedAt.Day(b.zone)), p.Name, p.StaffNo, a.People[d.PreceptorID].Name, a.Titles[d.Competency], a.Titles[d.Product],
-		string(d.State), nil, nil, yes(d.Prompted), nil, nil, nil, d.Comment, nil, nil, short(d.ProcedureHash), d.ID}
+		stateWords(d.State), nil, nil, yes(d.Prompted), nil, nil, nil, d.Comment, nil, nil, short(d.ProcedureHash), d.ID}
 	if d.State == training.Ended {
 		result, err := assess.ParseResult(d.ResultJSON)
 		if err != nil {
 			return nil, fmt.Errorf("demonstration %s: %w", d.ID, err)
 		}
-		row[6], row[7], row[8], row[15] = string(d.Outcome), result.Marks.Score, len(result.Findings), d.RulesVersion
+		row[6], row[7], row[8], row[15] = d.Outcome.Words(), result.Marks.Score, len(result.Findings), d.RulesVersion
 	}
 	var leaves []string
 	for _, n := range d.Signatures {
@@ -129,6 +129,14 @@ func (b *book) demonstration(a training.Annual, d *training.Demonstration) ([]an
 	}
 	row[14] = strings.Join(leaves, ", ")
 	return row, nil
+}
+
+// stateWords stands in the result's place while there is no result.
+func stateWords(s training.DemonstrationState) string {
+	if s == training.Recording {
+		return "Still recording"
+	}
+	return "Not judged"
 }
 
 func (b *book) moment(at training.Instant) any {

@@ -76,7 +76,7 @@ func readMeLines(a training.Annual, b *book) []line {
 		{"Filters", "None. Everybody employed in the period, every competency, every sign-off and demonstration of the period.", prose},
 		{"", nil, prose},
 		{"Procedure", a.Procedure, prose},
-		{"Procedure hash", a.ProcedureHash, id},
+		{"Procedure fingerprint", a.ProcedureHash, id},
 		{"Rules version", fmt.Sprintf("%d. A demonstration shows the version it was judged by.", a.RulesVersion), prose},
 		{"", nil, prose},
 		{"Ledger size", a.Ledger.Size, count},

@@ -47,6 +47,19 @@ const (
 	Incomplete Outcome = "incomplete"
 )
 
+// Words names an outcome for people; "" is what was not judged.
+func (o Outcome) Words() string {
+	switch o {
+	case Pass:
+		return "Passed"
+	case NotPass:
+		return "Not passed yet"
+	case Incomplete:
+		return "Incomplete"
+	}
+	return "Not judged"
+}
+
 // Marks counts points. What has no occasion (no blood was seen, say) is in
 // NotApplicable and leaves the score, as what was not assessed does.
 type Marks struct {
