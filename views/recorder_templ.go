@@ -138,20 +138,20 @@ func RecorderPage(f Frame, r Recorder) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</h1><div class=\"bar\"><span class=\"time\" id=\"time\" role=\"timer\">0:00</span> <span class=\"last\" id=\"last\">Watching ")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</h1><div class=\"bar\"><span class=\"time\" id=\"time\" role=\"timer\">0:00</span><div class=\"last\"><div class=\"alarm\"><b id=\"paused\" hidden>Paused.</b> <span id=\"trouble\"></span></div><div class=\"tapped\" id=\"last\">Watching ")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var6 string
 		templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(r.Learner.Name)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 64, Col: 59}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 66, Col: 61}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "</span> ")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "</div></div>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -187,7 +187,7 @@ func RecorderPage(f Frame, r Recorder) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "<div class=\"bottom\" role=\"group\" aria-label=\"Record\"><button class=\"btn quiet\" type=\"button\" id=\"undo\">Undo last</button> <button class=\"btn quiet\" type=\"button\" id=\"prompt\">Prompt given</button> <button class=\"btn quiet\" type=\"button\" id=\"unseen\">Not seen…</button> <button class=\"btn quiet\" type=\"button\" id=\"pause\">Pause for patient safety</button> <button class=\"btn\" type=\"button\" id=\"end\">Finish…</button></div><p class=\"sr\" role=\"status\" id=\"said\"></p>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "<div class=\"bottom\" role=\"group\" aria-label=\"Record\"><button class=\"btn quiet\" type=\"button\" id=\"undo\">Undo last</button> <button class=\"btn quiet\" type=\"button\" id=\"wet\" disabled>Still wet: 0</button> <button class=\"btn quiet\" type=\"button\" id=\"prompt\">Prompt given</button> <button class=\"btn quiet\" type=\"button\" id=\"unseen\">Not seen…</button> <button class=\"btn quiet\" type=\"button\" id=\"pause\">Pause for patient safety</button> <button class=\"btn\" type=\"button\" id=\"end\">Finish…</button></div><p class=\"sr\" role=\"status\" id=\"said\"></p>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -228,7 +228,7 @@ func recorderDialogs(f Frame, r Recorder) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "<dialog id=\"again\" aria-labelledby=\"again-title\"><div><h2 id=\"again-title\"></h2><div class=\"stack\"><button class=\"btn\" type=\"button\" data-answer=\"still\">Still wet</button> <button class=\"btn quiet\" type=\"button\" data-answer=\"wiped\">Wiped again</button> <button class=\"btn quiet\" type=\"button\" data-answer=\"dry\">Looks dry</button> <button class=\"btn plain\" type=\"button\" data-answer=\"\">Go back</button></div></div></dialog> <dialog id=\"which\" aria-labelledby=\"which-title\"><div><h2 id=\"which-title\">What could you not see?</h2><p class=\"soft\">It will count as not assessed, never as missed.</p><div class=\"stack\" id=\"which-list\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "<dialog id=\"again\" aria-labelledby=\"again-title\"><div><h2 id=\"again-title\"></h2><div class=\"stack\"><button class=\"btn\" type=\"button\" data-answer=\"still\">Still wet</button> <button class=\"btn quiet\" type=\"button\" data-answer=\"wiped\">Wiped again</button> <button class=\"btn quiet\" type=\"button\" data-answer=\"dry\">Looks dry</button> <button class=\"btn plain\" type=\"button\" data-answer=\"\">Go back</button></div></div></dialog> <dialog id=\"looking\" aria-labelledby=\"looking-title\"><div><h2 id=\"looking-title\">Are these still wet?</h2><p id=\"looking-why\" class=\"note\" hidden></p><ul class=\"names\" id=\"looking-list\"></ul><p>Look at each of them now.</p><div class=\"stack\"><button class=\"btn\" type=\"button\" id=\"looking-all\">All of these are still wet</button> <button class=\"btn quiet\" type=\"button\" id=\"looking-skip\" hidden></button> <button class=\"btn plain\" type=\"button\" data-close>Go back</button></div></div></dialog> <dialog id=\"which\" aria-labelledby=\"which-title\"><div><h2 id=\"which-title\">What could you not see?</h2><p class=\"soft\">It will count as not assessed, never as missed.</p><div class=\"stack\" id=\"which-list\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -240,7 +240,7 @@ func recorderDialogs(f Frame, r Recorder) templ.Component {
 			var templ_7745c5c3_Var9 string
 			templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(g.Title)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 107, Col: 24}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 124, Col: 24}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
 			if templ_7745c5c3_Err != nil {
@@ -258,7 +258,7 @@ func recorderDialogs(f Frame, r Recorder) templ.Component {
 				var templ_7745c5c3_Var10 string
 				templ_7745c5c3_Var10, templ_7745c5c3_Err = templruntime.NewAttributeExpression(s.ID).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 110, Col: 66}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 127, Col: 66}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var10)
 				if templ_7745c5c3_Err != nil {
@@ -271,7 +271,7 @@ func recorderDialogs(f Frame, r Recorder) templ.Component {
 				var templ_7745c5c3_Var11 string
 				templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(s.Label)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 110, Col: 78}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 127, Col: 78}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var11))
 				if templ_7745c5c3_Err != nil {
@@ -287,7 +287,7 @@ func recorderDialogs(f Frame, r Recorder) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "</div><button class=\"btn plain\" type=\"button\" data-close>Go back</button></div></dialog> <dialog id=\"finish\" aria-labelledby=\"finish-title\"><div><h2 id=\"finish-title\">Finish and have it judged?</h2><p id=\"waiting\" class=\"note look\" hidden></p><div class=\"field\"><label for=\"comment\">Your words for the record, if you like</label> <span class=\"hint\" id=\"comment-hint\">Nothing about patients: no name, no date of birth, no infection status.</span> <textarea id=\"comment\" maxlength=\"1000\" aria-describedby=\"comment-hint\"></textarea></div><p id=\"warning\" class=\"note look\" role=\"alert\" hidden></p><p class=\"soft\">Then wipe this tablet: it is a surface too.</p><div class=\"stack\"><button class=\"btn\" type=\"button\" id=\"finish-yes\">Finish</button> <button class=\"btn quiet\" type=\"button\" data-close>Go on recording</button> <button class=\"btn plain\" type=\"button\" id=\"abandon\">Stop without judging</button></div><details><summary>Lines recorded so far</summary><ol class=\"trail log\" id=\"log\"></ol></details></div></dialog>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "</div><button class=\"btn plain\" type=\"button\" data-close>Go back</button></div></dialog> <dialog id=\"finish\" aria-labelledby=\"finish-title\"><div><h2 id=\"finish-title\">Finish and have it judged?</h2><p id=\"waiting\" class=\"note look\" hidden></p><p id=\"unanswered\" class=\"note look\" hidden></p><p id=\"undeclared\" class=\"note look\" hidden>Nobody has noted that the station was declared ready. Without it the result will say that it is not.</p><div class=\"field\"><label for=\"comment\">Your words for the record, if you like</label> <span class=\"hint\" id=\"comment-hint\">Nothing about patients: no name, no date of birth, no infection status.</span> <textarea id=\"comment\" maxlength=\"1000\" aria-describedby=\"comment-hint\"></textarea></div><p id=\"warning\" class=\"note look\" role=\"alert\" hidden></p><p class=\"soft\">Then wipe this tablet: it is a surface too.</p><div class=\"stack\"><button class=\"btn\" type=\"button\" id=\"finish-yes\">Finish</button> <button class=\"btn quiet\" type=\"button\" data-close>Go on recording</button> <button class=\"btn plain\" type=\"button\" id=\"abandon\">Stop without judging</button></div><details><summary>Lines recorded so far</summary><ol class=\"trail log\" id=\"log\"></ol></details></div></dialog>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

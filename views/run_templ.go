@@ -50,10 +50,15 @@ type actData struct {
 	Wipe    string `json:"wipe,omitempty"`    // surface that is wiped or cleaned
 	Wets    bool   `json:"wets,omitempty"`    // a disinfecting wipe
 	Product string `json:"product,omitempty"` // of a wipe that is taken
+	Gloves  string `json:"gloves,omitempty"`  // "on" or "off"; taken off, the wipe goes with them
+	Drops   bool   `json:"drops,omitempty"`   // the wipe in hand is let go
+	On      string `json:"on,omitempty"`      // what is touched, or where something is put
+	Ready   bool   `json:"ready,omitempty"`   // the station is declared ready
 }
 
 type surfaceData struct {
 	Title string         `json:"title"`
+	Face  string         `json:"face"`
 	WipeS int            `json:"wipe_s"`
 	Dries map[string]int `json:"dries_s"` // by product
 }
@@ -85,7 +90,7 @@ func surfacesData(p *procedure.Procedure) map[string]surfaceData {
 		for j, x := range p.Products {
 			dries[x.ID] = p.DriesS(i, j)
 		}
-		all[s.ID] = surfaceData{s.Title, s.WipeS, dries}
+		all[s.ID] = surfaceData{s.Title, s.Face, s.WipeS, dries}
 	}
 	return all
 }
@@ -112,8 +117,28 @@ func actOf(a action.Act) actData {
 		return actData{Wipe: a.Object, Wets: a.Verb == action.Wipe}
 	case action.TakeWipe:
 		return actData{Product: a.Of}
+	case action.DropWipe:
+		return actData{Drops: true}
+	case action.PutOn, action.TakeOff:
+		return glovesOf(a)
+	case action.Touch:
+		return actData{On: a.Object}
+	case action.Bring, action.SetAt, action.PutBack:
+		return actData{On: a.Place}
+	case action.DeclareReady:
+		return actData{Ready: true}
 	}
 	return actData{}
+}
+
+func glovesOf(a action.Act) actData {
+	switch {
+	case a.Object != action.Gloves:
+		return actData{}
+	case a.Verb == action.PutOn:
+		return actData{Gloves: "on"}
+	}
+	return actData{Gloves: "off"}
 }
 
 // stepSeconds is how long a step takes with its wipes.
@@ -179,7 +204,7 @@ func RunPage(f Frame, r Run) templ.Component {
 		var templ_7745c5c3_Var2 string
 		templ_7745c5c3_Var2, templ_7745c5c3_Err = templruntime.NewAttributeExpression(scenarioURL(r.Scenario.ID)).ResolveURL(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 146, Col: 68}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 171, Col: 68}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var2)
 		if templ_7745c5c3_Err != nil {
@@ -192,7 +217,7 @@ func RunPage(f Frame, r Run) templ.Component {
 		var templ_7745c5c3_Var3 string
 		templ_7745c5c3_Var3, templ_7745c5c3_Err = templruntime.NewAttributeExpression(f.Token).Resolve(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 146, Col: 91}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 171, Col: 91}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var3)
 		if templ_7745c5c3_Err != nil {
@@ -205,7 +230,7 @@ func RunPage(f Frame, r Run) templ.Component {
 		var templ_7745c5c3_Var4 string
 		templ_7745c5c3_Var4, templ_7745c5c3_Err = templruntime.NewAttributeExpression(f.key()).Resolve(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 146, Col: 112}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 171, Col: 112}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var4)
 		if templ_7745c5c3_Err != nil {
@@ -218,7 +243,7 @@ func RunPage(f Frame, r Run) templ.Component {
 		var templ_7745c5c3_Var5 string
 		templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(r.Scenario.Title)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 147, Col: 37}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 172, Col: 37}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
 		if templ_7745c5c3_Err != nil {
@@ -231,7 +256,7 @@ func RunPage(f Frame, r Run) templ.Component {
 		var templ_7745c5c3_Var6 string
 		templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(paceText(r.Draft.Pace))
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 150, Col: 48}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 175, Col: 48}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
 		if templ_7745c5c3_Err != nil {
@@ -273,7 +298,7 @@ func RunPage(f Frame, r Run) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "<div class=\"bottom\" role=\"group\" aria-label=\"Run\"><ol class=\"trail\" id=\"trail\" aria-label=\"The last three steps, newest first\"></ol><button class=\"btn quiet\" id=\"situation\" type=\"button\">The situation</button> <button class=\"btn quiet\" id=\"discard\" type=\"button\">Throw away…</button> <button class=\"btn\" id=\"finish\" type=\"button\">Finish…</button></div>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "<div class=\"bottom\" role=\"group\" aria-label=\"Run\"><ol class=\"trail\" id=\"trail\" aria-label=\"The last three steps, newest first\"></ol><button class=\"btn quiet\" id=\"situation\" type=\"button\">The situation</button> <button class=\"btn quiet\" id=\"discard\" type=\"button\">Leave this run…</button> <button class=\"btn\" id=\"finish\" type=\"button\">Finish…</button></div>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -321,7 +346,7 @@ func runDialogs(r Run) templ.Component {
 		var templ_7745c5c3_Var9 string
 		templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(r.Scenario.Story)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 182, Col: 24}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 207, Col: 24}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
 		if templ_7745c5c3_Err != nil {

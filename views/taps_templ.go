@@ -184,7 +184,7 @@ func tapButton(p *procedure.Procedure, s procedure.Step, timed bool) templ.Compo
 			return templ_7745c5c3_Err
 		}
 		if wets(s) {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "<span class=\"state\">Dry</span>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "<span class=\"state\">Not wiped</span>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

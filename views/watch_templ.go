@@ -626,7 +626,7 @@ func WatchNewPage(f Frame, w Watch) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 57, "<div class=\"note\"><p><b>Is this tablet clean?</b> It is a surface too. Wipe it before and after, and stay outside the station.</p></div><div class=\"row\"><button class=\"btn big\">Open the recorder</button></div></form></section>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 57, "<div class=\"note\"><p><b>Is this tablet clean?</b> It is a surface too. Wipe it before and after, and stay outside the station.</p><p>When a wiped surface reaches its contact time, its button asks whether it is still wet: look and answer then, before the station is declared ready, or the result will be incomplete.</p></div><div class=\"row\"><button class=\"btn big\">Open the recorder</button></div></form></section>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -4,11 +4,14 @@ import (
 	"crypto/rand"
 	"fmt"
 	"net"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"stillwet/internal/simulate"
 )
 
 // recording opens a recorder on a screen.
@@ -77,18 +80,18 @@ func TestRecorderWetTimers(t *testing.T) {
 	c := staffed(t)
 	b, id := c.recording(tablet)
 	state := `.tap[data-step="wipe-controls"] .state`
-	require.Equal(t, "Dry", b.text(state))
+	require.Equal(t, "Not wiped", b.text(state))
 	b.click(`.tap[data-step="fresh-wipe"]`)
 	b.click(`.tap[data-step="wipe-controls"]`)
 	b.until(`/^Wet 0:0\d of 2:00$/.test(document.querySelector('`+state+`').textContent)`, "no wet timer")
 	c.pass(2 * time.Minute)
 	b.open("/demonstrations/" + id + "/record")
-	require.Equal(t, "Reached 2:00", b.text(state), "the timer goes on through a reload")
+	require.Equal(t, "2:00 – still wet?", b.text(state), "the timer goes on through a reload")
 	b.click(`.tap[data-step="wipe-controls"]`)
 	require.Contains(t, b.text("#again-title"), "What do you see?")
 	b.click(`[data-answer=still]`)
 	b.until(`document.getElementById("sent").textContent === "5 saved"`, "one line for each surface of the step")
-	require.Equal(t, "Reached 2:00, seen wet", b.text(state))
+	require.Regexp(t, `^Seen wet at 2:0\d$`, b.text(state))
 	b.click(`.tap[data-step="wipe-top"]`)
 	time.Sleep(600 * time.Millisecond) // a second tap sooner would be taken for a bounce
 	b.click(`.tap[data-step="wipe-top"]`)
@@ -149,6 +152,8 @@ func TestRecorderSurvivesAnOutage(t *testing.T) {
 	b.click(`.tap[data-step="rub-hands"]`)
 	b.click(`.tap[data-step="gloves-on"]`)
 	b.until(`document.getElementById("sent").textContent.includes("2 waiting")`, "taps that are not sent must be counted")
+	b.until(`document.getElementById("trouble").textContent.includes("No answer")`, "it must be told that nothing answers")
+	require.Contains(t, b.text("#last"), "Put on fresh gloves", "and what was tapped last")
 	require.Len(t, eval[[]any](b, `JSON.parse(localStorage.getItem("stillwet-taps-`+id+`"))`), 2, "kept in the browser")
 	b.click("#end")
 	require.Contains(t, b.text("#waiting"), "not sent yet")
@@ -160,4 +165,103 @@ func TestRecorderSurvivesAnOutage(t *testing.T) {
 	_, lines, err := c.Observations(t.Context(), c.actor("pia"), id)
 	require.NoError(t, err)
 	require.Len(t, lines, 2, "each once")
+}
+
+func (b *tab) disabled(selector string) bool {
+	b.t.Helper()
+	return eval[bool](b, fmt.Sprintf(`document.querySelector(%q).disabled`, selector))
+}
+
+// untilReady taps the clocked model up to the moment before the station is
+// declared ready. Of the staging surface and the bucket, which are used before,
+// it is noted what was seen; of the rest nothing.
+func (c *clinic) untilReady(id string) {
+	_, p := c.scenario("against-the-clock")
+	var lines []seen
+	for _, s := range c.model("against-the-clock") {
+		if s.id != "declare-ready" {
+			lines = append(lines, seen{at: s.at + simulate.Busy(p, &p.Steps[p.StepIndex(s.id)]), step: s.id})
+		}
+	}
+	for _, s := range c.goodTurnover() {
+		if s.text == "still wet staging" || strings.HasPrefix(s.text, "still wet bucket-") || strings.HasPrefix(s.text, "dry bucket-") {
+			lines = append(lines, s)
+		}
+	}
+	slices.SortStableFunc(lines, func(a, b seen) int { return int(a.at - b.at) })
+	c.observe(id, lines)
+}
+
+func TestRecorderAsksForAllThatReachedTheirTime(t *testing.T) {
+	c := staffed(t)
+	b, id := c.recording(tablet)
+	require.True(t, b.disabled("#wet"), "nothing was wiped yet")
+	c.untilReady(id)
+	b.open("/demonstrations/" + id + "/record")
+	require.Equal(t, "Still wet: 13", b.text("#wet"))
+	before := eval[layout](b, probe)
+	require.Empty(t, before.Clipped)
+
+	b.click("#end")
+	require.Contains(t, b.text("#unanswered"), "Nobody has noted whether these stayed wet for their time:")
+	require.Contains(t, b.text("#unanswered"), "Machine top")
+	require.NotContains(t, b.text("#unanswered"), "bucket", "it was answered")
+	require.False(t, eval[bool](b, `document.getElementById("undeclared").hidden`), "nobody declared the station ready")
+	b.click("#finish [data-close]")
+
+	b.click("#wet")
+	require.Len(t, b.texts("#looking-list li"), 13)
+	b.click("#looking [data-close]")
+	b.click(tapOf("declare-ready"))
+	require.Contains(t, b.text("#looking-why"), "Declare the station ready", "afterwards it is too late")
+	b.click("#looking [data-close]")
+	require.Equal(t, "Still wet: 13", b.text("#wet"), "going back answers nothing")
+	b.click("#wet")
+	b.click("#looking-all")
+	b.until(`document.getElementById("wet").textContent === "Still wet: 0" && !document.getElementById("sent").textContent.includes("waiting")`, "not answered")
+	require.True(t, b.disabled("#wet"))
+	require.Equal(t, before.Tops, eval[layout](b, probe).Tops, "a button must never move")
+	time.Sleep(600 * time.Millisecond) // the tap that was asked about must not count as a bounce
+	b.click(tapOf("declare-ready"))
+	b.until(`document.getElementById("last").textContent.includes("Declare the station ready") && !document.getElementById("sent").textContent.includes("waiting")`, "not noted")
+
+	b.click("#end")
+	require.True(t, eval[bool](b, `document.getElementById("unanswered").hidden && document.getElementById("undeclared").hidden`))
+	b.click("#finish-yes")
+	b.until(`document.getElementById("signing") !== null`, "no review")
+	require.Contains(t, b.text("h1"), "Passed")
+	require.NotContains(t, b.text("main"), "Nobody noted whether this was still wet")
+}
+
+func TestRecorderSaysWhenLookingCameTooLate(t *testing.T) {
+	c := staffed(t)
+	b, id := c.recording(tablet)
+	b.click(tapOf("fresh-wipe"))
+	b.click(tapOf("wipe-top"))
+	b.until(`document.getElementById("sent").textContent === "2 saved"`, "not saved")
+	c.pass(2 * time.Minute)
+	b.open("/demonstrations/" + id + "/record")
+	b.click(tapOf("declare-ready"))
+	b.click("#looking-skip")
+	b.until(`document.getElementById("sent").textContent === "3 saved"`, "noted without an answer")
+	b.click("#wet")
+	b.click("#looking-all")
+	b.until(`document.getElementById("sent").textContent === "4 saved"`, "not saved")
+	b.click("#end")
+	require.Contains(t, b.text("#unanswered"), "Machine top", "an answer after the declaring is too late")
+}
+
+func TestRecorderPausedStays(t *testing.T) {
+	c := staffed(t)
+	b, _ := c.recording(phone)
+	before := eval[layout](b, probe)
+	b.click("#pause")
+	b.click("#prompt")
+	b.until(`document.getElementById("sent").textContent === "2 saved"`, "taps are taken while paused")
+	require.Equal(t, "Paused.", eval[string](b, `document.getElementById("paused").innerText`))
+	after := eval[layout](b, probe)
+	require.Equal(t, before.StatusHeight, after.StatusHeight)
+	require.Equal(t, before.Tops, after.Tops)
+	b.click("#pause")
+	b.until(`document.getElementById("paused").hidden`, "going on")
 }

@@ -91,7 +91,7 @@ func TestRunWetTimersGoOnThroughAReload(t *testing.T) {
 	c := staffed(t)
 	b := c.running(tablet)
 	state := func(step string) string { return b.text(tapOf(step) + " .state") }
-	require.Equal(t, "Dry", state("wipe-pole"))
+	require.Equal(t, "Not wiped", state("wipe-pole"))
 	for _, step := range []string{"fresh-wipe", "wipe-pole", "wipe-controls"} {
 		b.click(tapOf(step))
 		if step != "fresh-wipe" {

@@ -31,6 +31,14 @@ function keep() {
   try { localStorage.setItem(shelf, JSON.stringify(waiting)); } catch { stuck = "This browser cannot keep taps. Do not close the page."; }
 }
 
+const count = (n) => `${n} ${n === 1 ? "tap" : "taps"}`;
+
+// trouble says once, and shows until it is over, why taps are not sent.
+function trouble(text) {
+  if (text && text !== stuck) say($("said"), text);
+  stuck = text;
+}
+
 // record keeps a tap, shows it, and sends it.
 function record(entry, text) {
   waiting.push({ key: key(), at_ms: now(), ...entry });
@@ -52,14 +60,14 @@ async function flush() {
     const known = new Set(lines.map((l) => l.seq));
     lines.push(...answer.lines.filter((l) => !known.has(l.seq)));
     waiting.shift();
-    stuck = "";
+    trouble("");
   } catch (error) {
     if (error instanceof Refused && error.status !== 401) {
-      stuck = error.message;
+      trouble(error.message);
       if (error.status === 422 || error.status === 400) refuse(error.message);
       else wait = 5000;
     } else {
-      stuck = error instanceof Refused ? `Sign in again on another tab to send ${waiting.length} taps.` : "No answer from the server; trying again.";
+      trouble(error instanceof Refused ? `Sign in again on another tab to send ${count(waiting.length)}.` : "No answer from the server; trying again.");
       wait = 2000;
     }
   }
@@ -75,7 +83,7 @@ async function flush() {
 function refuse(why) {
   waiting.shift();
   refused += 1;
-  stuck = "";
+  trouble("");
   notice = { text: `Not recorded: ${why}`, until: performance.now() + 10000 };
   say($("said"), notice.text);
 }
@@ -117,28 +125,64 @@ function words(text) {
 
 const wetOf = (step) => wetted(data.steps[step]);
 
+const declares = (step) => (data.steps[step]?.acts ?? []).some((a) => a.ready);
+
 // films tells, for each surface, when it was first wiped without having been
-// seen dry since.
+// seen dry since, and how long it had been wet when somebody looked at or after
+// its time. When the station is declared ready first, looking comes too late.
 function films(list) {
   const wet = new Map();
   for (const t of list) {
+    if (declares(t.step)) for (const f of wet.values()) if (!f.seen && (f.dry ?? t.at_ms) - f.since >= labelMs) f.late = true;
     if (t.step && data.steps[t.step]) for (const s of wetOf(t.step)) if (!wet.has(s) || wet.get(s).dry) wet.set(s, { since: t.at_ms });
     for (const text of t.texts) {
       const m = /^(dry|still wet) (.+)$/.exec(text);
       if (!m || !wet.has(m[2])) continue;
       const f = wet.get(m[2]);
       if (m[1] === "dry") f.dry = t.at_ms;
-      else if (t.at_ms - f.since >= labelMs) f.reached = true;
+      else if (!f.dry && t.at_ms - f.since >= labelMs) f.seen ??= t.at_ms - f.since;
     }
   }
   return wet;
 }
 
-// stepFilm is the youngest film of a step's surfaces: the one that needs longest.
+// stepFilm is the youngest film of a step's surfaces, the one that needs
+// longest; one that is dry comes first. It is seen when all of them are.
 function stepFilm(wet, step) {
   const found = wetOf(step).map((s) => wet.get(s)).filter(Boolean);
   if (found.length === 0) return null;
-  return found.reduce((a, b) => (b.dry && !a.dry ? b : b.since > a.since && !a.dry ? b : a));
+  const dry = found.filter((f) => f.dry);
+  const f = (dry.length > 0 ? dry : found).reduce((a, b) => (b.since > a.since ? b : a));
+  return { ...f, late: found.some((x) => x.late), seen: found.every((x) => x.seen) ? Math.max(...found.map((x) => x.seen)) : 0 };
+}
+
+// kindOf tells what is known of a film: "ask" when its time has come and nobody
+// has said what they see, "unseen" when it was found dry after that.
+function kindOf(f) {
+  if (!f) return "";
+  if (f.seen) return "seen";
+  const t = (f.dry ?? now()) - f.since;
+  if (f.dry) return t < labelMs ? "early" : "unseen";
+  return t < labelMs ? "wet" : "ask";
+}
+
+function stateOf(f) {
+  const t = f ? (f.dry ?? now()) - f.since : 0;
+  return {
+    "": "Not wiped", wet: `Wet ${mss(t)} of ${mss(labelMs)}`, ask: `${mss(labelMs)} – still wet?`,
+    early: `Dry at ${mss(t)} of ${mss(labelMs)}`, unseen: `Dry at ${mss(t)}, not seen wet at ${mss(labelMs)}`,
+    seen: `Seen wet at ${mss(f?.seen ?? 0)}${f?.dry ? ", dry" : ""}`,
+  }[kindOf(f)];
+}
+
+// asked is the wipe buttons that wait for somebody to look.
+const asked = (wet) => [...buttons.keys()].filter((step) => kindOf(stepFilm(wet, step)) === "ask");
+
+// ending is those of them of which nobody can tell any more after a step.
+function ending(step) {
+  const acts = data.steps[step].acts ?? [];
+  const on = new Set(acts.map((a) => a.on).filter(Boolean));
+  return asked(films(live())).filter((s) => acts.some((a) => a.ready) || wetOf(s).some((x) => on.has(x)));
 }
 
 function paused(list) {
@@ -156,23 +200,23 @@ function show() {
     const state = b.querySelector(".state");
     if (!state) continue;
     const f = stepFilm(wet, step);
-    const t = f ? (f.dry ?? now()) - f.since : 0;
-    const kind = !f ? "" : f.dry && t < labelMs ? "early" : t >= labelMs ? "reached" : "wet";
-    b.dataset.state = kind;
-    state.textContent = !f ? "Dry" : kind === "early" ? `Dry at ${mss(t)} of ${mss(labelMs)}`
-      : kind === "reached" ? `Reached ${mss(labelMs)}${f.reached ? ", seen wet" : ""}` : `Wet ${mss(t)} of ${mss(labelMs)}`;
+    b.dataset.state = kindOf(f);
+    state.textContent = stateOf(f);
   }
+  const open = asked(wet).length;
+  $("wet").textContent = `Still wet: ${open}`;
+  $("wet").disabled = open === 0;
   const last = list.at(-1);
   if (last) $("last").textContent = `Last: ${mss(last.at_ms)} ${labelOf(last)}`;
   $("undo").disabled = list.length === 0;
   const on = paused(list);
   root.classList.toggle("paused", on);
+  $("paused").hidden = !on;
+  $("trouble").textContent = stuck;
   $("pause").textContent = on ? "Resume" : "Pause for patient safety";
   $("sent").textContent = `${taps().length - waiting.filter((w) => !w.undo).length} saved${waiting.length ? `, ${waiting.length} waiting` : ""}${refused ? `, ${refused} refused` : ""}`;
   $("sent").dataset.waiting = waiting.length || refused ? "yes" : "no";
-  $("sent").title = stuck;
   if (performance.now() < notice.until) $("last").textContent = notice.text;
-  if (stuck) $("last").textContent = stuck;
 }
 
 function tick() {
@@ -191,7 +235,36 @@ function tap(step) {
   lastTap = { step, at: t };
   const f = stepFilm(films(live()), step);
   if (f && !f.dry) return ask(step, f);
+  const open = ending(step);
+  if (open.length > 0) return look(open, step);
   wipe(step);
+}
+
+const namesOf = (step) => wetOf(step).map((s) => data.surfaces[s].title).join(", ");
+
+// look asks for all wipe buttons whose time has come, or before a step for
+// those of which nobody can tell any more when it is done.
+function look(steps, next = "") {
+  $("looking-list").replaceChildren(...steps.map((step) => {
+    const li = document.createElement("li");
+    li.textContent = namesOf(step);
+    return li;
+  }));
+  const label = next && data.steps[next].label;
+  $("looking-why").hidden = $("looking-skip").hidden = !next;
+  $("looking-why").textContent = `“${label}” is not noted yet. Once it is, it is too late to tell whether these stayed wet for their time.`;
+  $("looking-skip").textContent = `Note “${label}” without this`;
+  $("looking-skip").onclick = () => { $("looking").close(); wipe(next); };
+  $("looking-all").onclick = () => {
+    $("looking").close();
+    for (const step of steps) seeWet(step);
+    if (next) wipe(next);
+  };
+  $("looking").showModal();
+}
+
+function seeWet(step) {
+  for (const s of wetOf(step)) record({ text: `still wet ${s}` }, words(`still wet ${s}`));
 }
 
 function wipe(step) {
@@ -213,8 +286,8 @@ $("again").addEventListener("click", (event) => {
   const step = $("again").dataset.step;
   $("again").close();
   if (b.dataset.answer === "wiped") return wipe(step);
-  const verb = { still: "still wet", dry: "dry" }[b.dataset.answer];
-  if (verb) for (const s of wetOf(step)) record({ text: `${verb} ${s}` }, words(`${verb} ${s}`));
+  if (b.dataset.answer === "still") return seeWet(step);
+  if (b.dataset.answer === "dry") for (const s of wetOf(step)) record({ text: `dry ${s}` }, words(`dry ${s}`));
 });
 
 $("taps").addEventListener("click", (event) => {
@@ -228,6 +301,7 @@ $("undo").onclick = () => {
   notice = { text: `Taken back: ${labelOf(last)}`, until: performance.now() + 4000 };
   record({ undo: last.key }, notice.text);
 };
+$("wet").onclick = () => look(asked(films(live())));
 $("prompt").onclick = () => record({ text: "prompted" }, "Prompt given: it counts as practice");
 $("pause").onclick = () => (paused(live()) ? record({ text: "resume" }, "Going on") : record({ text: "pause" }, "Paused for patient safety"));
 $("unseen").onclick = () => $("which").showModal();
@@ -248,15 +322,32 @@ $("end").onclick = () => {
     li.append(text);
     return li;
   }));
-  $("waiting").hidden = waiting.length === 0;
-  $("waiting").textContent = `${waiting.length} taps are not sent yet. Finish when all are saved.`;
+  $("waiting").hidden = true;
+  if (waiting.length > 0) unsent();
+  warn(live());
   $("finish").showModal();
 };
 
+function unsent() {
+  $("waiting").hidden = false;
+  $("waiting").textContent = `${count(waiting.length)} ${waiting.length === 1 ? "is" : "are"} not sent yet. Finish when all are saved.`;
+}
+
+// warn says before the end what will be missing in the record.
+function warn(list) {
+  const wet = films(list);
+  const open = [...buttons.keys()].filter((step) => {
+    const f = stepFilm(wet, step);
+    return f?.late || ["ask", "unseen"].includes(kindOf(f));
+  });
+  $("unanswered").hidden = open.length === 0;
+  $("unanswered").textContent = `Nobody has noted whether these stayed wet for their time: ${open.map(namesOf).join("; ")}. Without it the result will be incomplete.`;
+  $("undeclared").hidden = list.some((t) => declares(t.step));
+}
+
 async function close(path, body) {
   if (path === "end" && waiting.length > 0) {
-    $("waiting").hidden = false;
-    $("waiting").textContent = `${waiting.length} taps are not sent yet. Finish when all are saved.`;
+    unsent();
     return;
   }
   try {

@@ -89,7 +89,7 @@ function stepFilm(step, t) {
 }
 
 function words(x) {
-  if (!x) return "Dry";
+  if (!x) return "Not wiped";
   if (x.state === "coming") return "Being wiped";
   if (x.state === "early") return `Dried at ${mss(x.dryAt)}, too early`;
   if (x.state === "reached") return x.dryAt === null ? `Reached ${mss(x.need)}, still wet` : "Reached, dry";
@@ -153,11 +153,11 @@ async function end(path, body) {
 }
 
 $("finish").onclick = () => {
-  if (queue.length > 0) return tell(`${queue.length} steps are still being sent. Finish in a moment.`);
+  if (queue.length > 0) return tell(`${queue.length === 1 ? "1 step is" : `${queue.length} steps are`} still being sent. Finish in a moment.`);
   if (now() < played.free) return tell("Your hands are still busy with the last step. Finish when it is done.");
   ask("Finish this run and have it judged?", "Finish", () => end("finish", { draft: data.draft, key: root.dataset.key, at_ms: now() }));
 };
-$("discard").onclick = () => ask("Throw this run away? Nothing of it is kept.", "Throw it away", () => end("discard", { draft: data.draft }));
+$("discard").onclick = () => ask("Leave this run? It will not be kept.", "Leave the run", () => end("discard", { draft: data.draft }));
 $("situation").onclick = () => $("story").showModal();
 $("story-close").onclick = () => $("story").close();
 $("taps").addEventListener("click", (event) => {

@@ -9,18 +9,18 @@ export const wetted = (step) => (step.acts ?? []).filter((a) => a.wets).map((a) 
 export function timeline(data, taps) {
   const films = new Map();
   const done = [];
+  const hands = { gloves: false, product: "", face: "" };
   let free = 0;
-  let product = "";
   for (const tap of taps) {
     const step = data.steps[tap.step];
     if (!step) continue;
     const begin = Math.max(tap.at_ms, free);
     let t = begin + step.seconds * 1000;
     for (const act of step.acts ?? []) {
-      if (act.product) product = data.product || act.product;
+      take(hands, act, data.product);
       if (!act.wipe) continue;
       t += data.surfaces[act.wipe].wipe_s * 1000;
-      if (act.wets && product) wet(films, data, act.wipe, product, t);
+      if (hands.product) wipe(films, data, act, hands, t);
     }
     free = t;
     done.push({ step: tap.step, label: step.label, begin, end: t });
@@ -28,14 +28,32 @@ export function timeline(data, taps) {
   return { films, done, free };
 }
 
+// take follows the wipe in hand: a wipe goes with the gloves that are taken off.
+function take(hands, act, product) {
+  if (act.product) Object.assign(hands, { product: product || act.product, face: "" });
+  if (act.drops || (act.gloves === "off" && hands.gloves)) Object.assign(hands, { product: "", face: "" });
+  if (act.gloves) hands.gloves = act.gloves === "on";
+}
+
+// wipe uses the wipe in hand. One that has been on another face dirties a
+// surface that was disinfected, whose time then starts anew.
+function wipe(films, data, act, hands, at) {
+  const face = data.surfaces[act.wipe].face;
+  const other = hands.face !== "" && hands.face !== face;
+  hands.face ||= face;
+  if (!act.wets) return;
+  if (other) films.delete(act.wipe);
+  wet(films, data, act.wipe, hands.product, at);
+}
+
 // wet adds a wipe; one that comes while the surface is still wet goes on with
-// the same film.
+// the same film. A time that was reached before stays reached.
 function wet(films, data, surface, product, at) {
   const dries = (data.surfaces[surface].dries_s[product] ?? 0) * 1000;
   const need = (data.products[product]?.label_s ?? 0) * 1000;
   const f = films.get(surface);
   if (f && at <= f.dry) films.set(surface, { ...f, dry: at + dries, need });
-  else films.set(surface, { since: at, dry: at + dries, need, reachedBefore: f ? f.reachedBefore || f.dry - f.since >= f.need : false });
+  else films.set(surface, { since: at, dry: at + dries, need, best: f ? Math.max(f.best, f.dry - f.since) : 0 });
 }
 
 // film tells the state of a surface at a moment.
@@ -43,7 +61,7 @@ export function film(f, now) {
   if (now < f.since) return { state: "coming", share: 0 };
   const end = Math.min(now, f.dry);
   const wetFor = end - f.since;
-  const reached = wetFor >= f.need;
+  const reached = Math.max(wetFor, f.best) >= f.need;
   const state = reached ? "reached" : now >= f.dry ? "early" : "wet";
   return { state, wetFor, dryAt: now >= f.dry ? f.dry : null, share: f.need ? Math.min(1, wetFor / f.need) : 1 };
 }
