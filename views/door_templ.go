@@ -576,7 +576,7 @@ func HelpPage(f Frame, h Help) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 42, "</p></div><section class=\"card\" aria-labelledby=\"now\"><h2 id=\"now\">If this is a real breach at a live station</h2><p>Tell the charge nurse now, and do the station again before the next patient comes. Do not wait for a report.</p><p>After a needle stick, a splash, a blood leak or a mix-up with an isolation station, follow your clinic's exposure or blood-leak procedure at once.</p></section><section class=\"card\" aria-labelledby=\"first\"><h2 id=\"first\">What comes before every list</h2><ul><li>Bleeding, arrest, a dislodged access, or a patient who feels unwell: stop and get help. Cleaning that waits for this is never a breach.</li><li>The person who wipes must not be the only one who watches other patients.</li><li>Never mix bleach with an acid or with ammonia. Mind the dilution, the date, the air in the room, your gloves and your eyes.</li><li>Do not open a machine, change a filter inside it or pass over an alarm unless you are trained for it.</li></ul></section><section class=\"card\" aria-labelledby=\"what\"><h2 id=\"what\">What this program can and cannot say</h2><ul><li>A practice pass is not leave to work alone. A sign-off needs a named person, entitled on that day, who watched the real task.</li><li>\"Looks clean\" is no evidence. Time starts when the last part of a surface is wet; a surface that dried has not had its time.</li><li>\"Could not see\" is not \"missed\", and what could not be assessed is never counted as passed.</li><li>A prompt during a demonstration makes it practice.</li><li>Write nothing about patients here: no name, no date of birth, no infection status.</li></ul></section>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 42, "</p></div><section class=\"card\" aria-labelledby=\"now\"><h2 id=\"now\">If this is a real breach at a live station</h2><p>Tell the charge nurse now, and do the station again before the next patient comes. Do not wait for a report.</p><p>After a needle stick, a splash, a blood leak or a mix-up with an isolation station, follow your clinic's exposure or blood-leak procedure at once.</p></section><section class=\"card\" aria-labelledby=\"first\"><h2 id=\"first\">What comes before every list</h2><ul><li>Bleeding, arrest, a dislodged access, or a patient who feels unwell: stop and get help. Cleaning that waits for this is never a breach.</li><li>The person who wipes must not be the only one who watches other patients.</li><li>Never mix bleach with an acid or with ammonia. Mind the dilution, the date, the air in the room, your gloves and your eyes.</li><li>Do not open a machine, change a filter inside it or pass over an alarm unless you are trained for it.</li></ul></section><section class=\"card\" aria-labelledby=\"what\"><h2 id=\"what\">What this program can and cannot say</h2><ul><li>A practice pass is not leave to work alone. A sign-off needs a named person, entitled on that day, who watched the real task.</li><li>\"Looks clean\" is no evidence. Time starts when the last part of a surface is wet; a surface that dried has not had its time.</li><li>Whoever records a demonstration has to look at each surface when it reaches its contact time and note that it is still wet; without that the result is incomplete.</li><li>\"Could not see\" is not \"missed\", and what could not be assessed is never counted as passed.</li><li>A prompt during a demonstration makes it practice.</li><li>Write nothing about patients here: no name, no date of birth, no infection status.</li></ul></section>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -593,7 +593,7 @@ func HelpPage(f Frame, h Help) templ.Component {
 					var templ_7745c5c3_Var27 string
 					templ_7745c5c3_Var27, templ_7745c5c3_Err = templ.JoinStringErrs(p.Definition.Title)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 194, Col: 29}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 195, Col: 29}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var27))
 					if templ_7745c5c3_Err != nil {
@@ -606,7 +606,7 @@ func HelpPage(f Frame, h Help) templ.Component {
 					var templ_7745c5c3_Var28 string
 					templ_7745c5c3_Var28, templ_7745c5c3_Err = templ.JoinStringErrs(p.Version)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 197, Col: 21}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 198, Col: 21}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var28))
 					if templ_7745c5c3_Err != nil {
@@ -619,7 +619,7 @@ func HelpPage(f Frame, h Help) templ.Component {
 					var templ_7745c5c3_Var29 string
 					templ_7745c5c3_Var29, templ_7745c5c3_Err = templ.JoinStringErrs(p.Owner)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 199, Col: 19}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 200, Col: 19}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var29))
 					if templ_7745c5c3_Err != nil {
@@ -632,7 +632,7 @@ func HelpPage(f Frame, h Help) templ.Component {
 					var templ_7745c5c3_Var30 string
 					templ_7745c5c3_Var30, templ_7745c5c3_Err = templ.JoinStringErrs(p.ReviewBy)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 201, Col: 22}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 202, Col: 22}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var30))
 					if templ_7745c5c3_Err != nil {
@@ -645,7 +645,7 @@ func HelpPage(f Frame, h Help) templ.Component {
 					var templ_7745c5c3_Var31 string
 					templ_7745c5c3_Var31, templ_7745c5c3_Err = templ.JoinStringErrs(p.Hash)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 203, Col: 31}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 204, Col: 31}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var31))
 					if templ_7745c5c3_Err != nil {
@@ -663,7 +663,7 @@ func HelpPage(f Frame, h Help) templ.Component {
 						var templ_7745c5c3_Var32 string
 						templ_7745c5c3_Var32, templ_7745c5c3_Err = templ.JoinStringErrs(x.Title)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 213, Col: 24}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 214, Col: 24}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var32))
 						if templ_7745c5c3_Err != nil {
@@ -676,7 +676,7 @@ func HelpPage(f Frame, h Help) templ.Component {
 						var templ_7745c5c3_Var33 string
 						templ_7745c5c3_Var33, templ_7745c5c3_Err = templ.JoinStringErrs(clock(x.LabelS))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 214, Col: 44}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 215, Col: 44}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var33))
 						if templ_7745c5c3_Err != nil {
@@ -689,7 +689,7 @@ func HelpPage(f Frame, h Help) templ.Component {
 						var templ_7745c5c3_Var34 string
 						templ_7745c5c3_Var34, templ_7745c5c3_Err = templ.JoinStringErrs(clock(x.DriesS))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 215, Col: 44}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 216, Col: 44}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var34))
 						if templ_7745c5c3_Err != nil {
@@ -702,7 +702,7 @@ func HelpPage(f Frame, h Help) templ.Component {
 						var templ_7745c5c3_Var35 string
 						templ_7745c5c3_Var35, templ_7745c5c3_Err = templ.JoinStringErrs(x.Basis.String())
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 216, Col: 33}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 217, Col: 33}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var35))
 						if templ_7745c5c3_Err != nil {
@@ -725,7 +725,7 @@ func HelpPage(f Frame, h Help) templ.Component {
 						var templ_7745c5c3_Var36 string
 						templ_7745c5c3_Var36, templ_7745c5c3_Err = templ.JoinStringErrs(p.Title(x.Earlier))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 231, Col: 35}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 232, Col: 35}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var36))
 						if templ_7745c5c3_Err != nil {
@@ -738,7 +738,7 @@ func HelpPage(f Frame, h Help) templ.Component {
 						var templ_7745c5c3_Var37 string
 						templ_7745c5c3_Var37, templ_7745c5c3_Err = templ.JoinStringErrs(p.Title(x.Later))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 232, Col: 33}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 233, Col: 33}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var37))
 						if templ_7745c5c3_Err != nil {
@@ -751,7 +751,7 @@ func HelpPage(f Frame, h Help) templ.Component {
 						var templ_7745c5c3_Var38 string
 						templ_7745c5c3_Var38, templ_7745c5c3_Err = templ.JoinStringErrs(x.Why)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 233, Col: 22}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 234, Col: 22}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var38))
 						if templ_7745c5c3_Err != nil {
@@ -764,7 +764,7 @@ func HelpPage(f Frame, h Help) templ.Component {
 						var templ_7745c5c3_Var39 string
 						templ_7745c5c3_Var39, templ_7745c5c3_Err = templ.JoinStringErrs(x.Basis.String())
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 234, Col: 33}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 235, Col: 33}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var39))
 						if templ_7745c5c3_Err != nil {

@@ -35,7 +35,7 @@ func TestAnOrderCanBeBuiltWithoutAScript(t *testing.T) {
 	require.Equal(t, 303, b.post(at+"/start", url.Values{"key": {newKey()}}).StatusCode)
 	page := b.get(at).body
 	press := func(button, value string, more ...string) {
-		form := url.Values{button: {value}, "draft": {hidden(t, page, "draft")}, "revision": {hidden(t, page, "revision")}, "was": {hidden(t, page, "was")}}
+		form := url.Values{button: {value}, "draft": {hidden(t, page, "draft")}, "revision": {hidden(t, page, "revision")}, "was": {hidden(t, page, "was")}, "was_after": {hidden(t, page, "was_after")}}
 		for i := 0; i+1 < len(more); i += 2 {
 			form.Set(more[i], more[i+1])
 		}
@@ -51,6 +51,10 @@ func TestAnOrderCanBeBuiltWithoutAScript(t *testing.T) {
 	require.Equal(t, []string{"Rub hands with hand rub", "Put on eye protection", "Put on fresh gloves"}, labels(page))
 	require.Contains(t, page, "The step is added.")
 	require.Regexp(t, `name="after" value="2"[^>]* checked`, page, "the next step goes behind the one just inserted")
+	press("undo", "1", "after", "2")
+	require.Regexp(t, `name="after" value="1"[^>]* checked`, page, "the mark is back where it was")
+	press("undo", "1", "after", "1")
+	require.Regexp(t, `name="after" value="2"[^>]* checked`, page)
 	press("remove", "3")
 	require.Equal(t, []string{"Rub hands with hand rub", "Put on eye protection"}, labels(page))
 	press("undo", "1")

@@ -59,7 +59,8 @@ func scenario(v *visit) error {
 		return v.page(200, views.RunPage(f, views.Run{Scenario: sc, Procedure: p, Draft: d, ElapsedMs: v.since(d.StartedAt)}))
 	}
 	f.Script = "build.js"
-	b := views.Build{Scenario: sc, Procedure: p, Draft: *home.Modules[i].Open, After: v.QueryInt("after", -1), Was: v.Query("was"), Said: said[v.Query("did")]}
+	b := views.Build{Scenario: sc, Procedure: p, Draft: *home.Modules[i].Open, After: v.QueryInt("after", -1),
+		Was: v.Query("was"), WasAfter: v.QueryInt("was_after", -1), Said: said[v.Query("did")]}
 	return v.page(200, views.BuildPage(f, b))
 }
 
@@ -150,7 +151,7 @@ func saveByForm(v *visit, sc *simulate.Scenario) error {
 	if len(was) > 1500 {
 		was = "" // a longer address would be cut; the list itself is saved
 	}
-	return v.goTo(fmt.Sprintf("/practice/%s?did=%s&after=%d&was=%s#order", sc.ID, change.verb, after, queryText(was)))
+	return v.goTo(fmt.Sprintf("/practice/%s?did=%s&after=%d&was_after=%d&was=%s#order", sc.ID, change.verb, after, change.after, queryText(was)))
 }
 
 // finishIn is what a finished attempt comes with, from a form or a script.

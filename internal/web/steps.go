@@ -8,11 +8,12 @@ import (
 
 // change is one press of a button of the plain build form.
 type change struct {
-	verb  string // add, up, down, remove, undo, clear
-	step  string // of add
-	at    int    // row from 1, of up, down and remove
-	after int    // row after which a step is added; -1 is the end
-	was   []string
+	verb  string   // add, up, down, remove, undo, clear
+	step  string   // of add
+	at    int      // row from 1, of up, down and remove
+	after int      // row after which a step is added; -1 is the end
+	was   []string // the list before the last change
+	mark  int      // and after as it was then
 }
 
 // said is what the page says after a change of the plain form.
@@ -22,7 +23,7 @@ var said = map[string]string{
 }
 
 func readChange(in map[string]string) (change, error) {
-	c := change{after: -1}
+	c := change{after: -1, mark: -1}
 	for verb := range said {
 		if value, ok := in[verb]; ok {
 			if c.verb != "" {
@@ -45,6 +46,11 @@ func readChange(in map[string]string) (change, error) {
 			return c, err
 		}
 	}
+	if in["was_after"] != "" {
+		if c.mark, err = number(in["was_after"]); err != nil {
+			return c, err
+		}
+	}
 	c.was = strings.Fields(in["was"])
 	return c, nil
 }
@@ -64,13 +70,19 @@ func (c change) apply(steps []string) ([]string, int) {
 	case c.verb == "add":
 		return slices.Insert(next, after, c.step), after + 1
 	case c.verb == "undo":
-		return c.was, -1
+		return c.was, c.mark
 	case c.verb == "clear":
 		return []string{}, -1
 	case i < 0 || i >= len(steps):
 		return next, after
 	case c.verb == "remove":
-		return slices.Delete(next, i, i+1), -1
+		if after > i {
+			after--
+		}
+		if after == 0 {
+			after = -1
+		}
+		return slices.Delete(next, i, i+1), after
 	}
 	to := i + 1
 	if c.verb == "up" {

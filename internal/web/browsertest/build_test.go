@@ -47,6 +47,7 @@ func TestBuildingByPressing(t *testing.T) {
 	require.Equal(t, "Remove step 2, Put on fresh gloves", b.focused())
 	b.click("button[name=undo]")
 	require.Equal(t, want, b.texts("#steps .label"))
+	b.click("#clear summary")
 	b.click("button[name=clear]")
 	b.says("The list is empty. Undo brings it back.")
 	require.Equal(t, "Your order", b.focused())
@@ -93,7 +94,43 @@ func TestABuildChangedOnAnotherPageIsNotOverwritten(t *testing.T) {
 	_, err = c.SaveSteps(t.Context(), tess, d.ID, d.Revision, []string{"look", "wait"})
 	require.NoError(t, err)
 	b.click("button[value=gloves-on]")
-	b.until(`document.getElementById("said").textContent.includes("Reload the page")`, "a stale page must say so")
+	b.until(`document.getElementById("said").textContent.includes("changed")`, "a stale page must say so")
+	require.True(t, eval[bool](b, `document.getElementById("judge").disabled`), "what was refused is not judged")
+	b.click("#reload a")
+	b.until(`document.getElementById("said")?.textContent === "" && document.readyState === "complete"`, "not loaded again")
 	b.open("/practice/ordinary-turnover")
 	require.Len(t, b.texts("#steps li"), 2)
+}
+
+func TestUndoBringsTheMarkBack(t *testing.T) {
+	b := staffed(t).signedIn("tess", desktop)
+	b.openBuild()
+	for _, step := range []string{"rub-hands", "gloves-on", "eyes-on"} {
+		b.click("button[value=" + step + "]")
+	}
+	b.click("#steps li:nth-child(1) input[name=after]")
+	b.click("button[value=wash-hands]")
+	marked := func() string { return eval[string](b, `document.querySelector("input[name=after]:checked").value`) }
+	require.Equal(t, "2", marked(), "behind the step just added")
+	b.click("button[name=undo]")
+	require.Equal(t, "1", marked())
+	b.click("button[name=redo]")
+	require.Equal(t, "2", marked())
+	b.click("#steps li:nth-child(1) button[name=remove]")
+	require.Equal(t, "1", marked(), "the mark stays behind its row")
+}
+
+func TestALongOrderStaysInSight(t *testing.T) {
+	b := staffed(t).signedIn("tess", tablet)
+	b.openBuild()
+	for range 14 {
+		b.click("button[value=rub-hands]")
+	}
+	b.until(`(() => { const r = document.querySelector("#steps li:last-child").getBoundingClientRect(), box = document.getElementById("roll").getBoundingClientRect();
+		return r.top >= box.top && r.bottom <= box.bottom; })()`, "the step just added is out of sight")
+	for _, e := range []string{"button[name=undo]", "#judge"} {
+		require.True(t, eval[bool](b, `(() => { const r = document.querySelector(`+quote(e)+`).getBoundingClientRect(); return r.top >= 0 && r.bottom <= innerHeight; })()`), "%s is out of sight", e)
+	}
+	b.resize(phone)
+	require.Less(t, eval[float64](b, `document.getElementById("order").getBoundingClientRect().top - document.getElementById("choose").getBoundingClientRect().top`), 844.0, "the order is further than a screen away")
 }

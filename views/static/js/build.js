@@ -7,6 +7,7 @@ const list = document.getElementById("steps");
 const said = document.getElementById("said");
 const saved = document.getElementById("saved");
 const row = document.getElementById("row").content.firstElementChild;
+const roll = document.getElementById("roll");
 const finish = document.getElementById("finish");
 const field = (f, name) => f.elements.namedItem(name);
 const labels = new Map([...form.querySelectorAll("button[name=add]")].map((b) => [b.value, b.querySelector(".name").textContent.trim()]));
@@ -18,18 +19,31 @@ let redo = [];
 let revision = Number(form.elements.revision.value);
 let sending = false;
 let dirty = false;
+let refused = false;
 
 const name = (i) => labels.get(steps[i]) ?? steps[i];
 const button = (n) => form.querySelector(`.row button[name=${n}]`);
 const rowButton = (i, n) => list.children[i]?.querySelector(`button[name=${n}]`);
 button("redo").hidden = false;
 
-// change replaces the list, remembers the old one and saves.
-function change(next, text) {
-  undo.push(steps);
+// change replaces the list and the mark, remembers both as they were and saves.
+function change(next, text, mark = after) {
+  undo.push({ steps, after });
   redo = [];
   steps = next;
+  after = mark;
   settle(text);
+}
+
+// show rolls a row into sight inside the order's own box. The page stays where
+// it is: on a phone the next step is still to be pressed there.
+function show(i) {
+  const row = list.children[i]?.getBoundingClientRect();
+  const box = roll.getBoundingClientRect();
+  if (!row) return;
+  const space = 44; // of the line under a row that says where the next one goes
+  const by = row.top < box.top ? row.top - box.top : Math.max(0, row.bottom + space - box.bottom);
+  roll.scrollBy({ top: by, behavior: matchMedia("(prefers-reduced-motion: reduce)").matches ? "instant" : "smooth" });
 }
 
 const many = (n) => (n === 1 ? "1 step" : `${n} steps`);
@@ -69,7 +83,8 @@ function draw(moved = -1) {
   document.getElementById("count").textContent = many(steps.length);
   button("undo").disabled = undo.length === 0;
   button("redo").disabled = redo.length === 0;
-  button("clear").disabled = steps.length === 0;
+  document.getElementById("clear").hidden = steps.length === 0;
+  document.getElementById("empty").hidden = steps.length > 0;
   for (const b of form.querySelectorAll("button[name=add]")) {
     const n = steps.filter((id) => id === b.value).length;
     b.querySelector(".times").textContent = n ? `${n}×` : "";
@@ -78,13 +93,13 @@ function draw(moved = -1) {
 }
 
 function settleFinish() {
-  document.getElementById("judge").disabled = steps.length === 0 || dirty || sending;
+  document.getElementById("judge").disabled = steps.length === 0 || dirty || sending || refused;
 }
 
 // save sends the whole list; a newer list waits until the answer is there.
 async function save() {
   settleFinish();
-  if (sending || !dirty) return;
+  if (sending || refused || !dirty) return;
   sending = true;
   dirty = false;
   saved.textContent = "Saving…";
@@ -96,8 +111,11 @@ async function save() {
   } catch (error) {
     if (error instanceof Refused) {
       saved.textContent = "Not saved";
-      say(said, `${error.message} Reload the page to go on from what is kept.`);
+      say(said, error.message);
+      document.getElementById("reload").hidden = false;
       sending = false;
+      refused = true;
+      settleFinish();
       return;
     }
     dirty = true;
@@ -114,8 +132,8 @@ async function save() {
 
 function add(id) {
   const at = after < 0 ? steps.length : after;
-  if (after >= 0) after += 1;
-  change([...steps.slice(0, at), id, ...steps.slice(at)], `${labels.get(id)} is now step ${at + 1} of ${steps.length + 1}.`);
+  change([...steps.slice(0, at), id, ...steps.slice(at)], `${labels.get(id)} is now step ${at + 1} of ${steps.length + 1}.`, after < 0 ? -1 : after + 1);
+  show(at);
 }
 
 // move keeps the focus on the same button of the moved row; at an end it goes
@@ -133,17 +151,16 @@ function move(i, by, from) {
 
 function remove(i) {
   const gone = name(i);
-  if (after > i) after -= 1;
-  if (after === 0) after = -1;
-  change(steps.filter((_, j) => j !== i), `${gone} is gone. ${steps.length - 1} left.`);
+  const mark = after > i ? after - 1 : after;
+  change(steps.filter((_, j) => j !== i), `${gone} is gone. ${steps.length - 1} left.`, mark || -1);
   const next = rowButton(Math.min(i, steps.length - 1), "remove");
   (next ?? document.getElementById("order")).focus();
 }
 
 function step(from, to, text) {
   if (from.length === 0) return;
-  to.push(steps);
-  steps = from.pop();
+  to.push({ steps, after });
+  ({ steps, after } = from.pop());
   settle(`${text} ${many(steps.length)} now.`);
 }
 
@@ -154,7 +171,7 @@ const acts = {
   remove: (v) => remove(v - 1),
   undo: () => { step(undo, redo, "Taken back."); if (button("undo").disabled) button("redo").focus(); },
   redo: () => { step(redo, undo, "Done again."); if (button("redo").disabled) button("undo").focus(); },
-  clear: () => { change([], "The list is empty. Undo brings it back."); document.getElementById("order").focus(); },
+  clear: () => { change([], "The list is empty. Undo brings it back.", -1); document.getElementById("clear").open = false; document.getElementById("order").focus(); },
 };
 
 form.addEventListener("submit", (event) => {
