@@ -2,6 +2,7 @@ package views
 
 import (
 	"net/url"
+	"slices"
 	"strings"
 
 	"stillwet/internal/training"
@@ -44,7 +45,7 @@ var standingWords = []training.StandingWord{
 func (p People) Shown() (rows []training.Standing) {
 	search := strings.ToLower(strings.TrimSpace(p.Filter.Search))
 	for _, s := range p.All {
-		if p.Filter.Standing != "" && s.Word != p.Filter.Standing {
+		if p.Filter.Standing != "" && !stands(s, p.Filter.Standing) {
 			continue
 		}
 		if search != "" && !strings.Contains(strings.ToLower(s.Person.Name+" "+s.Person.StaffNo), search) {
@@ -52,12 +53,25 @@ func (p People) Shown() (rows []training.Standing) {
 		}
 		rows = append(rows, s)
 	}
+	slices.SortStableFunc(rows, func(a, b training.Standing) int {
+		return slices.Index(standingWords, a.Word) - slices.Index(standingWords, b.Word)
+	})
 	return rows
 }
 
+// stands reports whether somebody belongs under a word. Who has all that the
+// next sign-off takes is ready to sign, however long the last one still holds.
+func stands(s training.Standing, w training.StandingWord) bool {
+	return s.Word == w || w == training.ReadyToSign && s.Ready
+}
+
+// readyAgain reports what the word of a standing does not say: that the next
+// sign-off can be given already.
+func readyAgain(s training.Standing) bool { return s.Ready && s.Word != training.ReadyToSign }
+
 func (p People) count(w training.StandingWord) (n int) {
 	for _, s := range p.All {
-		if s.Word == w {
+		if stands(s, w) {
 			n++
 		}
 	}

@@ -24,7 +24,14 @@ func (s *Service) Learners(ctx context.Context, actor Actor) ([]Person, error) {
 	}
 	var learners []Person
 	for _, p := range people {
-		if p.ID != actor.Person.ID && !s.gone(p) && p.Role != Educator {
+		if p.ID == actor.Person.ID || s.gone(p) || p.Role == Educator {
+			continue
+		}
+		account, err := s.Records.AccountOf(ctx, p.ID)
+		if err != nil {
+			return nil, err
+		}
+		if !account.Disabled { // a closed account cannot sign
 			learners = append(learners, p)
 		}
 	}

@@ -135,6 +135,11 @@ func (s *Service) Record(ctx context.Context, actor Actor, personID string) (Per
 		if rec.Entitlements, err = r.Entitlements(ctx, p.ID); err != nil {
 			return err
 		}
+		account, err := r.AccountOf(ctx, p.ID)
+		if err != nil {
+			return err
+		}
+		rec.Closed = account.Disabled
 		rec.Names, err = names(ctx, r, idsIn(rec))
 		return err
 	})

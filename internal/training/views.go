@@ -29,6 +29,7 @@ type PersonRecord struct {
 	Demonstrations []Demonstration
 	SignOffs       []SignOff
 	Entitlements   []Entitlement
+	Closed         bool              // the account: nobody can sign in with it
 	Names          map[string]string // person id to name, of everyone named in it
 }
 

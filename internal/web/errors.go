@@ -18,6 +18,9 @@ type problem struct {
 	text   string
 }
 
+// oldPage is a form that was opened in another session.
+const oldPage = "This page was opened before you signed in, or by somebody else. Go back, reload it and send it again."
+
 func (p problem) Error() string { return p.text }
 
 // statuses gives each error of the services its status.
@@ -68,7 +71,7 @@ func fiberSentence(code int) string {
 	case 404:
 		return "There is no page at this address. Perhaps the link is old or was cut short."
 	case 405:
-		return "This address does not take that kind of request."
+		return "This address takes a form that is sent, and cannot be opened by itself. Go back to the page you came from."
 	case 413:
 		return "The request is larger than any form of ours. Shorten the text and send it again."
 	case 431:
@@ -116,6 +119,9 @@ func (s *server) fail(c *fiber.Ctx, err error) error {
 		return v.showDoor(401, views.Door{Wrong: text, Next: wayBack(c)})
 	}
 	f := v.frame(headings[status], "")
+	if text == oldPage {
+		f.Title = "This page is old"
+	}
 	if f.Title == "" {
 		f.Title = "Something went wrong"
 	}

@@ -50,7 +50,7 @@ func (v *visit) admit(r route) error {
 		return problem{403, fmt.Sprintf("This page is not for a %s's account. Ask your educator if you need it.", v.roleTitle())}
 	}
 	if r.method != fiber.MethodGet && !v.tokenFits() {
-		return problem{403, "This page was opened before you signed in, or by somebody else. Reload it and send it again."}
+		return problem{403, oldPage}
 	}
 	if v.actor.MustChange && r.method != fiber.MethodGet && r.path != "/password" && r.path != "/sign-out" {
 		return problem{403, "Choose your own password first."}

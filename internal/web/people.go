@@ -95,6 +95,7 @@ func signOff(v *visit) error {
 		return err
 	}
 	_, err = v.Service.SignOff(v.ctx, v.actor, in["key"], v.Params("id"), in["competency"], in["password"])
+	err = onlyPassword(err)
 	for _, kind := range []error{training.ErrPassword, training.ErrForbidden, training.ErrInvalid, training.ErrConflict, training.ErrThrottled} {
 		if errors.Is(err, kind) {
 			status, text := explain(err)

@@ -2,6 +2,7 @@ package web
 
 import (
 	"errors"
+	"fmt"
 
 	"stillwet/internal/training"
 	"stillwet/views"
@@ -81,6 +82,14 @@ func signLearner(v *visit) error {
 	return v.goTo("/demonstrations/" + v.Params("id") + "#signing")
 }
 
+// onlyPassword speaks of the password alone, where no name was asked for.
+func onlyPassword(err error) error {
+	if errors.Is(err, training.ErrPassword) {
+		return fmt.Errorf("%w: %w", problem{422, "That password is not right. Nothing was signed."}, err)
+	}
+	return err
+}
+
 func signPreceptor(v *visit) error {
 	in, err := v.form("key", "meaning", "password")
 	if err != nil {
@@ -89,7 +98,7 @@ func signPreceptor(v *visit) error {
 	meaning := training.Meaning(in["meaning"])
 	_, err = v.Service.SignAsPreceptor(v.ctx, v.actor, in["key"], v.Params("id"), meaning, in["password"])
 	if err != nil {
-		return v.notSigned(err, views.Review{WrongFor: views.PreceptorSigns, Chosen: meaning})
+		return v.notSigned(onlyPassword(err), views.Review{WrongFor: views.PreceptorSigns, Chosen: meaning})
 	}
 	return v.goTo("/demonstrations/" + v.Params("id") + "#signing")
 }

@@ -22,6 +22,9 @@ func watch(v *visit) error {
 	w := views.Watch{Names: map[string]string{}, Next: watchNext(standings, v.actor.Person.ID)}
 	for _, s := range standings {
 		w.Names[s.Person.ID] = s.Person.Name
+		if s.Ready && s.Person.ID != v.actor.Person.ID {
+			w.Ready = append(w.Ready, s)
+		}
 	}
 	for _, d := range home.Watched {
 		switch {
