@@ -133,4 +133,5 @@ func TestALongOrderStaysInSight(t *testing.T) {
 	}
 	b.resize(phone)
 	require.Less(t, eval[float64](b, `document.getElementById("order").getBoundingClientRect().top - document.getElementById("choose").getBoundingClientRect().top`), 844.0, "the order is further than a screen away")
+	require.Zero(t, eval[int](b, `(() => { const e = document.querySelector(".palette"); return e.scrollWidth - e.clientWidth; })()`), "steps stand beside their box")
 }
