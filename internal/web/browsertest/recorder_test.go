@@ -265,3 +265,25 @@ func TestRecorderPausedStays(t *testing.T) {
 	b.click("#pause")
 	b.until(`document.getElementById("paused").hidden`, "going on")
 }
+
+// The line that counts what is sent must not push the buttons about.
+func TestRecorderButtonsStayOnAPhoneWhenTapsWait(t *testing.T) {
+	c := staffed(t)
+	c.Demo = true // its words take room in the same line
+	b, _ := c.recording(phone)
+	b.click(tapOf("rub-hands"))
+	b.until(`document.getElementById("sent").textContent === "1 saved"`, "not saved")
+	before := eval[layout](b, probe).Tops
+	address := strings.TrimPrefix(c.base, "http://")
+	c.stop()
+	b.click(tapOf("gloves-on"))
+	b.until(`document.getElementById("sent").textContent.includes("1 waiting")`, "not counted")
+	b.until(`document.getElementById("trouble").textContent.includes("No answer")`, "not told")
+	require.Equal(t, before, eval[layout](b, probe).Tops)
+	require.True(t, eval[bool](b, `(() => { const s = document.getElementById("sent"); return s.scrollWidth <= s.clientWidth && s.scrollHeight <= s.clientHeight; })()`), "the count is cut off")
+	listener, err := net.Listen("tcp", address)
+	require.NoError(t, err)
+	c.restart(listener)
+	b.until(`document.getElementById("sent").textContent === "2 saved"`, "not sent after the outage")
+	require.Equal(t, before, eval[layout](b, probe).Tops)
+}
