@@ -38,7 +38,7 @@ var layers = map[string][]string{
 	"exports":               append([]string{"internal/training"}, core...),
 	"views":                 append([]string{"internal/training"}, core...),
 	"internal/web":          append([]string{"internal/training", "views"}, core...),
-	"app":                   {"scenarios", "exports", "internal/store", "internal/web", "internal/training", "internal/demo", "internal/action", "internal/procedure", "internal/assess", "internal/assess/rules"},
+	"app":                   {"scenarios", "exports", "internal/store", "internal/web", "internal/training", "internal/demo", "internal/action", "internal/procedure", "internal/assess", "internal/assess/rules", "internal/simulate"},
 }
 
 // namers is who alone may import a module of others, tests aside.

@@ -49,6 +49,7 @@ type commands struct {
 	Serve   serveCmd   `cmd:"" help:"Run the server for a clinic."`
 	Demo    demoCmd    `cmd:"" help:"Run a demo clinic of invented people."`
 	Assess  assessCmd  `cmd:"" help:"Judge action logs against the procedure."`
+	Model   modelCmd   `cmd:"" help:"Print the model log of a list of steps."`
 	Export  exportCmd  `cmd:"" help:"Write workbooks."`
 	Verify  verifyCmd  `cmd:"" help:"Check the signed records against the ledger."`
 	Version versionCmd `cmd:"" help:"Print the version."`

@@ -31,7 +31,42 @@ type procedureYAML struct {
 		Basis      string     `yaml:"basis"`
 		Marks      []markYAML `yaml:"marks"`
 	} `yaml:"mark_sheet"`
+	Begins  string      `yaml:"begins"`
+	Station string      `yaml:"station"`
+	Work    string      `yaml:"work"`
+	Areas   []areaYAML  `yaml:"areas"`
+	Picture pictureYAML `yaml:"picture"`
 }
+
+type areaYAML struct {
+	ID    string `yaml:"id"`
+	Title string `yaml:"title"`
+}
+
+type pictureYAML struct {
+	Width  int         `yaml:"width"`
+	Height int         `yaml:"height"`
+	Floor  string      `yaml:"floor"`
+	Hands  pointYAML   `yaml:"hands"`
+	Labels []labelYAML `yaml:"labels"`
+	Shapes []shapeYAML `yaml:"shapes"`
+}
+
+type labelYAML struct {
+	Text string    `yaml:"text"`
+	At   pointYAML `yaml:"at"`
+}
+
+type shapeYAML struct {
+	Surface string    `yaml:"surface"`
+	Path    string    `yaml:"path"`
+	At      pointYAML `yaml:"at"`
+}
+
+// pointYAML is a place, from the left and from the top.
+type pointYAML [2]int
+
+func (p pointYAML) point() procedure.Point { return procedure.Point{X: p[0], Y: p[1]} }
 
 type surfaceYAML struct {
 	ID        string `yaml:"id"`
@@ -134,7 +169,7 @@ func (y *procedureYAML) definition(d *document) procedure.Definition {
 			LabelS: pr.LabelS, DriesS: pr.DriesS, Basis: d.rowBasis("products", i, pr.Basis)})
 	}
 	for i, s := range y.Steps {
-		def.Steps = append(def.Steps, procedure.Step{ID: s.ID, Label: s.Label, Area: procedure.Area(s.Area), Seconds: s.Seconds,
+		def.Steps = append(def.Steps, procedure.Step{ID: s.ID, Label: s.Label, Area: s.Area, Seconds: s.Seconds,
 			Acts: d.acts(fmt.Sprintf("steps.%d.acts", i), s.Acts, nil)})
 	}
 	for i, o := range y.Order {
@@ -144,7 +179,23 @@ func (y *procedureYAML) definition(d *document) procedure.Definition {
 	for _, m := range y.MarkSheet.Marks {
 		def.MarkSheet.Marks = append(def.MarkSheet.Marks, procedure.Mark{ID: m.ID, Title: m.Title, Rule: m.Rule, Surface: m.Surface, Worth: m.Worth, Critical: m.Critical})
 	}
+	def.Begins, def.Station, def.Work = procedure.Begin(y.Begins), y.Station, y.Work
+	for _, a := range y.Areas {
+		def.Areas = append(def.Areas, procedure.Area{ID: a.ID, Title: a.Title})
+	}
+	def.Picture = y.Picture.picture()
 	return def
+}
+
+func (y *pictureYAML) picture() procedure.Picture {
+	p := procedure.Picture{Width: y.Width, Height: y.Height, Floor: y.Floor, Hands: y.Hands.point()}
+	for _, l := range y.Labels {
+		p.Labels = append(p.Labels, procedure.Label{Text: l.Text, At: l.At.point()})
+	}
+	for _, s := range y.Shapes {
+		p.Shapes = append(p.Shapes, procedure.Shape{Surface: s.Surface, Path: s.Path, At: s.At.point()})
+	}
+	return p
 }
 
 func (d *document) rowBasis(list string, i int, text string) procedure.Basis {

@@ -1,9 +1,8 @@
 package scenarios
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
 	"fmt"
+	"io/fs"
 	"slices"
 	"strings"
 
@@ -27,6 +26,25 @@ type scenarioYAML struct {
 	Story     string   `yaml:"story"`
 	Start     []string `yaml:"start"`
 	Steps     []string `yaml:"steps"`
+	Without   []string `yaml:"without"` // instead of steps: all of the procedure's but these
+	Events    []struct {
+		After   string `yaml:"after"`
+		At      string `yaml:"at"`
+		Happens string `yaml:"happens"`
+	} `yaml:"events"`
+}
+
+// offered are the steps of the scenario.
+func (y *scenarioYAML) offered(p *procedure.Procedure) (ids []string) {
+	if len(y.Steps) > 0 {
+		return y.Steps
+	}
+	for _, id := range p.StepIDs() {
+		if !slices.Contains(y.Without, id) {
+			ids = append(ids, id)
+		}
+	}
+	return ids
 }
 
 func (l *loader) scenario(name string) {
@@ -48,20 +66,58 @@ func (l *loader) checkScenario(name string, d *document, y *scenarioYAML) {
 		d.fault("procedure", "unknown procedure %q", y.Procedure)
 		return
 	}
-	sum := sha256.Sum256(d.text)
 	s := &simulate.Scenario{
 		ID: y.ID, Title: y.Title, Version: y.Version, Kind: simulate.Kind(y.Kind), Procedure: y.Procedure, Level: y.Level,
-		Story: strings.TrimSpace(y.Story), Product: y.Product, Start: d.acts("start", y.Start, p.Words), Steps: y.Steps,
-		Pace: max(1, y.Pace), Hash: hex.EncodeToString(sum[:]),
+		Story: strings.TrimSpace(y.Story), Product: y.Product, Start: d.acts("start", y.Start, p.Words), Steps: y.offered(p),
+		Events: y.events(d, p), Pace: max(1, y.Pace),
+	}
+	if err := s.Seal(); err != nil {
+		d.fault("id", "%v", err)
 	}
 	l.checkFields(name, d, y, p)
-	model, ok := l.read(modelOf(name))
-	if !ok || len(d.faults) > 0 {
+	if len(d.faults) > 0 {
 		return
 	}
-	s.Model = string(model)
-	l.faults = append(l.faults, proveModel(modelOf(name), s, p)...)
 	l.lib.scenarios = append(l.lib.scenarios, s)
+	model, err := fs.ReadFile(l.files, modelOf(name))
+	s.Model = string(model)
+	switch {
+	case l.unproved:
+	case err != nil:
+		l.faults = append(l.faults, err)
+	default:
+		l.faults = append(l.faults, Prove(s, p)...)
+	}
+}
+
+// events reads what the world does.
+func (y *scenarioYAML) events(d *document, p *procedure.Procedure) (all []simulate.Event) {
+	for i, e := range y.Events {
+		at := func(field string) string { return fmt.Sprintf("events.%d.%s", i, field) }
+		event := simulate.Event{At: action.Untimed, After: e.After}
+		act, err := action.ParseAct(e.Happens, p.Words)
+		if err != nil {
+			d.fault(at("happens"), "%v", err)
+		} else if !simulate.Worldly(act) {
+			d.fault(at("happens"), "%q is nothing that happens by itself: the patient leaves or sits down, blood shows, an alarm sounds", e.Happens)
+		}
+		event.Act = act
+		switch {
+		case (e.After == "") == (e.At == ""):
+			d.fault(at("happens"), "say after which step it happens, or at which time (m:ss)")
+		case e.At != "" && y.Kind != string(simulate.TimedRun):
+			d.fault(at("at"), "a scenario without a clock has no times; say after which step it happens")
+		case e.At != "":
+			var ok bool
+			if event.At, ok = action.ParseTime(e.At); !ok {
+				d.fault(at("at"), "%q is no time of the form m:ss", e.At)
+			}
+		case !slices.Contains(y.offered(p), e.After):
+			d.fault(at("after"), "%q is no step that this scenario offers; nearest: %s", e.After, action.Nearest(e.After, y.offered(p)))
+		}
+		all = append(all, event)
+	}
+	return all
 }
 
 func (l *loader) checkFields(name string, d *document, y *scenarioYAML, p *procedure.Procedure) {
@@ -85,9 +141,18 @@ func (l *loader) checkFields(name string, d *document, y *scenarioYAML, p *proce
 	if p.ProductIndex(y.Product) < 0 {
 		d.fault("product", "unknown product %q; nearest: %s", y.Product, action.Nearest(y.Product, p.Words[action.Product]))
 	}
+	if (len(y.Steps) > 0) == (len(y.Without) > 0) {
+		d.fault("steps", "list the steps that are offered, or under “without” those that are not")
+	}
+	checkSteps(d, "steps", y.Steps, p)
+	checkSteps(d, "without", y.Without, p)
+	l.coverSurfaces(d, y, p)
+}
+
+func checkSteps(d *document, list string, ids []string, p *procedure.Procedure) {
 	seen := map[string]bool{}
-	for i, id := range y.Steps {
-		path := fmt.Sprintf("steps.%d", i)
+	for i, id := range ids {
+		path := fmt.Sprintf("%s.%d", list, i)
 		if p.StepIndex(id) < 0 {
 			d.fault(path, "unknown step %q; nearest: %s", id, action.Nearest(id, p.StepIDs()))
 		}
@@ -96,14 +161,13 @@ func (l *loader) checkFields(name string, d *document, y *scenarioYAML, p *proce
 		}
 		seen[id] = true
 	}
-	l.coverSurfaces(d, y, p)
 }
 
 // coverSurfaces asks for a step for every surface that must be wiped: a
 // scenario without it could not be solved.
 func (l *loader) coverSurfaces(d *document, y *scenarioYAML, p *procedure.Procedure) {
 	wiped := map[string]bool{}
-	for _, id := range y.Steps {
+	for _, id := range y.offered(p) {
 		if i := p.StepIndex(id); i >= 0 {
 			for _, a := range p.Steps[i].Acts {
 				if a.Verb == action.Wipe {
@@ -114,13 +178,19 @@ func (l *loader) coverSurfaces(d *document, y *scenarioYAML, p *procedure.Proced
 	}
 	for _, s := range p.Surfaces {
 		if !wiped[s.ID] {
-			d.fault("steps", "no step wipes surface %q", s.ID)
+			list := "steps"
+			if len(y.Steps) == 0 {
+				list = "without"
+			}
+			d.fault(list, "no step that is offered wipes surface %q", s.ID)
 		}
 	}
 }
 
-// proveModel reports every way in which a model log falls short of full marks.
-func proveModel(file string, s *simulate.Scenario, p *procedure.Procedure) []error {
+// Prove reports every way in which a scenario's model log falls short of full
+// marks.
+func Prove(s *simulate.Scenario, p *procedure.Procedure) []error {
+	file := modelOf(s.ID + ".yaml")
 	log, err := action.Parse(file, s.Model, p.Words)
 	if err != nil {
 		return []error{err}

@@ -36,8 +36,19 @@ type Library struct {
 func Load() (*Library, error) { return LoadFS(builtin) }
 
 // LoadFS reads and proves the set in the root of a file system.
-func LoadFS(files fs.FS) (*Library, error) {
-	l := &loader{files: files, lib: &Library{procedures: map[string]*procedure.Procedure{}}}
+func LoadFS(files fs.FS) (*Library, error) { return load(files, false) }
+
+// Unproved reads a set whose models may be missing or out of date, for writing
+// them anew; nil stands for the built-in set.
+func Unproved(files fs.FS) (*Library, error) {
+	if files == nil {
+		files = builtin
+	}
+	return load(files, true)
+}
+
+func load(files fs.FS, unproved bool) (*Library, error) {
+	l := &loader{files: files, unproved: unproved, lib: &Library{procedures: map[string]*procedure.Procedure{}}}
 	names, err := fs.Glob(files, "*.yaml")
 	if err != nil {
 		return nil, err
@@ -53,8 +64,8 @@ func LoadFS(files fs.FS) (*Library, error) {
 		}
 	}
 	l.programme()
-	if len(l.faults) > 0 {
-		return nil, errors.Join(l.faults...)
+	if err := errors.Join(l.faults...); err != nil {
+		return nil, err
 	}
 	slices.SortStableFunc(l.lib.scenarios, func(a, b *simulate.Scenario) int {
 		return cmp.Or(a.Level-b.Level, strings.Compare(a.ID, b.ID))
@@ -65,9 +76,10 @@ func LoadFS(files fs.FS) (*Library, error) {
 const programmeFile = "programme.yaml"
 
 type loader struct {
-	files  fs.FS
-	lib    *Library
-	faults []error
+	files    fs.FS
+	unproved bool // models are not looked at
+	lib      *Library
+	faults   []error
 }
 
 func (l *loader) read(name string) ([]byte, bool) {

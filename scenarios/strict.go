@@ -12,12 +12,12 @@ import (
 	"go.yaml.in/yaml/v3"
 
 	"stillwet/internal/action"
+	"stillwet/internal/procedure"
 )
 
-// document is one YAML file: its text, and the tree that knows the lines.
+// document is one YAML file: the tree that knows the lines, and the faults.
 type document struct {
 	file   string
-	text   []byte
 	root   yaml.Node
 	faults []error
 }
@@ -25,7 +25,11 @@ type document struct {
 // read decodes one YAML document strictly into out: unknown and repeated fields
 // are faults. It reports whether out can be used.
 func read(file string, text []byte, out any) (*document, bool) {
-	d := &document{file: file, text: text}
+	d := &document{file: file}
+	if len(text) > procedure.MaxText {
+		d.at(1, "the file is larger than %d bytes", procedure.MaxText)
+		return d, false
+	}
 	if err := yaml.Unmarshal(text, &d.root); err != nil {
 		d.yamlFault(err)
 		return d, false

@@ -447,7 +447,7 @@ func pictures(r Result, list []numbered) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		if len(list) > 0 {
+		if len(list) > 0 && r.Procedure.Drawn() {
 			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 32, "<section class=\"card\" aria-labelledby=\"where\"><h2 id=\"where\">Where it happened</h2>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err

@@ -17,10 +17,10 @@ type StepGroup struct {
 // Groups sorts the offered steps of a procedure into its areas.
 func Groups(p *procedure.Procedure, offered []string) []StepGroup {
 	var groups []StepGroup
-	for _, area := range procedure.Areas {
+	for _, area := range p.Areas {
 		g := StepGroup{Title: area.Title}
 		for _, id := range offered {
-			if i := p.StepIndex(id); i >= 0 && p.Steps[i].Area == area.Area {
+			if i := p.StepIndex(id); i >= 0 && p.Steps[i].Area == area.ID {
 				g.Steps = append(g.Steps, p.Steps[i])
 			}
 		}

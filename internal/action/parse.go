@@ -139,7 +139,7 @@ func (p *parser) witness(w []string, line string) {
 
 func (p *parser) act(w []string) {
 	at := Untimed
-	if t, ok := parseTime(w[0]); ok {
+	if t, ok := ParseTime(w[0]); ok {
 		at, w = t, w[1:]
 	}
 	a, err := Act{}, errors.New("a time without an act")
@@ -183,7 +183,8 @@ func (p *parser) place(a *Act) error {
 
 var timePattern = regexp.MustCompile(`^(\d{1,4}):([0-5]\d)(?:\.(\d{1,3}))?$`)
 
-func parseTime(w string) (Millis, bool) {
+// ParseTime reads a time of a log's clock, m:ss or m:ss.mmm.
+func ParseTime(w string) (Millis, bool) {
 	m := timePattern.FindStringSubmatch(w)
 	if m == nil {
 		return Untimed, false
@@ -193,7 +194,8 @@ func parseTime(w string) (Millis, bool) {
 
 var secondsPattern = regexp.MustCompile(`^(\d{1,4})(?:\.(\d{1,3}))?s$`)
 
-func parseSeconds(w string) (Millis, error) {
+// ParseSeconds reads a number of seconds as logs write it, "20s".
+func ParseSeconds(w string) (Millis, error) {
 	m := secondsPattern.FindStringSubmatch(w)
 	if m == nil {
 		return 0, fmt.Errorf("%q is no number of seconds; write it as 20s", w)
@@ -277,7 +279,7 @@ func readSlots(v Verb, w []string, words Words) (Act, error) {
 func (a *Act) read(s Slot, w string, words Words) (err error) {
 	switch s {
 	case duration:
-		a.Millis, err = parseSeconds(w)
+		a.Millis, err = ParseSeconds(w)
 		return err
 	case number:
 		a.Undoes, err = strconv.Atoi(w)

@@ -7,6 +7,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"stillwet/internal/action"
 	"stillwet/internal/procedure"
@@ -53,10 +54,21 @@ func (e *Engine) Assess(p *procedure.Procedure, log *action.Log, name string) (*
 	return c.finish(), nil
 }
 
+// running says of each rule whether it runs: rules without a mark in the
+// procedure do not, nor those whose needs the log cannot witness.
+func (e *Engine) running(p *procedure.Procedure, witness action.Witness) []bool {
+	runs := make([]bool, len(e.rules))
+	for i, r := range e.rules {
+		runs[i] = p.Judged(r.Name) && witness.Has(r.Needs)
+	}
+	return runs
+}
+
 // run applies the acts one by one and lets every rule look at each.
 func (e *Engine) run(p *procedure.Procedure, witness action.Witness, acts []station.Act, trace *station.Trace, s sink) {
 	m := &station.Machine{P: p, Witness: witness, Trace: trace}
-	after := station.Start()
+	runs := e.running(p, witness)
+	after := station.Start(p)
 	before := after
 	v := View{Machine: m, Before: &before, After: &after, sink: s}
 	for i := range acts {
@@ -64,7 +76,7 @@ func (e *Engine) run(p *procedure.Procedure, witness action.Witness, acts []stat
 		m.Apply(&after, &acts[i])
 		v.Act = &acts[i]
 		for r, rule := range e.rules {
-			if rule.Step != nil && witness.Has(rule.Needs) {
+			if rule.Step != nil && runs[r] {
 				v.rule = r
 				rule.Step(&v)
 			}
@@ -72,11 +84,23 @@ func (e *Engine) run(p *procedure.Procedure, witness action.Witness, acts []stat
 	}
 	v.Act, v.Before = nil, &after
 	for r, rule := range e.rules {
-		if rule.End != nil && witness.Has(rule.Needs) {
+		if rule.End != nil && runs[r] {
 			v.rule = r
 			rule.End(&v)
 		}
 	}
+}
+
+// Words puts a procedure's own words into what rules say: {station} for what is
+// disinfected, {bucket} for its bucket.
+func Words(p *procedure.Procedure) *strings.Replacer {
+	bucket := "bucket"
+	for _, it := range p.Items {
+		if it.Kind == procedure.BucketItem {
+			bucket = procedure.Within(it.Title)
+		}
+	}
+	return strings.NewReplacer("{station}", p.Station, "{bucket}", bucket)
 }
 
 // collector is the sink that makes a result.
@@ -86,10 +110,11 @@ type collector struct {
 	witness   action.Witness
 	result    *Result
 	occasions []uint64 // by rule: bit 63 for the rule itself, the others by surface
+	words     *strings.Replacer
 }
 
 func (e *Engine) newCollector(p *procedure.Procedure, log *action.Log, name string) *collector {
-	c := &collector{e: e, p: p, witness: log.Witness, occasions: make([]uint64, len(e.rules))}
+	c := &collector{e: e, p: p, witness: log.Witness, occasions: make([]uint64, len(e.rules)), words: Words(p)}
 	c.result = &Result{
 		Log: name, Procedure: p.ID, ProcedureHash: p.Hash, RulesVersion: RulesVersion,
 		Findings: []Finding{}, NotAssessed: []Gap{}, Notes: []Note{},
@@ -117,8 +142,8 @@ func (c *collector) breach(v *View, b Breach) {
 	r := c.e.rules[v.rule]
 	c.occasions[v.rule] |= bit(b.Surface)
 	f := Finding{
-		Rule: r.Name, Surface: c.surfaceID(b.Surface), Message: b.Message, Why: cmp.Or(b.Why, r.Why),
-		Next: cmp.Or(b.Next, r.Next), Source: cmp.Or(b.Source, r.Source), Critical: c.isCritical(r.Name, c.surfaceID(b.Surface)), Chain: b.Chain,
+		Rule: r.Name, Surface: c.surfaceID(b.Surface), Message: c.words.Replace(b.Message), Why: c.words.Replace(cmp.Or(b.Why, r.Why)),
+		Next: c.words.Replace(cmp.Or(b.Next, r.Next)), Source: cmp.Or(b.Source, r.Source), Critical: c.isCritical(r.Name, c.surfaceID(b.Surface)), Chain: b.Chain,
 	}
 	at := v.After.Now
 	if v.Act != nil {
@@ -140,7 +165,7 @@ func (c *collector) isCritical(rule, surface string) bool {
 
 func (c *collector) unknown(v *View, surface int, reason string) {
 	c.occasions[v.rule] |= bit(surface)
-	g := Gap{Rule: c.e.rules[v.rule].Name, Surface: c.surfaceID(surface), Reason: reason}
+	g := Gap{Rule: c.e.rules[v.rule].Name, Surface: c.surfaceID(surface), Reason: c.words.Replace(reason)}
 	if !slices.Contains(c.result.NotAssessed, g) {
 		c.result.NotAssessed = append(c.result.NotAssessed, g)
 	}
@@ -149,7 +174,7 @@ func (c *collector) unknown(v *View, surface int, reason string) {
 func (c *collector) occasion(v *View, surface int) { c.occasions[v.rule] |= bit(surface) }
 
 func (c *collector) note(v *View, surface int, text string) {
-	n := Note{Surface: c.surfaceID(surface), Text: text}
+	n := Note{Surface: c.surfaceID(surface), Text: c.words.Replace(text)}
 	if v.Act != nil {
 		n.Act = v.Act.Number
 	}
@@ -158,7 +183,7 @@ func (c *collector) note(v *View, surface int, text string) {
 
 func (c *collector) finish() *Result {
 	for _, r := range c.e.rules {
-		if !c.witness.Has(r.Needs) {
+		if c.p.Judged(r.Name) && !c.witness.Has(r.Needs) {
 			c.result.NotAssessed = append(c.result.NotAssessed, Gap{Rule: r.Name, Reason: "the log does not witness " + (r.Needs &^ c.witness).String()})
 		}
 	}

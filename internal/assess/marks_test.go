@@ -14,7 +14,7 @@ import (
 
 // A procedure of three marks, judged by rules that say what the log tells them:
 // the engine must count, whatever the rules are.
-func sheet(t *testing.T, cut int) *procedure.Procedure {
+func sheet(t *testing.T, cut int, more ...procedure.Mark) *procedure.Procedure {
 	t.Helper()
 	p, faults := procedure.New(procedure.Definition{
 		ID: "p", Title: "P", Version: "1", Owner: "o", ReviewBy: "2027-01-01",
@@ -25,12 +25,13 @@ func sheet(t *testing.T, cut int) *procedure.Procedure {
 		Items:    []procedure.Item{{ID: "i", Title: "I", Kind: procedure.SingleUse, Goes: []string{"bin"}}},
 		Places:   []procedure.Place{{ID: "bin", Title: "Bin", Kind: procedure.Waste}},
 		Products: []procedure.Product{{ID: "w", Title: "W", Level: procedure.LowLevel, LabelS: 60, DriesS: 60}},
-		Steps:    []procedure.Step{{ID: "s", Label: "S", Area: procedure.HandsArea, Acts: []action.Act{{Verb: action.Wait}}}},
-		MarkSheet: procedure.MarkSheet{CutPercent: cut, Marks: []procedure.Mark{
+		Steps:    []procedure.Step{{ID: "s", Label: "S", Area: "x", Acts: procedure.Acts{{Verb: action.Wait}}}},
+		Begins:   procedure.PatientThere, Station: "bench", Work: "check", Areas: []procedure.Area{{ID: "x", Title: "X"}},
+		MarkSheet: procedure.MarkSheet{CutPercent: cut, Marks: append([]procedure.Mark{
 			{ID: "must", Title: "Must", Rule: "must", Worth: 6, Critical: true},
 			{ID: "nice-a", Title: "Nice", Rule: "nice", Surface: "a", Worth: 3},
 			{ID: "nice-b", Title: "Nice", Rule: "nice", Surface: "b", Worth: 1},
-		}},
+		}, more...)},
 	}, []string{"must", "nice", "timed"})
 	require.Empty(t, faults)
 	return p
@@ -55,9 +56,9 @@ func speaker(name string, only ...string) *assess.Rule {
 	}}
 }
 
-func judge(t *testing.T, cut int, acts string) *assess.Result {
+func judge(t *testing.T, cut int, acts string, more ...procedure.Mark) *assess.Result {
 	t.Helper()
-	p := sheet(t, cut)
+	p := sheet(t, cut, more...)
 	engine := assess.NewEngine([]*assess.Rule{speaker("must", "a"), speaker("nice", "a", "b"),
 		{Name: "timed", Needs: action.Clock, Step: func(v *assess.View) { v.Breach(assess.Breach{Surface: assess.None}) }}})
 	log, err := action.Parse("l", "stillwet log 1\nprocedure p -\nwitness order\n"+strings.ReplaceAll(acts, ";", "\n"), p.Words)
@@ -98,8 +99,22 @@ func TestMarksCountAndDecide(t *testing.T) {
 }
 
 func TestWhatTheLogCannotWitnessIsNotAssessed(t *testing.T) {
-	r := judge(t, 90, "touch a;touch b")
+	r := judge(t, 90, "touch a;touch b", procedure.Mark{ID: "timed", Title: "Timed", Rule: "timed", Worth: 1})
 	require.Equal(t, []assess.Gap{{Rule: "timed", Reason: "the log does not witness clock"}}, r.NotAssessed)
+}
+
+// A procedure without a mark for a rule does not ask for what the rule asks.
+func TestARuleWithoutAMarkDoesNotRun(t *testing.T) {
+	r := judge(t, 90, "touch a;touch b")
+	require.Empty(t, r.NotAssessed, "it is not open either")
+	p := sheet(t, 90)
+	engine := assess.NewEngine([]*assess.Rule{speaker("unmarked", "a", "b"), speaker("nice", "a", "b")})
+	log, err := action.Parse("l", "stillwet log 1\nprocedure p -\nwitness order\ndry a\n", p.Words)
+	require.NoError(t, err)
+	result, err := engine.Assess(p, log, "l")
+	require.NoError(t, err)
+	require.Len(t, result.Findings, 1)
+	require.Equal(t, "nice", result.Findings[0].Rule)
 }
 
 func TestALogOfAnotherProcedureIsRefused(t *testing.T) {

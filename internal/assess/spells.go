@@ -34,7 +34,7 @@ func Spells(p *procedure.Procedure, log *action.Log) ([]SurfaceSpells, error) {
 		return nil, fmt.Errorf("spells: %w", err)
 	}
 	m := &station.Machine{P: p, Witness: log.Witness}
-	after := station.Start()
+	after := station.Start(p)
 	spells := make([][]Spell, len(p.Surfaces))
 	for i := range acts {
 		before := after

@@ -13,7 +13,7 @@ import (
 
 func spells(t *testing.T, witness, acts string) map[string]assess.SurfaceSpells {
 	t.Helper()
-	text, err := os.ReadFile("../../scenarios/between-patients.procedure.yaml")
+	text, err := os.ReadFile("../../testdata/checks/station/between-patients.procedure.yaml")
 	require.NoError(t, err)
 	p, faults := scenarios.ReadProcedure("p", text)
 	require.Empty(t, faults)

@@ -2,6 +2,7 @@ package procedure
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -21,9 +22,6 @@ func (c *checker) fault(path, format string, args ...any) {
 // index maps ids to places and reports bad, repeated and too many ones.
 func index[T any](c *checker, list string, all []T, limit int, id func(T) string) map[string]int {
 	m := make(map[string]int, len(all))
-	if len(all) == 0 {
-		c.fault(list, "at least one is needed")
-	}
 	if len(all) > limit {
 		c.fault(list, "%d are too many; the limit is %d", len(all), limit)
 	}
@@ -49,6 +47,12 @@ func (c *checker) all(p *Procedure, rules []string) {
 	if !action.ValidID(c.d.ID) {
 		c.fault("id", "%q cannot be an id", c.d.ID)
 	}
+	for list, n := range map[string]int{"surfaces": len(c.d.Surfaces), "products": len(c.d.Products), "steps": len(c.d.Steps)} {
+		if n == 0 {
+			c.fault(list, "at least one is needed")
+		}
+	}
+	c.setting()
 	c.surfaces()
 	c.items(p)
 	c.products()
@@ -56,7 +60,45 @@ func (c *checker) all(p *Procedure, rules []string) {
 	c.steps(p)
 	c.order(p)
 	c.marks(p, rules)
+	c.picture(p)
 	slices.SortStableFunc(c.faults, func(a, b Fault) int { return strings.Compare(a.Path, b.Path) })
+}
+
+// unknown reports a word that is not there, with the nearest that are.
+func (c *checker) unknown(path, what, word string, known []string) {
+	if len(known) == 0 {
+		c.fault(path, "unknown %s %q; there are none", what, word)
+		return
+	}
+	c.fault(path, "unknown %s %q; nearest: %s", what, word, action.Nearest(word, known))
+}
+
+// setting checks what the procedure says of the place and the work as a whole.
+func (c *checker) setting() {
+	if c.d.Begins != PatientThere && c.d.Begins != NobodyThere {
+		c.fault("begins", "%q is none of %q, %q", c.d.Begins, PatientThere, NobodyThere)
+	}
+	for path, word := range map[string]string{"station": c.d.Station, "work": c.d.Work} {
+		if strings.TrimSpace(word) == "" || len(word) > 40 {
+			c.fault(path, "needs a word or two of up to 40 letters, as they stand in a sentence")
+		}
+	}
+	areas := index(c, "areas", c.d.Areas, MaxAreas, func(a Area) string { return a.ID })
+	for i, a := range c.d.Areas {
+		c.title("areas", i, a.Title)
+	}
+	known := slices.Sorted(maps.Keys(areas))
+	for i, s := range c.d.Steps {
+		if _, ok := areas[s.Area]; !ok {
+			c.unknown(fmt.Sprintf("steps.%d.area", i), "area", s.Area, known)
+		}
+	}
+}
+
+func (c *checker) title(list string, i int, text string) {
+	if strings.TrimSpace(text) == "" {
+		c.fault(fmt.Sprintf("%s.%d.title", list, i), "must not be empty")
+	}
 }
 
 func (c *checker) surfaces() {
@@ -69,9 +111,7 @@ func (c *checker) surfaces() {
 		default:
 			c.fault(at("role"), "%q is none of station, staging, bucket", s.Role)
 		}
-		if s.Title == "" {
-			c.fault(at("title"), "must not be empty")
-		}
+		c.title("surfaces", i, s.Title)
 		if s.Face == "" {
 			c.fault(at("face"), "must not be empty: it is the side of a thing that is wiped in one go")
 		}
@@ -94,12 +134,13 @@ func (c *checker) items(p *Procedure) {
 	count := map[ItemKind]int{}
 	for i, it := range c.d.Items {
 		count[it.Kind]++
+		c.title("items", i, it.Title)
 		if !slices.Contains(kinds, it.Kind) {
 			c.fault(fmt.Sprintf("items.%d.kind", i), "%q is none of circuit, single-use, reusable, bucket, supplies, next", it.Kind)
 		}
 		for j, place := range it.Goes {
 			if p.PlaceIndex(place) < 0 && p.SurfaceIndex(place) < 0 {
-				c.fault(fmt.Sprintf("items.%d.goes.%d", i, j), "unknown place %q; nearest: %s", place, action.Nearest(place, p.Words[action.Place]))
+				c.unknown(fmt.Sprintf("items.%d.goes.%d", i, j), "place", place, p.Words[action.Place])
 			}
 		}
 		if len(it.Goes) == 0 {
@@ -110,6 +151,7 @@ func (c *checker) items(p *Procedure) {
 		c.fault("items", "only one item can be the prime bucket")
 	}
 	for i, pl := range c.d.Places {
+		c.title("places", i, pl.Title)
 		if !slices.Contains([]PlaceKind{LeakProof, Waste, Drain, SetApart, CleanArea}, pl.Kind) {
 			c.fault(fmt.Sprintf("places.%d.kind", i), "%q is none of leak-proof, waste, drain, set-apart, clean", pl.Kind)
 		}
@@ -119,6 +161,10 @@ func (c *checker) items(p *Procedure) {
 func (c *checker) products() {
 	for i, pr := range c.d.Products {
 		at := func(field string) string { return fmt.Sprintf("products.%d.%s", i, field) }
+		c.title("products", i, pr.Title)
+		if pr.ID == Shelf {
+			c.fault(at("id"), "%q stands for whatever product is at hand; name this one otherwise", Shelf)
+		}
 		if pr.Level != LowLevel && pr.Level != IntermediateLevel {
 			c.fault(at("level"), "%q is none of low, intermediate", pr.Level)
 		}
@@ -143,25 +189,18 @@ func (c *checker) oneName(p *Procedure) {
 }
 
 func (c *checker) steps(p *Procedure) {
+	words := p.stepWords()
 	for i, s := range c.d.Steps {
 		at := func(field string) string { return fmt.Sprintf("steps.%d.%s", i, field) }
 		if s.Label == "" {
 			c.fault(at("label"), "must not be empty")
-		}
-		if !slices.ContainsFunc(Areas, func(a struct {
-			Area  Area
-			Title string
-		}) bool {
-			return a.Area == s.Area
-		}) {
-			c.fault(at("area"), "unknown area %q", s.Area)
 		}
 		if len(s.Acts) == 0 {
 			c.fault(at("acts"), "a step needs at least one act")
 		}
 		c.seconds(at("seconds"), s.Seconds, 0, 600)
 		for j, a := range s.Acts {
-			if _, err := action.ParseAct(a.Text(), p.Words); err != nil {
+			if _, err := action.ParseAct(a.Text(), words); err != nil {
 				c.fault(fmt.Sprintf("steps.%d.acts.%d", i, j), "%v", err)
 			}
 		}
@@ -192,7 +231,7 @@ func (c *checker) order(p *Procedure) {
 func (c *checker) orderStep(p *Procedure, path, id string) int {
 	i := p.StepIndex(id)
 	if i < 0 {
-		c.fault(path, "unknown step %q; nearest: %s", id, action.Nearest(id, p.StepIDs()))
+		c.unknown(path, "step", id, p.StepIDs())
 	}
 	return i
 }
@@ -251,10 +290,10 @@ func (c *checker) marks(p *Procedure, rules []string) {
 	for i, m := range sheet.Marks {
 		at := func(field string) string { return fmt.Sprintf("mark_sheet.marks.%d.%s", i, field) }
 		if !slices.Contains(rules, m.Rule) {
-			c.fault(at("rule"), "unknown rule %q; nearest: %s", m.Rule, action.Nearest(m.Rule, rules))
+			c.unknown(at("rule"), "rule", m.Rule, rules)
 		}
 		if m.Surface != "" && p.SurfaceIndex(m.Surface) < 0 {
-			c.fault(at("surface"), "unknown surface %q; nearest: %s", m.Surface, action.Nearest(m.Surface, p.Words[action.Surface]))
+			c.unknown(at("surface"), "surface", m.Surface, p.Words[action.Surface])
 		}
 		if m.Worth < 1 || m.Worth > 100 {
 			c.fault(at("worth"), "%d is not between 1 and 100", m.Worth)

@@ -1,10 +1,14 @@
 // Package procedure is what a clinic wants done at a station, as data: surfaces,
-// items, places, products with their label times, steps, order and mark sheet.
+// items, places, products with their label times, steps, order, mark sheet, and
+// the picture of the station.
 //
 // A [Definition] is what somebody wrote down; [New] checks it, all faults at
-// once, and gives a [Procedure] with its hash. The hash is the SHA-256 of the
-// definition's JSON encoding (fields in the order of the Go types, no maps), so
-// that a record can say by which procedure it was judged.
+// once, and gives a [Procedure] with its text and hash. The text is the
+// definition's JSON encoding (fields in the order of the Go types, no maps); the
+// hash is the text's SHA-256, so that a record can say by which procedure it was
+// judged. [Stored] reads a text again, of this or any earlier version of the
+// program: a field that came later is left out while it is zero, and zero means
+// what version 1 did (see version1.go).
 package procedure
 
 import (
@@ -12,19 +16,24 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"stillwet/internal/action"
 )
 
 // Capacities of a procedure: the station's state has a fixed size.
 const (
-	MaxSurfaces = 32
-	MaxItems    = 16
+	MaxSurfaces = 48
+	MaxItems    = 32
 	MaxPlaces   = 24
 	MaxProducts = 16
-	MaxSteps    = 64
-	MaxPairs    = 64
+	MaxSteps    = 128
+	MaxPairs    = 128
+	MaxAreas    = 12
 )
 
 // Kind of basis: how much a value can be trusted.
@@ -151,33 +160,13 @@ type Product struct {
 // Step is one thing a person can tap: a label and the acts it stands for.
 type Step struct {
 	ID, Label string
-	Area      Area
-	Acts      []action.Act
+	Area      string // id of an area
+	Acts      Acts
 	Seconds   int // how long it takes in a timed run, beyond its wipes
 }
 
 // Area groups steps where they are done, never in the right order.
-type Area string
-
-// The areas of the palette, in the order in which they are shown.
-const (
-	HandsArea    Area = "hands"
-	PatientArea  Area = "patient"
-	SuppliesArea Area = "supplies"
-	TearDownArea Area = "tear-down"
-	BucketArea   Area = "bucket"
-	MachineArea  Area = "machine"
-	ChairArea    Area = "chair-side"
-)
-
-// Areas lists every area with its title, in the order in which they are shown.
-var Areas = []struct {
-	Area  Area
-	Title string
-}{
-	{HandsArea, "Hands and protection"}, {PatientArea, "Patient and station"}, {SuppliesArea, "Supplies"},
-	{TearDownArea, "Used things"}, {BucketArea, "Prime bucket"}, {MachineArea, "Machine"}, {ChairArea, "Chair side"},
-}
+type Area struct{ ID, Title string }
 
 // Pair says that step Earlier must be done before step Later begins.
 type Pair struct {
@@ -213,7 +202,17 @@ type Settings struct {
 	Basis              Basis
 }
 
-// Definition is a procedure as written down.
+// Begin says who is in the station when a log begins.
+type Begin string
+
+// The beginnings.
+const (
+	PatientThere Begin = "patient there"
+	NobodyThere  Begin = "nobody there"
+)
+
+// Definition is a procedure as written down. Fields after MarkSheet came after
+// version 1; a stored definition without them means what version 1 did.
 type Definition struct {
 	ID, Title, Version string
 	Owner, ReviewBy    string
@@ -225,17 +224,25 @@ type Definition struct {
 	Steps              []Step
 	Order              []Pair
 	MarkSheet          MarkSheet
+
+	Begins  Begin   `json:",omitzero"`
+	Station string  `json:",omitzero"` // what is disinfected, in a word for sentences: "station"
+	Work    string  `json:",omitzero"` // the work from beginning to end, in a word: "turnover"
+	Areas   []Area  `json:",omitzero"` // in the order in which they are shown
+	Picture Picture `json:",omitzero"`
 }
 
 // Procedure is a checked definition. It is never changed after New.
 type Procedure struct {
 	Definition
-	Hash  string // SHA-256 of the definition, in hex
+	Text  []byte // the definition as it is kept; not to be changed
+	Hash  string // SHA-256 of Text, in hex
 	Words action.Words
 
 	surfaces, items, places, products, steps map[string]int
 	pairs                                    []IndexPair
-	begins, ends                             map[actKey]uint64
+	begins, ends                             map[actKey]StepSet
+	judged                                   map[string]bool // rules with a mark
 }
 
 // actKey is what makes two acts the same for the order: not the wipe, its
@@ -248,9 +255,8 @@ type actKey struct {
 
 func keyOf(a *action.Act) actKey { return actKey{a.Verb, a.Object} }
 
-// StepsOf gives the steps that begin with an act and those that end with it, as
-// bits by step index.
-func (p *Procedure) StepsOf(a *action.Act) (begins, ends uint64) {
+// StepsOf gives the steps that begin with an act and those that end with it.
+func (p *Procedure) StepsOf(a *action.Act) (begins, ends StepSet) {
 	k := keyOf(a)
 	return p.begins[k], p.ends[k]
 }
@@ -266,7 +272,17 @@ func (f Fault) Error() string { return f.Path + ": " + f.Text }
 
 // New checks a definition. rules are the names of the rules that marks may use.
 func New(d Definition, rules []string) (*Procedure, []Fault) {
-	p := &Procedure{Definition: d}
+	text, err := json.Marshal(d)
+	if err != nil {
+		return nil, []Fault{{"", err.Error()}}
+	}
+	return build(d, text, rules)
+}
+
+// build checks a definition whose text is given.
+func build(d Definition, text []byte, rules []string) (*Procedure, []Fault) {
+	fillVersion1(&d)
+	p := &Procedure{Definition: d, Text: text, Hash: hashOf(text)}
 	c := &checker{d: &p.Definition}
 	p.surfaces = index(c, "surfaces", d.Surfaces, MaxSurfaces, func(x Surface) string { return x.ID })
 	p.items = index(c, "items", d.Items, MaxItems, func(x Item) string { return x.ID })
@@ -281,20 +297,27 @@ func New(d Definition, rules []string) (*Procedure, []Fault) {
 	for _, pair := range d.Order {
 		p.pairs = append(p.pairs, IndexPair{p.steps[pair.Earlier], p.steps[pair.Later]})
 	}
-	p.begins, p.ends = map[actKey]uint64{}, map[actKey]uint64{}
+	p.begins, p.ends = map[actKey]StepSet{}, map[actKey]StepSet{}
 	for i := range d.Steps {
 		acts := d.Steps[i].Acts
-		p.begins[keyOf(&acts[0])] |= 1 << i
-		p.ends[keyOf(&acts[len(acts)-1])] |= 1 << i
+		first, last := keyOf(&acts[0]), keyOf(&acts[len(acts)-1])
+		p.begins[first] = p.begins[first].With(i)
+		p.ends[last] = p.ends[last].With(i)
 	}
-	text, err := json.Marshal(d)
-	if err != nil {
-		return nil, []Fault{{"", err.Error()}}
+	p.judged = map[string]bool{}
+	for _, m := range d.MarkSheet.Marks {
+		p.judged[m.Rule] = true
 	}
-	sum := sha256.Sum256(text)
-	p.Hash = hex.EncodeToString(sum[:])
 	return p, nil
 }
+
+func hashOf(text []byte) string {
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:])
+}
+
+// Judged reports whether a rule has a mark: rules without one do not run.
+func (p *Procedure) Judged(rule string) bool { return p.judged[rule] }
 
 // SurfaceIndex is the place of a surface in Surfaces, or -1.
 func (p *Procedure) SurfaceIndex(id string) int { return lookup(p.surfaces, id) }
@@ -341,11 +364,27 @@ func (p *Procedure) Title(id string) string {
 	return id
 }
 
+// Within is a title as it stands inside a sentence: its first letter small.
+func Within(title string) string {
+	first, size := utf8.DecodeRuneInString(title)
+	if size == 0 || first == utf8.RuneError {
+		return title
+	}
+	return string(unicode.ToLower(first)) + title[size:]
+}
+
 func lookup(m map[string]int, id string) int {
 	if i, ok := m[id]; ok {
 		return i
 	}
 	return -1
+}
+
+func (p *Procedure) surfaceIDs() (ids []string) {
+	for _, s := range p.Surfaces {
+		ids = append(ids, s.ID)
+	}
+	return ids
 }
 
 func (p *Procedure) words() action.Words {
@@ -355,7 +394,7 @@ func (p *Procedure) words() action.Words {
 		}
 		return s
 	}
-	surfaces := ids(len(p.Surfaces), func(i int) string { return p.Surfaces[i].ID })
+	surfaces := p.surfaceIDs()
 	items := ids(len(p.Items), func(i int) string { return p.Items[i].ID })
 	places := ids(len(p.Places), func(i int) string { return p.Places[i].ID })
 	steps := ids(len(p.Steps), func(i int) string { return p.Steps[i].ID })
@@ -374,4 +413,24 @@ func (p *Procedure) words() action.Words {
 		action.Product: ids(len(p.Products), func(i int) string { return p.Products[i].ID }),
 		action.Step:    join(steps, surfaces, items),
 	}
+}
+
+// Shelf stands for the product at hand in the acts of a step: "take wipe w of
+// shelf" takes whatever a scenario or a demonstration has on the shelf.
+const Shelf = "shelf"
+
+// stepWords are the words that steps may use: those of logs, and the shelf.
+func (p *Procedure) stepWords() action.Words {
+	words := maps.Clone(p.Words)
+	words[action.Product] = append(slices.Clone(words[action.Product]), Shelf)
+	return words
+}
+
+// OnShelf is an act of a step as it goes into a log: a wipe taken off the shelf
+// is of the product that is there. It is the one place that knows.
+func OnShelf(a action.Act, product string) action.Act {
+	if a.Verb == action.TakeWipe && a.Of == Shelf {
+		a.Of = product
+	}
+	return a
 }

@@ -21,6 +21,9 @@ func Build(p *procedure.Procedure, s *Scenario, steps []string) (Played, error) 
 		for _, a := range step.Acts {
 			w.add(a, action.Untimed, i)
 		}
+		for _, a := range w.followed(id) {
+			w.add(a, action.Untimed, -1)
+		}
 	}
 	return w.played(), nil
 }
@@ -48,10 +51,11 @@ type writer struct {
 	log   *action.Log
 	from  []int
 	wipes int
+	times map[string]int // how often each step was done
 }
 
 func newWriter(p *procedure.Procedure, s *Scenario, witness action.Witness) *writer {
-	w := &writer{p: p, s: s, log: &action.Log{Procedure: p.ID, Hash: p.Hash, Witness: witness}}
+	w := &writer{p: p, s: s, log: &action.Log{Procedure: p.ID, Hash: p.Hash, Witness: witness}, times: map[string]int{}}
 	for _, a := range s.Start {
 		at := action.Untimed
 		if witness.Has(action.Clock) {
@@ -71,16 +75,19 @@ func (w *writer) step(s *Scenario, i int, id string) (*procedure.Step, error) {
 	return &w.p.Steps[at], nil
 }
 
-// add writes an act; a wipe that is taken gets the next name and the product
-// that is on the shelf.
+// followed counts a step as done and gives the events that follow it.
+func (w *writer) followed(step string) []action.Act {
+	w.times[step]++
+	return w.s.follow(step, w.times[step])
+}
+
+// add writes an act; a wipe that is taken gets the next name.
 func (w *writer) add(a action.Act, at action.Millis, from int) {
+	a = procedure.OnShelf(a, w.s.Product)
 	a.At = at
 	if a.Verb == action.TakeWipe {
 		w.wipes++
 		a.With = "w" + strconv.Itoa(w.wipes)
-		if w.s.Product != "" {
-			a.Of = w.s.Product
-		}
 	}
 	w.log.Add(a)
 	w.from = append(w.from, from)

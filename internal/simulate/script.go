@@ -35,19 +35,20 @@ func longestFit(p *procedure.Procedure, s *Scenario, acts []action.Act) *procedu
 	var best *procedure.Step
 	for i := range p.Steps {
 		step := &p.Steps[i]
-		if slices.Contains(s.Steps, step.ID) && begins(acts, step.Acts) && (best == nil || len(step.Acts) > len(best.Acts)) {
+		if slices.Contains(s.Steps, step.ID) && begins(acts, step.Acts, s.Product) && (best == nil || len(step.Acts) > len(best.Acts)) {
 			best = step
 		}
 	}
 	return best
 }
 
-func begins(acts, step []action.Act) bool {
+func begins(acts, step []action.Act, shelf string) bool {
 	if len(acts) < len(step) {
 		return false
 	}
 	for i := range step {
-		if acts[i].Verb != step[i].Verb || acts[i].Object != step[i].Object || acts[i].Place != step[i].Place {
+		a := procedure.OnShelf(step[i], shelf)
+		if acts[i].Verb != a.Verb || acts[i].Object != a.Object || acts[i].Place != a.Place || acts[i].Of != a.Of {
 			return false
 		}
 	}

@@ -7,6 +7,8 @@
 package simulate
 
 import (
+	"slices"
+
 	"stillwet/internal/action"
 )
 
@@ -29,9 +31,35 @@ type Scenario struct {
 	Product            string       // id of the product on the shelf
 	Start              []action.Act // what is so when the log begins, as events
 	Steps              []string     // ids of the steps offered
+	Events             []Event      // what the world does while the work goes on
 	Pace               int          // clock seconds per real second in a run; 1 is real time
-	Hash               string       // SHA-256 of the scenario's own file text
 	Model              string       // the model log's text
+	Text               []byte       // the scenario without its model, as it is kept
+	Hash               string       // SHA-256 of Text
+}
+
+// Event is something that happens at the station without the worker's doing:
+// at a time of the clock, or right after a step was done for the first time.
+type Event struct {
+	At    action.Millis // Untimed when it follows a step
+	After string        // step id, "" when it has a time
+	Act   action.Act    // an event of the log
+}
+
+// worldly are the events that a scenario may let happen.
+var worldly = []action.Verb{action.PatientLeaves, action.PatientSits, action.BloodOn, action.Alarm}
+
+// Worldly reports whether a scenario may let the act happen.
+func Worldly(a action.Act) bool { return slices.Contains(worldly, a.Verb) }
+
+// follow are the events right after a step that was done for the nth time.
+func (s *Scenario) follow(step string, nth int) (acts []action.Act) {
+	for _, e := range s.Events {
+		if e.After == step && nth == 1 {
+			acts = append(acts, e.Act)
+		}
+	}
+	return acts
 }
 
 // Tap is one tap of a run: the step and the moment on the scenario's clock.

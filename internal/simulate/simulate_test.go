@@ -1,6 +1,7 @@
 package simulate_test
 
 import (
+	"os"
 	"strings"
 	"testing"
 
@@ -15,7 +16,7 @@ import (
 
 func builtIn(t *testing.T, id string) (*procedure.Procedure, *simulate.Scenario) {
 	t.Helper()
-	lib, err := scenarios.Load()
+	lib, err := scenarios.LoadFS(os.DirFS("../../testdata/checks/station"))
 	require.NoError(t, err)
 	p, ok := lib.Procedure("between-patients")
 	require.True(t, ok)

@@ -30,7 +30,7 @@ var impossibleTexts = [...]string{
 	AlreadyOff:  "this was off already",
 	StillOn:     "this was still on the machine",
 	AlreadyGone: "this was gone already",
-	NotOff:      "the prime bucket was in its place",
+	NotOff:      "this was in its place",
 	GlovesOn:    "gloves were on, and cleaning gloves does not clean hands: take them off first",
 	NobodyThere: "the patient was not in the station",
 	IsAway:      "nobody was at the station: come back first",
@@ -74,9 +74,9 @@ func (m *Machine) Apply(s *State, a *Act) {
 		m.event(s, a)
 		return
 	}
-	s.Begun |= a.Begins
+	s.Begun = s.Begun.Or(a.Begins)
 	if a.Verb != action.CheckGone || !s.Present { // looking does not make the patient go
-		s.Done |= a.Ends
+		s.Done = s.Done.Or(a.Ends)
 	}
 	if a.OfHands() && a.Verb != action.TakeOff {
 		s.NeedHands = false

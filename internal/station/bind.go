@@ -12,7 +12,7 @@ type Act struct {
 	*action.Act
 	Surface, Item, Place, On, Product int // On is the surface an item is put on
 	Wipe                              int16
-	Begins, Ends                      uint64 // steps that begin and end with this act
+	Begins, Ends                      procedure.StepSet // steps that begin and end with this act
 }
 
 // Bind looks up the words of a log's live acts. The log must have been parsed

@@ -40,7 +40,7 @@ func (m *Machine) notSeen(s *State, a *Act) {
 	if step < 0 {
 		return
 	}
-	s.NotSeen |= 1 << step
+	s.NotSeen = s.NotSeen.With(step)
 	for i := range m.P.Steps[step].Acts {
 		m.unseenAct(s, &m.P.Steps[step].Acts[i])
 	}

@@ -46,7 +46,7 @@ type Task uint8
 
 // The tasks.
 const (
-	Gathered    Task = 1 << iota // supplies for the turnover
+	Gathered    Task = 1 << iota // supplies for the work
 	TornDown                     // lines, dialyzer, waste, reusables
 	SoilCleaned                  // visible blood or soil
 	BucketWork                   // the prime bucket
@@ -133,8 +133,8 @@ type State struct {
 	Ready        bool
 	TaggedOut    bool
 	Internal     bool
-	Begun, Done  uint64 // steps begun and done, by step index
-	NotSeen      uint64 // steps that may have been done unseen
+	Begun, Done  procedure.StepSet
+	NotSeen      procedure.StepSet // steps that may have been done unseen
 	StableUnseen bool
 
 	Surfaces [procedure.MaxSurfaces]Surface
@@ -143,8 +143,8 @@ type State struct {
 	Impossible Impossible // of the latest act
 }
 
-// Start is the state before the first act: the patient is in the station and
-// everything there is used.
-func Start() State {
-	return State{Present: true, Wipe: Wipe{Face: -1}}
+// Start is the state before the first act: everything in the station is used,
+// and the patient is there when the procedure begins so.
+func Start(p *procedure.Procedure) State {
+	return State{Present: p.Begins == procedure.PatientThere, Wipe: Wipe{Face: -1}}
 }

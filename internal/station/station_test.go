@@ -14,7 +14,7 @@ import (
 
 func builtIn(t testing.TB) *procedure.Procedure {
 	t.Helper()
-	text, err := os.ReadFile("../../scenarios/between-patients.procedure.yaml")
+	text, err := os.ReadFile("../../testdata/checks/station/between-patients.procedure.yaml")
 	require.NoError(t, err)
 	p, faults := scenarios.ReadProcedure("p", text)
 	require.Empty(t, faults)
@@ -28,7 +28,7 @@ func play(t testing.TB, p *procedure.Procedure, acts string, trace *station.Trac
 	bound, err := station.Bind(p, log)
 	require.NoError(t, err)
 	m := station.Machine{P: p, Witness: log.Witness, Trace: trace}
-	s := station.Start()
+	s := station.Start(p)
 	for i := range bound {
 		m.Apply(&s, &bound[i])
 	}
@@ -113,7 +113,7 @@ func TestBindRefusesWordsOfAnotherProcedure(t *testing.T) {
 
 func BenchmarkApply(b *testing.B) {
 	p := builtIn(b)
-	text, err := os.ReadFile("../../scenarios/ordinary-turnover.model.log")
+	text, err := os.ReadFile("../../testdata/checks/station/ordinary-turnover.model.log")
 	require.NoError(b, err)
 	log, err := action.Parse("m", string(text), p.Words)
 	require.NoError(b, err)
@@ -122,7 +122,7 @@ func BenchmarkApply(b *testing.B) {
 	m := station.Machine{P: p, Witness: log.Witness}
 	b.ReportAllocs()
 	for b.Loop() {
-		s := station.Start()
+		s := station.Start(p)
 		for i := range acts {
 			m.Apply(&s, &acts[i])
 		}

@@ -11,7 +11,7 @@ import (
 // BucketDry: the prime bucket goes back only disinfected and dry.
 var BucketDry = &assess.Rule{
 	Name:   "bucket-dry",
-	Doc:    "The prime bucket is put back only when it is disinfected inside, at its sides and outside, and dry.",
+	Doc:    "The {bucket} is put back only when it is disinfected inside, at its sides and outside, and dry.",
 	Why:    "Clinics that reused priming buckets without disinfection had about twice the odds of hepatitis C (Shimokura 2011; an association). A wet bucket holds disinfectant that must not reach the circuit.",
 	Next:   "Leave the bucket where it can air dry, away from used things. Put it back last, when it is dry.",
 	Source: checklist + ", part two (from memory)",
@@ -28,7 +28,7 @@ func bucketDry(v *assess.View) {
 		if v.Surface(i).Role != procedure.BucketSurface {
 			continue
 		}
-		title := lower(v.Surface(i).Title)
+		title := procedure.Within(v.Surface(i).Title)
 		x := &v.Before.Surfaces[i]
 		wiped, status := v.Finished(v.Before, i)
 		switch {
@@ -44,11 +44,11 @@ func bucketDry(v *assess.View) {
 	}
 	switch {
 	case len(not) > 0:
-		v.Breach(assess.Breach{Surface: assess.None, Message: "The prime bucket was put back before it was disinfected for its whole time: " + list(not) + "."})
+		v.Breach(assess.Breach{Surface: assess.None, Message: "The {bucket} was put back before it was disinfected for its whole time: " + list(not) + "."})
 	case len(wet) > 0:
-		v.Breach(assess.Breach{Surface: assess.None, Message: "The prime bucket was put back while it was still wet: " + list(wet) + "."})
+		v.Breach(assess.Breach{Surface: assess.None, Message: "The {bucket} was put back while it was still wet: " + list(wet) + "."})
 	case len(unknown) > 0:
-		v.Unknown(assess.None, "Nobody noted whether the prime bucket was disinfected for its time and dry: "+list(unknown)+".")
+		v.Unknown(assess.None, "Nobody noted whether the {bucket} was disinfected for its time and dry: "+list(unknown)+".")
 	default:
 		v.Kept(assess.None)
 	}

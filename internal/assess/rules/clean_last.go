@@ -10,9 +10,9 @@ import (
 // CleanLast: clean things of the next treatment come only to a finished station.
 var CleanLast = &assess.Rule{
 	Name:   "clean-last",
-	Doc:    "Clean supplies and the circuit of the next treatment come to the station only when it is disinfected and dry.",
-	Why:    "Clean things set down in a station that is not finished take up what is still there.",
-	Next:   "Finish the station first: every surface disinfected and dry. Then bring the clean things.",
+	Doc:    "Clean supplies and the circuit of the next treatment come to the {station} only when it is disinfected and dry.",
+	Why:    "Clean things set down in a {station} that is not finished take up what is still there.",
+	Next:   "Finish the {station} first: every surface disinfected and dry. Then bring the clean things.",
 	Source: commonPractice + " (CMS survey practice, from memory)",
 	Needs:  action.Order,
 	Step:   cleanLast,
@@ -27,7 +27,7 @@ func cleanLast(v *assess.View) {
 		if !v.Listed(i) {
 			continue
 		}
-		title := lower(v.Surface(i).Title)
+		title := procedure.Within(v.Surface(i).Title)
 		wiped, status := v.Finished(v.Before, i)
 		wet := v.Before.Surfaces[i].Contact.Wet
 		switch {
@@ -41,7 +41,7 @@ func cleanLast(v *assess.View) {
 	}
 	switch {
 	case len(open) > 0:
-		v.Breach(assess.Breach{Surface: assess.None, Message: "Clean things came to the station before it was disinfected and dry. Open were: " + list(open) + "."})
+		v.Breach(assess.Breach{Surface: assess.None, Message: "Clean things came to the {station} before it was disinfected and dry. Open were: " + list(open) + "."})
 	case len(unknown) > 0:
 		v.Unknown(assess.None, "Nobody noted whether these were disinfected and dry when clean things came: "+list(unknown)+".")
 	default:

@@ -3,6 +3,7 @@ package rules
 import (
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
+	"stillwet/internal/procedure"
 )
 
 // DeclaredOrder: the earlier and later pairs of the clinic's own procedure.
@@ -17,20 +18,19 @@ var DeclaredOrder = &assess.Rule{
 }
 
 func declaredOrder(v *assess.View) {
-	if !v.Done() || v.Act.Begins == 0 {
+	if !v.Done() || v.Act.Begins.Empty() {
 		return
 	}
 	for i, pair := range v.P.Pairs() {
-		later, earlier := uint64(1)<<pair.Later, uint64(1)<<pair.Earlier
-		if v.Act.Begins&later == 0 || v.Before.Begun&later != 0 {
+		if !v.Act.Begins.Has(pair.Later) || v.Before.Begun.Has(pair.Later) {
 			continue
 		}
 		declared := &v.P.Order[i]
 		switch {
-		case v.Before.Done&earlier != 0:
+		case v.Before.Done.Has(pair.Earlier):
 			v.Kept(assess.None)
-		case v.Before.NotSeen&earlier != 0:
-			v.Unknown(assess.None, "The observer could not see: "+lower(v.P.Steps[pair.Earlier].Label)+".")
+		case v.Before.NotSeen.Has(pair.Earlier):
+			v.Unknown(assess.None, "The observer could not see: "+procedure.Within(v.P.Steps[pair.Earlier].Label)+".")
 		default:
 			v.Breach(assess.Breach{
 				Surface: assess.None,

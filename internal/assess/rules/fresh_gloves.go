@@ -3,13 +3,14 @@ package rules
 import (
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
+	"stillwet/internal/procedure"
 	"stillwet/internal/station"
 )
 
 // FreshGloves: gloves are changed between dirty and clean work.
 var FreshGloves = &assess.Rule{
 	Name:   "fresh-gloves",
-	Doc:    "Between dirty and clean work gloves come off, hands are cleaned and fresh gloves go on: after gathering supplies, after tear-down, after cleaning off blood, after the prime bucket, before the machine.",
+	Doc:    "Between dirty and clean work gloves come off, hands are cleaned and fresh gloves go on: after gathering supplies, after tear-down, after cleaning off blood, after the {bucket}, before the machine.",
 	Why:    "Gloves that took off used lines or emptied the bucket carry blood to every surface they wipe.",
 	Next:   "Before the next part of the work: gloves off, clean hands, fresh gloves.",
 	Source: checklist + ", gloves and hands between its two parts (from memory); the other changes: " + commonPractice,
@@ -44,7 +45,7 @@ func from(t station.Task) string {
 	case t&station.TornDown != 0:
 		return "handling used things"
 	case t&station.BucketWork != 0:
-		return "the prime bucket"
+		return "the {bucket}"
 	case t&station.Gathered != 0:
 		return "gathering supplies"
 	}
@@ -54,9 +55,9 @@ func from(t station.Task) string {
 func to(v *assess.View) string {
 	switch v.Act.Verb {
 	case action.Wipe:
-		return "wiping " + lower(v.Surface(v.Act.Surface).Title)
+		return "wiping " + procedure.Within(v.Surface(v.Act.Surface).Title)
 	case action.Bring:
-		return "bringing " + lower(v.P.Title(v.Act.Object))
+		return "bringing " + procedure.Within(v.P.Title(v.Act.Object))
 	}
-	return "handling " + lower(v.P.Title(v.Act.Object))
+	return "handling " + procedure.Within(v.P.Title(v.Act.Object))
 }

@@ -3,6 +3,7 @@ package rules
 import (
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
+	"stillwet/internal/procedure"
 	"stillwet/internal/station"
 )
 
@@ -10,8 +11,8 @@ import (
 var Gloved = &assess.Rule{
 	Name:   "gloved",
 	Doc:    "Used things, used surfaces and disinfectant are handled with gloves on.",
-	Why:    "Any surface of a used station may carry blood that nobody can see, and disinfectant harms skin.",
-	Next:   "Clean your hands and put on fresh gloves before you touch anything used at the station.",
+	Why:    "Any surface of a used {station} may carry blood that nobody can see, and disinfectant harms skin.",
+	Next:   "Clean your hands and put on fresh gloves before you touch anything used at the {station}.",
 	Source: "42 CFR 494.30(a)(1): gloves when touching the patient's equipment at the station",
 	Needs:  action.Order,
 	Step:   gloved,
@@ -36,7 +37,7 @@ func handled(v *assess.View) string {
 	case action.TakeWipe:
 		return "a wipe with disinfectant"
 	case action.Wipe, action.Clean:
-		return "disinfectant on " + lower(v.Surface(v.Act.Surface).Title)
+		return "disinfectant on " + procedure.Within(v.Surface(v.Act.Surface).Title)
 	}
-	return lower(v.P.Title(v.Act.Object))
+	return procedure.Within(v.P.Title(v.Act.Object))
 }

@@ -3,6 +3,7 @@ package rules
 import (
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
+	"stillwet/internal/procedure"
 )
 
 // HandsAfterGloves: hand hygiene is the next act of the hands after gloves come
@@ -29,6 +30,6 @@ func handsAfterGloves(v *assess.View) {
 	case cleaned:
 		v.Kept(assess.None)
 	case !v.After.NeedHands:
-		v.Breach(assess.Breach{Surface: assess.None, Message: "After the gloves came off, the next thing the hands did was: " + lower(v.Act.Text()) + ". No hand hygiene came between."})
+		v.Breach(assess.Breach{Surface: assess.None, Message: "After the gloves came off, the next thing the hands did was: " + procedure.Within(v.Act.Text()) + ". No hand hygiene came between."})
 	}
 }

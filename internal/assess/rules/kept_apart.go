@@ -52,7 +52,7 @@ func keptApartWipe(v *assess.View) {
 	}
 	v.Breach(assess.Breach{
 		Surface: s,
-		Message: "A wipe used on " + lower(v.Surface(int(v.Before.Wipe.Face)).Title) + " was put on a surface that was wiped already: " + lower(v.Surface(s).Title) + ".",
+		Message: "A wipe used on " + procedure.Within(v.Surface(int(v.Before.Wipe.Face)).Title) + " was put on a surface that was wiped already: " + procedure.Within(v.Surface(s).Title) + ".",
 		Next:    "Take a fresh wipe for each face, also when you wet a surface again.",
 	})
 }
@@ -61,9 +61,9 @@ func keptApartWipe(v *assess.View) {
 func spoilt(v *assess.View, s int, by string) {
 	switch {
 	case v.After.Surfaces[s].Spoilt:
-		v.Breach(assess.Breach{Surface: s, Message: "Wiped already, then touched by " + by + ": " + lower(v.Surface(s).Title) + ".", Chain: v.Trace.SurfaceChain(s)})
+		v.Breach(assess.Breach{Surface: s, Message: "Wiped already, then touched by " + by + ": " + procedure.Within(v.Surface(s).Title) + ".", Chain: v.Trace.SurfaceChain(s)})
 	case v.Before.Gloves == station.UnknownGloves:
-		v.Unknown(s, "The observer could not see whether the gloves that touched this were used ones: "+lower(v.Surface(s).Title)+".")
+		v.Unknown(s, "The observer could not see whether the gloves that touched this were used ones: "+procedure.Within(v.Surface(s).Title)+".")
 	default:
 		v.Kept(s)
 	}
@@ -71,16 +71,16 @@ func spoilt(v *assess.View, s int, by string) {
 
 func carried(v *assess.View) string {
 	if v.DirtyItem(v.Before, v.Act) {
-		return lower(v.P.Title(v.Act.Object))
+		return procedure.Within(v.P.Title(v.Act.Object))
 	}
 	return "used gloves"
 }
 
 func cleanPlace(v *assess.View) {
-	place := lower(v.P.Places[v.Act.Place].Title)
+	place := procedure.Within(v.P.Places[v.Act.Place].Title)
 	if !v.DirtyItem(v.Before, v.Act) {
 		v.Kept(assess.None)
 		return
 	}
-	v.Breach(assess.Breach{Surface: assess.None, Message: "Put with clean things (" + place + ") before being disinfected: " + lower(v.P.Title(v.Act.Object)) + "."})
+	v.Breach(assess.Breach{Surface: assess.None, Message: "Put with clean things (" + place + ") before being disinfected: " + procedure.Within(v.P.Title(v.Act.Object)) + "."})
 }

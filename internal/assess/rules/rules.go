@@ -65,11 +65,3 @@ func list(titles []string) string {
 		return strings.Join(titles[:n-1], ", ") + " and " + titles[n-1]
 	}
 }
-
-// lower makes a title fit inside a sentence.
-func lower(title string) string {
-	if title == "" {
-		return ""
-	}
-	return strings.ToLower(title[:1]) + title[1:]
-}

@@ -3,6 +3,7 @@ package rules
 import (
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
+	"stillwet/internal/procedure"
 )
 
 // SoilFirst: visible blood or soil is cleaned off before disinfecting.
@@ -26,7 +27,7 @@ func soilFirst(v *assess.View) {
 	}
 	s := v.Act.Surface
 	before, after := &v.Before.Surfaces[s], &v.After.Surfaces[s]
-	title := lower(v.Surface(s).Title)
+	title := procedure.Within(v.Surface(s).Title)
 	switch {
 	case !after.SoilTold || before.SoilTold:
 	case before.Blood:

@@ -9,9 +9,9 @@ import (
 // TornDownFirst: used things are gone before the first station wipe.
 var TornDownFirst = &assess.Rule{
 	Name:   "torn-down-first",
-	Doc:    "Before the first wipe of the station, lines and dialyzer are off and in a leak-proof container, the prime bucket is empty, single-use things are thrown away and reusable ones set apart.",
+	Doc:    "Before the first wipe of the {station}, lines and dialyzer are off and in a leak-proof container, the {bucket} is empty, single-use things are thrown away and reusable ones set apart.",
 	Why:    "A used line or a full bucket moved past a wiped surface drips on it, and nobody sees it.",
-	Next:   "Clear the station of everything used first. Then wipe.",
+	Next:   "Clear the {station} of everything used first. Then wipe.",
 	Source: checklist,
 	Needs:  action.Order,
 	Step:   tornDownFirst,
@@ -35,18 +35,18 @@ func tornDownFirst(v *assess.View) {
 		switch {
 		case done:
 		case state.Unknown:
-			unseen = append(unseen, lower(it.Title))
+			unseen = append(unseen, procedure.Within(it.Title))
 		case it.Kind == procedure.BucketItem:
-			missing = append(missing, lower(it.Title)+" (not emptied)")
+			missing = append(missing, procedure.Within(it.Title)+" (not emptied)")
 		case state.Astray:
-			missing = append(missing, lower(it.Title)+" (put where it may not go)")
+			missing = append(missing, procedure.Within(it.Title)+" (put where it may not go)")
 		default:
-			missing = append(missing, lower(it.Title))
+			missing = append(missing, procedure.Within(it.Title))
 		}
 	}
 	switch {
 	case len(missing) > 0:
-		v.Breach(assess.Breach{Surface: assess.None, Message: "The first wipe of the station came while used things were still to be dealt with: " + list(missing) + "."})
+		v.Breach(assess.Breach{Surface: assess.None, Message: "The first wipe of the {station} came while used things were still to be dealt with: " + list(missing) + "."})
 	case len(unseen) > 0:
 		v.Unknown(assess.None, "The observer could not see what became of "+list(unseen)+".")
 	default:

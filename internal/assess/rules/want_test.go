@@ -99,7 +99,7 @@ func checkFiles(t *testing.T) []string {
 
 func builtIn(t testing.TB) (*scenarios.Library, *procedure.Procedure) {
 	t.Helper()
-	lib, err := scenarios.Load()
+	lib, err := scenarios.LoadFS(os.DirFS("../../../testdata/checks/station"))
 	require.NoError(t, err)
 	p, ok := lib.Procedure("between-patients")
 	require.True(t, ok)

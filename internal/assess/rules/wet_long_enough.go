@@ -5,6 +5,7 @@ import (
 
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
+	"stillwet/internal/procedure"
 	"stillwet/internal/station"
 	"stillwet/internal/wettime"
 )
@@ -40,7 +41,7 @@ func wetAtEnd(v *assess.View) {
 	if !v.Declared() {
 		return
 	}
-	when := "when the station was declared ready"
+	when := "when the {station} was declared ready"
 	if v.Act == nil {
 		when = "when the log ends"
 	}
@@ -62,7 +63,7 @@ func wetTooShort(v *assess.View, i int, when string, s *station.State) {
 		v.Kept(i)
 		return
 	}
-	title := lower(v.Surface(i).Title)
+	title := procedure.Within(v.Surface(i).Title)
 	switch status {
 	case wettime.Reached:
 		v.Kept(i)

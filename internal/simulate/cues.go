@@ -1,0 +1,128 @@
+package simulate
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"stillwet/internal/action"
+	"stillwet/internal/procedure"
+)
+
+// Cues are how a model of a scenario is written down, so that a new surface or
+// another label time needs no times by hand:
+//
+//	STEP                   the step, as soon as the hands are free
+//	+30s                   so much time passes first
+//	until-reached:SURFACE  the surface has been wet for its contact time first
+//	until-dry:SURFACE      the surface has dried first
+//
+// All but STEP need a run. Taps gives the taps that the cues ask for, and the
+// moment at which the last one is finished.
+func Taps(p *procedure.Procedure, s *Scenario, cues []string) (taps []Tap, end action.Millis, err error) {
+	r := newRunner(p, s)
+	for i, cue := range cues {
+		from, err := r.wait(cue)
+		if err != nil {
+			return nil, 0, fmt.Errorf("%d (%s): %w", i+1, cue, err)
+		}
+		if from >= 0 {
+			r.busy = from
+			r.passUntil(from)
+			continue
+		}
+		tap := Tap{Step: cue, At: r.busy}
+		if s.Kind == BuildOrder {
+			tap.At = 0
+		}
+		if err := r.tap(len(taps), tap); err != nil {
+			return nil, 0, err
+		}
+		taps = append(taps, tap)
+	}
+	return taps, r.busy, nil
+}
+
+// wait is the moment up to which a cue waits, -1 for a step.
+func (r *runner) wait(cue string) (action.Millis, error) {
+	how, surface, hasSurface := strings.Cut(cue, ":")
+	if !hasSurface && !strings.HasPrefix(cue, "+") {
+		return -1, nil
+	}
+	if r.s.Kind != TimedRun {
+		return 0, errors.New("a scenario without a clock has nothing to wait for; its step for waiting stands for it")
+	}
+	if !hasSurface {
+		d, err := action.ParseSeconds(cue[1:])
+		return r.busy + d, err
+	}
+	i := r.p.SurfaceIndex(surface)
+	if i < 0 {
+		return 0, fmt.Errorf("unknown surface %q; nearest: %s", surface, action.Nearest(surface, r.p.Words[action.Surface]))
+	}
+	f, wet := r.wet[i]
+	switch {
+	case how == "until-dry" && wet:
+		return f.dry, nil
+	case how == "until-dry":
+		return r.busy, nil
+	case how != "until-reached":
+		return 0, fmt.Errorf("unknown wait %q; known: until-reached, until-dry", how)
+	case !wet:
+		return 0, fmt.Errorf("%s is not wet, so its contact time cannot be waited for", surface)
+	case f.dry < f.since+f.need:
+		return 0, fmt.Errorf("%s dries at %s, before its contact time is over at %s: wipe it again first", surface, f.dry, f.since+f.need)
+	}
+	return max(r.busy, f.since+f.need), nil
+}
+
+// Model is the log that cues give, as the file of a model log: its cues as
+// comments, then the log, good for whatever version of the procedure is in force.
+func Model(p *procedure.Procedure, s *Scenario, cues []string) (string, error) {
+	taps, end, err := Taps(p, s, cues)
+	if err != nil {
+		return "", err
+	}
+	var played Played
+	if s.Kind == TimedRun {
+		played, err = Run(p, s, taps, end)
+	} else {
+		steps := make([]string, len(taps))
+		for i, t := range taps {
+			steps[i] = t.Step
+		}
+		played, err = Build(p, s, steps)
+	}
+	if err != nil {
+		return "", err
+	}
+	played.Log.Hash = "-"
+	return cueLines(cues) + action.Format(played.Log), nil
+}
+
+const cueHead = "# cues:"
+
+// cueLines writes cues as comments that CuesOf reads.
+func cueLines(cues []string) string {
+	const width = 120
+	var b strings.Builder
+	line := cueHead
+	for _, c := range cues {
+		if len(line)+1+len(c) > width {
+			b.WriteString(line + "\n")
+			line = cueHead
+		}
+		line += " " + c
+	}
+	return b.String() + line + "\n"
+}
+
+// CuesOf are the cues that stand in a model log's comments.
+func CuesOf(model string) (cues []string) {
+	for line := range strings.Lines(model) {
+		if rest, ok := strings.CutPrefix(strings.TrimSpace(line), cueHead); ok {
+			cues = append(cues, strings.Fields(rest)...)
+		}
+	}
+	return cues
+}
