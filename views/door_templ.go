@@ -785,7 +785,7 @@ func HelpPage(f Frame, h Help) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 63, " <section class=\"card\" aria-labelledby=\"words\"><h2 id=\"words\">Words on these pages</h2><dl class=\"facts\"><dt>Contact time</dt><dd>How long the label asks a surface to stay visibly wet.</dd><dt>Wet time</dt><dd>How long it did stay wet.</dd><dt>Breach</dt><dd>A step that went against the procedure, with the reason and the source.</dd><dt>Return demonstration</dt><dd>Somebody does the real turnover while a preceptor watches and records.</dd><dt>Sign-off</dt><dd>An entitled person's signature on the competency, with the demonstrations it rests on.</dd></dl></section>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 63, " <section class=\"card\" aria-labelledby=\"words\"><h2 id=\"words\">Words on these pages</h2><dl class=\"facts\"><dt>Contact time</dt><dd>How long the label asks a surface to stay visibly wet.</dd><dt>Wet time</dt><dd>How long it did stay wet.</dd><dt>Breach</dt><dd>A step that went against the procedure, with the reason and the source.</dd><dt>Return demonstration</dt><dd>Somebody does the real work while a preceptor watches and records.</dd><dt>Sign-off</dt><dd>An entitled person's signature on the competency, with the demonstrations it rests on.</dd></dl></section>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

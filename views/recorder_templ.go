@@ -9,58 +9,6 @@ package views
 import "github.com/a-h/templ"
 import templruntime "github.com/a-h/templ/runtime"
 
-import (
-	"stillwet/internal/procedure"
-	"stillwet/internal/training"
-)
-
-// Recorder is the chairside page.
-type Recorder struct {
-	Demonstration training.Demonstration
-	Learner       training.Person
-	Procedure     *procedure.Procedure
-	Lines         []training.Observed
-	ElapsedMs     int64
-}
-
-type recorderData struct {
-	ID        string                 `json:"id"`
-	ElapsedMs int64                  `json:"elapsed_ms"`
-	LabelS    int                    `json:"label_s"`
-	Steps     map[string]stepData    `json:"steps"`
-	Surfaces  map[string]surfaceData `json:"surfaces"`
-	Lines     []observedData         `json:"lines"`
-}
-
-type observedData struct {
-	Key  string `json:"key"`
-	Seq  int    `json:"seq"`
-	AtMs int64  `json:"at_ms"`
-	Text string `json:"text"`
-	Step string `json:"step"`
-}
-
-func (r Recorder) offered() (ids []string) {
-	for _, s := range r.Procedure.Steps {
-		ids = append(ids, s.ID)
-	}
-	return ids
-}
-
-func (r Recorder) data() recorderData {
-	d := recorderData{
-		ID: r.Demonstration.ID, ElapsedMs: r.ElapsedMs,
-		Steps: stepsData(r.Procedure, r.offered()), Surfaces: surfacesData(r.Procedure), Lines: []observedData{},
-	}
-	if i := r.Procedure.ProductIndex(r.Demonstration.Product); i >= 0 {
-		d.LabelS = r.Procedure.Products[i].LabelS
-	}
-	for _, o := range r.Lines {
-		d.Lines = append(d.Lines, observedData{o.Key, o.Seq, o.AtMs, o.Text, o.Step})
-	}
-	return d
-}
-
 func RecorderPage(f Frame, r Recorder) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -93,7 +41,7 @@ func RecorderPage(f Frame, r Recorder) templ.Component {
 		var templ_7745c5c3_Var2 string
 		templ_7745c5c3_Var2, templ_7745c5c3_Err = templruntime.NewAttributeExpression("/demonstrations/" + r.Demonstration.ID).ResolveURL(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 60, Col: 86}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 8, Col: 86}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var2)
 		if templ_7745c5c3_Err != nil {
@@ -106,7 +54,7 @@ func RecorderPage(f Frame, r Recorder) templ.Component {
 		var templ_7745c5c3_Var3 string
 		templ_7745c5c3_Var3, templ_7745c5c3_Err = templruntime.NewAttributeExpression(f.Token).Resolve(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 60, Col: 109}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 8, Col: 109}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var3)
 		if templ_7745c5c3_Err != nil {
@@ -119,7 +67,7 @@ func RecorderPage(f Frame, r Recorder) templ.Component {
 		var templ_7745c5c3_Var4 string
 		templ_7745c5c3_Var4, templ_7745c5c3_Err = templruntime.NewAttributeExpression(f.key()).Resolve(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 60, Col: 130}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 8, Col: 130}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var4)
 		if templ_7745c5c3_Err != nil {
@@ -132,7 +80,7 @@ func RecorderPage(f Frame, r Recorder) templ.Component {
 		var templ_7745c5c3_Var5 string
 		templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(r.Learner.Name)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 61, Col: 45}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 9, Col: 45}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
 		if templ_7745c5c3_Err != nil {
@@ -145,7 +93,7 @@ func RecorderPage(f Frame, r Recorder) templ.Component {
 		var templ_7745c5c3_Var6 string
 		templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(r.Learner.Name)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 66, Col: 61}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 14, Col: 61}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
 		if templ_7745c5c3_Err != nil {
@@ -240,7 +188,7 @@ func recorderDialogs(f Frame, r Recorder) templ.Component {
 			var templ_7745c5c3_Var9 string
 			templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(g.Title)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 124, Col: 24}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 72, Col: 24}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
 			if templ_7745c5c3_Err != nil {
@@ -258,7 +206,7 @@ func recorderDialogs(f Frame, r Recorder) templ.Component {
 				var templ_7745c5c3_Var10 string
 				templ_7745c5c3_Var10, templ_7745c5c3_Err = templruntime.NewAttributeExpression(s.ID).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 127, Col: 66}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 75, Col: 66}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var10)
 				if templ_7745c5c3_Err != nil {
@@ -271,7 +219,7 @@ func recorderDialogs(f Frame, r Recorder) templ.Component {
 				var templ_7745c5c3_Var11 string
 				templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(s.Label)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 127, Col: 78}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 75, Col: 78}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var11))
 				if templ_7745c5c3_Err != nil {
@@ -287,7 +235,20 @@ func recorderDialogs(f Frame, r Recorder) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "</div><button class=\"btn plain\" type=\"button\" data-close>Go back</button></div></dialog> <dialog id=\"finish\" aria-labelledby=\"finish-title\"><div><h2 id=\"finish-title\">Finish and have it judged?</h2><p id=\"waiting\" class=\"note look\" hidden></p><p id=\"unanswered\" class=\"note look\" hidden></p><p id=\"undeclared\" class=\"note look\" hidden>Nobody has noted that the station was declared ready. Without it the result will say that it is not.</p><div class=\"field\"><label for=\"comment\">Your words for the record, if you like</label> <span class=\"hint\" id=\"comment-hint\">Nothing about patients: no name, no date of birth, no infection status.</span> <textarea id=\"comment\" maxlength=\"1000\" aria-describedby=\"comment-hint\"></textarea></div><p id=\"warning\" class=\"note look\" role=\"alert\" hidden></p><p class=\"soft\">Then wipe this tablet: it is a surface too.</p><div class=\"stack\"><button class=\"btn\" type=\"button\" id=\"finish-yes\">Finish</button> <button class=\"btn quiet\" type=\"button\" data-close>Go on recording</button> <button class=\"btn plain\" type=\"button\" id=\"abandon\">Stop without judging</button></div><details><summary>Lines recorded so far</summary><ol class=\"trail log\" id=\"log\"></ol></details></div></dialog>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "</div><button class=\"btn plain\" type=\"button\" data-close>Go back</button></div></dialog> <dialog id=\"finish\" aria-labelledby=\"finish-title\"><div><h2 id=\"finish-title\">Finish and have it judged?</h2><p id=\"waiting\" class=\"note look\" hidden></p><p id=\"unanswered\" class=\"note look\" hidden></p><p id=\"undeclared\" class=\"note look\" hidden>Nobody has noted that the ")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		var templ_7745c5c3_Var12 string
+		templ_7745c5c3_Var12, templ_7745c5c3_Err = templ.JoinStringErrs(r.Procedure.Station)
+		if templ_7745c5c3_Err != nil {
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `recorder.templ`, Line: 89, Col: 94}
+		}
+		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var12))
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, " was declared ready. Without it the result will say that it is not.</p><div class=\"field\"><label for=\"comment\">Your words for the record, if you like</label> <span class=\"hint\" id=\"comment-hint\">Nothing about patients: no name, no date of birth, no infection status.</span> <textarea id=\"comment\" maxlength=\"1000\" aria-describedby=\"comment-hint\"></textarea></div><p id=\"warning\" class=\"note look\" role=\"alert\" hidden></p><p class=\"soft\">Then wipe this tablet: it is a surface too.</p><div class=\"stack\"><button class=\"btn\" type=\"button\" id=\"finish-yes\">Finish</button> <button class=\"btn quiet\" type=\"button\" data-close>Go on recording</button> <button class=\"btn plain\" type=\"button\" id=\"abandon\">Stop without judging</button></div><details><summary>Lines recorded so far</summary><ol class=\"trail log\" id=\"log\"></ol></details></div></dialog>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

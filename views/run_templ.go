@@ -9,169 +9,6 @@ package views
 import "github.com/a-h/templ"
 import templruntime "github.com/a-h/templ/runtime"
 
-import (
-	"stillwet/internal/action"
-	"stillwet/internal/procedure"
-	"stillwet/internal/simulate"
-	"stillwet/internal/training"
-	"strconv"
-	"strings"
-)
-
-// Run is the page of a run against the clock.
-type Run struct {
-	Scenario  *simulate.Scenario
-	Procedure *procedure.Procedure
-	Draft     training.Draft
-	ElapsedMs int64 // real milliseconds since the start, when the page was made
-}
-
-// runData is what the page needs to show the clock and the films; the server
-// judges by its own.
-type runData struct {
-	Draft     string                  `json:"draft"`
-	Pace      int                     `json:"pace"`
-	ElapsedMs int64                   `json:"elapsed_ms"`
-	Product   string                  `json:"product"`
-	Steps     map[string]stepData     `json:"steps"`
-	Surfaces  map[string]surfaceData  `json:"surfaces"`
-	Products  map[string]productTimes `json:"products"`
-	Taps      []simulate.Tap          `json:"taps"`
-}
-
-type stepData struct {
-	Label   string    `json:"label"`
-	Doing   string    `json:"doing,omitempty"` // the label while it is being done
-	Seconds int       `json:"seconds"`
-	Acts    []actData `json:"acts"`
-}
-
-type actData struct {
-	Wipe    string `json:"wipe,omitempty"`    // surface that is wiped or cleaned
-	Wets    bool   `json:"wets,omitempty"`    // a disinfecting wipe
-	Product string `json:"product,omitempty"` // of a wipe that is taken
-	Gloves  string `json:"gloves,omitempty"`  // "on" or "off"; taken off, the wipe goes with them
-	Drops   bool   `json:"drops,omitempty"`   // the wipe in hand is let go
-	On      string `json:"on,omitempty"`      // what is touched, or where something is put
-	Ready   bool   `json:"ready,omitempty"`   // the station is declared ready
-}
-
-type surfaceData struct {
-	Title string         `json:"title"`
-	Face  string         `json:"face"`
-	WipeS int            `json:"wipe_s"`
-	Dries map[string]int `json:"dries_s"` // by product
-}
-
-type productTimes struct {
-	LabelS int `json:"label_s"`
-}
-
-func (r Run) data() runData {
-	p := r.Procedure
-	d := runData{
-		Draft: r.Draft.ID, Pace: max(1, r.Draft.Pace), ElapsedMs: r.ElapsedMs, Product: r.Scenario.Product, Taps: r.Draft.Taps,
-		Steps: stepsData(p, r.Scenario.Steps), Surfaces: surfacesData(p), Products: map[string]productTimes{},
-	}
-	for id, s := range d.Steps {
-		s.Doing = doing(s.Label)
-		d.Steps[id] = s
-	}
-	for _, x := range p.Products {
-		d.Products[x.ID] = productTimes{x.LabelS}
-	}
-	return d
-}
-
-func surfacesData(p *procedure.Procedure) map[string]surfaceData {
-	all := map[string]surfaceData{}
-	for i, s := range p.Surfaces {
-		dries := map[string]int{}
-		for j, x := range p.Products {
-			dries[x.ID] = p.DriesS(i, j)
-		}
-		all[s.ID] = surfaceData{s.Title, s.Face, s.WipeS, dries}
-	}
-	return all
-}
-
-func stepsData(p *procedure.Procedure, offered []string) map[string]stepData {
-	all := map[string]stepData{}
-	for _, id := range offered {
-		i := p.StepIndex(id)
-		if i < 0 {
-			continue
-		}
-		step := stepData{Label: p.Steps[i].Label, Seconds: p.Steps[i].Seconds}
-		for _, a := range p.Steps[i].Acts {
-			step.Acts = append(step.Acts, actOf(a))
-		}
-		all[id] = step
-	}
-	return all
-}
-
-func actOf(a action.Act) actData {
-	switch a.Verb {
-	case action.Wipe, action.Clean:
-		return actData{Wipe: a.Object, Wets: a.Verb == action.Wipe}
-	case action.TakeWipe:
-		return actData{Product: a.Of}
-	case action.DropWipe:
-		return actData{Drops: true}
-	case action.PutOn, action.TakeOff:
-		return glovesOf(a)
-	case action.Touch:
-		return actData{On: a.Object}
-	case action.Bring, action.SetAt, action.PutBack:
-		return actData{On: a.Place}
-	case action.DeclareReady:
-		return actData{Ready: true}
-	}
-	return actData{}
-}
-
-func glovesOf(a action.Act) actData {
-	switch {
-	case a.Object != action.Gloves:
-		return actData{}
-	case a.Verb == action.PutOn:
-		return actData{Gloves: "on"}
-	}
-	return actData{Gloves: "off"}
-}
-
-// stepSeconds is how long a step takes with its wipes.
-func stepSeconds(p *procedure.Procedure, s procedure.Step) int {
-	sum := s.Seconds
-	for _, a := range s.Acts {
-		if d := actOf(a); d.Wipe != "" {
-			if i := p.SurfaceIndex(d.Wipe); i >= 0 {
-				sum += p.Surfaces[i].WipeS
-			}
-		}
-	}
-	return sum
-}
-
-// doingWords turn what a label tells to do into what the hands are doing.
-var doingWords = map[string]string{
-	"Bring": "Bringing", "Check": "Checking", "Clean": "Cleaning", "Declare": "Declaring", "Empty": "Emptying",
-	"Gather": "Gathering", "Help": "Helping", "Look": "Looking", "Put": "Putting", "Rub": "Rubbing", "See": "Seeing",
-	"Set": "Setting", "Start": "Starting", "Tag": "Tagging", "Take": "Taking", "Throw": "Throwing", "Wash": "Washing",
-	"Wipe": "Wiping",
-}
-
-// doing is a label while its step is under way; a label that begins with no
-// word we know is kept as it is.
-func doing(label string) string {
-	first, rest, _ := strings.Cut(label, " ")
-	if word := doingWords[first]; word != "" {
-		return word + " " + rest
-	}
-	return label
-}
-
 func RunPage(f Frame, r Run) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
@@ -204,7 +41,7 @@ func RunPage(f Frame, r Run) templ.Component {
 		var templ_7745c5c3_Var2 string
 		templ_7745c5c3_Var2, templ_7745c5c3_Err = templruntime.NewAttributeExpression(scenarioURL(r.Scenario.ID)).ResolveURL(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 171, Col: 68}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 8, Col: 68}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var2)
 		if templ_7745c5c3_Err != nil {
@@ -217,7 +54,7 @@ func RunPage(f Frame, r Run) templ.Component {
 		var templ_7745c5c3_Var3 string
 		templ_7745c5c3_Var3, templ_7745c5c3_Err = templruntime.NewAttributeExpression(f.Token).Resolve(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 171, Col: 91}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 8, Col: 91}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var3)
 		if templ_7745c5c3_Err != nil {
@@ -230,7 +67,7 @@ func RunPage(f Frame, r Run) templ.Component {
 		var templ_7745c5c3_Var4 string
 		templ_7745c5c3_Var4, templ_7745c5c3_Err = templruntime.NewAttributeExpression(f.key()).Resolve(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 171, Col: 112}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 8, Col: 112}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var4)
 		if templ_7745c5c3_Err != nil {
@@ -243,7 +80,7 @@ func RunPage(f Frame, r Run) templ.Component {
 		var templ_7745c5c3_Var5 string
 		templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(r.Scenario.Title)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 172, Col: 37}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 9, Col: 37}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
 		if templ_7745c5c3_Err != nil {
@@ -256,7 +93,7 @@ func RunPage(f Frame, r Run) templ.Component {
 		var templ_7745c5c3_Var6 string
 		templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(paceText(r.Draft.Pace))
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 175, Col: 48}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 12, Col: 48}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
 		if templ_7745c5c3_Err != nil {
@@ -346,7 +183,7 @@ func runDialogs(r Run) templ.Component {
 		var templ_7745c5c3_Var9 string
 		templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(r.Scenario.Story)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 207, Col: 24}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 44, Col: 24}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
 		if templ_7745c5c3_Err != nil {
@@ -366,13 +203,6 @@ func runDialogs(r Run) templ.Component {
 		}
 		return nil
 	})
-}
-
-func paceText(pace int) string {
-	if pace <= 1 {
-		return "Real time"
-	}
-	return strconv.Itoa(pace) + " times the speed"
 }
 
 var _ = templruntime.GeneratedTemplate

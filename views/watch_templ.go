@@ -554,7 +554,7 @@ func WatchNewPage(f Frame, w Watch) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 47, "<div class=\"lead\"><h1>Start a demonstration</h1><p>You watch the real turnover from outside the station and tap what you see. The clock starts when you open the recorder.</p></div><section class=\"card\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 47, "<div class=\"lead\"><h1>Start a demonstration</h1><p>You watch the real work without being part of it, and tap what you see. The clock starts when you open the recorder.</p></div><section class=\"card\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -716,7 +716,7 @@ func WatchNewPage(f Frame, w Watch) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 66, "<div class=\"note\"><p><b>Is this tablet clean?</b> It is a surface too. Wipe it before and after, and stay outside the station.</p><p>When a wiped surface reaches its contact time, its button asks whether it is still wet: look and answer then, before the station is declared ready, or the result will be incomplete.</p></div><div class=\"row\"><button class=\"btn big\">Open the recorder</button></div></form></section>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 66, "<div class=\"note\"><p><b>Is this tablet clean?</b> It is a surface too. Wipe it before and after, and stay outside the station.</p><p>When a wiped surface reaches its contact time, its button asks whether it is still wet: look and answer then, before it is declared ready, or the result will be incomplete.</p></div><div class=\"row\"><button class=\"btn big\">Open the recorder</button></div></form></section>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -10,7 +10,9 @@ const row = document.getElementById("row").content.firstElementChild;
 const roll = document.getElementById("roll");
 const finish = document.getElementById("finish");
 const field = (f, name) => f.elements.namedItem(name);
-const labels = new Map([...form.querySelectorAll("button[name=add]")].map((b) => [b.value, b.querySelector(".name").textContent.trim()]));
+const offered = [...form.querySelectorAll("button[name=add]")];
+const labels = new Map(offered.map((b) => [b.value, b.querySelector(".name").textContent.trim()]));
+const thens = new Map(offered.map((b) => [b.value, b.dataset.then]));
 
 let steps = [...list.children].map((li) => li.dataset.step);
 let after = Number(form.querySelector("input[name=after]:checked")?.value ?? -1);
@@ -62,7 +64,10 @@ function draw(moved = -1) {
     const li = row.cloneNode(true);
     const label = labels.get(id) ?? id;
     li.dataset.step = id;
+    const then = steps.indexOf(id) === i ? thens.get(id) : "";
     li.querySelector(".label").textContent = label;
+    li.querySelector(".then").textContent = then;
+    li.querySelector(".then").hidden = !then;
     const dress = (n, verb, off) => {
       const b = li.querySelector(`button[name=${n}]`);
       b.value = i + 1;
@@ -132,7 +137,8 @@ async function save() {
 
 function add(id) {
   const at = after < 0 ? steps.length : after;
-  change([...steps.slice(0, at), id, ...steps.slice(at)], `${labels.get(id)} is now step ${at + 1} of ${steps.length + 1}.`, after < 0 ? -1 : after + 1);
+  const then = steps.includes(id) ? "" : thens.get(id);
+  change([...steps.slice(0, at), id, ...steps.slice(at)], `${labels.get(id)} is now step ${at + 1} of ${steps.length + 1}.${then ? ` ${then}` : ""}`, after < 0 ? -1 : after + 1);
   show(at);
 }
 

@@ -10,7 +10,6 @@ const root = $("recorder");
 const token = root.dataset.token;
 const shelf = `stillwet-taps-${data.id}`;
 const opened = performance.now();
-const labelMs = data.label_s * 1000;
 const buttons = new Map([...$("taps").querySelectorAll(".tap")].map((b) => [b.dataset.step, b]));
 
 // lines are what the server has; waiting is what it has not answered yet.
@@ -132,18 +131,31 @@ const declares = (step) => (data.steps[step]?.acts ?? []).some((a) => a.ready);
 // its time. When the station is declared ready first, looking comes too late.
 function films(list) {
   const wet = new Map();
+  let product = data.product;
   for (const t of list) {
-    if (declares(t.step)) for (const f of wet.values()) if (!f.seen && (f.dry ?? t.at_ms) - f.since >= labelMs) f.late = true;
-    if (t.step && data.steps[t.step]) for (const s of wetOf(t.step)) if (!wet.has(s) || wet.get(s).dry) wet.set(s, { since: t.at_ms });
+    if (declares(t.step)) for (const f of wet.values()) if (!f.seen && (f.dry ?? t.at_ms) - f.since >= f.need) f.late = true;
+    for (const act of data.steps[t.step]?.acts ?? []) {
+      if (act.product) product = act.product;
+      if (act.wets) wipeFilm(wet, act.wipe, t.at_ms, product);
+    }
     for (const text of t.texts) {
       const m = /^(dry|still wet) (.+)$/.exec(text);
       if (!m || !wet.has(m[2])) continue;
       const f = wet.get(m[2]);
       if (m[1] === "dry") f.dry = t.at_ms;
-      else if (!f.dry && t.at_ms - f.since >= labelMs) f.seen ??= t.at_ms - f.since;
+      else if (!f.dry && t.at_ms - f.since >= f.need) f.seen ??= t.at_ms - f.since;
     }
   }
   return wet;
+}
+
+// wipeFilm wets a surface; the product of the wipe in hand says for how long it
+// has to stay so.
+function wipeFilm(wet, surface, at, product) {
+  const need = (data.products[product]?.label_s ?? 0) * 1000;
+  const f = wet.get(surface);
+  if (!f || f.dry) wet.set(surface, { since: at, need });
+  else f.need = need;
 }
 
 // stepFilm is the youngest film of a step's surfaces, the one that needs
@@ -162,15 +174,16 @@ function kindOf(f) {
   if (!f) return "";
   if (f.seen) return "seen";
   const t = (f.dry ?? now()) - f.since;
-  if (f.dry) return t < labelMs ? "early" : "unseen";
-  return t < labelMs ? "wet" : "ask";
+  if (f.dry) return t < f.need ? "early" : "unseen";
+  return t < f.need ? "wet" : "ask";
 }
 
 function stateOf(f) {
   const t = f ? (f.dry ?? now()) - f.since : 0;
+  const need = mss(f?.need ?? 0);
   return {
-    "": "Not wiped", wet: `Wet ${mss(t)} of ${mss(labelMs)}`, ask: `${mss(labelMs)} – still wet?`,
-    early: `Dry at ${mss(t)} of ${mss(labelMs)}`, unseen: `Dry at ${mss(t)}, not seen wet at ${mss(labelMs)}`,
+    "": "Not wiped", wet: `Wet ${mss(t)} of ${need}`, ask: `${need} – still wet?`,
+    early: `Dry at ${mss(t)} of ${need}`, unseen: `Dry at ${mss(t)}, not seen wet at ${need}`,
     seen: `Seen wet at ${mss(f?.seen ?? 0)}${f?.dry ? ", dry" : ""}`,
   }[kindOf(f)];
 }
@@ -275,7 +288,7 @@ function wipe(step) {
 
 // ask: a second tap on a wet surface can mean three things.
 function ask(step, f) {
-  $("again-title").textContent = `${data.steps[step].label}: wet ${mss(now() - f.since)} of ${mss(labelMs)}. What do you see?`;
+  $("again-title").textContent = `${data.steps[step].label}: wet ${mss(now() - f.since)} of ${mss(f.need)}. What do you see?`;
   $("again").dataset.step = step;
   $("again").showModal();
 }

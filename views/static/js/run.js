@@ -105,11 +105,20 @@ function dried(x, quietly) {
   if (!quietly) tell(`${data.surfaces[x.surface].title}: dried at ${mss(x.dryAt)}, too early.`);
 }
 
+// happened is how many of the world's events were told.
+let happened = 0;
+function world(t, quietly) {
+  const past = played.events.filter((e) => e.at <= t);
+  if (!quietly && past.length > happened) tell(past.slice(happened).map((e) => `${mss(e.at)} ${e.text}.`).join(" "));
+  if (past.length !== happened) { happened = past.length; trail(); }
+}
+
 const put = (element, text) => { if (element.textContent !== text) element.textContent = text; };
 
 function tick(quietly = false) {
   const t = now();
   put($("time"), mss(t));
+  world(t, quietly);
   const current = played.done.at(-1);
   const busy = Boolean(current && t < current.end);
   put($("doing"), busy ? `${data.steps[current.step].doing}, ${left(t)}` : "Your hands are free.");
@@ -127,9 +136,11 @@ function tick(quietly = false) {
 }
 
 function trail() {
-  $("trail").replaceChildren(...played.done.slice(-3).reverse().map((d) => {
+  const past = [...played.done.map((d) => ({ at: d.begin, text: d.label })), ...played.events.slice(0, happened)];
+  past.sort((a, b) => a.at - b.at);
+  $("trail").replaceChildren(...past.slice(-3).reverse().map((d) => {
     const li = document.createElement("li");
-    li.textContent = `${mss(d.begin)} ${d.label}`;
+    li.textContent = `${mss(d.at)} ${d.text}`;
     return li;
   }));
 }

@@ -5,10 +5,13 @@
 export const wetted = (step) => (step.acts ?? []).filter((a) => a.wets).map((a) => a.wipe);
 
 // timeline plays the taps of a run: a tap begins when the one before it is
-// finished, its own seconds pass first, then its wipes, one after another.
+// finished, its own seconds pass first, then its wipes, one after another. events
+// is what the world does, at a time or after the first use of a step.
 export function timeline(data, taps) {
   const films = new Map();
   const done = [];
+  const events = (data.events ?? []).filter((e) => e.at_ms >= 0).map((e) => ({ at: e.at_ms, text: e.text }));
+  const used = new Set();
   const hands = { gloves: false, product: "", face: "" };
   let free = 0;
   for (const tap of taps) {
@@ -17,20 +20,23 @@ export function timeline(data, taps) {
     const begin = Math.max(tap.at_ms, free);
     let t = begin + step.seconds * 1000;
     for (const act of step.acts ?? []) {
-      take(hands, act, data.product);
+      take(hands, act);
       if (!act.wipe) continue;
       t += data.surfaces[act.wipe].wipe_s * 1000;
       if (hands.product) wipe(films, data, act, hands, t);
     }
     free = t;
     done.push({ step: tap.step, label: step.label, begin, end: t });
+    if (!used.has(tap.step)) for (const e of data.events ?? []) if (e.after === tap.step) events.push({ at: t, text: e.text });
+    used.add(tap.step);
   }
-  return { films, done, free };
+  events.sort((a, b) => a.at - b.at);
+  return { films, done, free, events };
 }
 
 // take follows the wipe in hand: a wipe goes with the gloves that are taken off.
-function take(hands, act, product) {
-  if (act.product) Object.assign(hands, { product: product || act.product, face: "" });
+function take(hands, act) {
+  if (act.product) Object.assign(hands, { product: act.product, face: "" });
   if (act.drops || (act.gloves === "off" && hands.gloves)) Object.assign(hands, { product: "", face: "" });
   if (act.gloves) hands.gloves = act.gloves === "on";
 }

@@ -1,0 +1,63 @@
+package views
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"stillwet/internal/procedure"
+	"stillwet/internal/simulate"
+	"stillwet/internal/training"
+)
+
+// Intro is a scenario before it is begun.
+type Intro struct {
+	Scenario  *simulate.Scenario
+	Procedure *procedure.Procedure
+	Tries     int
+}
+
+// Build is the page where an order is built.
+type Build struct {
+	Scenario  *simulate.Scenario
+	Procedure *procedure.Procedure
+	Draft     training.Draft
+	After     int    // rows before the place where the next step goes; -1 is the end
+	Was       string // the list before the last change, for undo without a script
+	WasAfter  int    // and After as it was then
+	Said      string
+}
+
+// times says how often a step stands in the order, "" for not at all.
+func times(steps []string, id string) string {
+	n := 0
+	for _, s := range steps {
+		if s == id {
+			n++
+		}
+	}
+	if n == 0 {
+		return ""
+	}
+	return strconv.Itoa(n) + "×"
+}
+
+// thenText is what the world does right after a step, "" for nothing.
+func thenText(p *procedure.Procedure, s *simulate.Scenario, step string) string {
+	var happens []string
+	for _, e := range s.Events {
+		if e.After == step {
+			happens = append(happens, ActWords(p, e.Act)+".")
+		}
+	}
+	return strings.Join(happens, " ")
+}
+
+// then is what the world does after a row: it follows a step's first use only.
+func (b Build) then(row int) string {
+	id := b.Draft.Steps[row]
+	if slices.Index(b.Draft.Steps, id) != row {
+		return ""
+	}
+	return thenText(b.Procedure, b.Scenario, id)
+}

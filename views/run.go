@@ -1,0 +1,188 @@
+package views
+
+import (
+	"strconv"
+	"strings"
+
+	"stillwet/internal/action"
+	"stillwet/internal/procedure"
+	"stillwet/internal/simulate"
+	"stillwet/internal/training"
+)
+
+// Run is the page of a run against the clock.
+type Run struct {
+	Scenario  *simulate.Scenario
+	Procedure *procedure.Procedure
+	Draft     training.Draft
+	ElapsedMs int64 // real milliseconds since the start, when the page was made
+}
+
+// runData is what the page needs to show the clock and the films; the server
+// judges by its own.
+type runData struct {
+	Draft     string                  `json:"draft"`
+	Pace      int                     `json:"pace"`
+	ElapsedMs int64                   `json:"elapsed_ms"`
+	Steps     map[string]stepData     `json:"steps"`
+	Surfaces  map[string]surfaceData  `json:"surfaces"`
+	Products  map[string]productTimes `json:"products"`
+	Events    []eventData             `json:"events"`
+	Taps      []simulate.Tap          `json:"taps"`
+}
+
+// eventData is something that the world does in a run.
+type eventData struct {
+	At    action.Millis `json:"at_ms"`           // -1 when it follows a step
+	After string        `json:"after,omitempty"` // step id
+	Text  string        `json:"text"`
+}
+
+type stepData struct {
+	Label   string    `json:"label"`
+	Doing   string    `json:"doing,omitempty"` // the label while it is being done
+	Seconds int       `json:"seconds"`
+	Acts    []actData `json:"acts"`
+}
+
+type actData struct {
+	Wipe    string `json:"wipe,omitempty"`    // surface that is wiped or cleaned
+	Wets    bool   `json:"wets,omitempty"`    // a disinfecting wipe
+	Product string `json:"product,omitempty"` // of a wipe that is taken
+	Gloves  string `json:"gloves,omitempty"`  // "on" or "off"; taken off, the wipe goes with them
+	Drops   bool   `json:"drops,omitempty"`   // the wipe in hand is let go
+	On      string `json:"on,omitempty"`      // what is touched, or where something is put
+	Ready   bool   `json:"ready,omitempty"`   // the station is declared ready
+}
+
+type surfaceData struct {
+	Title string         `json:"title"`
+	Face  string         `json:"face"`
+	WipeS int            `json:"wipe_s"`
+	Dries map[string]int `json:"dries_s"` // by product
+}
+
+type productTimes struct {
+	LabelS int `json:"label_s"`
+}
+
+func (r Run) data() runData {
+	p := r.Procedure
+	d := runData{
+		Draft: r.Draft.ID, Pace: max(1, r.Draft.Pace), ElapsedMs: r.ElapsedMs, Taps: r.Draft.Taps,
+		Steps: stepsData(p, r.Scenario.Steps, r.Scenario.Product), Surfaces: surfacesData(p), Products: productsData(p), Events: []eventData{},
+	}
+	for id, s := range d.Steps {
+		s.Doing = doing(s.Label)
+		d.Steps[id] = s
+	}
+	for _, e := range r.Scenario.Events {
+		d.Events = append(d.Events, eventData{At: e.At, After: e.After, Text: ActWords(p, e.Act)})
+	}
+	return d
+}
+
+func productsData(p *procedure.Procedure) map[string]productTimes {
+	all := map[string]productTimes{}
+	for _, x := range p.Products {
+		all[x.ID] = productTimes{LabelS: x.LabelS}
+	}
+	return all
+}
+
+func surfacesData(p *procedure.Procedure) map[string]surfaceData {
+	all := map[string]surfaceData{}
+	for i, s := range p.Surfaces {
+		dries := map[string]int{}
+		for j, x := range p.Products {
+			dries[x.ID] = p.DriesS(i, j)
+		}
+		all[s.ID] = surfaceData{s.Title, s.Face, s.WipeS, dries}
+	}
+	return all
+}
+
+// stepsData is the offered steps, with what is on the shelf in their acts.
+func stepsData(p *procedure.Procedure, offered []string, shelf string) map[string]stepData {
+	all := map[string]stepData{}
+	for _, id := range offered {
+		i := p.StepIndex(id)
+		if i < 0 {
+			continue
+		}
+		step := stepData{Label: p.Steps[i].Label, Seconds: p.Steps[i].Seconds}
+		for _, a := range p.Steps[i].Acts {
+			step.Acts = append(step.Acts, actOf(procedure.OnShelf(a, shelf)))
+		}
+		all[id] = step
+	}
+	return all
+}
+
+func actOf(a action.Act) actData {
+	switch a.Verb {
+	case action.Wipe, action.Clean:
+		return actData{Wipe: a.Object, Wets: a.Verb == action.Wipe}
+	case action.TakeWipe:
+		return actData{Product: a.Of}
+	case action.DropWipe:
+		return actData{Drops: true}
+	case action.PutOn, action.TakeOff:
+		return glovesOf(a)
+	case action.Touch:
+		return actData{On: a.Object}
+	case action.Bring, action.SetAt, action.PutBack:
+		return actData{On: a.Place}
+	case action.DeclareReady:
+		return actData{Ready: true}
+	}
+	return actData{}
+}
+
+func glovesOf(a action.Act) actData {
+	switch {
+	case a.Object != action.Gloves:
+		return actData{}
+	case a.Verb == action.PutOn:
+		return actData{Gloves: "on"}
+	}
+	return actData{Gloves: "off"}
+}
+
+// stepSeconds is how long a step takes with its wipes.
+func stepSeconds(p *procedure.Procedure, s procedure.Step) int {
+	sum := s.Seconds
+	for _, a := range s.Acts {
+		if d := actOf(a); d.Wipe != "" {
+			if i := p.SurfaceIndex(d.Wipe); i >= 0 {
+				sum += p.Surfaces[i].WipeS
+			}
+		}
+	}
+	return sum
+}
+
+// doingWords turn what a label tells to do into what the hands are doing.
+var doingWords = map[string]string{
+	"Bring": "Bringing", "Check": "Checking", "Clean": "Cleaning", "Declare": "Declaring", "Empty": "Emptying",
+	"Gather": "Gathering", "Help": "Helping", "Look": "Looking", "Put": "Putting", "Rub": "Rubbing", "See": "Seeing",
+	"Set": "Setting", "Start": "Starting", "Tag": "Tagging", "Take": "Taking", "Throw": "Throwing", "Wash": "Washing",
+	"Wipe": "Wiping",
+}
+
+// doing is a label while its step is under way; a label that begins with no
+// word we know is kept as it is.
+func doing(label string) string {
+	first, rest, _ := strings.Cut(label, " ")
+	if word := doingWords[first]; word != "" {
+		return word + " " + rest
+	}
+	return label
+}
+
+func paceText(pace int) string {
+	if pace <= 1 {
+		return "Real time"
+	}
+	return strconv.Itoa(pace) + " times the speed"
+}
