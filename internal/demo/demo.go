@@ -58,13 +58,13 @@ func Fill(ctx context.Context, c Config) error {
 		Records: c.Records, Library: c.Library, NewID: c.NewID, Zone: c.Zone, Clinic: Clinic, Demo: true,
 		Now: func() training.Instant { return training.InstantOf(f.now) },
 	})
-	f.competency = c.Library.Competencies()[0]
+	f.competency = c.Library.Competencies()[0] // the demo's people work on the library's first one
 	p, ok := c.Library.Procedure(f.competency.Procedure)
 	if !ok {
 		return fmt.Errorf("demo: procedure %q is missing", f.competency.Procedure)
 	}
 	f.procedure = p
-	f.play(year())
+	f.play(year(len(f.competency.Scenarios)))
 	if f.err != nil {
 		return fmt.Errorf("demo, on %s: %w", f.now.Format(time.DateOnly), f.err)
 	}

@@ -3,6 +3,7 @@ package demo_test
 import (
 	"context"
 	"fmt"
+	"os"
 	"testing"
 	"time"
 
@@ -14,15 +15,12 @@ import (
 	"stillwet/scenarios"
 )
 
-// The demo's year is judged by the engine and lands every standing; its ledger
-// verifies.
-func TestFillMakesEveryStanding(t *testing.T) {
+// fill fills a clinic over a library and gives what its year came to.
+func fill(t *testing.T, lib *scenarios.Library) (people []training.Person, a training.Annual) {
 	ctx := context.Background()
 	records, err := store.Open(ctx, t.TempDir())
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, records.Close()) })
-	lib, err := scenarios.Load()
-	require.NoError(t, err)
 	zone, err := time.LoadLocation("America/New_York")
 	require.NoError(t, err)
 	now := time.Date(2026, 11, 25, 15, 0, 0, 0, time.UTC)
@@ -32,13 +30,25 @@ func TestFillMakesEveryStanding(t *testing.T) {
 
 	s := training.New(training.Config{Records: records, Library: lib, NewID: newID, Zone: zone, Demo: true,
 		Now: func() training.Instant { return training.InstantOf(now) }})
-	people, err := records.People(ctx)
+	people, err = records.People(ctx)
 	require.NoError(t, err)
+	a, err = s.AnnualFor(ctx, 2026)
+	require.NoError(t, err)
+	report, err := s.Verify(ctx)
+	require.NoError(t, err)
+	require.Empty(t, report.Faults)
+	require.Positive(t, report.Leaves)
+	return people, a
+}
+
+// The demo's year is judged by the engine and lands every standing; its ledger
+// verifies.
+func TestFillMakesEveryStanding(t *testing.T) {
+	lib, err := scenarios.Load()
+	require.NoError(t, err)
+	people, a := fill(t, lib)
 	require.Len(t, people, 12)
-	offers := demo.Offers(people)
-	require.Len(t, offers, 3)
-	a, err := s.AnnualFor(ctx, 2026)
-	require.NoError(t, err)
+	require.Len(t, demo.Offers(people), 3)
 	words := map[training.StandingWord]int{}
 	for _, st := range a.Standings {
 		words[st.Word]++
@@ -46,8 +56,25 @@ func TestFillMakesEveryStanding(t *testing.T) {
 	for _, w := range []training.StandingWord{training.NotStarted, training.InTraining, training.ReadyToSign, training.Current, training.DueSoon, training.Lapsed} {
 		require.Positive(t, words[w], "nobody is %q: %v", w, words)
 	}
-	report, err := s.Verify(ctx)
+	var comments []string
+	for _, d := range a.Demonstrations {
+		comments = append(comments, d.Comment)
+	}
+	require.Contains(t, comments, "Left out: counter, call light. We went through the surfaces again.")
+}
+
+// The demo knows no procedure: another library fills it as well.
+func TestFillWorksWithAnotherLibrary(t *testing.T) {
+	lib, err := scenarios.LoadFS(os.DirFS("../../testdata/trolley"))
 	require.NoError(t, err)
-	require.Empty(t, report.Faults)
-	require.Positive(t, report.Leaves)
+	people, a := fill(t, lib)
+	require.Len(t, people, 12)
+	outcomes := map[string]int{}
+	for _, d := range a.Demonstrations {
+		outcomes[string(d.Outcome)]++
+		require.Equal(t, "supply-trolley", d.Procedure)
+	}
+	require.Positive(t, outcomes["pass"], "faultless work comes out faultless")
+	require.Positive(t, outcomes["not pass"])
+	require.NotEmpty(t, a.SignOffs)
 }

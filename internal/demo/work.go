@@ -3,17 +3,31 @@ package demo
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"stillwet/internal/action"
+	"stillwet/internal/procedure"
 	"stillwet/internal/simulate"
 	"stillwet/internal/training"
 )
 
-const clockScenario = "against-the-clock"
+// slip is a kind of step whose last use somebody leaves out.
+type slip func(*action.Act) bool
 
-// taps is the script of a scenario's model log.
-func (f *filler) taps(id string) (*simulate.Scenario, []simulate.Tap, *action.Log) {
+// The slips. A scenario that has no such step loses a wipe instead.
+var (
+	noSlip       slip
+	forgetsHands slip = func(a *action.Act) bool { return a.Verb == action.RubHands || a.Verb == action.WashHands }
+	forgetsGlove slip = func(a *action.Act) bool { return a.Verb == action.PutOn && a.Object == action.Gloves }
+	forgetsWait  slip = func(a *action.Act) bool { return a.Verb == action.Wait }
+	forgetsClean slip = func(a *action.Act) bool { return a.Verb == action.Clean }
+	forgetsWipe  slip = func(a *action.Act) bool { return a.Verb == action.Wipe }
+)
+
+// module is the nth scenario of the competency with the taps of its model.
+func (f *filler) module(n int) (*simulate.Scenario, []simulate.Tap, *action.Log) {
+	id := f.competency.Scenarios[n]
 	s, ok := f.Library.Scenario(id)
 	if !ok {
 		f.ok(fmt.Errorf("scenario %q is missing", id))
@@ -28,102 +42,101 @@ func (f *filler) taps(id string) (*simulate.Scenario, []simulate.Tap, *action.Lo
 	return s, taps, log
 }
 
-// practise builds the order of a scenario; with a step to leave out, its last
-// use is missing.
-func practise(number, scenario, leave string) func(*filler) {
+// practise does the nth module as its model has it, or with a slip.
+func practise(number string, n int, leave slip) func(*filler) {
 	return func(f *filler) {
-		_, taps, _ := f.taps(scenario)
+		s, taps, log := f.module(n)
 		if f.err != nil {
 			return
 		}
-		var steps []string
-		for _, t := range taps {
-			steps = append(steps, t.Step)
+		if leave != nil {
+			taps = f.without(taps, leave)
 		}
-		if i := lastIndex(steps, leave); i >= 0 {
-			steps = slices.Delete(steps, i, i+1)
-		}
-		who := f.as(number)
-		d, err := f.service.OpenDraft(f.ctx, who, scenario)
-		if !f.ok(err) {
+		if s.Kind == simulate.TimedRun {
+			f.run(number, s, taps, log.Acts[len(log.Acts)-1].At+1000)
 			return
 		}
-		f.pass(4 * time.Minute)
-		d, err = f.service.SaveSteps(f.ctx, who, d.ID, d.Revision, steps)
-		if f.ok(err) {
-			_, err = f.service.FinishBuild(f.ctx, who, f.key(), d.ID, d.Revision)
-			f.ok(err)
-		}
+		f.build(number, s, taps)
 	}
 }
 
-func lastIndex(list []string, s string) int {
-	for i := len(list) - 1; i >= 0; i-- {
-		if list[i] == s {
-			return i
-		}
-	}
-	return -1
-}
-
-// playRun makes a run against the clock; a hasty one forgets to wet the pole
-// again.
-func playRun(number string, hasty bool) func(*filler) {
-	return func(f *filler) {
-		s, taps, log := f.taps(clockScenario)
-		if f.err != nil {
-			return
-		}
-		if hasty {
-			taps = slices.Delete(taps, lastTap(taps, "wipe-pole"), lastTap(taps, "wipe-pole")+1)
-		}
-		who := f.as(number)
-		d, err := f.service.StartRun(f.ctx, who, f.key(), s.ID, s.Pace)
-		if !f.ok(err) {
-			return
-		}
-		start := f.now
-		at := func(t action.Millis) { f.now = start.Add(time.Duration(t) * time.Millisecond / time.Duration(s.Pace)) }
-		for _, t := range taps {
-			at(t.At)
-			if _, err := f.service.Tap(f.ctx, who, d.ID, f.key(), t.Step, t.At); !f.ok(err) {
-				return
+// without is the taps less the last one that slips.
+func (f *filler) without(taps []simulate.Tap, leave slip) []simulate.Tap {
+	last := func(is slip) int {
+		for i := len(taps) - 1; i >= 0; i-- {
+			acts := f.procedure.Steps[f.procedure.StepIndex(taps[i].Step)].Acts
+			if slices.ContainsFunc(acts, func(a action.Act) bool { return is(&a) }) {
+				return i
 			}
 		}
-		end := log.Acts[len(log.Acts)-1].At + 1000
-		at(end)
-		_, err = f.service.FinishRun(f.ctx, who, f.key(), d.ID, end)
+		return -1
+	}
+	i := last(leave)
+	if i < 0 {
+		i = last(forgetsWipe)
+	}
+	return slices.Delete(slices.Clone(taps), i, i+1)
+}
+
+func (f *filler) build(number string, s *simulate.Scenario, taps []simulate.Tap) {
+	steps := make([]string, len(taps))
+	for i, t := range taps {
+		steps[i] = t.Step
+	}
+	who := f.as(number)
+	d, err := f.service.OpenDraft(f.ctx, who, s.ID)
+	if !f.ok(err) {
+		return
+	}
+	f.pass(4 * time.Minute)
+	d, err = f.service.SaveSteps(f.ctx, who, d.ID, d.Revision, steps)
+	if f.ok(err) {
+		_, err = f.service.FinishBuild(f.ctx, who, f.key(), d.ID, d.Revision)
 		f.ok(err)
 	}
 }
 
-func lastTap(taps []simulate.Tap, step string) int {
-	for i := len(taps) - 1; i >= 0; i-- {
-		if taps[i].Step == step {
-			return i
+func (f *filler) run(number string, s *simulate.Scenario, taps []simulate.Tap, end action.Millis) {
+	who := f.as(number)
+	d, err := f.service.StartRun(f.ctx, who, f.key(), s.ID, s.Pace)
+	if !f.ok(err) {
+		return
+	}
+	start := f.now
+	at := func(t action.Millis) { f.now = start.Add(time.Duration(t) * time.Millisecond / time.Duration(s.Pace)) }
+	for _, t := range taps {
+		at(t.At)
+		if _, err := f.service.Tap(f.ctx, who, d.ID, f.key(), t.Step, t.At); !f.ok(err) {
+			return
 		}
 	}
-	return 0
+	at(end)
+	_, err = f.service.FinishRun(f.ctx, who, f.key(), d.ID, end)
+	f.ok(err)
 }
 
 // watch is what differs from a clean demonstration.
 type watch struct {
-	leave   []string // lines that do not happen
-	prompt  string   // the preceptor prompts before the last such line
-	meaning training.Meaning
-	comment string
+	forgotten int    // so many of the last surfaces are not wiped
+	prompt    string // the preceptor prompts before the last such line
+	meaning   training.Meaning
+	comment   string // %s is what was forgotten
 }
 
 // watched records a demonstration and, when there is a meaning, lets both sign.
 func watched(number, preceptor string, w watch) func(*filler) {
 	return func(f *filler) {
 		who := f.as(preceptor)
-		d, err := f.service.StartDemonstration(f.ctx, who, f.key(), f.actors[number].Person.ID, f.competency.ID, f.procedure.Products[0].ID)
+		lines, forgotten, product := f.seen(w)
+		if f.err != nil {
+			return
+		}
+		d, err := f.service.StartDemonstration(f.ctx, who, f.key(), f.actors[number].Person.ID, f.competency.ID, product)
 		if !f.ok(err) {
 			return
 		}
 		start, end := f.now, action.Millis(0)
-		for _, line := range f.seen(w) {
+		for _, line := range lines {
 			end = line.At
 			f.now = start.Add(time.Duration(line.At) * time.Millisecond)
 			_, err := f.service.Observe(f.ctx, who, d.ID, training.Observed{Key: f.key(), AtMs: int64(line.At), Text: line.Text()})
@@ -132,7 +145,8 @@ func watched(number, preceptor string, w watch) func(*filler) {
 			}
 		}
 		f.pass(time.Minute)
-		if _, err = f.service.EndDemonstration(f.ctx, who, f.key(), d.ID, int64(end), w.comment); !f.ok(err) || w.meaning == "" {
+		comment := strings.ReplaceAll(w.comment, "%s", strings.Join(forgotten, ", "))
+		if _, err = f.service.EndDemonstration(f.ctx, who, f.key(), d.ID, int64(end), comment); !f.ok(err) || w.meaning == "" {
 			return
 		}
 		f.pass(5 * time.Minute)
@@ -143,23 +157,34 @@ func watched(number, preceptor string, w watch) func(*filler) {
 	}
 }
 
-// seen is the model of the timed scenario as a preceptor notes it: the dry-outs
-// of the bucket only, and "still wet" when a surface reaches its label time.
-func (f *filler) seen(w watch) []action.Act {
-	_, _, log := f.taps(clockScenario)
-	if f.err != nil {
-		return nil
+// seen is the model of the competency's run as a preceptor notes it: the
+// dry-outs of the bucket only, and "still wet" when a surface reaches the label
+// time of the wipe that wetted it. It comes with what was forgotten and with the
+// product on the shelf.
+func (f *filler) seen(w watch) (lines []action.Act, forgotten []string, product string) {
+	n := slices.IndexFunc(f.competency.Scenarios, func(id string) bool {
+		s, ok := f.Library.Scenario(id)
+		return ok && s.Kind == simulate.TimedRun
+	})
+	if n < 0 {
+		f.ok(fmt.Errorf("competency %q has no run to take the times of a demonstration from", f.competency.ID))
+		return nil, nil, ""
 	}
-	label := action.Millis(f.procedure.Products[0].LabelS) * 1000
-	first := map[string]action.Millis{}
-	var lines []action.Act
+	s, _, log := f.module(n)
+	if f.err != nil {
+		return nil, nil, ""
+	}
+	left := f.lastWiped(log, w.forgotten)
+	var label action.Millis
+	first := map[string]bool{}
 	for _, a := range log.Acts {
-		bucket := a.Verb == action.Dry && f.isBucket(a.Object)
-		if slices.Contains(w.leave, a.Verb.String()) || slices.Contains(w.leave, a.Text()) || a.Verb == action.Dry && !bucket {
+		switch {
+		case slices.Contains(left, a.Object), a.Verb == action.Dry && !f.isBucket(a.Object):
 			continue
-		}
-		if _, again := first[a.Object]; a.Verb == action.Wipe && !again {
-			first[a.Object] = a.At
+		case a.Verb == action.TakeWipe:
+			label = action.Millis(f.procedure.Products[f.procedure.ProductIndex(a.Of)].LabelS) * 1000
+		case a.Verb == action.Wipe && !first[a.Object]:
+			first[a.Object] = true
 			lines = append(lines, action.Act{Verb: action.StillWet, Object: a.Object, At: a.At + label})
 		}
 		lines = append(lines, a)
@@ -168,7 +193,26 @@ func (f *filler) seen(w watch) []action.Act {
 	if i := lastLine(lines, w.prompt); i >= 0 {
 		lines = slices.Insert(lines, i, action.Act{Verb: action.Prompted, At: lines[i].At})
 	}
-	return lines
+	for _, id := range left {
+		forgotten = append(forgotten, procedure.Within(f.procedure.Title(id)))
+	}
+	return lines, forgotten, s.Product
+}
+
+// lastWiped are the last n surfaces that a log wipes once.
+func (f *filler) lastWiped(log *action.Log, n int) (ids []string) {
+	times := map[string]int{}
+	for _, a := range log.Acts {
+		if a.Verb == action.Wipe {
+			times[a.Object]++
+		}
+	}
+	for _, a := range slices.Backward(log.Acts) {
+		if a.Verb == action.Wipe && times[a.Object] == 1 && len(ids) < n {
+			ids = append(ids, a.Object)
+		}
+	}
+	return ids
 }
 
 func lastLine(lines []action.Act, text string) int {
@@ -182,5 +226,5 @@ func lastLine(lines []action.Act, text string) int {
 
 func (f *filler) isBucket(surface string) bool {
 	i := f.procedure.SurfaceIndex(surface)
-	return i >= 0 && f.procedure.Surfaces[i].Role == "bucket"
+	return i >= 0 && f.procedure.Surfaces[i].Role == procedure.BucketSurface
 }

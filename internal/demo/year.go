@@ -2,8 +2,12 @@ package demo
 
 import "stillwet/internal/training"
 
-// year is what happens, and how many days ago.
-func year() []event {
+// year is what happens, and how many days ago. modules is how many the
+// competency has.
+func year(modules int) []event {
+	signedOff := func(number, first, second string, daysAgo int) []event {
+		return takenThrough(number, first, second, daysAgo, modules)
+	}
 	events := []event{{410, 7, begin}}
 	for i := 1; i < len(cast); i++ {
 		events = append(events, event{min(cast[i].hired, 409), 8, hire(i)})
@@ -20,43 +24,43 @@ func year() []event {
 	events = append(events, signedOff(cast[4].number, preceptorNo, "0021", 160)...)
 	events = append(events, signedOff(cast[5].number, "0021", preceptorNo, 95)...)
 	events = append(events,
-		// The lapsed one has begun to come back: a turnover that was not clean.
-		event{20, 10, watched(cast[7].number, "0015", watch{leave: []string{"wipe cuff", "wipe call-light"}, meaning: training.WatchedNotMet,
-			comment: "Cuff and call light were left out. We went through the faces again."})},
+		// The lapsed one has begun to come back: a demonstration that was not clean.
+		event{20, 10, watched(cast[7].number, "0015", watch{forgotten: 2, meaning: training.WatchedNotMet,
+			comment: "Left out: %s. We went through the surfaces again."})},
 		// Ready to sign.
-		event{70, 9, practise(cast[8].number, "ordinary-turnover", "rub-hands")},
-		event{70, 10, practise(cast[8].number, "ordinary-turnover", "")},
-		event{66, 9, practise(cast[8].number, "blood-on-the-machine", "")},
-		event{60, 9, playRun(cast[8].number, true)},
-		event{59, 9, playRun(cast[8].number, false)},
+		event{70, 9, practise(cast[8].number, 0, forgetsHands)},
+		event{60, 9, practise(cast[8].number, modules-1, forgetsWipe)},
 		event{40, 13, watched(cast[8].number, preceptorNo, watch{meaning: training.WatchedMet, comment: "Calm, complete, nothing forgotten."})},
 		event{25, 13, watched(cast[8].number, "0021", watch{meaning: training.WatchedMet})},
-		// Still in training: one clean demonstration, one with a prompt.
-		event{50, 9, practise(cast[9].number, "ordinary-turnover", "wait")},
-		event{49, 9, practise(cast[9].number, "ordinary-turnover", "")},
-		event{45, 9, practise(cast[9].number, "blood-on-the-machine", "clean-front")},
-		event{44, 9, practise(cast[9].number, "blood-on-the-machine", "")},
-		event{41, 9, playRun(cast[9].number, false)},
+		// Still in training: one clean demonstration at the most, one with a prompt.
+		event{50, 9, practise(cast[9].number, 0, forgetsWait)},
+		event{46, 9, practise(cast[9].number, min(1, modules-1), forgetsClean)},
 		event{30, 14, watched(cast[9].number, "0015", watch{prompt: "take off gloves", meaning: training.WatchedPractice, comment: "One prompt at the glove change."})},
-		event{12, 14, watched(cast[9].number, preceptorNo, watch{meaning: training.WatchedMet})},
 		// The new hire of the sign-in page.
-		event{10, 9, practise(newHireNo, "ordinary-turnover", "rub-hands")},
-		event{10, 10, practise(newHireNo, "ordinary-turnover", "wipe-cuff")},
-		event{9, 9, practise(newHireNo, "ordinary-turnover", "")},
-		event{8, 9, practise(newHireNo, "blood-on-the-machine", "clean-front")},
+		event{10, 9, practise(newHireNo, 0, forgetsHands)},
+		event{10, 10, practise(newHireNo, 0, forgetsWipe)},
+		event{9, 9, practise(newHireNo, 0, noSlip)},
+		event{8, 9, practise(newHireNo, min(1, modules-1), forgetsClean)},
 		// Waits for its signatures.
 		event{1, 14, watched(cast[5].number, preceptorNo, watch{})},
 	)
+	events = append(events, passed(cast[8].number, 69, modules)...)
+	events = append(events, passed(cast[9].number, 49, modules)...)
 	return events
 }
 
-// signedOff takes a person through everything up to the sign-off.
-func signedOff(number, first, second string, daysAgo int) []event {
-	return []event{
-		{daysAgo + 6, 9, practise(number, "ordinary-turnover", "gloves-on")},
-		{daysAgo + 6, 10, practise(number, "ordinary-turnover", "")},
-		{daysAgo + 5, 9, practise(number, "blood-on-the-machine", "")},
-		{daysAgo + 4, 9, playRun(number, false)},
+// passed is every module passed, a day each.
+func passed(number string, daysAgo, modules int) (events []event) {
+	for n := range modules {
+		events = append(events, event{daysAgo - n, 11, practise(number, n, noSlip)})
+	}
+	return events
+}
+
+// takenThrough takes a person through everything up to the sign-off.
+func takenThrough(number, first, second string, daysAgo, modules int) []event {
+	events := []event{
+		{daysAgo + 3 + modules, 9, practise(number, 0, forgetsGlove)},
 		{daysAgo + 2, 13, watched(number, first, watch{meaning: training.WatchedMet})},
 		{daysAgo + 1, 13, watched(number, second, watch{meaning: training.WatchedMet})},
 		{daysAgo, 12, func(f *filler) {
@@ -64,4 +68,5 @@ func signedOff(number, first, second string, daysAgo int) []event {
 			f.ok(err)
 		}},
 	}
+	return append(events, passed(number, daysAgo+3+modules, modules)...)
 }
