@@ -56,8 +56,9 @@ func (w *world) open() {
 	require.NoError(w.t, err)
 	w.Service = training.New(training.Config{
 		Records: w.store, Library: lib, Zone: zone, Clinic: "Invented Clinic of Lakeside",
-		Now:   func() training.Instant { return training.InstantOf(w.now) },
-		NewID: w.newID,
+		Now:      func() training.Instant { return training.InstantOf(w.now) },
+		NewID:    w.newID,
+		HashCost: training.HashCost{MemoryKiB: 8, Passes: 1},
 	})
 }
 

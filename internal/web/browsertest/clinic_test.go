@@ -71,6 +71,7 @@ func newClinic(t testing.TB) *clinic {
 	c.Service = training.New(training.Config{
 		Records: st, Library: lib, Zone: time.UTC, Clinic: "Invented Clinic of Lakeside",
 		Now: func() training.Instant { return training.InstantOf(c.now()) }, NewID: rand.Text,
+		HashCost: training.HashCost{MemoryKiB: 8, Passes: 1},
 	})
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
