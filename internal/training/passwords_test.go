@@ -33,7 +33,7 @@ func TestPasswordsCostWhatTheServiceWasGivenAndEveryStoredCostIsGood(t *testing.
 	owasp := training.HashCost{MemoryKiB: 19456, Passes: 2}
 	require.Equal(t, owasp, costOf(t, w.UnknownHash()))
 	edda := w.in("edda")
-	require.NoError(t, w.ChangePassword(ctx, edda, training.DemoPassword, long))
+	require.NoError(t, w.ChangePassword(ctx, edda, w.key(), training.DemoPassword, long))
 	require.Equal(t, owasp, costOf(t, stored()), "what a clinic gets when nobody says anything")
 	_, _, err := w.SignIn(ctx, "edda", "not that one at all")
 	require.ErrorIs(t, err, training.ErrPassword)

@@ -179,18 +179,18 @@ func (s *Service) StartRun(ctx context.Context, actor Actor, key, scenarioID str
 	if err := need(actor); err != nil {
 		return Draft{}, err
 	}
-	sc, _, err := s.scenario(scenarioID, simulate.TimedRun)
+	a, err := ask(actor.Person.ID, key, "start run", scenarioID, pace)
 	if err != nil {
 		return Draft{}, err
 	}
-	if pace != 1 && pace != sc.Pace {
-		return Draft{}, refuse(ErrInvalid, "The clock of this scenario runs in real time or %d times as fast.", sc.Pace)
-	}
-	a, err := ask(actor.Person.ID, key, "start run", sc.ID, pace)
-	if err != nil {
-		return Draft{}, err
-	}
-	id, _, err := s.once(ctx, a, func(u Unit) (string, error) {
+	id, _, err := s.once(ctx, a, nil, func(u Unit) (string, error) {
+		sc, _, err := s.scenario(scenarioID, simulate.TimedRun)
+		if err != nil {
+			return "", err
+		}
+		if pace != 1 && pace != sc.Pace {
+			return "", refuse(ErrInvalid, "The clock of this scenario runs in real time or %d times as fast.", sc.Pace)
+		}
 		d := s.newDraft(actor, sc, max(1, pace))
 		return d.ID, said(u.AddDraft(ctx, d), ErrConflict, "You have an unfinished run of this scenario. Go on with it, or discard it first.")
 	})
@@ -210,7 +210,7 @@ func (s *Service) Tap(ctx context.Context, actor Actor, draftID, key, step strin
 	if err != nil {
 		return Draft{}, err
 	}
-	_, _, err = s.once(ctx, a, func(u Unit) (string, error) {
+	_, _, err = s.once(ctx, a, nil, func(u Unit) (string, error) {
 		d, err := s.ownDraft(ctx, u, actor, draftID, simulate.TimedRun)
 		if err != nil {
 			return "", err
@@ -250,16 +250,21 @@ func (s *Service) checkRunTime(d Draft, at action.Millis) error {
 }
 
 // DiscardDraft throws unfinished work away. Nothing of it is kept.
-func (s *Service) DiscardDraft(ctx context.Context, actor Actor, draftID string) error {
+func (s *Service) DiscardDraft(ctx context.Context, actor Actor, key, draftID string) error {
 	if err := need(actor); err != nil {
 		return err
 	}
-	return s.Records.Write(ctx, func(u Unit) error {
+	a, err := ask(actor.Person.ID, key, "discard", draftID)
+	if err != nil {
+		return err
+	}
+	_, _, err = s.once(ctx, a, nil, func(u Unit) (string, error) {
 		if _, err := s.ownDraft(ctx, u, actor, draftID, ""); err != nil {
-			return err
+			return "", err
 		}
-		return u.EndDraft(ctx, draftID)
+		return draftID, u.EndDraft(ctx, draftID)
 	})
+	return err
 }
 
 // Attempt is a finished attempt: one's own, or anyone's for preceptors and

@@ -67,8 +67,8 @@ func TestAnEmptyBuildIsNotJudged(t *testing.T) {
 	require.ErrorIs(t, err, training.ErrInvalid)
 	_, err = w.OpenDraft(ctx, w.trainee, "against-the-clock")
 	require.ErrorIs(t, err, training.ErrNotFound, "a run is not built")
-	require.NoError(t, w.DiscardDraft(ctx, w.trainee, d.ID))
-	require.ErrorIs(t, w.DiscardDraft(ctx, w.trainee, d.ID), training.ErrNotFound)
+	require.NoError(t, w.DiscardDraft(ctx, w.trainee, w.key(), d.ID))
+	require.ErrorIs(t, w.DiscardDraft(ctx, w.trainee, w.key(), d.ID), training.ErrNotFound)
 }
 
 func TestTimeOfARunNeitherGoesBackNorAhead(t *testing.T) {

@@ -32,7 +32,7 @@ func (s *Service) Observe(ctx context.Context, actor Actor, demoID string, o Obs
 	if err != nil {
 		return nil, err
 	}
-	_, _, err = s.once(ctx, a, func(u Unit) (string, error) {
+	_, _, err = s.once(ctx, a, nil, func(u Unit) (string, error) {
 		d, err := s.recording(ctx, u, actor, demoID)
 		if err != nil {
 			return "", err
@@ -155,7 +155,7 @@ func (s *Service) Undo(ctx context.Context, actor Actor, demoID, key string, seq
 	if err != nil {
 		return nil, err
 	}
-	_, _, err = s.once(ctx, a, func(u Unit) (string, error) {
+	_, _, err = s.once(ctx, a, nil, func(u Unit) (string, error) {
 		d, err := s.recording(ctx, u, actor, demoID)
 		if err != nil {
 			return "", err

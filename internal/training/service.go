@@ -42,6 +42,7 @@ type Config struct {
 type Service struct {
 	Config
 	gates *gates
+	probe func(act string) // a test's, between an act's first look-up and its checks
 }
 
 // Actor is the signed-in person an act is done for.
@@ -58,7 +59,7 @@ func New(c Config) *Service {
 	if c.HashCost == (HashCost{}) {
 		c.HashCost = ProductionCost
 	}
-	return &Service{c, newGates()}
+	return &Service{Config: c, gates: newGates()}
 }
 
 // Today is the clinic's day.

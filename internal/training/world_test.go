@@ -100,7 +100,7 @@ func (w *world) hire(name, username string, role training.Role) training.Actor {
 	a, _, err := w.SignIn(ctx, username, first)
 	require.NoError(w.t, err)
 	require.True(w.t, a.MustChange)
-	require.NoError(w.t, w.ChangePassword(ctx, a, first, training.DemoPassword))
+	require.NoError(w.t, w.ChangePassword(ctx, a, w.key(), first, training.DemoPassword))
 	return w.in(username)
 }
 

@@ -224,7 +224,8 @@ func discard(v *visit) error {
 	if err := v.body(&in); err != nil {
 		return err
 	}
-	if err := v.Service.DiscardDraft(v.ctx, v.actor, in.Draft); err != nil {
+	key := "discard-" + in.Draft // there is but one draft of that name, and it is discarded once
+	if err := v.Service.DiscardDraft(v.ctx, v.actor, key, in.Draft); err != nil {
 		return err
 	}
 	return v.JSON(wayOn{"/practice"})

@@ -83,7 +83,7 @@ func (c *clinic) hire(name, username string, role training.Role) *browser {
 	require.NoError(c.t, err)
 	a, _, err := c.SignIn(ctx, username, first)
 	require.NoError(c.t, err)
-	require.NoError(c.t, c.ChangePassword(ctx, a, first, training.DemoPassword))
+	require.NoError(c.t, c.ChangePassword(ctx, a, "key-own-"+username, first, training.DemoPassword))
 	return c.signIn(username, training.DemoPassword)
 }
 

@@ -111,7 +111,7 @@ func staffed(t testing.TB) *clinic {
 		require.NoError(t, err)
 		a, _, err := c.SignIn(ctx, p.username, first)
 		require.NoError(t, err)
-		require.NoError(t, c.ChangePassword(ctx, a, first, password))
+		require.NoError(t, c.ChangePassword(ctx, a, rand.Text(), first, password))
 	}
 	_, err = c.Entitle(ctx, educator, rand.Text(), training.Entitlement{
 		PersonID: c.actor("pia").Person.ID, Competency: turnover, From: "2026-01-01", Until: "2027-12-31"})
