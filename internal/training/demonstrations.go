@@ -138,7 +138,7 @@ func (s *Service) EndDemonstration(ctx context.Context, actor Actor, key, demoID
 		if len(lines) == 0 {
 			return refuse(ErrInvalid, "Nothing was recorded yet. Record what you see, or abandon this demonstration.")
 		}
-		if _, err := s.linesAfter(*d, lines, Observed{AtMs: atMs}, nil); err != nil {
+		if _, err := s.linesAfter(*d, Recorded{Lines: len(lines), LastMs: lines[len(lines)-1].AtMs}, Observed{AtMs: atMs}, nil); err != nil {
 			return err
 		}
 		d.State, d.Comment = Ended, comment

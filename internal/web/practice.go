@@ -210,11 +210,11 @@ func tapRun(v *visit) error {
 	if err := v.body(&in); err != nil {
 		return err
 	}
-	d, err := v.Service.Tap(v.ctx, v.actor, in.Draft, in.Key, in.Step, in.At)
+	n, err := v.Service.Tap(v.ctx, v.actor, in.Draft, in.Key, in.Step, in.At)
 	if err != nil {
 		return err
 	}
-	return v.JSON(tapped{len(d.Taps)})
+	return v.JSON(tapped{n})
 }
 
 func discard(v *visit) error {
