@@ -3,14 +3,16 @@
 # make check  format, vet, staticcheck, errcheck, generated pages fresh
 # make build  bin/stillwet
 # make bench  benchmarks
+# make soak   what depends on luck, ROUNDS times, with the race detector
 # make fuzz   each fuzzed parser for FUZZTIME
 
 GO ?= go
 FUZZTIME ?= 30s
 RACE ?=
+ROUNDS ?= 200
 BROWSERTEST := internal/web/browsertest
 
-.PHONY: build run test check generate fresh bench fuzz browser axe clean
+.PHONY: build run test check generate fresh bench soak fuzz browser axe clean
 
 build:
 	$(GO) build -ldflags "-s -w" -o bin/stillwet ./app
@@ -49,6 +51,10 @@ fresh:
 
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./...
+
+# make test does 20 rounds of the same.
+soak:
+	ROUNDS=$(ROUNDS) $(GO) test -race -count 1 -v -timeout 30m ./internal/training -run 'SentTwiceAtOnce'
 
 fuzz:
 	$(GO) test ./internal/action -run '^$$' -fuzz FuzzParse -fuzztime $(FUZZTIME)

@@ -503,7 +503,7 @@ func PasswordPage(f Frame, d OwnPassword) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = token(f).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = act(f).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

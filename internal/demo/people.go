@@ -58,7 +58,7 @@ func hire(i int) func(*filler) {
 			return
 		}
 		a, cookie, err := f.service.SignIn(f.ctx, f.usernames[c.number], first)
-		if f.ok(err) && f.ok(f.service.ChangePassword(f.ctx, a, first, training.DemoPassword)) {
+		if f.ok(err) && f.ok(f.service.ChangePassword(f.ctx, a, f.key(), first, training.DemoPassword)) {
 			f.ok(f.service.SignOut(f.ctx, cookie))
 			f.signIn(c.number)
 		}

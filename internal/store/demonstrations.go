@@ -111,11 +111,13 @@ type observedRow struct {
 
 func (observedRow) TableName() string { return "observations" }
 
+func (r observedRow) observed() training.Observed {
+	return training.Observed{Key: r.TapKey, Seq: r.Seq, AtMs: r.AtMs, Text: r.Text, Step: r.Step, SentAt: r.SentAt}
+}
+
 func (r reads) Observations(ctx context.Context, demonstrationID string) ([]training.Observed, error) {
 	return all(r.q(ctx).Where("demonstration_id = ?", demonstrationID).Order("seq"), "recorded lines",
-		func(o observedRow) training.Observed {
-			return training.Observed{Key: o.TapKey, Seq: o.Seq, AtMs: o.AtMs, Text: o.Text, Step: o.Step, SentAt: o.SentAt}
-		})
+		observedRow.observed)
 }
 
 func (u unit) AddObserved(ctx context.Context, demonstrationID string, lines []training.Observed) error {

@@ -64,20 +64,17 @@ func (s *Service) CreateFirstEducator(ctx context.Context, token, key, name, use
 	if err != nil {
 		return Person{}, err
 	}
-	if id, done, err := a.answered(ctx, s.Records); err != nil || done {
-		return s.personOr(ctx, id, err)
+	var hash string
+	before := func() (err error) {
+		if err = s.CheckFirstRun(ctx, token); err != nil { // a stranger's request is not worth a hash
+			return err
+		}
+		if err = checkNewPassword(password, p.Name, username, s.Clinic); err == nil {
+			hash, err = s.hash(ctx, password)
+		}
+		return err
 	}
-	if err := s.CheckFirstRun(ctx, token); err != nil {
-		return Person{}, err
-	}
-	if err := checkNewPassword(password, p.Name, username, s.Clinic); err != nil {
-		return Person{}, err
-	}
-	hash, err := s.hash(ctx, password)
-	if err != nil {
-		return Person{}, err
-	}
-	id, _, err := s.once(ctx, a, func(u Unit) (string, error) {
+	id, _, err := s.once(ctx, a, before, func(u Unit) (string, error) {
 		if err := s.checkFirstRun(ctx, u, token); err != nil {
 			return "", err
 		}
@@ -167,12 +164,10 @@ func (s *Service) AddPerson(ctx context.Context, actor Actor, key string, p Pers
 		return Person{}, "", err
 	}
 	firstPassword = newFirstPassword()
-	hash, err := s.hash(ctx, firstPassword)
-	if err != nil {
-		return Person{}, "", err
-	}
+	var hash string
+	before := func() (err error) { hash, err = s.hash(ctx, firstPassword); return err }
 	now := s.Now()
-	id, repeated, err := s.once(ctx, a, func(u Unit) (string, error) {
+	id, repeated, err := s.once(ctx, a, before, func(u Unit) (string, error) {
 		account := Account{PersonID: p.ID, Username: username, PasswordHash: hash, FirstUntil: now.Add(firstPasswordFor)}
 		return p.ID, keepPerson(ctx, u, p, account, now)
 	})
@@ -198,11 +193,9 @@ func (s *Service) NewFirstPassword(ctx context.Context, actor Actor, key, person
 		return "", err
 	}
 	firstPassword = newFirstPassword()
-	hash, err := s.hash(ctx, firstPassword)
-	if err != nil {
-		return "", err
-	}
-	_, repeated, err := s.once(ctx, a, func(u Unit) (string, error) {
+	var hash string
+	before := func() (err error) { hash, err = s.hash(ctx, firstPassword); return err }
+	_, repeated, err := s.once(ctx, a, before, func(u Unit) (string, error) {
 		account, err := u.AccountOf(ctx, personID)
 		if err != nil {
 			return "", said(err, ErrNotFound, "There is no such person.")
@@ -231,7 +224,7 @@ func (s *Service) SetDisabled(ctx context.Context, actor Actor, key, personID st
 	if err != nil {
 		return err
 	}
-	_, _, err = s.once(ctx, a, func(u Unit) (string, error) {
+	_, _, err = s.once(ctx, a, nil, func(u Unit) (string, error) {
 		if err := u.SetDisabled(ctx, personID, disabled); err != nil {
 			return "", said(err, ErrNotFound, "There is no such person.")
 		}
@@ -245,35 +238,61 @@ func (s *Service) SetDisabled(ctx context.Context, actor Actor, key, personID st
 
 // ChangePassword sets one's own password and ends one's other sessions. The
 // present session goes on under the same cookie.
-func (s *Service) ChangePassword(ctx context.Context, actor Actor, old, new string) error {
+func (s *Service) ChangePassword(ctx context.Context, actor Actor, key, old, new string) error {
 	if actor.Person.ID == "" {
 		return need(actor)
 	}
-	account, err := s.Records.AccountOf(ctx, actor.Person.ID)
+	a, err := ask(actor.Person.ID, key, "change password")
 	if err != nil {
 		return err
 	}
-	if _, err := s.checkPassword(ctx, account.Username, old); err != nil {
-		if errors.Is(err, ErrPassword) {
-			return refuse(ErrPassword, "The present password is not right.")
+	var was Account
+	var hash string
+	before := func() (err error) {
+		if was, err = s.checkOwn(ctx, actor, old); err != nil {
+			return err
 		}
+		if err = checkNewPassword(new, actor.Person.Name, was.Username, s.Clinic); err != nil {
+			return err
+		}
+		if new == old {
+			return refuse(ErrInvalid, "The new password is the present one.")
+		}
+		hash, err = s.hash(ctx, new)
 		return err
 	}
-	if err := checkNewPassword(new, actor.Person.Name, account.Username, s.Clinic); err != nil {
-		return err
-	}
-	if new == old {
-		return refuse(ErrInvalid, "The new password is the present one.")
-	}
-	hash, err := s.hash(ctx, new)
-	if err != nil {
-		return err
-	}
-	return s.Records.Write(ctx, func(u Unit) error {
-		return errors.Join(
+	_, _, err = s.once(ctx, a, before, func(u Unit) (string, error) {
+		if err := unchanged(ctx, u, was); err != nil {
+			return "", err
+		}
+		return actor.Person.ID, errors.Join(
 			u.SetPassword(ctx, actor.Person.ID, hash, ""),
 			u.EndSessions(ctx, actor.Person.ID, actor.Session))
 	})
+	return err
+}
+
+// checkOwn checks the actor's own password.
+func (s *Service) checkOwn(ctx context.Context, actor Actor, password string) (Account, error) {
+	account, err := s.Records.AccountOf(ctx, actor.Person.ID)
+	if err != nil {
+		return Account{}, err
+	}
+	good, err := s.checkPassword(ctx, account.Username, password)
+	if errors.Is(err, ErrPassword) {
+		return Account{}, refuse(ErrPassword, "The present password is not right.")
+	}
+	return good, err
+}
+
+// unchanged refuses an account that was closed or given another password since
+// its own was checked.
+func unchanged(ctx context.Context, r Reader, was Account) error {
+	is, err := r.AccountOf(ctx, was.PersonID)
+	if err == nil && is != was {
+		return refuse(ErrConflict, "The account was changed in the meantime. Sign in again.")
+	}
+	return err
 }
 
 // Entitle lets a person sign a competency from a day to a day. Educators only.
@@ -281,22 +300,25 @@ func (s *Service) Entitle(ctx context.Context, actor Actor, key string, e Entitl
 	if err := need(actor, Educator); err != nil {
 		return Entitlement{}, err
 	}
-	if err := s.checkEntitlement(ctx, e); err != nil {
-		return Entitlement{}, err
-	}
 	a, err := ask(actor.Person.ID, key, "entitle", e.PersonID, e.Competency, e.From, e.Until)
 	if err != nil {
 		return Entitlement{}, err
 	}
 	e.ID, e.GrantedBy = s.NewID(), actor.Person.ID
-	id, _, err := s.once(ctx, a, func(u Unit) (string, error) {
+	id, _, err := s.once(ctx, a, nil, func(u Unit) (string, error) {
+		if err := s.checkEntitlement(ctx, u, e); err != nil {
+			return "", err
+		}
 		return e.ID, u.AddEntitlement(ctx, e, s.Now())
 	})
+	if err != nil {
+		return Entitlement{}, err
+	}
 	e.ID = id
-	return e, err
+	return e, nil
 }
 
-func (s *Service) checkEntitlement(ctx context.Context, e Entitlement) error {
+func (s *Service) checkEntitlement(ctx context.Context, r Reader, e Entitlement) error {
 	for _, d := range []Day{e.From, e.Until} {
 		if _, err := ParseDay(string(d)); err != nil {
 			return refuse(ErrInvalid, "%v", err)
@@ -308,7 +330,7 @@ func (s *Service) checkEntitlement(ctx context.Context, e Entitlement) error {
 	if _, ok := s.competency(e.Competency); !ok {
 		return refuse(ErrInvalid, "There is no competency %q.", e.Competency)
 	}
-	p, err := s.Records.Person(ctx, e.PersonID)
+	p, err := r.Person(ctx, e.PersonID)
 	if err != nil {
 		return said(err, ErrNotFound, "There is no such person.")
 	}

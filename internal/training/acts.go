@@ -50,10 +50,33 @@ func (a asked) answered(ctx context.Context, r Reader) (answer string, done bool
 }
 
 // once does an act in one transaction with the memory of its key. A repeat
-// gets the first answer and does nothing.
-func (s *Service) once(ctx context.Context, a asked, do func(Unit) (answer string, err error)) (answer string, repeated bool, err error) {
+// gets the first answer and does nothing, also while its twin is under way:
+// whatever the act is refused for, the key is looked up once more, for the twin
+// may have been done meanwhile, and what refuses is then only what it left.
+//
+// before, when there is one, is what must not hold up other writers: passwords
+// are hashed and checked there. What it read of the records do reads again.
+func (s *Service) once(ctx context.Context, a asked, before func() error, do func(Unit) (answer string, err error)) (answer string, repeated bool, err error) {
 	if answer, repeated, err = a.answered(ctx, s.Records); err != nil || repeated {
 		return answer, repeated, err
+	}
+	if s.probe != nil {
+		s.probe(a.act)
+	}
+	if answer, repeated, err = s.doOnce(ctx, a, before, do); err == nil {
+		return answer, repeated, nil
+	}
+	if first, done, again := a.answered(ctx, s.Records); again == nil && done {
+		return first, true, nil
+	}
+	return "", false, err
+}
+
+func (s *Service) doOnce(ctx context.Context, a asked, before func() error, do func(Unit) (string, error)) (answer string, repeated bool, err error) {
+	if before != nil {
+		if err := before(); err != nil {
+			return "", false, err
+		}
 	}
 	err = s.Records.Write(ctx, func(u Unit) error {
 		if answer, repeated, err = a.answered(ctx, u); err != nil || repeated {

@@ -44,18 +44,18 @@ func (s *Service) StartDemonstration(ctx context.Context, actor Actor, key, trai
 	if err := need(actor, Preceptor, Educator); err != nil {
 		return Demonstration{}, err
 	}
-	c, p, err := s.subject(competency)
+	a, err := ask(actor.Person.ID, key, "start demonstration", traineeID, competency, product)
 	if err != nil {
 		return Demonstration{}, err
 	}
-	if p.ProductIndex(product) < 0 {
-		return Demonstration{}, refuse(ErrInvalid, "There is no product %q in this procedure. Choose one of the list.", clip(product))
-	}
-	a, err := ask(actor.Person.ID, key, "start demonstration", traineeID, c.ID, product)
-	if err != nil {
-		return Demonstration{}, err
-	}
-	id, _, err := s.once(ctx, a, func(u Unit) (string, error) {
+	id, _, err := s.once(ctx, a, nil, func(u Unit) (string, error) {
+		c, p, err := s.subject(competency)
+		if err != nil {
+			return "", err
+		}
+		if p.ProductIndex(product) < 0 {
+			return "", refuse(ErrInvalid, "There is no product %q in this procedure. Choose one of the list.", clip(product))
+		}
 		if err := s.mayWatch(ctx, u, actor, traineeID, c); err != nil {
 			return "", err
 		}
@@ -138,7 +138,7 @@ func (s *Service) EndDemonstration(ctx context.Context, actor Actor, key, demoID
 		if len(lines) == 0 {
 			return refuse(ErrInvalid, "Nothing was recorded yet. Record what you see, or abandon this demonstration.")
 		}
-		if _, err := s.linesAfter(*d, lines, Observed{AtMs: atMs}, nil); err != nil {
+		if _, err := s.linesAfter(*d, Recorded{Lines: len(lines), LastMs: lines[len(lines)-1].AtMs}, Observed{AtMs: atMs}, nil); err != nil {
 			return err
 		}
 		d.State, d.Comment = Ended, comment
@@ -188,7 +188,7 @@ func (s *Service) closing(ctx context.Context, actor Actor, key, act, demoID str
 	if err != nil {
 		return Demonstration{}, err
 	}
-	id, _, err := s.once(ctx, a, func(u Unit) (string, error) {
+	id, _, err := s.once(ctx, a, nil, func(u Unit) (string, error) {
 		d, err := s.recording(ctx, u, actor, demoID)
 		if err != nil {
 			return "", err

@@ -54,7 +54,7 @@ func (s *Service) FinishRun(ctx context.Context, actor Actor, key, draftID strin
 		if len(d.Taps) == 0 {
 			return Attempt{}, refuse(ErrInvalid, "Nothing was done in this run yet. Tap the steps first, or discard it.")
 		}
-		if err := s.checkRunTime(d, at); err != nil {
+		if err := s.checkRunTime(d, d.Taps[len(d.Taps)-1].At, at); err != nil {
 			return Attempt{}, err
 		}
 		steps := make([]string, len(d.Taps))
@@ -69,7 +69,7 @@ func (s *Service) FinishRun(ctx context.Context, actor Actor, key, draftID strin
 
 // finish turns a draft into an attempt in one transaction.
 func (s *Service) finish(ctx context.Context, a asked, judge func(Unit) (Attempt, error)) (Attempt, error) {
-	id, _, err := s.once(ctx, a, func(u Unit) (string, error) {
+	id, _, err := s.once(ctx, a, nil, func(u Unit) (string, error) {
 		at, err := judge(u)
 		if err != nil {
 			return "", err

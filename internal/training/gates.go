@@ -9,7 +9,7 @@ import (
 
 // gates keep password checks in order: those of one name one after another, so
 // that guesses sent at once count one by one, and in all no more hashes at once
-// than there are cores, for each takes 19 MiB.
+// than there are cores, for each takes its memory (19 MiB).
 type gates struct {
 	names   [64]chan struct{}
 	hashing chan struct{}

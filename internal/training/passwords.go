@@ -14,9 +14,23 @@ import (
 	"golang.org/x/text/unicode/norm"
 )
 
-// hashing follows the OWASP password storage cheat sheet: argon2id with 19 MiB,
-// two passes, one lane.
-var hashing = &argon2id.Params{Memory: 19 * 1024, Iterations: 2, Parallelism: 1, SaltLength: 16, KeyLength: 32}
+// HashCost is what one guess at a stored password costs. A hash says its own
+// cost, so that hashes of every cost are good side by side.
+type HashCost struct{ MemoryKiB, Passes uint32 }
+
+// ProductionCost follows the OWASP password storage cheat sheet: argon2id with
+// 19 MiB, two passes, one lane.
+var ProductionCost = HashCost{MemoryKiB: 19 * 1024, Passes: 2}
+
+func (c HashCost) params() *argon2id.Params {
+	return &argon2id.Params{Memory: c.MemoryKiB, Iterations: c.Passes, Parallelism: 1, SaltLength: 16, KeyLength: 32}
+}
+
+// unknown is what the password of an unknown name is compared with. It costs
+// what a known one does, so that both take the same time; no password fits it.
+func (c HashCost) unknown() string {
+	return fmt.Sprintf("$argon2id$v=19$m=%d,t=%d,p=1$c3RpbGx3ZXQtbm8tbmFtZQ$MbNPPz2JYSzb3Ut9zGcEI9p4zNT0r7H5dGkoDUbDZdU", c.MemoryKiB, c.Passes)
+}
 
 // Limits of a password, in code points. Fifteen is what NIST SP 800-63B asks of
 // a password that is the only factor; nothing else is asked of its form.
@@ -129,7 +143,7 @@ func (s *Service) hash(ctx context.Context, password string) (string, error) {
 		return "", err
 	}
 	defer leave()
-	text, err := argon2id.CreateHash(password, hashing)
+	text, err := argon2id.CreateHash(password, s.HashCost.params())
 	if err != nil {
 		return "", fmt.Errorf("hash password: %w", err)
 	}

@@ -93,14 +93,20 @@ func (s *Service) Draft(ctx context.Context, actor Actor, draftID string) (Draft
 }
 
 func (s *Service) ownDraft(ctx context.Context, r Reader, actor Actor, id string, kind simulate.Kind) (Draft, error) {
-	d, err := r.Draft(ctx, id)
-	if err == nil && (d.PersonID != actor.Person.ID || kind != "" && d.Kind != kind) {
-		err = ErrNotFound
+	return ownedBy(actor, kind)(r.Draft(ctx, id))
+}
+
+// ownedBy lets through a draft of the actor's own, of a kind or of any.
+func ownedBy(actor Actor, kind simulate.Kind) func(Draft, error) (Draft, error) {
+	return func(d Draft, err error) (Draft, error) {
+		if err == nil && (d.PersonID != actor.Person.ID || kind != "" && d.Kind != kind) {
+			err = ErrNotFound
+		}
+		if err != nil {
+			return Draft{}, said(err, ErrNotFound, "This work is not there any more: it was finished or discarded. Your first page shows what there is.")
+		}
+		return d, nil
 	}
-	if err != nil {
-		return Draft{}, said(err, ErrNotFound, "This work is not there any more: it was finished or discarded. Your first page shows what there is.")
-	}
-	return d, nil
 }
 
 // SaveSteps saves the whole list of a build. revision is the one the list was
@@ -179,18 +185,18 @@ func (s *Service) StartRun(ctx context.Context, actor Actor, key, scenarioID str
 	if err := need(actor); err != nil {
 		return Draft{}, err
 	}
-	sc, _, err := s.scenario(scenarioID, simulate.TimedRun)
+	a, err := ask(actor.Person.ID, key, "start run", scenarioID, pace)
 	if err != nil {
 		return Draft{}, err
 	}
-	if pace != 1 && pace != sc.Pace {
-		return Draft{}, refuse(ErrInvalid, "The clock of this scenario runs in real time or %d times as fast.", sc.Pace)
-	}
-	a, err := ask(actor.Person.ID, key, "start run", sc.ID, pace)
-	if err != nil {
-		return Draft{}, err
-	}
-	id, _, err := s.once(ctx, a, func(u Unit) (string, error) {
+	id, _, err := s.once(ctx, a, nil, func(u Unit) (string, error) {
+		sc, _, err := s.scenario(scenarioID, simulate.TimedRun)
+		if err != nil {
+			return "", err
+		}
+		if pace != 1 && pace != sc.Pace {
+			return "", refuse(ErrInvalid, "The clock of this scenario runs in real time or %d times as fast.", sc.Pace)
+		}
 		d := s.newDraft(actor, sc, max(1, pace))
 		return d.ID, said(u.AddDraft(ctx, d), ErrConflict, "You have an unfinished run of this scenario. Go on with it, or discard it first.")
 	})
@@ -201,42 +207,44 @@ func (s *Service) StartRun(ctx context.Context, actor Actor, key, scenarioID str
 }
 
 // Tap adds a tap to a run, at the scenario's clock. Time may neither run
-// backwards nor ahead of the server's clock (ErrInvalid).
-func (s *Service) Tap(ctx context.Context, actor Actor, draftID, key, step string, at action.Millis) (Draft, error) {
+// backwards nor ahead of the server's clock (ErrInvalid). It answers how many
+// taps the run has.
+func (s *Service) Tap(ctx context.Context, actor Actor, draftID, key, step string, at action.Millis) (int, error) {
 	if err := need(actor); err != nil {
-		return Draft{}, err
+		return 0, err
 	}
 	a, err := ask(actor.Person.ID, key, "tap", draftID, step, at)
 	if err != nil {
-		return Draft{}, err
+		return 0, err
 	}
-	_, _, err = s.once(ctx, a, func(u Unit) (string, error) {
-		d, err := s.ownDraft(ctx, u, actor, draftID, simulate.TimedRun)
+	var was Tapped
+	_, repeated, err := s.once(ctx, a, nil, func(u Unit) (string, error) {
+		d, err := ownedBy(actor, simulate.TimedRun)(u.BareDraft(ctx, draftID))
 		if err != nil {
+			return "", err
+		}
+		if was, err = u.Tapped(ctx, draftID); err != nil {
 			return "", err
 		}
 		if err := s.checkSteps(d, []string{step}); err != nil {
 			return "", err
 		}
-		if len(d.Taps) >= maxSteps {
+		if was.Taps >= maxSteps {
 			return "", refuse(ErrInvalid, "The run has %d steps, which is the most. Finish it.", maxSteps)
 		}
-		if err := s.checkRunTime(d, at); err != nil {
+		if err := s.checkRunTime(d, was.Last, at); err != nil {
 			return "", err
 		}
-		return draftID, u.AddTap(ctx, draftID, len(d.Taps)+1, simulate.Tap{Step: step, At: at})
+		was.Taps++
+		return draftID, u.AddTap(ctx, draftID, was.Taps, simulate.Tap{Step: step, At: at})
 	})
-	if err != nil {
-		return Draft{}, err
+	if err == nil && repeated {
+		was, err = s.Records.Tapped(ctx, draftID)
 	}
-	return s.ownDraft(ctx, s.Records, actor, draftID, simulate.TimedRun)
+	return was.Taps, err
 }
 
-func (s *Service) checkRunTime(d Draft, at action.Millis) error {
-	last := action.Millis(0)
-	if n := len(d.Taps); n > 0 {
-		last = d.Taps[n-1].At
-	}
+func (s *Service) checkRunTime(d Draft, last, at action.Millis) error {
 	elapsed := action.Millis(s.Now().Time().Sub(d.StartedAt.Time()).Milliseconds()) * action.Millis(d.Pace)
 	switch {
 	case at < last:
@@ -250,16 +258,21 @@ func (s *Service) checkRunTime(d Draft, at action.Millis) error {
 }
 
 // DiscardDraft throws unfinished work away. Nothing of it is kept.
-func (s *Service) DiscardDraft(ctx context.Context, actor Actor, draftID string) error {
+func (s *Service) DiscardDraft(ctx context.Context, actor Actor, key, draftID string) error {
 	if err := need(actor); err != nil {
 		return err
 	}
-	return s.Records.Write(ctx, func(u Unit) error {
+	a, err := ask(actor.Person.ID, key, "discard", draftID)
+	if err != nil {
+		return err
+	}
+	_, _, err = s.once(ctx, a, nil, func(u Unit) (string, error) {
 		if _, err := s.ownDraft(ctx, u, actor, draftID, ""); err != nil {
-			return err
+			return "", err
 		}
-		return u.EndDraft(ctx, draftID)
+		return draftID, u.EndDraft(ctx, draftID)
 	})
+	return err
 }
 
 // Attempt is a finished attempt: one's own, or anyone's for preceptors and

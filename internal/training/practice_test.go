@@ -67,8 +67,8 @@ func TestAnEmptyBuildIsNotJudged(t *testing.T) {
 	require.ErrorIs(t, err, training.ErrInvalid)
 	_, err = w.OpenDraft(ctx, w.trainee, "against-the-clock")
 	require.ErrorIs(t, err, training.ErrNotFound, "a run is not built")
-	require.NoError(t, w.DiscardDraft(ctx, w.trainee, d.ID))
-	require.ErrorIs(t, w.DiscardDraft(ctx, w.trainee, d.ID), training.ErrNotFound)
+	require.NoError(t, w.DiscardDraft(ctx, w.trainee, w.key(), d.ID))
+	require.ErrorIs(t, w.DiscardDraft(ctx, w.trainee, w.key(), d.ID), training.ErrNotFound)
 }
 
 func TestTimeOfARunNeitherGoesBackNorAhead(t *testing.T) {
@@ -99,12 +99,15 @@ func TestTimeOfARunNeitherGoesBackNorAhead(t *testing.T) {
 	require.ErrorIs(t, err, training.ErrInvalid)
 	once := w.key()
 	for range 3 {
-		d, err = w.Tap(ctx, w.trainee, d.ID, once, "help-out", 45_000)
+		n, err := w.Tap(ctx, w.trainee, d.ID, once, "help-out", 45_000)
 		require.NoError(t, err)
-		require.Len(t, d.Taps, 3)
+		require.Equal(t, 3, n)
 	}
 	_, err = w.Tap(ctx, w.trainee, d.ID, once, "check-gone", 45_000)
 	require.ErrorIs(t, err, training.ErrKeyReused)
+	d, err = w.Draft(ctx, w.trainee, d.ID)
+	require.NoError(t, err)
+	require.Len(t, d.Taps, 3)
 	require.NoError(t, w.store.Close())
 	w.open()
 	open, err := w.OpenRun(ctx, w.trainee, "against-the-clock")

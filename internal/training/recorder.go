@@ -17,6 +17,34 @@ const (
 	maxLines   = 1500
 )
 
+// TapReader finds what a tap needs to know of those before it. Each is one query
+// whose cost hardly grows with them.
+type TapReader interface {
+	// Recorded is how far a recording has come; zero before its first line.
+	Recorded(ctx context.Context, demonstrationID string) (Recorded, error)
+	// LinesUnder are the lines that came under a key.
+	LinesUnder(ctx context.Context, demonstrationID, key string) ([]Observed, error)
+	// LinesOfTap are the lines of the tap to which line seq belongs, and those
+	// that take them back.
+	LinesOfTap(ctx context.Context, demonstrationID string, seq int) ([]Observed, error)
+	// BareDraft is a draft without its taps, and Tapped how far they have come.
+	BareDraft(ctx context.Context, id string) (Draft, error)
+	Tapped(ctx context.Context, draftID string) (Tapped, error)
+}
+
+// Recorded is how far a recording has come.
+type Recorded struct {
+	Lines  int
+	LastMs int64
+	Wipes  int // taken so far
+}
+
+// Tapped is how far the taps of a run have come.
+type Tapped struct {
+	Taps int
+	Last action.Millis
+}
+
 // Observe stores one tap of the recorder under o.Key. With o.Step and no
 // o.Text it stores every act of that step, each its own line at the same time;
 // with o.Text it stores that one line ("prompted", "not seen STEP", "still wet
@@ -32,48 +60,43 @@ func (s *Service) Observe(ctx context.Context, actor Actor, demoID string, o Obs
 	if err != nil {
 		return nil, err
 	}
-	_, _, err = s.once(ctx, a, func(u Unit) (string, error) {
+	return s.record(ctx, a, actor, demoID, o, func(u Unit, d Demonstration, was Recorded) ([]string, error) {
+		return s.observedActs(d, was, o)
+	})
+}
+
+// record keeps the lines of a tap, as texts, after those that are there.
+func (s *Service) record(ctx context.Context, a asked, actor Actor, demoID string, o Observed, texts func(Unit, Demonstration, Recorded) ([]string, error)) ([]Observed, error) {
+	var lines []Observed
+	_, repeated, err := s.once(ctx, a, nil, func(u Unit) (string, error) {
 		d, err := s.recording(ctx, u, actor, demoID)
 		if err != nil {
 			return "", err
 		}
-		was, err := u.Observations(ctx, demoID)
+		was, err := u.Recorded(ctx, demoID)
 		if err != nil {
 			return "", err
 		}
-		acts, err := s.observedActs(d, was, o)
+		acts, err := texts(u, d, was)
 		if err != nil {
 			return "", err
 		}
-		lines, err := s.linesAfter(d, was, o, acts)
-		if err != nil {
+		if lines, err = s.linesAfter(d, was, o, acts); err != nil {
 			return "", err
 		}
 		return demoID, u.AddObserved(ctx, demoID, lines)
 	})
-	if err != nil {
+	switch {
+	case err != nil:
 		return nil, err
-	}
-	return s.linesOf(ctx, demoID, o.Key)
-}
-
-// linesOf are the lines that came under a key.
-func (s *Service) linesOf(ctx context.Context, demoID, key string) ([]Observed, error) {
-	all, err := s.Records.Observations(ctx, demoID)
-	if err != nil {
-		return nil, err
-	}
-	var lines []Observed
-	for _, o := range all {
-		if o.Key == key {
-			lines = append(lines, o)
-		}
+	case repeated:
+		return s.Records.LinesUnder(ctx, demoID, o.Key)
 	}
 	return lines, nil
 }
 
 // observedActs are the texts of the lines that a tap stands for.
-func (s *Service) observedActs(d Demonstration, was []Observed, o Observed) ([]string, error) {
+func (s *Service) observedActs(d Demonstration, was Recorded, o Observed) ([]string, error) {
 	_, p, err := s.subject(d.Competency)
 	if err != nil {
 		return nil, err
@@ -99,12 +122,7 @@ func (s *Service) observedActs(d Demonstration, was []Observed, o Observed) ([]s
 	default:
 		return nil, refuse(ErrInvalid, "The tap came without what was done. Load the page again.")
 	}
-	wipes := 0
-	for _, line := range was {
-		if strings.HasPrefix(line.Text, "take wipe ") {
-			wipes++
-		}
-	}
+	wipes := was.Wipes
 	texts := make([]string, len(acts))
 	for i, a := range acts {
 		if a.Verb == action.TakeWipe {
@@ -117,11 +135,8 @@ func (s *Service) observedActs(d Demonstration, was []Observed, o Observed) ([]s
 }
 
 // linesAfter gives texts their numbers and their time after what was recorded.
-func (s *Service) linesAfter(d Demonstration, was []Observed, o Observed, texts []string) ([]Observed, error) {
-	at, last := o.AtMs, int64(0)
-	if n := len(was); n > 0 {
-		last = was[n-1].AtMs
-	}
+func (s *Service) linesAfter(d Demonstration, was Recorded, o Observed, texts []string) ([]Observed, error) {
+	at, last := o.AtMs, was.LastMs
 	elapsed := s.Now().Time().Sub(d.StartedAt.Time()).Milliseconds()
 	switch {
 	case at < last-backSkewMs || at < 0:
@@ -130,13 +145,13 @@ func (s *Service) linesAfter(d Demonstration, was []Observed, o Observed, texts 
 		return nil, refuse(ErrInvalid, "The tap at %s is ahead of the clock, which stands at %s. Load the page again.", clock(at), clock(elapsed))
 	case at > int64(longestMs):
 		return nil, refuse(ErrInvalid, "This demonstration has lasted more than %s. End it.", clock(int64(longestMs)))
-	case len(was)+len(texts) > maxLines:
-		return nil, refuse(ErrInvalid, "This demonstration has %d lines, which is the most. End it.", len(was))
+	case was.Lines+len(texts) > maxLines:
+		return nil, refuse(ErrInvalid, "This demonstration has %d lines, which is the most. End it.", was.Lines)
 	}
 	now := s.Now()
 	lines := make([]Observed, len(texts))
 	for i, text := range texts {
-		lines[i] = Observed{Key: o.Key, Seq: len(was) + i + 1, AtMs: max(at, last), Text: text, Step: o.Step, SentAt: now}
+		lines[i] = Observed{Key: o.Key, Seq: was.Lines + i + 1, AtMs: max(at, last), Text: text, Step: o.Step, SentAt: now}
 	}
 	return lines, nil
 }
@@ -155,47 +170,35 @@ func (s *Service) Undo(ctx context.Context, actor Actor, demoID, key string, seq
 	if err != nil {
 		return nil, err
 	}
-	_, _, err = s.once(ctx, a, func(u Unit) (string, error) {
-		d, err := s.recording(ctx, u, actor, demoID)
-		if err != nil {
-			return "", err
+	return s.record(ctx, a, actor, demoID, Observed{Key: key, AtMs: atMs}, func(u Unit, _ Demonstration, was Recorded) ([]string, error) {
+		if seq < 1 || seq > was.Lines {
+			return nil, refuse(ErrInvalid, "There is no line %d to take back.", seq)
 		}
-		was, err := u.Observations(ctx, demoID)
+		tap, err := u.LinesOfTap(ctx, demoID, seq)
 		if err != nil {
-			return "", err
+			return nil, err
 		}
-		texts, err := undoneTexts(was, seq)
-		if err != nil {
-			return "", err
-		}
-		lines, err := s.linesAfter(d, was, Observed{Key: key, AtMs: atMs}, texts)
-		if err != nil {
-			return "", err
-		}
-		return demoID, u.AddObserved(ctx, demoID, lines)
+		return undoneTexts(tap, seq)
 	})
-	if err != nil {
-		return nil, err
-	}
-	return s.linesOf(ctx, demoID, key)
 }
 
-func undoneTexts(was []Observed, seq int) ([]string, error) {
-	if seq < 1 || seq > len(was) {
-		return nil, refuse(ErrInvalid, "There is no line %d to take back.", seq)
-	}
+// undoneTexts takes back the lines of a tap that are not taken back yet.
+func undoneTexts(tap []Observed, seq int) ([]string, error) {
 	gone := map[string]bool{}
-	for _, o := range was {
-		if strings.HasPrefix(o.Text, "undone ") {
+	var own []Observed
+	for _, o := range tap {
+		switch isUndone := strings.HasPrefix(o.Text, "undone "); {
+		case isUndone && o.Seq == seq:
+			return nil, refuse(ErrInvalid, "Line %d takes something back itself. Record the act again instead.", seq)
+		case isUndone:
 			gone[o.Text] = true
+		default:
+			own = append(own, o)
 		}
 	}
-	if strings.HasPrefix(was[seq-1].Text, "undone ") {
-		return nil, refuse(ErrInvalid, "Line %d takes something back itself. Record the act again instead.", seq)
-	}
 	var texts []string
-	for _, o := range was {
-		if text := fmt.Sprintf("undone %d", o.Seq); o.Key == was[seq-1].Key && !gone[text] {
+	for _, o := range own {
+		if text := fmt.Sprintf("undone %d", o.Seq); !gone[text] {
 			texts = append(texts, text)
 		}
 	}

@@ -35,6 +35,8 @@ type Reader interface {
 	SignOff(ctx context.Context, id string) (SignOff, error)
 	SignOffs(ctx context.Context, personID string) ([]SignOff, error) // "" for everyone's, newest first
 
+	TapReader
+
 	ActKey(ctx context.Context, personID, key string) (ActKey, error)
 	Ledger(ctx context.Context) (LedgerHead, error)
 	// LedgerContent is everything stored of the ledger, for checking it.

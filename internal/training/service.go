@@ -33,12 +33,16 @@ type Config struct {
 	// DemoOffers are the people the demo's sign-in page offers; without them it
 	// is the first of each role.
 	DemoOffers []string
+	// HashCost is what hashing a new password costs; zero is ProductionCost.
+	// Tests take less, and nobody else should.
+	HashCost HashCost
 }
 
 // Service is everything people do, checked for who may do it.
 type Service struct {
 	Config
 	gates *gates
+	probe func(act string) // a test's, between an act's first look-up and its checks
 }
 
 // Actor is the signed-in person an act is done for.
@@ -51,7 +55,12 @@ type Actor struct {
 }
 
 // New makes a service.
-func New(c Config) *Service { return &Service{c, newGates()} }
+func New(c Config) *Service {
+	if c.HashCost == (HashCost{}) {
+		c.HashCost = ProductionCost
+	}
+	return &Service{Config: c, gates: newGates()}
+}
 
 // Today is the clinic's day.
 func (s *Service) Today() Day { return s.Now().Day(s.Zone) }

@@ -20,10 +20,6 @@ const (
 	triesForgets = 30 * 24 * time.Hour
 )
 
-// unknownHash is what the password of an unknown name is compared with, so
-// that both take the same time.
-const unknownHash = "$argon2id$v=19$m=19456,t=2,p=1$c3RpbGx3ZXQtbm8tbmFtZQ$MbNPPz2JYSzb3Ut9zGcEI9p4zNT0r7H5dGkoDUbDZdU"
-
 func (t Tries) wait(now Instant) time.Duration {
 	if t.Failures < freeTries {
 		return 0
@@ -64,7 +60,7 @@ func (s *Service) checkPassword(ctx context.Context, username, password string) 
 	}
 	account, err := s.Records.AccountNamed(ctx, username)
 	if errors.Is(err, ErrNotFound) {
-		account, err = Account{PasswordHash: unknownHash, Disabled: true}, nil
+		account, err = Account{PasswordHash: s.HashCost.unknown(), Disabled: true}, nil
 	}
 	if err != nil {
 		return Account{}, err

@@ -85,35 +85,49 @@ func (d *Demonstration) Met() bool {
 // on the preceptor's device, so the trainee's own name and password come with
 // it; actor is whose session it is (the preceptor, or the trainee).
 func (s *Service) SignAsLearner(ctx context.Context, actor Actor, key, demoID, username, password string) (Demonstration, error) {
-	d, err := s.visible(ctx, s.Records, actor, demoID)
-	if err != nil {
+	if err := need(actor); err != nil {
 		return Demonstration{}, err
-	}
-	if actor.Person.ID != d.PreceptorID && actor.Person.ID != d.TraineeID {
-		return Demonstration{}, refuse(ErrForbidden, "This is signed on the device of the preceptor who watched, or on the learner's own.")
 	}
 	a, err := ask(actor.Person.ID, key, "sign as learner", demoID, normalName(username))
 	if err != nil {
 		return Demonstration{}, err
 	}
-	may := func(r Reader, d Demonstration, signer Person) error {
-		switch {
-		case signer.ID != d.TraineeID:
-			return refuse(ErrInvalid, "This signature has to be the learner's own. That name is somebody else's.")
-		case d.State != Ended:
-			return refuse(ErrConflict, "The recording has to be finished before it can be signed.")
-		case d.signed(LearnerDid) != nil:
-			return refuse(ErrConflict, "The learner has signed this demonstration already.")
+	var by signer
+	before := func() (err error) {
+		if _, err = s.onDevice(ctx, s.Records, actor, demoID); err != nil { // nobody else tries passwords here
+			return err
 		}
-		return nil
+		by, err = s.signer(ctx, username, password)
+		return err
 	}
-	return s.sign(ctx, a, demoID, username, password, LearnerDid, may)
+	return s.sign(ctx, a, &by, LearnerDid, demoID, before, func(u Unit) (Demonstration, error) {
+		d, err := s.onDevice(ctx, u, actor, demoID)
+		switch {
+		case err != nil:
+		case by.ID != d.TraineeID:
+			err = refuse(ErrInvalid, "This signature has to be the learner's own. That name is somebody else's.")
+		case d.State != Ended:
+			err = refuse(ErrConflict, "The recording has to be finished before it can be signed.")
+		case d.signed(LearnerDid) != nil:
+			err = refuse(ErrConflict, "The learner has signed this demonstration already.")
+		}
+		return d, err
+	})
+}
+
+// onDevice finds a demonstration whose learner may sign in this session.
+func (s *Service) onDevice(ctx context.Context, r Reader, actor Actor, demoID string) (Demonstration, error) {
+	d, err := s.visible(ctx, r, actor, demoID)
+	if err == nil && actor.Person.ID != d.PreceptorID && actor.Person.ID != d.TraineeID {
+		err = refuse(ErrForbidden, "This is signed on the device of the preceptor who watched, or on the learner's own.")
+	}
+	return d, err
 }
 
 // SignAsPreceptor puts the preceptor's signature on a demonstration, after the
 // learner's.
 func (s *Service) SignAsPreceptor(ctx context.Context, actor Actor, key, demoID string, m Meaning, password string) (Demonstration, error) {
-	if _, err := s.visible(ctx, s.Records, actor, demoID); err != nil {
+	if err := need(actor); err != nil {
 		return Demonstration{}, err
 	}
 	if m != WatchedMet && m != WatchedNotMet && m != WatchedPractice {
@@ -123,72 +137,81 @@ func (s *Service) SignAsPreceptor(ctx context.Context, actor Actor, key, demoID 
 	if err != nil {
 		return Demonstration{}, err
 	}
-	account, err := s.Records.AccountOf(ctx, actor.Person.ID)
-	if err != nil {
-		return Demonstration{}, err
-	}
-	may := func(r Reader, d Demonstration, signer Person) error { return s.maySign(ctx, r, actor, d, m) }
-	return s.sign(ctx, a, demoID, account.Username, password, m, may)
+	var by signer
+	before := func() (err error) { by, err = s.ownSigner(ctx, actor, password); return err }
+	return s.sign(ctx, a, &by, m, demoID, before, func(u Unit) (Demonstration, error) {
+		d, err := s.visible(ctx, u, actor, demoID)
+		if err == nil {
+			err = s.maySign(ctx, u, actor, d, m)
+		}
+		return d, err
+	})
 }
 
-// sign checks the password outside the transaction and everything else inside
-// it, where signature, leaf, head and key are kept together.
-func (s *Service) sign(ctx context.Context, a asked, demoID, username, password string, m Meaning, may func(Reader, Demonstration, Person) error) (Demonstration, error) {
-	done := func(err error) (Demonstration, error) {
+// sign keeps signature, leaf, head and key together. before finds who signs, by
+// their password; may finds what they sign, or says why they may not.
+func (s *Service) sign(ctx context.Context, a asked, by *signer, m Meaning, demoID string, before func() error, may func(Unit) (Demonstration, error)) (Demonstration, error) {
+	_, _, err := s.once(ctx, a, before, func(u Unit) (string, error) {
+		d, err := may(u)
 		if err != nil {
-			return Demonstration{}, err
+			return "", err
 		}
-		return s.Records.Demonstration(ctx, demoID)
-	}
-	if _, repeated, err := a.answered(ctx, s.Records); err != nil || repeated {
-		return done(err)
-	}
-	signer, err := s.signer(ctx, username, password)
+		if err := unchanged(ctx, u, by.account); err != nil {
+			return "", err
+		}
+		return d.ID, s.keepSignature(ctx, u, d, Signature{Record: d.ID, SignerID: by.ID, SignerName: by.Name, Meaning: m, SignedAt: s.Now()})
+	})
 	if err != nil {
-		if _, repeated, again := a.answered(ctx, s.Records); again == nil && repeated {
-			return done(nil)
-		}
 		return Demonstration{}, err
 	}
-	_, _, err = s.once(ctx, a, func(u Unit) (string, error) {
-		d, err := u.Demonstration(ctx, demoID)
-		if err != nil {
-			return "", err
-		}
-		if err := may(u, d, signer); err != nil {
-			return "", err
-		}
-		n := Signature{Record: d.ID, SignerID: signer.ID, SignerName: signer.Name, Meaning: m, SignedAt: s.Now()}
-		lines, err := u.Observations(ctx, d.ID)
-		if err != nil {
-			return "", err
-		}
-		leaf, err := signatureLeaf(d, lines, n)
-		if err != nil {
-			return "", err
-		}
-		if n.Leaf, err = appendLeaf(ctx, u, leaf); err != nil {
-			return "", err
-		}
-		return d.ID, u.AddSignature(ctx, n)
-	})
-	return done(err)
+	return s.Records.Demonstration(ctx, demoID)
+}
+
+func (s *Service) keepSignature(ctx context.Context, u Unit, d Demonstration, n Signature) error {
+	lines, err := u.Observations(ctx, d.ID)
+	if err != nil {
+		return err
+	}
+	leaf, err := signatureLeaf(d, lines, n)
+	if err != nil {
+		return err
+	}
+	if n.Leaf, err = appendLeaf(ctx, u, leaf); err != nil {
+		return err
+	}
+	return u.AddSignature(ctx, n)
+}
+
+// signer is a person who proved by their password who they are, with the
+// account as it was then.
+type signer struct {
+	Person
+	account Account
 }
 
 // signer is the person of a name and password given to sign with.
-func (s *Service) signer(ctx context.Context, username, password string) (Person, error) {
+func (s *Service) signer(ctx context.Context, username, password string) (signer, error) {
 	account, err := s.checkPassword(ctx, username, password)
 	if err != nil {
-		return Person{}, err
+		return signer{}, err
 	}
 	if account.FirstUntil != "" {
-		return Person{}, refuse(ErrForbidden, "A first password cannot sign. Sign in and choose your own first.")
+		return signer{}, refuse(ErrForbidden, "A first password cannot sign. Sign in and choose your own first.")
 	}
 	p, err := s.Records.Person(ctx, account.PersonID)
 	if err == nil && s.gone(p) {
-		return Person{}, refuse(ErrPassword, "Name and password do not match.")
+		err = refuse(ErrPassword, "Name and password do not match.")
 	}
-	return p, err
+	return signer{p, account}, err
+}
+
+// ownSigner is the actor as a signer.
+func (s *Service) ownSigner(ctx context.Context, actor Actor, password string) (signer, error) {
+	account, err := s.Records.AccountOf(ctx, actor.Person.ID)
+	if err != nil {
+		return signer{}, err
+	}
+	return s.signer(ctx, account.Username, password)
 }
 
 func appendLeaf(ctx context.Context, u Unit, f ledger.Fields) (int64, error) {
@@ -254,31 +277,18 @@ func (s *Service) SignOff(ctx context.Context, actor Actor, key, personID, compe
 	if err != nil {
 		return SignOff{}, err
 	}
-	if id, repeated, err := a.answered(ctx, s.Records); err != nil || repeated {
-		return s.signOffOr(ctx, id, err)
-	}
-	if _, err := s.readyFor(ctx, s.Records, actor, personID, competency); err != nil {
-		return SignOff{}, err
-	}
-	account, err := s.Records.AccountOf(ctx, actor.Person.ID)
-	if err != nil {
-		return SignOff{}, err
-	}
-	signer, err := s.signer(ctx, account.Username, password)
-	if err != nil {
-		return SignOff{}, err
-	}
-	id, _, err := s.once(ctx, a, func(u Unit) (string, error) {
+	var by signer
+	before := func() (err error) { by, err = s.ownSigner(ctx, actor, password); return err }
+	id, _, err := s.once(ctx, a, before, func(u Unit) (string, error) {
 		st, err := s.readyFor(ctx, u, actor, personID, competency)
 		if err != nil {
 			return "", err
 		}
-		return s.keepSignOff(ctx, u, st, signer)
+		if err := unchanged(ctx, u, by.account); err != nil {
+			return "", err
+		}
+		return s.keepSignOff(ctx, u, st, by.Person)
 	})
-	return s.signOffOr(ctx, id, err)
-}
-
-func (s *Service) signOffOr(ctx context.Context, id string, err error) (SignOff, error) {
 	if err != nil {
 		return SignOff{}, err
 	}

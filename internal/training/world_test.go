@@ -56,8 +56,9 @@ func (w *world) open() {
 	require.NoError(w.t, err)
 	w.Service = training.New(training.Config{
 		Records: w.store, Library: lib, Zone: zone, Clinic: "Invented Clinic of Lakeside",
-		Now:   func() training.Instant { return training.InstantOf(w.now) },
-		NewID: w.newID,
+		Now:      func() training.Instant { return training.InstantOf(w.now) },
+		NewID:    w.newID,
+		HashCost: training.HashCost{MemoryKiB: 8, Passes: 1},
 	})
 }
 
@@ -99,7 +100,7 @@ func (w *world) hire(name, username string, role training.Role) training.Actor {
 	a, _, err := w.SignIn(ctx, username, first)
 	require.NoError(w.t, err)
 	require.True(w.t, a.MustChange)
-	require.NoError(w.t, w.ChangePassword(ctx, a, first, training.DemoPassword))
+	require.NoError(w.t, w.ChangePassword(ctx, a, w.key(), first, training.DemoPassword))
 	return w.in(username)
 }
 

@@ -159,9 +159,6 @@ func (v *visit) showFirst(status int, d views.First) error {
 
 func first(v *visit) error {
 	token := v.Params("token")
-	if err := v.Service.CheckFirstRun(v.ctx, token); err != nil {
-		return linkGone(err)
-	}
 	in, err := v.form("key", "name", "username", "password")
 	if err != nil {
 		return err
@@ -190,11 +187,11 @@ func (v *visit) showPassword(status int, wrong string) error {
 }
 
 func changePassword(v *visit) error {
-	in, err := v.form("old", "password")
+	in, err := v.form("key", "old", "password")
 	if err != nil {
 		return err
 	}
-	err = v.Service.ChangePassword(v.ctx, v.actor, in["old"], in["password"])
+	err = v.Service.ChangePassword(v.ctx, v.actor, in["key"], in["old"], in["password"])
 	if errors.Is(err, training.ErrInvalid) || errors.Is(err, training.ErrPassword) || errors.Is(err, training.ErrThrottled) {
 		status, text := explain(err)
 		return v.showPassword(status, text)

@@ -40,7 +40,7 @@ type refusal struct {
 
 var headings = map[int]string{
 	400: "That could not be read", 401: "Sign in first", 403: "Not for this account", 404: "Nothing here",
-	405: "Not done this way", 409: "It has changed in the meantime", 413: "That was too large",
+	405: "Not done this way", 409: "It has changed in the meantime", 413: "That was too large", 415: "Not taken in this form",
 	422: "That could not be done", 429: "Too many tries", 503: "Not now",
 }
 

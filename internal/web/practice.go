@@ -210,11 +210,11 @@ func tapRun(v *visit) error {
 	if err := v.body(&in); err != nil {
 		return err
 	}
-	d, err := v.Service.Tap(v.ctx, v.actor, in.Draft, in.Key, in.Step, in.At)
+	n, err := v.Service.Tap(v.ctx, v.actor, in.Draft, in.Key, in.Step, in.At)
 	if err != nil {
 		return err
 	}
-	return v.JSON(tapped{len(d.Taps)})
+	return v.JSON(tapped{n})
 }
 
 func discard(v *visit) error {
@@ -224,7 +224,8 @@ func discard(v *visit) error {
 	if err := v.body(&in); err != nil {
 		return err
 	}
-	if err := v.Service.DiscardDraft(v.ctx, v.actor, in.Draft); err != nil {
+	key := "discard-" + in.Draft // there is but one draft of that name, and it is discarded once
+	if err := v.Service.DiscardDraft(v.ctx, v.actor, key, in.Draft); err != nil {
 		return err
 	}
 	return v.JSON(wayOn{"/practice"})

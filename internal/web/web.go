@@ -54,7 +54,7 @@ func New(c Config) (*fiber.App, error) {
 		ReadTimeout: 10 * time.Second, WriteTimeout: time.Minute, IdleTimeout: time.Minute,
 		DisableStartupMessage: true,
 	})
-	app.Use(s.headers, s.survive, compress.New(compress.Config{Level: compress.LevelBestSpeed}))
+	app.Use(plainBody, s.headers, s.survive, compress.New(compress.Config{Level: compress.LevelBestSpeed}))
 	for _, r := range routes() {
 		app.Add(r.method, r.path, s.enter(r))
 		if r.method == fiber.MethodGet { // the same answer without its body

@@ -47,8 +47,9 @@ func openClinic(t testing.TB, secure bool) *clinic {
 	require.NoError(t, err)
 	c.Service = training.New(training.Config{
 		Records: st, Library: lib, Zone: time.UTC, Clinic: "Invented Clinic of Lakeside",
-		Now:   func() training.Instant { return training.InstantOf(c.now) },
-		NewID: func() string { c.ids++; return fmt.Sprintf("id%06d", c.ids) },
+		Now:      func() training.Instant { return training.InstantOf(c.now) },
+		NewID:    func() string { c.ids++; return fmt.Sprintf("id%06d", c.ids) },
+		HashCost: training.HashCost{MemoryKiB: 8, Passes: 1},
 	})
 	c.app, err = New(Config{
 		Service: c.Service, Library: lib, Secure: secure, Log: slog.New(slog.DiscardHandler), WriteAnnual: exports.Annual,
@@ -82,7 +83,7 @@ func (c *clinic) hire(name, username string, role training.Role) *browser {
 	require.NoError(c.t, err)
 	a, _, err := c.SignIn(ctx, username, first)
 	require.NoError(c.t, err)
-	require.NoError(c.t, c.ChangePassword(ctx, a, first, training.DemoPassword))
+	require.NoError(c.t, c.ChangePassword(ctx, a, "key-own-"+username, first, training.DemoPassword))
 	return c.signIn(username, training.DemoPassword)
 }
 

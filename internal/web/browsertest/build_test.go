@@ -135,3 +135,23 @@ func TestALongOrderStaysInSight(t *testing.T) {
 	require.Less(t, eval[float64](b, `document.getElementById("order").getBoundingClientRect().top - document.getElementById("choose").getBoundingClientRect().top`), 844.0, "the order is further than a screen away")
 	require.Zero(t, eval[int](b, `(() => { const e = document.querySelector(".palette"); return e.scrollWidth - e.clientWidth; })()`), "steps stand beside their box")
 }
+
+func TestALostAnswerIsNotSomebodyElsesChange(t *testing.T) {
+	b := staffed(t).signedIn("tess", tablet)
+	b.openBuild()
+	eval[bool](b, `(() => {
+		const send = fetch;
+		window.fetch = async (...request) => {
+			window.fetch = send;
+			await send(...request);
+			document.getElementById("build").querySelector("button[value=rub-hands]").click();
+			throw new TypeError("the answer was lost");
+		};
+		return true;
+	})()`)
+	b.click("button[value=gloves-on]")
+	b.until(`document.getElementById("saved").textContent === "Saved" && !document.getElementById("judge").disabled`, "not saved")
+	require.Equal(t, "2", eval[string](b, `document.getElementById("build").elements.revision.value`), "the first save once, the second after it")
+	b.open("/practice/ordinary-turnover")
+	require.Equal(t, []string{"Put on fresh gloves", "Rub hands with hand rub"}, b.texts("#steps .label"))
+}

@@ -71,6 +71,7 @@ func newClinic(t testing.TB) *clinic {
 	c.Service = training.New(training.Config{
 		Records: st, Library: lib, Zone: time.UTC, Clinic: "Invented Clinic of Lakeside",
 		Now: func() training.Instant { return training.InstantOf(c.now()) }, NewID: rand.Text,
+		HashCost: training.HashCost{MemoryKiB: 8, Passes: 1},
 	})
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
@@ -110,7 +111,7 @@ func staffed(t testing.TB) *clinic {
 		require.NoError(t, err)
 		a, _, err := c.SignIn(ctx, p.username, first)
 		require.NoError(t, err)
-		require.NoError(t, c.ChangePassword(ctx, a, first, password))
+		require.NoError(t, c.ChangePassword(ctx, a, rand.Text(), first, password))
 	}
 	_, err = c.Entitle(ctx, educator, rand.Text(), training.Entitlement{
 		PersonID: c.actor("pia").Person.ID, Competency: turnover, From: "2026-01-01", Until: "2027-12-31"})

@@ -1,6 +1,7 @@
 package browsertest
 
 import (
+	"crypto/rand"
 	"fmt"
 	"testing"
 	"time"
@@ -136,7 +137,7 @@ func TestRunSaysThatItEndedOnAnotherPage(t *testing.T) {
 	c := staffed(t)
 	b := c.running(desktop)
 	tess := c.actor("tess")
-	require.NoError(t, c.DiscardDraft(t.Context(), tess, c.openRun(tess, 0).ID))
+	require.NoError(t, c.DiscardDraft(t.Context(), tess, rand.Text(), c.openRun(tess, 0).ID))
 	for range 2 {
 		b.click(tapOf("gloves-on"))
 		b.until(`document.getElementById("ask").open && document.getElementById("ask-yes").textContent === "Load the page again"`, "a tap that is refused must be told")

@@ -21,6 +21,7 @@ let redo = [];
 let revision = Number(form.elements.revision.value);
 let sending = false;
 let dirty = false;
+let pending = null; // a save as it was first sent, until it is answered
 let refused = false;
 
 const name = (i) => labels.get(steps[i]) ?? steps[i];
@@ -98,18 +99,24 @@ function draw(moved = -1) {
 }
 
 function settleFinish() {
-  document.getElementById("judge").disabled = steps.length === 0 || dirty || sending || refused;
+  document.getElementById("judge").disabled = steps.length === 0 || dirty || pending !== null || refused;
 }
 
-// save sends the whole list; a newer list waits until the answer is there.
+// save sends the whole list; a newer list waits until the answer is there. A
+// save without an answer may have been kept all the same: it is sent again as it
+// was, which the server answers as the same save.
 async function save() {
+  if (!pending && dirty) {
+    pending = { draft: form.elements.draft.value, revision, steps };
+    dirty = false;
+  }
   settleFinish();
-  if (sending || refused || !dirty) return;
+  if (sending || refused || !pending) return;
   sending = true;
-  dirty = false;
   saved.textContent = "Saving…";
   try {
-    const answer = await post(form.action, form.elements.token.value, { draft: form.elements.draft.value, revision, steps });
+    const answer = await post(form.action, form.elements.token.value, pending);
+    pending = null;
     revision = answer.revision;
     field(form, "revision").value = field(finish, "revision").value = revision;
     saved.textContent = "Saved";
@@ -123,11 +130,9 @@ async function save() {
       settleFinish();
       return;
     }
-    dirty = true;
     saved.textContent = "Not saved yet, trying again";
-    setTimeout(save, 2000);
     sending = false;
-    settleFinish();
+    setTimeout(save, 2000);
     return;
   }
   sending = false;

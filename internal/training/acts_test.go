@@ -1,0 +1,400 @@
+package training_test
+
+import (
+	"database/sql"
+	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"os"
+	"path/filepath"
+	"reflect"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	_ "github.com/mattn/go-sqlite3"
+	"github.com/stretchr/testify/require"
+
+	"stillwet/internal/training"
+)
+
+// sending is one act under a key; its answer is what the sender is told.
+type sending func(key string) (answer any, err error)
+
+// prepared brings a clinic to the moment before an act.
+type prepared func(w *world) sending
+
+// keyed is every act under a key, by its method; some have more than one side.
+var keyed = map[string]map[string]prepared{
+	"CreateFirstEducator":  {"": firstEducator},
+	"AddPerson":            {"": newHire},
+	"NewFirstPassword":     {"": forgotten},
+	"SetDisabled":          {"close": func(w *world) sending { return w.setDisabled(true) }, "reopen": reopened},
+	"ChangePassword":       {"": ownPassword},
+	"Entitle":              {"": entitled},
+	"StartRun":             {"": func(w *world) sending { return w.startRun }},
+	"Tap":                  {"": tap},
+	"FinishBuild":          {"": finishBuild},
+	"FinishRun":            {"": finishRun},
+	"DiscardDraft":         {"": discard},
+	"StartDemonstration":   {"": func(w *world) sending { return w.startDemonstration }},
+	"Observe":              {"": observe},
+	"Undo":                 {"": undo},
+	"EndDemonstration":     {"": end},
+	"AbandonDemonstration": {"": abandon},
+	"SignAsLearner":        {"": learnerSigns},
+	"SignAsPreceptor":      {"": preceptorSigns},
+	"SignOff":              {"": signOff},
+}
+
+// unkeyed is every other exported method: it reads, opens a door, or can be
+// done twice without harm.
+var unkeyed = strings.Fields(`Annual AnnualFor Attempt CheckFirstRun Choices Demonstration DemoPeople Draft FirstRunToken Home
+	Learners MaySignOff Names Observations OpenDraft OpenRun People Probe Record Resume SaveSteps SignIn SignInDemo SignInName
+	SignOut Today UnknownHash Verify`)
+
+func firstEducator(w *world) sending {
+	token, _, err := w.FirstRunToken(ctx)
+	require.NoError(w.t, err)
+	return func(key string) (any, error) {
+		return w.CreateFirstEducator(ctx, token, key, "Edda Invented", "edda", training.DemoPassword)
+	}
+}
+
+func newHire(w *world) sending {
+	return func(key string) (any, error) { // the password is told to one of the two
+		p, _, err := w.AddPerson(ctx, w.educator, key, training.Person{Name: "Nora", Role: training.Trainee, StaffNo: "8"}, "nora")
+		return p, err
+	}
+}
+
+func forgotten(w *world) sending {
+	return func(key string) (any, error) {
+		_, err := w.NewFirstPassword(ctx, w.educator, key, w.trainee.Person.ID)
+		return nil, err
+	}
+}
+
+func (w *world) setDisabled(closed bool) sending {
+	return func(key string) (any, error) {
+		return nil, w.SetDisabled(ctx, w.educator, key, w.trainee.Person.ID, closed)
+	}
+}
+
+func reopened(w *world) sending {
+	_, err := w.setDisabled(true)(w.key())
+	require.NoError(w.t, err)
+	return w.setDisabled(false)
+}
+
+func ownPassword(w *world) sending {
+	return func(key string) (any, error) {
+		return nil, w.ChangePassword(ctx, w.trainee, key, training.DemoPassword, long)
+	}
+}
+
+func entitled(w *world) sending {
+	return func(key string) (any, error) {
+		return w.Entitle(ctx, w.educator, key, training.Entitlement{
+			PersonID: w.preceptor.Person.ID, Competency: turnover, From: "2026-01-01", Until: "2027-12-31"})
+	}
+}
+
+func (w *world) startRun(key string) (any, error) {
+	return w.StartRun(ctx, w.trainee, key, "against-the-clock", 1)
+}
+
+// running is a run with one step done.
+func (w *world) running() string {
+	d, err := w.startRun(w.key())
+	require.NoError(w.t, err)
+	w.pass(time.Minute)
+	_, err = w.Tap(ctx, w.trainee, d.(training.Draft).ID, w.key(), "check-stable", 10_000)
+	require.NoError(w.t, err)
+	return d.(training.Draft).ID
+}
+
+func tap(w *world) sending {
+	id := w.running()
+	return func(key string) (any, error) { return w.Tap(ctx, w.trainee, id, key, "help-out", 20_000) }
+}
+
+func finishRun(w *world) sending {
+	id := w.running()
+	return func(key string) (any, error) { return w.FinishRun(ctx, w.trainee, key, id, 20_000) }
+}
+
+func discard(w *world) sending {
+	id := w.running()
+	return func(key string) (any, error) { return nil, w.DiscardDraft(ctx, w.trainee, key, id) }
+}
+
+func finishBuild(w *world) sending {
+	d, err := w.OpenDraft(ctx, w.trainee, "ordinary-turnover")
+	require.NoError(w.t, err)
+	_, err = w.SaveSteps(ctx, w.trainee, d.ID, 0, []string{"rub-hands"})
+	require.NoError(w.t, err)
+	return func(key string) (any, error) { return w.FinishBuild(ctx, w.trainee, key, d.ID, 1) }
+}
+
+func (w *world) startDemonstration(key string) (any, error) {
+	return w.StartDemonstration(ctx, w.preceptor, key, w.trainee.Person.ID, turnover, "station-wipe")
+}
+
+// recorded is a demonstration under way with one tap.
+func (w *world) recorded() string {
+	d, err := w.startDemonstration(w.key())
+	require.NoError(w.t, err)
+	id := d.(training.Demonstration).ID
+	_, err = w.Observe(ctx, w.preceptor, id, training.Observed{Key: w.key(), Step: "wipe-controls"})
+	require.NoError(w.t, err)
+	return id
+}
+
+func observe(w *world) sending {
+	id := w.recorded()
+	return func(key string) (any, error) {
+		return w.Observe(ctx, w.preceptor, id, training.Observed{Key: key, Step: "wipe-controls"})
+	}
+}
+
+func undo(w *world) sending {
+	id := w.recorded()
+	return func(key string) (any, error) { return w.Undo(ctx, w.preceptor, id, key, 1, 0) }
+}
+
+func end(w *world) sending {
+	id := w.recorded()
+	return func(key string) (any, error) { return w.EndDemonstration(ctx, w.preceptor, key, id, 0, "Seen.") }
+}
+
+func abandon(w *world) sending {
+	id := w.recorded()
+	return func(key string) (any, error) { return w.AbandonDemonstration(ctx, w.preceptor, key, id) }
+}
+
+// ended is a demonstration that waits for its signatures.
+func (w *world) ended() string {
+	id := w.recorded()
+	_, err := w.EndDemonstration(ctx, w.preceptor, w.key(), id, 0, "")
+	require.NoError(w.t, err)
+	return id
+}
+
+func learnerSigns(w *world) sending {
+	id := w.ended()
+	return func(key string) (any, error) {
+		return w.SignAsLearner(ctx, w.preceptor, key, id, "tess", training.DemoPassword)
+	}
+}
+
+func preceptorSigns(w *world) sending {
+	id := w.ended()
+	_, err := w.SignAsLearner(ctx, w.preceptor, w.key(), id, "tess", training.DemoPassword)
+	require.NoError(w.t, err)
+	return func(key string) (any, error) {
+		return w.SignAsPreceptor(ctx, w.preceptor, key, id, training.WatchedPractice, training.DemoPassword)
+	}
+}
+
+func signOff(w *world) sending {
+	w.modules(w.trainee)
+	for range 2 {
+		w.signBoth(w.preceptor, w.watch(w.preceptor, w.goodTurnover()), training.WatchedMet)
+		w.pass(24 * time.Hour)
+	}
+	return w.signingOff
+}
+
+func (w *world) signingOff(key string) (any, error) {
+	return w.SignOff(ctx, w.preceptor, key, w.trainee.Person.ID, turnover, training.DemoPassword)
+}
+
+func eachAct(t *testing.T, test func(t *testing.T, w *world, send sending)) {
+	for method, sides := range keyed {
+		for side, prepare := range sides {
+			t.Run(strings.TrimSpace(method+" "+side), func(t *testing.T) {
+				if method == "CreateFirstEducator" {
+					w := newWorld(t)
+					test(t, w, prepare(w))
+					return
+				}
+				w := staffed(t)
+				test(t, w, prepare(w))
+			})
+		}
+	}
+}
+
+func TestATwinThatIsDoneFirstGivesBothTheSameAnswer(t *testing.T) {
+	eachAct(t, func(t *testing.T, w *world, send sending) {
+		key, before := w.key(), w.dump()
+		var twin any
+		var afterTwin string
+		w.Probe(func(string) {
+			w.Probe(nil)
+			var err error
+			twin, err = send(key)
+			require.NoError(t, err)
+			afterTwin = w.dump()
+		})
+		answer, err := send(key)
+		require.NoError(t, err)
+		require.NotEmpty(t, afterTwin, "the act asked for its key")
+		require.Equal(t, twin, answer)
+		require.NotEqual(t, before, afterTwin)
+		require.Equal(t, afterTwin, w.dump(), "done once")
+		later, err := send(key)
+		require.NoError(t, err)
+		require.Equal(t, twin, later)
+		require.Equal(t, afterTwin, w.dump())
+	})
+}
+
+// dump is every stored row but the tries of passwords: the second sending of a
+// changed password is a try that failed.
+func (w *world) dump() string {
+	db, err := sql.Open("sqlite3", "file:"+filepath.Join(w.dir, "stillwet.db")+"?mode=ro")
+	require.NoError(w.t, err)
+	defer func() { require.NoError(w.t, db.Close()) }()
+	column := func(query string) (all []string) {
+		rows, err := db.Query(query)
+		require.NoError(w.t, err, query)
+		defer func() { require.NoError(w.t, rows.Close()) }()
+		for rows.Next() {
+			var s string
+			require.NoError(w.t, rows.Scan(&s))
+			all = append(all, s)
+		}
+		require.NoError(w.t, rows.Err())
+		return all
+	}
+	var b strings.Builder
+	for _, table := range column(`SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%' AND name <> 'tries' ORDER BY 1`) {
+		columns := column(fmt.Sprintf(`SELECT 'quote("' || name || '")' FROM pragma_table_info('%s')`, table))
+		rows := column(fmt.Sprintf(`SELECT %s FROM %s ORDER BY 1`, strings.Join(columns, " || ', ' || "), table))
+		fmt.Fprintf(&b, "%s:\n%s\n", table, strings.Join(rows, "\n"))
+	}
+	return b.String()
+}
+
+// A new method of the service is put into one of the two lists, and one that
+// takes a key into the first.
+func TestEveryActIsInTheTable(t *testing.T) {
+	var methods, listed []string
+	for m := range reflect.TypeFor[*training.Service]().Methods() {
+		methods = append(methods, m.Name)
+	}
+	for name := range keyed {
+		listed = append(listed, name)
+	}
+	listed = append(listed, unkeyed...)
+	require.ElementsMatch(t, methods, listed)
+	for _, name := range methodsWithAKey(t) {
+		require.Contains(t, keyed, name)
+	}
+}
+
+// methodsWithAKey are those whose source names a parameter "key", or takes a tap,
+// which carries its own.
+func methodsWithAKey(t *testing.T) (names []string) {
+	files, err := filepath.Glob("*.go")
+	require.NoError(t, err)
+	for _, file := range files {
+		if strings.HasSuffix(file, "_test.go") {
+			continue
+		}
+		f, err := parser.ParseFile(token.NewFileSet(), file, nil, 0)
+		require.NoError(t, err)
+		for _, d := range f.Decls {
+			if m, ok := d.(*ast.FuncDecl); ok && m.Recv != nil && m.Name.IsExported() && takesKey(m) {
+				names = append(names, m.Name.Name)
+			}
+		}
+	}
+	require.Contains(t, names, "Observe")
+	return names
+}
+
+func takesKey(m *ast.FuncDecl) bool {
+	return slices.ContainsFunc(m.Type.Params.List, func(p *ast.Field) bool {
+		kind, _ := p.Type.(*ast.Ident)
+		return kind != nil && kind.Name == "Observed" || slices.ContainsFunc(p.Names, func(n *ast.Ident) bool { return n.Name == "key" })
+	})
+}
+
+// rounds is how often what depends on luck is tried: $ROUNDS, or a few.
+func rounds(t *testing.T) int {
+	text := os.Getenv("ROUNDS")
+	if text == "" {
+		return 20
+	}
+	n, err := strconv.Atoi(text)
+	require.NoError(t, err, "ROUNDS")
+	return n
+}
+
+func TestSignedActsSentTwiceAtOnceAreDoneOnce(t *testing.T) {
+	w := staffed(t)
+	w.modules(w.trainee)
+	for range rounds(t) {
+		w.signedTwice()
+		for w.MaySignOff(ctx, w.preceptor, w.trainee.Person.ID, turnover) != nil {
+			w.signedTwice()
+		}
+		w.twice(w.signingOff)
+	}
+	report, err := w.Verify(ctx)
+	require.NoError(t, err)
+	require.Empty(t, report.Faults)
+}
+
+// signedTwice is a day's clean demonstration, each signature sent twice.
+func (w *world) signedTwice() {
+	d := w.watchedQuickly()
+	w.twice(func(key string) (any, error) {
+		return w.SignAsLearner(ctx, w.preceptor, key, d, "tess", training.DemoPassword)
+	})
+	w.twice(func(key string) (any, error) {
+		return w.SignAsPreceptor(ctx, w.preceptor, key, d, training.WatchedMet, training.DemoPassword)
+	})
+	w.pass(24 * time.Hour)
+}
+
+// twice sends an act twice at once: both get the same answer, and one leaf is kept.
+func (w *world) twice(send sending) {
+	key, before := w.key(), w.leaves()
+	var answers [2]any
+	var errs [2]error
+	var all sync.WaitGroup
+	begin := make(chan struct{})
+	for i := range answers {
+		all.Go(func() { <-begin; answers[i], errs[i] = send(key) })
+	}
+	close(begin)
+	all.Wait()
+	require.Equal(w.t, [2]error{}, errs)
+	require.Equal(w.t, answers[0], answers[1])
+	require.Equal(w.t, before+1, w.leaves())
+}
+
+// watchedQuickly is a clean demonstration whose lines came in one act.
+func (w *world) watchedQuickly() string {
+	d, err := w.startDemonstration(w.key())
+	require.NoError(w.t, err)
+	id := d.(training.Demonstration).ID
+	var lines []training.Observed
+	for i, o := range w.goodTurnover() {
+		lines = append(lines, training.Observed{Key: w.key(), Seq: i + 1, AtMs: int64(o.at), Text: o.text, SentAt: training.InstantOf(w.now)})
+	}
+	require.NoError(w.t, w.store.Write(ctx, func(u training.Unit) error { return u.AddObserved(ctx, id, lines) }))
+	last := lines[len(lines)-1].AtMs
+	w.pass(time.Duration(last) * time.Millisecond)
+	_, err = w.EndDemonstration(ctx, w.preceptor, w.key(), id, last, "")
+	require.NoError(w.t, err)
+	return id
+}

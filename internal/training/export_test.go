@@ -1,0 +1,8 @@
+package training
+
+// Probe calls f in every act under a key, between its first look-up and its
+// checks; nil ends it.
+func (s *Service) Probe(f func(act string)) { s.probe = f }
+
+// UnknownHash is what the password of an unknown name is compared with.
+func (s *Service) UnknownHash() string { return s.HashCost.unknown() }
