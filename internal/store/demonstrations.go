@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"fmt"
 
 	"gorm.io/gorm"
 
@@ -9,7 +10,57 @@ import (
 	"stillwet/internal/training"
 )
 
+// demonstrationRow is what was begun; it never changes.
 type demonstrationRow struct {
+	ID            string `gorm:"primaryKey"`
+	TraineeID     string
+	PreceptorID   string
+	Competency    string
+	Product       string
+	StartedAt     training.Instant
+	Procedure     string
+	ProcedureHash string
+}
+
+func (demonstrationRow) TableName() string { return "demonstrations" }
+
+// eventRow is a state that a demonstration came to.
+type eventRow struct {
+	DemonstrationID string `gorm:"primaryKey"`
+	Seq             int    `gorm:"primaryKey;autoIncrement:false"`
+	State           training.DemonstrationState
+	At              training.Instant
+}
+
+func (eventRow) TableName() string { return "demonstration_events" }
+
+// stateRow is a state with whether a result is of it.
+type stateRow struct {
+	DemonstrationID string
+	Seq             int
+	State           training.DemonstrationState
+	At              training.Instant
+	Judged          bool
+}
+
+// resultRow is what a demonstration was judged to be, with the event that ended it.
+type resultRow struct {
+	DemonstrationID string `gorm:"primaryKey"`
+	Event           int
+	Outcome         assess.Outcome
+	Prompted        bool
+	RulesVersion    int
+	Procedure       string
+	ProcedureHash   string
+	Comment         string
+	Log             string
+	ResultJSON      []byte `gorm:"column:result_json"`
+}
+
+func (resultRow) TableName() string { return "demonstration_results" }
+
+// nowRow is a demonstration as far as it has come.
+type nowRow struct {
 	ID            string `gorm:"primaryKey"`
 	TraineeID     string
 	PreceptorID   string
@@ -18,35 +69,27 @@ type demonstrationRow struct {
 	StartedAt     training.Instant
 	EndedAt       training.Instant
 	State         training.DemonstrationState
-	Log           string
-	Procedure     string
-	ProcedureHash string
-	RulesVersion  int
-	ResultJSON    []byte `gorm:"column:result_json"`
 	Outcome       assess.Outcome
 	Prompted      bool
+	RulesVersion  int
+	Procedure     string
+	ProcedureHash string
 	Comment       string
+	Log           string
+	ResultJSON    []byte `gorm:"column:result_json"`
 }
 
-func (demonstrationRow) TableName() string { return "demonstrations" }
+func (nowRow) TableName() string { return "demonstrations_now" }
 
-func (r demonstrationRow) demonstration() training.Demonstration {
+func (r nowRow) demonstration() training.Demonstration {
 	return training.Demonstration{ID: r.ID, TraineeID: r.TraineeID, PreceptorID: r.PreceptorID, Competency: r.Competency,
 		Product: r.Product, StartedAt: r.StartedAt, EndedAt: r.EndedAt, State: r.State, Log: r.Log, Procedure: r.Procedure,
 		ProcedureHash: r.ProcedureHash, RulesVersion: r.RulesVersion, ResultJSON: r.ResultJSON, Outcome: r.Outcome,
 		Prompted: r.Prompted, Comment: r.Comment}
 }
 
-func demonstrationOf(d training.Demonstration) demonstrationRow {
-	if d.ResultJSON == nil {
-		d.ResultJSON = []byte{} // an empty blob, for the column is never null
-	}
-	return demonstrationRow{d.ID, d.TraineeID, d.PreceptorID, d.Competency, d.Product, d.StartedAt, d.EndedAt, d.State, d.Log,
-		d.Procedure, d.ProcedureHash, d.RulesVersion, d.ResultJSON, d.Outcome, d.Prompted, d.Comment}
-}
-
 func (r reads) Demonstration(ctx context.Context, id string) (training.Demonstration, error) {
-	row, err := one[demonstrationRow](r.q(ctx).Where("id = ?", id), "demonstration")
+	row, err := one[nowRow](r.q(ctx).Where("id = ?", id), "demonstration")
 	if err != nil {
 		return training.Demonstration{}, err
 	}
@@ -56,11 +99,11 @@ func (r reads) Demonstration(ctx context.Context, id string) (training.Demonstra
 }
 
 func (r reads) Demonstrations(ctx context.Context, q training.DemonstrationQuery) ([]training.Demonstration, error) {
-	found, err := all(narrowed(r.q(ctx), q).Omit("Log").Order("started_at DESC, id"), "demonstrations", demonstrationRow.demonstration)
+	found, err := all(narrowed(r.q(ctx), q).Omit("Log").Order("started_at DESC, id"), "demonstrations", nowRow.demonstration)
 	if err != nil {
 		return nil, err
 	}
-	ids := narrowed(r.q(ctx), q).Model(&demonstrationRow{}).Select("id")
+	ids := narrowed(r.q(ctx), q).Model(&nowRow{}).Select("id")
 	signatures, err := all(r.q(ctx).Where("demonstration_id IN (?)", ids).Order("leaf"), "signatures", signatureRow.signature)
 	if err != nil {
 		return nil, err
@@ -86,17 +129,38 @@ func narrowed(db *gorm.DB, q training.DemonstrationQuery) *gorm.DB {
 }
 
 func (u unit) AddDemonstration(ctx context.Context, d training.Demonstration) error {
-	return add(u.q(ctx), "demonstration", demonstrationOf(d))
+	if err := add(u.q(ctx), "demonstration", demonstrationRow{ID: d.ID, TraineeID: d.TraineeID, PreceptorID: d.PreceptorID,
+		Competency: d.Competency, Product: d.Product, StartedAt: d.StartedAt, Procedure: d.Procedure, ProcedureHash: d.ProcedureHash}); err != nil {
+		return err
+	}
+	return add(u.q(ctx), "state", eventRow{DemonstrationID: d.ID, Seq: 1, State: d.State, At: d.StartedAt})
 }
 
 func (u unit) CloseDemonstration(ctx context.Context, d training.Demonstration) error {
-	row := demonstrationOf(d)
-	return changed(u.q(ctx).Model(&demonstrationRow{}).Where("id = ? AND state = ?", d.ID, training.Recording).
-		Updates(map[string]any{
-			"ended_at": row.EndedAt, "state": row.State, "log": row.Log, "procedure": row.Procedure,
-			"procedure_hash": row.ProcedureHash, "rules_version": row.RulesVersion, "result_json": row.ResultJSON,
-			"outcome": row.Outcome, "prompted": row.Prompted, "comment": row.Comment,
-		}), "the demonstration has ended already", training.ErrConflict)
+	last, err := one[eventRow](u.q(ctx).Where("demonstration_id = ?", d.ID).Order("seq DESC"), "state of the demonstration")
+	if err != nil {
+		return err
+	}
+	if last.State != training.Recording {
+		return fmt.Errorf("the demonstration has ended already: %w", training.ErrConflict)
+	}
+	end := eventRow{DemonstrationID: d.ID, Seq: last.Seq + 1, State: d.State, At: d.EndedAt}
+	if d.State == training.Ended { // the result first: the file takes no end without it
+		if err := add(u.q(ctx), "result", resultRow{DemonstrationID: d.ID, Event: end.Seq, Outcome: d.Outcome, Prompted: d.Prompted,
+			RulesVersion: d.RulesVersion, Procedure: d.Procedure, ProcedureHash: d.ProcedureHash, Comment: d.Comment, Log: d.Log,
+			ResultJSON: d.ResultJSON}); err != nil {
+			return err
+		}
+	}
+	return add(u.q(ctx), "state", end)
+}
+
+func (r reads) States(ctx context.Context) ([]training.StoredState, error) {
+	q := r.q(ctx).Table("demonstration_events e").Order("e.demonstration_id, e.seq").
+		Select("e.*, EXISTS (SELECT 1 FROM demonstration_results r WHERE r.demonstration_id = e.demonstration_id AND r.event = e.seq) AS judged")
+	return all(q, "states of demonstrations", func(e stateRow) training.StoredState {
+		return training.StoredState{Demonstration: e.DemonstrationID, Seq: e.Seq, State: e.State, At: e.At, Judged: e.Judged}
+	})
 }
 
 type observedRow struct {
@@ -123,7 +187,7 @@ func (r reads) Observations(ctx context.Context, demonstrationID string) ([]trai
 func (u unit) AddObserved(ctx context.Context, demonstrationID string, lines []training.Observed) error {
 	rows := make([]observedRow, len(lines))
 	for i, o := range lines {
-		rows[i] = observedRow{demonstrationID, o.Seq, o.Key, o.AtMs, o.Text, o.Step, o.SentAt}
+		rows[i] = observedRow{DemonstrationID: demonstrationID, Seq: o.Seq, TapKey: o.Key, AtMs: o.AtMs, Text: o.Text, Step: o.Step, SentAt: o.SentAt}
 	}
 	return add(u.q(ctx), "recorded line", rows...)
 }
@@ -145,6 +209,6 @@ func (r signatureRow) signature() training.Signature {
 }
 
 func (u unit) AddSignature(ctx context.Context, n training.Signature) error {
-	return add(u.q(ctx), "this signature",
-		signatureRow{n.Record, n.SignerID, n.SignerName, n.Meaning, n.SignedAt, n.Leaf})
+	return add(u.q(ctx), "this signature", signatureRow{DemonstrationID: n.Record, SignerID: n.SignerID, SignerName: n.SignerName,
+		Meaning: n.Meaning, SignedAt: n.SignedAt, Leaf: n.Leaf})
 }

@@ -51,7 +51,7 @@ func openKey(ctx context.Context, db *gorm.DB, dir string) (*ledger.Key, error) 
 	if leaves > 0 {
 		return nil, fmt.Errorf("the key file %s belongs to another data file (it signs for %s)", path, key.Origin())
 	}
-	row := clinicRow{1, key.Public()}
+	row := clinicRow{ID: 1, VerifierKey: key.Public()}
 	if err := db.WithContext(ctx).Save(&row).Error; err != nil {
 		return nil, fmt.Errorf("keep the verifier key: %w", err)
 	}

@@ -136,10 +136,10 @@ func (u unit) keepLeaf(ctx context.Context, leaf []byte, a ledger.Appended) erro
 	}
 	nodes := make([]nodeRow, len(a.Hashes))
 	for i, h := range a.Hashes {
-		nodes[i] = nodeRow{a.First + int64(i), h[:]}
+		nodes[i] = nodeRow{I: a.First + int64(i), Hash: h[:]}
 	}
 	return errors.Join(
-		add(u.q(ctx), "leaf", leafRow{a.Index, leaf}),
+		add(u.q(ctx), "leaf", leafRow{I: a.Index, Leaf: leaf}),
 		add(u.q(ctx), "ledger hash", nodes...),
-		add(u.q(ctx), "head", headRow{a.Head.Size, note}))
+		add(u.q(ctx), "head", headRow{Size: a.Head.Size, Note: note}))
 }

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"embed"
+	"errors"
 	"fmt"
 	"io/fs"
 
@@ -26,7 +27,9 @@ func provider(db *gorm.DB) (*goose.Provider, error) {
 }
 
 // migrate brings the file to this program's schema, each step in its own
-// transaction, and refuses a file that a newer program has changed.
+// transaction, and refuses a file that a newer program has changed. Tables that
+// others refer to can be made anew only with foreign keys off; such a step
+// checks them itself before it ends. The pool must be one connection.
 func migrate(ctx context.Context, db *gorm.DB) error {
 	p, err := provider(db)
 	if err != nil {
@@ -39,8 +42,32 @@ func migrate(ctx context.Context, db *gorm.DB) error {
 	if has > wants {
 		return newer(has, wants)
 	}
-	if _, err := p.Up(ctx); err != nil {
+	if has == wants {
+		return nil
+	}
+	if err := foreignKeys(ctx, db, false); err != nil {
+		return err
+	}
+	_, err = p.Up(ctx)
+	if err = errors.Join(err, foreignKeys(ctx, db, true)); err != nil {
 		return fmt.Errorf("migrations: %w", err)
+	}
+	return nil
+}
+
+// foreignKeys switches them and makes sure: inside a transaction SQLite ignores
+// the switch in silence.
+func foreignKeys(ctx context.Context, db *gorm.DB, on bool) error {
+	db = db.WithContext(ctx)
+	if err := db.Exec(fmt.Sprintf("PRAGMA foreign_keys = %t", on)).Error; err != nil {
+		return fmt.Errorf("switch foreign keys: %w", err)
+	}
+	var is bool
+	if err := db.Raw("PRAGMA foreign_keys").Row().Scan(&is); err != nil {
+		return fmt.Errorf("foreign keys: %w", err)
+	}
+	if is != on {
+		return fmt.Errorf("foreign keys could not be switched to %t", on)
 	}
 	return nil
 }

@@ -35,7 +35,8 @@ func (r reads) People(ctx context.Context) ([]training.Person, error) {
 }
 
 func (u unit) AddPerson(ctx context.Context, p training.Person, at training.Instant) error {
-	return add(u.q(ctx), "this staff number", personRow{p.ID, p.Name, p.StaffNo, p.Role, p.Hired, p.Left, at})
+	return add(u.q(ctx), "this staff number", personRow{ID: p.ID, Name: p.Name, StaffNo: p.StaffNo, Role: p.Role,
+		Hired: p.Hired, LeftOn: p.Left, AddedAt: at})
 }
 
 type accountRow struct {
@@ -48,7 +49,9 @@ type accountRow struct {
 
 func (accountRow) TableName() string { return "accounts" }
 
-func (r accountRow) account() training.Account { return training.Account(r) }
+func (r accountRow) account() training.Account {
+	return training.Account{PersonID: r.PersonID, Username: r.Username, PasswordHash: r.PasswordHash, FirstUntil: r.FirstUntil, Disabled: r.Disabled}
+}
 
 func (r reads) AccountOf(ctx context.Context, personID string) (training.Account, error) {
 	row, err := one[accountRow](r.q(ctx).Where("person_id = ?", personID), "account")
@@ -61,7 +64,8 @@ func (r reads) AccountNamed(ctx context.Context, username string) (training.Acco
 }
 
 func (u unit) AddAccount(ctx context.Context, a training.Account) error {
-	return add(u.q(ctx), "this username", accountRow(a))
+	return add(u.q(ctx), "this username", accountRow{PersonID: a.PersonID, Username: a.Username,
+		PasswordHash: a.PasswordHash, FirstUntil: a.FirstUntil, Disabled: a.Disabled})
 }
 
 func (u unit) SetPassword(ctx context.Context, personID, hash string, firstUntil training.Instant) error {
@@ -98,7 +102,8 @@ func (r reads) Entitlements(ctx context.Context, personID string) ([]training.En
 }
 
 func (u unit) AddEntitlement(ctx context.Context, e training.Entitlement, at training.Instant) error {
-	return add(u.q(ctx), "entitlement", entitlementRow{e.ID, e.PersonID, e.Competency, e.From, e.Until, e.GrantedBy, at})
+	return add(u.q(ctx), "entitlement", entitlementRow{ID: e.ID, PersonID: e.PersonID, Competency: e.Competency,
+		FromDay: e.From, UntilDay: e.Until, GrantedBy: e.GrantedBy, GrantedAt: at})
 }
 
 type keyRow struct {
@@ -118,7 +123,8 @@ func (r reads) ActKey(ctx context.Context, personID, key string) (training.ActKe
 }
 
 func (u unit) AddActKey(ctx context.Context, k training.ActKey) error {
-	return add(u.q(ctx), "key", keyRow{k.PersonID, k.Key, k.Act, k.BodyHash, k.AnswerID, k.At})
+	return add(u.q(ctx), "key", keyRow{PersonID: k.PersonID, Key: k.Key, Act: k.Act, BodyHash: k.BodyHash,
+		AnswerID: k.AnswerID, DoneAt: k.At})
 }
 
 type firstRunRow struct {
@@ -135,7 +141,7 @@ func (r reads) FirstRun(ctx context.Context) (training.FirstRun, error) {
 }
 
 func (u unit) SetFirstRun(ctx context.Context, f training.FirstRun) error {
-	row := firstRunRow{1, f.TokenHash, f.Until}
+	row := firstRunRow{ID: 1, TokenHash: f.TokenHash, Until: f.Until}
 	if err := u.q(ctx).Clauses(clause.OnConflict{UpdateAll: true}).Create(&row).Error; err != nil {
 		return fmt.Errorf("keep the first-run link: %w", err)
 	}

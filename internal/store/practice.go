@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"database/sql"
 	"encoding/json"
 	"fmt"
 
@@ -76,8 +77,8 @@ func (r reads) withTaps(ctx context.Context, d training.Draft) (training.Draft, 
 }
 
 func (u unit) AddDraft(ctx context.Context, d training.Draft) error {
-	return add(u.q(ctx), "a draft of this scenario", draftRow{d.ID, d.PersonID, d.ScenarioID, d.Kind, d.StartedAt,
-		d.Pace, d.Revision, d.Steps, d.UpdatedAt})
+	return add(u.q(ctx), "a draft of this scenario", draftRow{ID: d.ID, PersonID: d.PersonID, ScenarioID: d.ScenarioID, Kind: d.Kind,
+		StartedAt: d.StartedAt, Pace: d.Pace, Revision: d.Revision, Steps: d.Steps, UpdatedAt: d.UpdatedAt})
 }
 
 func (u unit) SaveDraft(ctx context.Context, d training.Draft, was int) error {
@@ -91,7 +92,7 @@ func (u unit) SaveDraft(ctx context.Context, d training.Draft, was int) error {
 }
 
 func (u unit) AddTap(ctx context.Context, draftID string, seq int, t simulate.Tap) error {
-	return add(u.q(ctx), "tap", tapRow{draftID, seq, t.Step, int64(t.At)})
+	return add(u.q(ctx), "tap", tapRow{DraftID: draftID, Seq: seq, Step: t.Step, AtMs: int64(t.At)})
 }
 
 func (u unit) EndDraft(ctx context.Context, id string) error {
@@ -113,13 +114,18 @@ type attemptRow struct {
 	RulesVersion  int
 	ResultJSON    []byte `gorm:"column:result_json"`
 	Outcome       assess.Outcome
-	Steps         []string `gorm:"serializer:json"`
-	Lines         []int    `gorm:"serializer:json"`
+	Score         sql.NullFloat64 `gorm:"->"` // SQLite reads it out of the result
+	Steps         []string        `gorm:"serializer:json"`
+	Lines         []int           `gorm:"serializer:json"`
 }
 
 func (attemptRow) TableName() string { return "attempts" }
 
-func (r attemptRow) attempt() training.Attempt { return training.Attempt(r) }
+func (r attemptRow) attempt() training.Attempt {
+	return training.Attempt{ID: r.ID, PersonID: r.PersonID, ScenarioID: r.ScenarioID, ScenarioHash: r.ScenarioHash, Kind: r.Kind,
+		Pace: r.Pace, StartedAt: r.StartedAt, FinishedAt: r.FinishedAt, Log: r.Log, Procedure: r.Procedure, ProcedureHash: r.ProcedureHash,
+		RulesVersion: r.RulesVersion, ResultJSON: r.ResultJSON, Outcome: r.Outcome, Score: r.Score.Float64, Steps: r.Steps, Lines: r.Lines}
+}
 
 func (r reads) Attempt(ctx context.Context, id string) (training.Attempt, error) {
 	row, err := one[attemptRow](r.q(ctx).Where("id = ?", id), "attempt")
@@ -137,5 +143,7 @@ func (r reads) Attempts(ctx context.Context, personID string) ([]training.Attemp
 }
 
 func (u unit) AddAttempt(ctx context.Context, a training.Attempt) error {
-	return add(u.q(ctx), "attempt", attemptRow(a))
+	return add(u.q(ctx), "attempt", attemptRow{ID: a.ID, PersonID: a.PersonID, ScenarioID: a.ScenarioID, ScenarioHash: a.ScenarioHash,
+		Kind: a.Kind, Pace: a.Pace, StartedAt: a.StartedAt, FinishedAt: a.FinishedAt, Log: a.Log, Procedure: a.Procedure,
+		ProcedureHash: a.ProcedureHash, RulesVersion: a.RulesVersion, ResultJSON: a.ResultJSON, Outcome: a.Outcome, Steps: a.Steps, Lines: a.Lines})
 }

@@ -25,7 +25,7 @@ func (r reads) Session(ctx context.Context, idHash string) (training.Session, er
 }
 
 func (u unit) OpenSession(ctx context.Context, n training.Session) error {
-	return add(u.q(ctx), "session", sessionRow{n.IDHash, n.PersonID, n.CreatedAt, n.LastSeen})
+	return add(u.q(ctx), "session", sessionRow{IDHash: n.IDHash, PersonID: n.PersonID, BeganAt: n.CreatedAt, LastSeen: n.LastSeen})
 }
 
 func (u unit) SeeSession(ctx context.Context, idHash string, at training.Instant) error {
@@ -73,7 +73,7 @@ func (u unit) SetTries(ctx context.Context, nameHash string, t training.Tries) e
 	if t.Failures == 0 {
 		err = u.q(ctx).Where("name_hash = ?", nameHash).Delete(&triesRow{}).Error
 	} else {
-		row := triesRow{nameHash, t.Failures, t.Last}
+		row := triesRow{NameHash: nameHash, Failures: t.Failures, LastAt: t.Last}
 		err = u.q(ctx).Clauses(clause.OnConflict{UpdateAll: true}).Create(&row).Error
 	}
 	if err != nil {

@@ -86,15 +86,16 @@ func (r reads) signOffs(ctx context.Context, q *gorm.DB) ([]training.SignOff, er
 }
 
 func (u unit) AddSignOff(ctx context.Context, o training.SignOff) error {
-	if err := add(u.q(ctx), "sign-off", signOffRow{o.ID, o.PersonID, o.Competency, o.SignerID, o.SignerName, o.On, o.SignedAt, o.Due, o.Leaf}); err != nil {
+	if err := add(u.q(ctx), "sign-off", signOffRow{ID: o.ID, PersonID: o.PersonID, Competency: o.Competency, SignerID: o.SignerID,
+		SignerName: o.SignerName, SignedOn: o.On, SignedAt: o.SignedAt, Due: o.Due, Leaf: o.Leaf}); err != nil {
 		return err
 	}
 	var rows []evidenceRow
 	for _, id := range o.Demonstrations {
-		rows = append(rows, evidenceRow{o.ID, len(rows) + 1, &id, nil})
+		rows = append(rows, evidenceRow{SignOffID: o.ID, Seq: len(rows) + 1, DemonstrationID: &id})
 	}
 	for _, id := range o.Attempts {
-		rows = append(rows, evidenceRow{o.ID, len(rows) + 1, nil, &id})
+		rows = append(rows, evidenceRow{SignOffID: o.ID, Seq: len(rows) + 1, AttemptID: &id})
 	}
 	return add(u.q(ctx), "evidence", rows...)
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"os"
 	"path/filepath"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -193,27 +192,4 @@ func TestASnapshotDoesNotSeeLaterWrites(t *testing.T) {
 	now, err := s.People(ctx)
 	require.NoError(t, err)
 	require.Len(t, now, 1)
-}
-
-func TestWordsOfStatesAreCheckedByTheFile(t *testing.T) {
-	s := open(t, t.TempDir())
-	require.NoError(t, s.w.Exec(`INSERT INTO people VALUES ('p', 'A', '', 'trainee', '', '', '2026-03-01T09:30:00.000Z'), ('q', 'B', '', 'preceptor', '', '', '2026-03-01T09:30:00.000Z')`).Error)
-	hash := strings.Repeat("a", 64)
-	for name, statement := range map[string]string{
-		"role":         `INSERT INTO people VALUES ('r', 'A', '', 'guest', '', '', '2026-03-01T09:30:00.000Z')`,
-		"moment":       `INSERT INTO people VALUES ('r', 'A', '', 'trainee', '', '', '2026-03-01')`,
-		"no name":      `INSERT INTO people VALUES ('r', ' ', '', 'trainee', '', '', '2026-03-01T09:30:00.000Z')`,
-		"upper case":   `INSERT INTO accounts VALUES ('p', 'Ada', 'x', '', 0)`,
-		"own watcher":  `INSERT INTO demonstrations VALUES ('d', 'p', 'p', 'c', 'w', '2026-03-01T09:30:00.000Z', '', 'recording', '', 'x', '` + hash + `', 0, x'', '', 0, '')`,
-		"odd state":    `INSERT INTO demonstrations VALUES ('d', 'p', 'q', 'c', 'w', '2026-03-01T09:30:00.000Z', '', 'maybe', '', 'x', '` + hash + `', 0, x'', '', 0, '')`,
-		"ended bare":   `INSERT INTO demonstrations VALUES ('d', 'p', 'q', 'c', 'w', '2026-03-01T09:30:00.000Z', '2026-03-01T09:30:00.000Z', 'ended', '', 'x', '` + hash + `', 1, x'', '', 0, '')`,
-		"no person":    `INSERT INTO sessions VALUES ('` + hash + `', 'nobody', '2026-03-01T09:30:00.000Z', '2026-03-01T09:30:00.000Z')`,
-		"own sign-off": `INSERT INTO sign_offs VALUES ('s', 'p', 'c', 'p', 'A', '2026-03-01', '2026-03-01T09:30:00.000Z', '2027-03-01', 0)`,
-		"wrong type":   `INSERT INTO ledger_heads VALUES ('one', 'note')`,
-	} {
-		require.Error(t, s.w.Exec(statement).Error, name)
-	}
-	require.NoError(t, s.w.Exec(`INSERT INTO demonstrations VALUES ('d', 'p', 'q', 'c', 'w', '2026-03-01T09:30:00.000Z', '', 'recording', '', 'x', '`+hash+`', 0, x'', '', 0, '')`).Error)
-	require.NoError(t, s.w.Exec("INSERT INTO ledger_leaves VALUES (0, x'01')").Error)
-	require.ErrorContains(t, s.w.Exec(`INSERT INTO signatures VALUES ('d', 'p', 'A', 'learner', '2026-03-01T09:30:00.000Z', 0)`).Error, "does not fit", "it has not ended")
 }

@@ -32,6 +32,8 @@ type Reader interface {
 	// Demonstrations are without their logs, newest first.
 	Demonstrations(ctx context.Context, q DemonstrationQuery) ([]Demonstration, error)
 	Observations(ctx context.Context, demonstrationID string) ([]Observed, error)
+	// States is every state that any demonstration came to, in their order.
+	States(ctx context.Context) ([]StoredState, error)
 	SignOff(ctx context.Context, id string) (SignOff, error)
 	SignOffs(ctx context.Context, personID string) ([]SignOff, error) // "" for everyone's, newest first
 
@@ -131,6 +133,16 @@ type LedgerContent struct {
 type StoredHead struct {
 	Size int64
 	Note string
+}
+
+// StoredState is a state that a demonstration came to, with its place among
+// that demonstration's states. Judged: a result names it as the one it is of.
+type StoredState struct {
+	Demonstration string
+	Seq           int
+	State         DemonstrationState
+	At            Instant
+	Judged        bool
 }
 
 // StoredLeaf is a leaf with the index it was stored under.

@@ -107,6 +107,7 @@ type Attempt struct {
 	RulesVersion                           int
 	ResultJSON                             []byte
 	Outcome                                assess.Outcome
+	Score                                  float64  // as the stored result says; zero when it says none
 	Steps                                  []string // step ids as they were listed or tapped
 	Lines                                  []int    // for each line of the log the index in Steps, -1 for an event
 }

@@ -26,7 +26,7 @@ func (s *Service) Verify(ctx context.Context) (VerifyReport, error) {
 		if err := v.tree(content); err != nil {
 			return err
 		}
-		if err := v.signatures(ctx, r); err != nil {
+		if err := v.demonstrations(ctx, r); err != nil {
 			return err
 		}
 		if err := v.signOffs(ctx, r); err != nil {
@@ -114,11 +114,51 @@ func (v *verifier) heads(c LedgerContent, leaves [][]byte) {
 	}
 }
 
-func (v *verifier) signatures(ctx context.Context, r Reader) error {
+func (v *verifier) demonstrations(ctx context.Context, r Reader) error {
 	all, err := r.Demonstrations(ctx, DemonstrationQuery{})
 	if err != nil {
 		return err
 	}
+	states, err := r.States(ctx)
+	if err != nil {
+		return err
+	}
+	v.states(all, states)
+	return v.signatures(ctx, r, all)
+}
+
+// states checks that each demonstration begins with its recording and that its
+// states follow one another, the judged one last.
+func (v *verifier) states(all []Demonstration, states []StoredState) {
+	of := map[string][]StoredState{}
+	for _, s := range states {
+		of[s.Demonstration] = append(of[s.Demonstration], s)
+	}
+	for _, d := range all {
+		record, list := "demonstration "+d.ID, of[d.ID]
+		delete(of, d.ID)
+		if len(list) == 0 {
+			v.fault(record, "states", "None of its states is there.")
+			continue
+		}
+		if first := list[0]; first.State != Recording || first.At != d.StartedAt {
+			v.fault(record, "state", "It was begun at %s, and its first state is %q of %s.", d.StartedAt, first.State, first.At)
+		}
+		for i, s := range list {
+			if s.Seq != i+1 {
+				v.fault(record, "seq", "State %d stands where state %d should.", s.Seq, i+1)
+			}
+			if s.Judged != (s.State == Ended) {
+				v.fault(record, "event", "State %d is %q; a result is of a state %q, and of no other.", s.Seq, s.State, Ended)
+			}
+		}
+	}
+	for _, id := range slices.Sorted(maps.Keys(of)) {
+		v.fault("demonstration "+id, "record", "It has states and was never begun.")
+	}
+}
+
+func (v *verifier) signatures(ctx context.Context, r Reader, all []Demonstration) error {
 	for _, short := range all {
 		if len(short.Signatures) == 0 {
 			continue

@@ -1,0 +1,195 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"stillwet/internal/training"
+)
+
+// fields are named columns of a row, as SQL.
+type fields map[string]string
+
+// with is a copy with other values.
+func (f fields) with(more fields) fields {
+	f = maps.Clone(f)
+	maps.Copy(f, more)
+	return f
+}
+
+func insert(table string, f fields) string {
+	var names, values []string
+	for _, name := range slices.Sorted(maps.Keys(f)) {
+		names, values = append(names, name), append(values, f[name])
+	}
+	return fmt.Sprintf("INSERT INTO %s (%s) VALUES (%s)", table, strings.Join(names, ", "), strings.Join(values, ", "))
+}
+
+const (
+	when  = "'2026-03-01T09:30:00.000Z'"
+	later = "'2026-03-01T09:40:00.000Z'"
+)
+
+var (
+	hash   = "'" + strings.Repeat("a", 64) + "'"
+	person = fields{"id": "'r'", "name": "'A'", "staff_no": "''", "role": "'trainee'", "hired": "''", "left_on": "''", "added_at": when}
+	draft  = fields{"id": "'f'", "person_id": "'p'", "scenario_id": "'s'", "kind": "'run'", "started_at": when, "pace": "1", "revision": "0",
+		"steps": "'[]'", "updated_at": when}
+	attempt = fields{"id": "'a'", "person_id": "'p'", "scenario_id": "'s'", "scenario_hash": hash, "kind": "'run'", "pace": "1",
+		"started_at": when, "finished_at": later, "log": "'x'", "procedure": "'x'", "procedure_hash": hash, "rules_version": "1",
+		"result_json": "x'7b7d'", "outcome": "'pass'", "steps": "'[]'", "lines": "'[]'"}
+	demonstration = fields{"id": "'d'", "trainee_id": "'p'", "preceptor_id": "'q'", "competency": "'c'", "product": "'w'", "started_at": when,
+		"procedure": "'x'", "procedure_hash": hash}
+	state  = fields{"demonstration_id": "'d'", "seq": "1", "state": "'recording'", "at": when}
+	ended  = fields{"demonstration_id": "'d'", "seq": "2", "state": "'ended'", "at": later}
+	result = fields{"demonstration_id": "'d'", "event": "2", "outcome": "'pass'", "prompted": "0", "rules_version": "1", "procedure": "'x'",
+		"procedure_hash": hash, "comment": "''", "log": "'x'", "result_json": "x'7b7d'"}
+	observation = fields{"demonstration_id": "'d'", "seq": "1", "tap_key": "'k'", "at_ms": "0", "text": "'alarm'", "step": "''", "sent_at": when}
+	signature   = fields{"demonstration_id": "'d'", "signer_id": "'p'", "signer_name": "'A'", "meaning": "'learner'", "signed_at": later, "leaf": "0"}
+	signOff     = fields{"id": "'s'", "person_id": "'p'", "competency": "'c'", "signer_id": "'q'", "signer_name": "'B'", "signed_on": "'2026-03-01'",
+		"signed_at": later, "due": "'2027-03-01'", "leaf": "0"}
+)
+
+// written is a store with two people, one leaf and what is inserted besides.
+func written(t *testing.T, statements ...string) *Store {
+	s := open(t, t.TempDir())
+	for _, x := range append([]string{
+		insert("people", person.with(fields{"id": "'p'"})), insert("people", person.with(fields{"id": "'q'", "role": "'preceptor'"})),
+		insert("people", person.with(fields{"id": "'o'"})),
+		"INSERT INTO ledger_leaves (i, leaf) VALUES (0, x'01'), (1, x'02'), (2, x'03')",
+	}, statements...) {
+		require.NoError(t, s.exec(x), x)
+	}
+	return s
+}
+
+var (
+	recording = []string{insert("demonstrations", demonstration), insert("demonstration_events", state)}
+	judged    = append(slices.Clone(recording), "BEGIN", insert("demonstration_results", result), insert("demonstration_events", ended), "COMMIT")
+)
+
+func TestTheFileRefusesWhatCannotBe(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		before []string
+		row    string
+		why    string
+	}{
+		{"role", nil, insert("people", person.with(fields{"role": "'guest'"})), "FOREIGN KEY"},
+		{"kind of draft", nil, insert("drafts", draft.with(fields{"kind": "'game'"})), "FOREIGN KEY"},
+		{"kind of attempt", nil, insert("attempts", attempt.with(fields{"kind": "'game'"})), "FOREIGN KEY"},
+		{"outcome", nil, insert("attempts", attempt.with(fields{"outcome": "'perhaps'"})), "FOREIGN KEY"},
+		{"moment", nil, insert("people", person.with(fields{"added_at": "'2026-03-01'"})), "CHECK constraint failed: added_at GLOB"},
+		{"no name", nil, insert("people", person.with(fields{"name": "' '"})), "CHECK constraint failed: a_person_has_a_name"},
+		{"upper case", nil, "INSERT INTO accounts (person_id, username, password_hash, first_until, disabled) VALUES ('p', 'Ada', 'x', '', 0)", "username = lower(username)"},
+		{"no person", nil, "INSERT INTO sessions (id_hash, person_id, began_at, last_seen) VALUES (" + hash + ", 'nobody', " + when + ", " + when + ")", "FOREIGN KEY"},
+		{"finished before it began", nil, insert("attempts", attempt.with(fields{"finished_at": "'2026-03-01T09:00:00.000Z'"})), "finished_at >= started_at"},
+		{"own watcher", nil, insert("demonstrations", demonstration.with(fields{"preceptor_id": "'p'"})), "CHECK constraint failed: nobody_watches_themself"},
+		{"odd state", recording, insert("demonstration_events", ended.with(fields{"state": "'maybe'"})), "FOREIGN KEY"},
+		{"ended bare", recording, insert("demonstration_events", ended), "a demonstration ends with its result"},
+		{"ended at once", recording[:1], insert("demonstration_events", state.with(fields{"state": "'abandoned'"})), "begins with its recording"},
+		{"begun at another time", recording[:1], insert("demonstration_events", state.with(fields{"at": later})), "begins with its recording"},
+		{"a state left out", recording, insert("demonstration_events", ended.with(fields{"seq": "3", "state": "'abandoned'"})), "one after the other"},
+		{"a state before the last", recording, insert("demonstration_events", ended.with(fields{"at": "'2026-03-01T09:29:00.000Z'", "state": "'abandoned'"})), "one after the other"},
+		{"a result and no end", recording, insert("demonstration_results", result), "FOREIGN KEY"},
+		{"a result of another event", recording, insert("demonstration_results", result.with(fields{"event": "1"})), "only a demonstration that is being recorded is judged"},
+		{"abandoned with a result", append(slices.Clone(recording), "BEGIN", insert("demonstration_results", result)),
+			insert("demonstration_events", ended.with(fields{"state": "'abandoned'"})), "no other state has one"},
+		{"ended twice", judged, insert("demonstration_events", ended.with(fields{"seq": "3", "state": "'abandoned'"})), "keeps its state"},
+		{"judged twice", judged, insert("demonstration_results", result.with(fields{"event": "3"})), "only a demonstration that is being recorded is judged"},
+		{"an odd outcome", recording, "BEGIN; " + insert("demonstration_results", result.with(fields{"outcome": "'perhaps'"})), "FOREIGN KEY"},
+		{"a line after the end", judged, insert("observations", observation), "nothing is added to a demonstration that has ended"},
+		{"a line of nothing", nil, insert("observations", observation), "nothing is added"},
+		{"signed while recording", recording, insert("signatures", signature), "does not fit its demonstration"},
+		{"signed by a third", judged, insert("signatures", signature.with(fields{"signer_id": "'o'"})), "does not fit its demonstration"},
+		{"signed as the other", judged, insert("signatures", signature.with(fields{"meaning": "'watched-met'"})), "does not fit its demonstration"},
+		{"an unknown meaning", judged, insert("signatures", signature.with(fields{"meaning": "'seen'"})), "does not fit its demonstration"},
+		{"signed twice", append(slices.Clone(judged), insert("signatures", signature)), insert("signatures", signature.with(fields{"leaf": "1"})), "UNIQUE constraint failed: signatures.demonstration_id, signatures.signer_id"},
+		{"own sign-off", nil, insert("sign_offs", signOff.with(fields{"signer_id": "'p'"})), "person_id <> signer_id"},
+		{"wrong type", nil, "INSERT INTO ledger_heads (size, note) VALUES ('one', 'note')", "datatype mismatch"},
+		{"a word that is used", nil, "DELETE FROM roles WHERE word = 'trainee'", "FOREIGN KEY"},
+		{"a word changed", nil, "UPDATE meanings SET clean = 0", "words are kept"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := written(t, c.before...)
+			err := s.exec(c.row)
+			if slices.Contains(c.before, "BEGIN") && !slices.Contains(c.before, "COMMIT") || strings.HasPrefix(c.row, "BEGIN") {
+				require.NoError(t, s.exec("ROLLBACK"))
+			}
+			require.ErrorContains(t, err, c.why)
+		})
+	}
+}
+
+// exec goes past GORM, which hides what the file says.
+func (s *Store) exec(statement string) error {
+	pool, err := s.w.DB()
+	if err != nil {
+		return err
+	}
+	_, err = pool.Exec(statement)
+	return err
+}
+
+// A prompt, or anything but a pass, cannot be signed as met.
+func TestMetNeedsACleanPass(t *testing.T) {
+	met := insert("signatures", signature.with(fields{"signer_id": "'q'", "meaning": "'watched-met'"}))
+	for name, change := range map[string]fields{"prompted": {"prompted": "1"}, "not passed": {"outcome": "'not pass'"}, "incomplete": {"outcome": "'incomplete'"}} {
+		s := written(t, append(slices.Clone(recording), "BEGIN", insert("demonstration_results", result.with(change)), insert("demonstration_events", ended), "COMMIT")...)
+		require.ErrorContains(t, s.exec(met), "does not fit its demonstration", name)
+	}
+	written(t, append(slices.Clone(judged), insert("signatures", signature.with(fields{"leaf": "1"})), met)...)
+}
+
+// A new word is one row, as a migration would add it: no table is made anew.
+func TestANewWordIsOneRow(t *testing.T) {
+	s := written(t, append(slices.Clone(recording),
+		"INSERT INTO roles (word) VALUES ('technician')", insert("people", person.with(fields{"role": "'technician'"})),
+		"INSERT INTO demonstration_states (word, ends, judged) VALUES ('stepped in', 0, 0)",
+		insert("demonstration_events", ended.with(fields{"state": "'stepped in'"})), insert("observations", observation))...)
+	d, err := s.Demonstration(context.Background(), "d")
+	require.NoError(t, err)
+	require.Equal(t, training.DemonstrationState("stepped in"), d.State)
+	require.Empty(t, d.EndedAt)
+}
+
+func TestTheScoreIsReadOutOfTheResult(t *testing.T) {
+	for json, want := range map[string]float64{
+		`{"marks":{"score":0.75}}`: 0.75, `{"marks":{"score":1}}`: 1, `{"marks":{}}`: 0, `{}`: 0, `not json`: 0, `{"marks":{"score":"high"}}`: 0,
+		`{"marks":{"score":null}}`: 0, `[1]`: 0,
+	} {
+		s := written(t, insert("attempts", attempt.with(fields{"result_json": fmt.Sprintf("x'%x'", json)})))
+		a, err := s.Attempt(context.Background(), "a")
+		require.NoError(t, err, json)
+		require.InDelta(t, want, a.Score, 0, json)
+		require.Equal(t, json, string(a.ResultJSON))
+	}
+}
+
+// A file in which something refers to nothing is left as it was.
+func TestAMigrationThatWouldDangleIsUndone(t *testing.T) {
+	ctx, dir := context.Background(), fixture(t, "schema-2")
+	raw := rawFile(t, dir)
+	_, err := raw.Exec("PRAGMA foreign_keys = OFF; UPDATE people SET id = 'other' WHERE id = (SELECT person_id FROM attempts)")
+	require.NoError(t, err)
+	require.NoError(t, raw.Close())
+	_, err = Open(ctx, dir)
+	require.ErrorContains(t, err, "every_row_that_is_referred_to_is_there")
+	require.Equal(t, "schema 2, whole", stateOf(t, dir))
+}
+
+func TestEveryReferenceIsCheckedAfterAMigration(t *testing.T) {
+	s := open(t, fixture(t, "schema-2"))
+	require.ErrorContains(t, s.exec(insert("people", person.with(fields{"role": "'guest'"}))), "FOREIGN KEY")
+	schema := func(s *Store) (names []string) {
+		require.NoError(t, s.w.Raw("SELECT name FROM sqlite_schema WHERE type IN ('trigger', 'index', 'table', 'view') ORDER BY name").Scan(&names).Error)
+		return names
+	}
+	require.Equal(t, schema(open(t, t.TempDir())), schema(s), "an upgraded file is as a new one")
+}
