@@ -29,7 +29,7 @@ func (s *Service) FinishBuild(ctx context.Context, actor Actor, key, draftID str
 			return Attempt{}, stale()
 		}
 		if len(d.Steps) == 0 {
-			return Attempt{}, refuse(ErrInvalid, "The list is empty. Add the steps of the turnover first.")
+			return Attempt{}, refuse(ErrInvalid, "The list is empty. Add the steps of the %s first.", s.workOf(d.ScenarioID))
 		}
 		return s.judgeDraft(d, d.Steps, func(p *procedure.Procedure, sc *simulate.Scenario) (simulate.Played, error) {
 			return simulate.Build(p, sc, d.Steps)
@@ -65,6 +65,15 @@ func (s *Service) FinishRun(ctx context.Context, actor Actor, key, draftID strin
 			return simulate.Run(p, sc, d.Taps, at)
 		})
 	})
+}
+
+// workOf is the word for the work of a scenario.
+func (s *Service) workOf(scenarioID string) string {
+	_, p, err := s.scenario(scenarioID, "")
+	if err != nil {
+		return "work"
+	}
+	return p.Work
 }
 
 // finish turns a draft into an attempt in one transaction.

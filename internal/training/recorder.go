@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"stillwet/internal/action"
+	"stillwet/internal/procedure"
 )
 
 // Limits of a recording.
@@ -49,7 +50,7 @@ type Tapped struct {
 // o.Text it stores every act of that step, each its own line at the same time;
 // with o.Text it stores that one line ("prompted", "not seen STEP", "still wet
 // SURFACE", "pause" ...). Wipes are numbered here: what takes a wipe gets the
-// next number and the demonstration's product. The lines come back with their
+// next number and the product on the shelf. The lines come back with their
 // numbers. Times may not run backwards by more than two seconds (less is set to
 // the time before).
 func (s *Service) Observe(ctx context.Context, actor Actor, demoID string, o Observed) ([]Observed, error) {
@@ -107,7 +108,7 @@ func (s *Service) observedActs(d Demonstration, was Recorded, o Observed) ([]str
 	var acts []action.Act
 	switch {
 	case o.Text == "take wipe":
-		acts = []action.Act{{Verb: action.TakeWipe}}
+		acts = []action.Act{{Verb: action.TakeWipe, Of: procedure.Shelf}}
 	case o.Text != "":
 		a, err := action.ParseAct(o.Text, p.Words)
 		if err != nil {
@@ -125,9 +126,10 @@ func (s *Service) observedActs(d Demonstration, was Recorded, o Observed) ([]str
 	wipes := was.Wipes
 	texts := make([]string, len(acts))
 	for i, a := range acts {
+		a = procedure.OnShelf(a, d.Product)
 		if a.Verb == action.TakeWipe {
 			wipes++
-			a.With, a.Of = "w"+strconv.Itoa(wipes), d.Product
+			a.With = "w" + strconv.Itoa(wipes)
 		}
 		texts[i] = a.Text()
 	}
