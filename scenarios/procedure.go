@@ -10,32 +10,36 @@ import (
 
 // The shape of a procedure file. Fields are those of package procedure.
 type procedureYAML struct {
-	ID       string `yaml:"id"`
-	Title    string `yaml:"title"`
-	Version  string `yaml:"version"`
-	Owner    string `yaml:"owner"`
-	ReviewBy string `yaml:"review_by"`
-	Settings struct {
-		Wet                string `yaml:"wet"`
-		StagingWithPatient bool   `yaml:"staging_with_patient"`
-		Basis              string `yaml:"basis"`
-	} `yaml:"settings"`
+	ID        string        `yaml:"id"`
+	Title     string        `yaml:"title"`
+	Version   string        `yaml:"version"`
+	Owner     string        `yaml:"owner"`
+	ReviewBy  string        `yaml:"review_by"`
+	Settings  settingsYAML  `yaml:"settings"`
 	Surfaces  []surfaceYAML `yaml:"surfaces"`
 	Items     []itemYAML    `yaml:"items"`
 	Places    []placeYAML   `yaml:"places"`
 	Products  []productYAML `yaml:"products"`
 	Steps     []stepYAML    `yaml:"steps"`
 	Order     []pairYAML    `yaml:"order"`
-	MarkSheet struct {
-		CutPercent int        `yaml:"cut_percent"`
-		Basis      string     `yaml:"basis"`
-		Marks      []markYAML `yaml:"marks"`
-	} `yaml:"mark_sheet"`
-	Begins  string      `yaml:"begins"`
-	Station string      `yaml:"station"`
-	Work    string      `yaml:"work"`
-	Areas   []areaYAML  `yaml:"areas"`
-	Picture pictureYAML `yaml:"picture"`
+	MarkSheet sheetYAML     `yaml:"mark_sheet"`
+	Begins    string        `yaml:"begins"`
+	Station   string        `yaml:"station"`
+	Work      string        `yaml:"work"`
+	Areas     []areaYAML    `yaml:"areas"`
+	Picture   pictureYAML   `yaml:"picture"`
+}
+
+type settingsYAML struct {
+	Wet                string `yaml:"wet"`
+	StagingWithPatient bool   `yaml:"staging_with_patient"`
+	Basis              string `yaml:"basis"`
+}
+
+type sheetYAML struct {
+	CutPercent int        `yaml:"cut_percent"`
+	Basis      string     `yaml:"basis"`
+	Marks      []markYAML `yaml:"marks"`
 }
 
 type areaYAML struct {

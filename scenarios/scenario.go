@@ -15,23 +15,25 @@ import (
 )
 
 type scenarioYAML struct {
-	ID        string   `yaml:"id"`
-	Title     string   `yaml:"title"`
-	Version   string   `yaml:"version"`
-	Kind      string   `yaml:"kind"`
-	Procedure string   `yaml:"procedure"`
-	Level     int      `yaml:"level"`
-	Product   string   `yaml:"product"`
-	Pace      int      `yaml:"pace"`
-	Story     string   `yaml:"story"`
-	Start     []string `yaml:"start"`
-	Steps     []string `yaml:"steps"`
-	Without   []string `yaml:"without"` // instead of steps: all of the procedure's but these
-	Events    []struct {
-		After   string `yaml:"after"`
-		At      string `yaml:"at"`
-		Happens string `yaml:"happens"`
-	} `yaml:"events"`
+	ID        string      `yaml:"id"`
+	Title     string      `yaml:"title"`
+	Version   string      `yaml:"version"`
+	Kind      string      `yaml:"kind"`
+	Procedure string      `yaml:"procedure"`
+	Level     int         `yaml:"level"`
+	Product   string      `yaml:"product"`
+	Pace      int         `yaml:"pace"`
+	Story     string      `yaml:"story"`
+	Start     []string    `yaml:"start"`
+	Steps     []string    `yaml:"steps"`
+	Without   []string    `yaml:"without"` // instead of steps: all of the procedure's but these
+	Events    []eventYAML `yaml:"events"`
+}
+
+type eventYAML struct {
+	After   string `yaml:"after"`
+	At      string `yaml:"at"`
+	Happens string `yaml:"happens"`
 }
 
 // offered are the steps of the scenario.
@@ -228,17 +230,19 @@ func Prove(s *simulate.Scenario, p *procedure.Procedure) []error {
 
 // The shape of programme.yaml.
 type programmeYAML struct {
-	Competencies []struct {
-		ID             string   `yaml:"id"`
-		Title          string   `yaml:"title"`
-		Procedure      string   `yaml:"procedure"`
-		Scenarios      []string `yaml:"scenarios"`
-		Demonstrations int      `yaml:"demonstrations"`
-		Recheck        int      `yaml:"recheck"`
-		IntervalMonths int      `yaml:"interval_months"`
-		NoticeDays     int      `yaml:"notice_days"`
-		Basis          string   `yaml:"basis"`
-	} `yaml:"competencies"`
+	Competencies []competencyYAML `yaml:"competencies"`
+}
+
+type competencyYAML struct {
+	ID             string   `yaml:"id"`
+	Title          string   `yaml:"title"`
+	Procedure      string   `yaml:"procedure"`
+	Scenarios      []string `yaml:"scenarios"`
+	Demonstrations int      `yaml:"demonstrations"`
+	Recheck        int      `yaml:"recheck"`
+	IntervalMonths int      `yaml:"interval_months"`
+	NoticeDays     int      `yaml:"notice_days"`
+	Basis          string   `yaml:"basis"`
 }
 
 func (l *loader) programme() {

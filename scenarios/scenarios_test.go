@@ -83,6 +83,9 @@ func TestFaultsNameFileAndLine(t *testing.T) {
 		want   string
 	}{
 		"unknown field":        {proc, replace("high_touch: true", "high_tuch: true"), "high_touch: true", `unknown field "high_tuch"`},
+		"unknown setting":      {proc, replace("  wet: restart", "  wett: restart"), "wet: restart", `unknown field "wett"`},
+		"unknown in sheet":     {proc, replace("  cut_percent:", "  cut_per_cent:"), "cut_percent:", `unknown field "cut_per_cent"`},
+		"unknown in programme": {"programme.yaml", replace("notice_days", "notice_day"), "notice_days", `unknown field "notice_day"`},
 		"repeated field":       {ordinary, replace("version:", "title: x\nversion:"), "version:", `already defined`},
 		"wrong type":           {proc, replace("label_s: 120", "label_s: long"), "label_s: 120", "cannot unmarshal"},
 		"no yaml":              {ordinary, replace("id: ordinary", "id: [ordinary"), "id: ordinary", ""},
@@ -176,4 +179,53 @@ func FuzzReadProcedure(f *testing.F) {
 			require.Contains(t, err.Error(), "f.yaml:")
 		}
 	})
+}
+
+// A model log is what its own cues give: a new surface or label time means
+// writing it anew, never times by hand.
+func TestModelsAreWhatTheirCuesGive(t *testing.T) {
+	for _, dir := range []string{".", "../testdata/trolley"} {
+		lib, err := scenarios.LoadFS(os.DirFS(dir))
+		require.NoError(t, err)
+		for _, s := range lib.Scenarios() {
+			p, ok := lib.Procedure(s.Procedure)
+			require.True(t, ok)
+			cues := simulate.CuesOf(s.Model)
+			require.NotEmpty(t, cues, s.ID)
+			text, err := simulate.Model(p, s, cues)
+			require.NoError(t, err)
+			require.Equal(t, s.Model, text, "write it anew: stillwet model %s", s.ID)
+		}
+	}
+}
+
+func TestEventsAreChecked(t *testing.T) {
+	const clock = "against-the-clock.yaml"
+	for event, want := range map[string]string{
+		`{after: look, happens: dry chair}`:                       "nothing that happens by itself",
+		`{after: lok, happens: alarm}`:                            "nearest: look",
+		`{happens: alarm}`:                                        "after which step",
+		`{after: look, at: "0:10", happens: alarm}`:               "after which step",
+		`{at: soon, happens: alarm}`:                              "no time of the form m:ss",
+		`{after: look, happens: the patient faints}`:              "unknown act",
+		`{after: blood-front, happens: patient leaves}`:           "no step that this scenario offers",
+		`{after: look, happens: patient leaves, colour: blue}`:    `unknown field "colour"`,
+		`{after: check-stable, happens: blood on the front door}`: "surface",
+	} {
+		_, err := scenarios.LoadFS(files(t, map[string]func(string) string{
+			clock: func(s string) string { return s + "events:\n  - " + event + "\n" },
+		}))
+		require.ErrorContains(t, err, clock+":", event)
+		require.ErrorContains(t, err, want, event)
+	}
+	_, err := scenarios.LoadFS(files(t, map[string]func(string) string{
+		ordinary: func(s string) string { return s + "events:\n  - {at: \"0:10\", happens: alarm}\n" },
+	}))
+	require.ErrorContains(t, err, "a scenario without a clock has no times")
+}
+
+func TestAHugeFileIsRefused(t *testing.T) {
+	_, faults := scenarios.ReadProcedure("p.yaml", []byte("# "+strings.Repeat("x", procedure.MaxText)))
+	require.Len(t, faults, 1)
+	require.ErrorContains(t, faults[0], "p.yaml:1: the file is larger than")
 }

@@ -109,3 +109,106 @@ func TestObservedLogsWitnessNoDrying(t *testing.T) {
 	_, err = simulate.Observed(p, []action.Act{{Verb: action.Wait, At: 5}, {Verb: action.Prompted, At: 4}})
 	require.ErrorContains(t, err, "line 2 (prompted) is before")
 }
+
+// A patient who cannot leave yet leaves when the world says so: after a step,
+// and only after its first use.
+func TestTheWorldFollowsAStep(t *testing.T) {
+	p, s := builtIn(t, "ordinary-turnover")
+	waits := *s
+	waits.Events = []simulate.Event{{At: action.Untimed, After: "discard-circuit", Act: action.Act{Verb: action.PatientLeaves}}}
+	played, err := simulate.Build(p, &waits, []string{"lines-off", "discard-circuit", "discard-circuit", "check-gone"})
+	require.NoError(t, err)
+	require.Equal(t, []string{
+		"take off lines", "take off dialyzer", "discard lines in leakproof-container", "discard dialyzer in leakproof-container", "patient leaves",
+		"discard lines in leakproof-container", "discard dialyzer in leakproof-container", "check patient gone",
+	}, lines(played.Log))
+	require.Equal(t, []int{0, 0, 1, 1, -1, 2, 2, 3}, played.From)
+}
+
+// Times by hand: the top (10 s) is wet at 0:21 and dries at 2:51; the alarm of
+// 0:30 stands before the screen that is wiped at 0:36, the patient leaves with
+// the end of the look at 3:00.
+func TestTheWorldHasItsTimes(t *testing.T) {
+	p, s := builtIn(t, "against-the-clock")
+	busy := *s
+	busy.Events = []simulate.Event{
+		{At: action.Untimed, After: "look", Act: action.Act{Verb: action.PatientLeaves}},
+		{At: 30_000, Act: action.Act{Verb: action.Alarm}},
+		{At: 171_000, Act: action.Act{Verb: action.Alarm}},
+	}
+	played, err := simulate.Run(p, &busy, []simulate.Tap{
+		{Step: "gloves-on", At: 0}, {Step: "fresh-wipe", At: 0}, {Step: "wipe-top", At: 0}, {Step: "wipe-controls", At: 21_000}, {Step: "look", At: 170_000},
+	}, 180_000)
+	require.NoError(t, err)
+	require.Equal(t, []string{
+		"0:08 put on gloves", "0:11 take wipe w1 of station-wipe", "0:21 wipe top", "0:26 wipe screen", "0:30 alarm", "0:31 wipe buttons", "0:36 wipe keyboard",
+		"2:51 alarm", "2:51 dry top", "2:56 dry screen", "3:00 look at station", "3:00 patient leaves",
+	}, lines(played.Log))
+}
+
+// The wipe in hand decides how long a surface stays wet: the built-in products
+// both dry after 150 s, so this one is made to dry sooner.
+func TestTheWipeInHandDecides(t *testing.T) {
+	p, s := builtIn(t, "against-the-clock")
+	two := *p
+	two.Products = append([]procedure.Product{}, p.Products...)
+	two.Products[1].DriesS = 40
+	two.Steps = append([]procedure.Step{}, p.Steps...)
+	two.Steps[p.StepIndex("eyes-on")].Acts = procedure.Acts{{Verb: action.TakeWipe, With: "w", Of: "blood-wipe"}}
+	played, err := simulate.Run(&two, s, []simulate.Tap{
+		{Step: "gloves-on", At: 0}, {Step: "fresh-wipe", At: 0}, {Step: "wipe-top", At: 0}, {Step: "eyes-on", At: 0}, {Step: "wipe-left", At: 0},
+	}, 200_000)
+	require.NoError(t, err)
+	require.Equal(t, []string{"0:26 take wipe w2 of blood-wipe", "0:46 wipe left", "1:26 dry left", "2:51 dry top"}, lines(played.Log)[3:])
+}
+
+func TestCuesWaitForTheSurfaces(t *testing.T) {
+	p, s := builtIn(t, "against-the-clock")
+	taps, end, err := simulate.Taps(p, s, []string{"gloves-on", "+5s", "fresh-wipe", "wipe-pole", "wipe-top", "until-reached:top", "look", "until-dry:top", "look"})
+	require.NoError(t, err)
+	// gloves 0:08, five seconds, wipe in hand 0:16, pole 0:26 (dry 2:06), top 0:36 (reached 2:36, dry 3:06).
+	require.Equal(t, []simulate.Tap{
+		{Step: "gloves-on", At: 0}, {Step: "fresh-wipe", At: 13_000}, {Step: "wipe-pole", At: 16_000}, {Step: "wipe-top", At: 26_000},
+		{Step: "look", At: 156_000}, {Step: "look", At: 186_000},
+	}, taps)
+	require.EqualValues(t, 196_000, end)
+	for cue, want := range map[string]string{
+		"until-reached:pole": "dries at 2:01", "until-reached:chair": "is not wet", "until-reached:chairs": "nearest: chair", "until-ready:top": "known: until-reached, until-dry",
+		"+5": "no number of seconds", "wipe-tip": "not offered",
+	} {
+		_, _, err := simulate.Taps(p, s, []string{"gloves-on", "fresh-wipe", "wipe-pole", "wipe-top", cue})
+		require.ErrorContains(t, err, want, cue)
+	}
+	_, ordinary := builtIn(t, "ordinary-turnover")
+	_, _, err = simulate.Taps(p, ordinary, []string{"gloves-on", "+5s"})
+	require.ErrorContains(t, err, "nothing to wait for")
+}
+
+func TestAStoredScenarioIsTheSame(t *testing.T) {
+	_, s := builtIn(t, "blood-on-the-machine")
+	s.Events = []simulate.Event{
+		{At: action.Untimed, After: "look", Act: action.Act{Verb: action.Alarm, At: action.Untimed}},
+		{At: 90_000, Act: action.Act{Verb: action.PatientLeaves, At: action.Untimed}},
+	}
+	was := s.Hash
+	require.NoError(t, s.Seal())
+	require.NotEqual(t, was, s.Hash, "what the world does belongs to the scenario")
+	again, err := simulate.StoredScenario(s.Text)
+	require.NoError(t, err)
+	s.Model = ""
+	require.Equal(t, s, again)
+	_, err = simulate.StoredScenario([]byte(strings.Replace(string(s.Text), `"Title"`, `"Titel"`, 1)))
+	require.ErrorContains(t, err, "Titel")
+}
+
+func FuzzStoredScenario(f *testing.F) {
+	s := &simulate.Scenario{ID: "x", Steps: []string{"a"}}
+	if err := s.Seal(); err != nil {
+		f.Fatal(err)
+	}
+	f.Add(s.Text)
+	f.Fuzz(func(t *testing.T, text []byte) {
+		s, err := simulate.StoredScenario(text)
+		require.True(t, (s == nil) == (err != nil))
+	})
+}

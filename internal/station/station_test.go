@@ -128,3 +128,12 @@ func BenchmarkApply(b *testing.B) {
 		}
 	}
 }
+
+// What begins is the procedure's to say.
+func TestWhoIsThereAtTheStart(t *testing.T) {
+	p := builtIn(t)
+	require.True(t, station.Start(p).Present)
+	nobody := *p
+	nobody.Begins = procedure.NobodyThere
+	require.False(t, station.Start(&nobody).Present)
+}

@@ -23,7 +23,7 @@ func labels(page string) (all []string) {
 	return all
 }
 
-func hidden(t *testing.T, page, name string) string {
+func hidden(t testing.TB, page, name string) string {
 	m := regexp.MustCompile(`name="` + name + `" value="([^"]*)"`).FindStringSubmatch(page)
 	require.NotNil(t, m, "no field %s", name)
 	return m[1]

@@ -39,12 +39,17 @@ type clinic struct {
 func newClinic(t testing.TB) *clinic { return openClinic(t, false) }
 
 func openClinic(t testing.TB, secure bool) *clinic {
+	lib, err := scenarios.Load()
+	require.NoError(t, err)
+	return openOver(t, lib, secure)
+}
+
+// openOver is a clinic that works by a library of procedures and scenarios.
+func openOver(t testing.TB, lib *scenarios.Library, secure bool) *clinic {
 	c := &clinic{t: t, dir: t.TempDir(), now: time.Date(2026, 3, 2, 15, 0, 0, 0, time.UTC)}
 	st, err := store.Open(context.Background(), c.dir)
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, st.Close()) })
-	lib, err := scenarios.Load()
-	require.NoError(t, err)
 	c.Service = training.New(training.Config{
 		Records: st, Library: lib, Zone: time.UTC, Clinic: "Invented Clinic of Lakeside",
 		Now:      func() training.Instant { return training.InstantOf(c.now) },
@@ -59,8 +64,10 @@ func openClinic(t testing.TB, secure bool) *clinic {
 }
 
 // staffed has one person of each role, and a second new hire.
-func staffed(t testing.TB) *clinic {
-	c := newClinic(t)
+func staffed(t testing.TB) *clinic { return newClinic(t).staff() }
+
+func (c *clinic) staff() *clinic {
+	t := c.t
 	ctx := context.Background()
 	token, open, err := c.FirstRunToken(ctx)
 	require.NoError(t, err)
@@ -72,7 +79,7 @@ func staffed(t testing.TB) *clinic {
 	c.trainee = c.hire("Tess Invented", "tess", training.Trainee)
 	c.otherLearner = c.hire("Theo Invented", "theo", training.Trainee)
 	_, err = c.Entitle(ctx, c.educator.actor, "key-entitle", training.Entitlement{
-		PersonID: c.preceptor.id(), Competency: turnover, From: "2026-01-01", Until: "2027-12-31"})
+		PersonID: c.preceptor.id(), Competency: c.Library.Competencies()[0].ID, From: "2026-01-01", Until: "2027-12-31"})
 	require.NoError(t, err)
 	return c
 }
