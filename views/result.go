@@ -186,3 +186,62 @@ func markText(m assess.MarkLine) string {
 	}
 	return string(m.Status)
 }
+
+// openFindings is how many findings are read at once; more would bury them.
+const openFindings = 3
+
+func notesID(r Result) string {
+	if len(r.Result.NotAssessed) == 0 {
+		return "gaps"
+	}
+	return "notes"
+}
+
+// gapTitle names a gap by the mark sheet's words where it has them.
+func gapTitle(r Result, g assess.Gap) string {
+	title := g.Rule
+	for _, m := range r.Procedure.MarkSheet.Marks {
+		if m.Rule == g.Rule && (m.Surface == "" || m.Surface == g.Surface) {
+			title = m.Title
+			break
+		}
+	}
+	if g.Surface != "" {
+		title += ", " + r.Procedure.Title(g.Surface)
+	}
+	return title
+}
+
+func noteText(r Result, n assess.Note) string {
+	if n.Act == 0 {
+		return n.Text
+	}
+	return "Line " + strconv.Itoa(n.Act) + ": " + n.Text
+}
+
+func short(hash string) string {
+	if len(hash) > 12 {
+		return hash[:12]
+	}
+	return hash
+}
+
+// Attempt is the result page of a scenario.
+type Attempt struct {
+	Result
+	Title, Who, When string
+	Pace             int
+	Again            string
+	Own              bool
+}
+
+func (a Attempt) kicker() string {
+	text := a.Title + " · " + a.When
+	if !a.Own {
+		text = a.Who + " · " + text
+	}
+	if a.Pace > 1 {
+		text += " · clock at " + strconv.Itoa(a.Pace) + " times the speed"
+	}
+	return text
+}

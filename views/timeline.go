@@ -1,6 +1,7 @@
 package views
 
 import (
+	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -170,4 +171,41 @@ func handLetter(a action.Act) string {
 		return "−"
 	}
 	return "h"
+}
+
+func longText(x assess.SurfaceSpells, s assess.Spell) string {
+	switch stateOf(x, s) {
+	case longEnough:
+		return "yes"
+	case notTold:
+		return "the log does not tell"
+	}
+	return "too short by " + roundClock(x.NeedMs-(s.To-s.From)+999)
+}
+
+func spellWord(s spellState) string {
+	switch s {
+	case tooShort:
+		return "Too short"
+	case notTold:
+		return "Not told"
+	}
+	return ""
+}
+
+func clip(s string, n int) string {
+	if r := []rune(s); len(r) > n {
+		return string(r[:n-1]) + "…"
+	}
+	return s
+}
+
+func timelineDesc(r Result) string {
+	var rows []string
+	for _, x := range r.Spells {
+		for _, s := range x.Spells {
+			rows = append(rows, fmt.Sprintf("%s: wet from %s to %s, %s is asked for; long enough: %s.", r.Procedure.Title(x.Surface), roundClock(s.From), roundClock(s.To), x.NeedMs, longText(x, s)))
+		}
+	}
+	return strings.Join(rows, " ")
 }

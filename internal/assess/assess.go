@@ -91,6 +91,19 @@ func (e *Engine) run(p *procedure.Procedure, witness action.Witness, acts []stat
 	}
 }
 
+// say puts the procedure's words in; most sentences have no place for one.
+func (c *collector) say(text string) string {
+	if !strings.Contains(text, "{") {
+		return text
+	}
+	said, ok := c.said[text]
+	if !ok {
+		said = c.words.Replace(text)
+		c.said[text] = said
+	}
+	return said
+}
+
 // Words puts a procedure's own words into what rules say: {station} for what is
 // disinfected, {bucket} for its bucket.
 func Words(p *procedure.Procedure) *strings.Replacer {
@@ -111,10 +124,11 @@ type collector struct {
 	result    *Result
 	occasions []uint64 // by rule: bit 63 for the rule itself, the others by surface
 	words     *strings.Replacer
+	said      map[string]string // sentences with the words put in: many findings share one
 }
 
 func (e *Engine) newCollector(p *procedure.Procedure, log *action.Log, name string) *collector {
-	c := &collector{e: e, p: p, witness: log.Witness, occasions: make([]uint64, len(e.rules)), words: Words(p)}
+	c := &collector{e: e, p: p, witness: log.Witness, occasions: make([]uint64, len(e.rules)), words: Words(p), said: map[string]string{}}
 	c.result = &Result{
 		Log: name, Procedure: p.ID, ProcedureHash: p.Hash, RulesVersion: RulesVersion,
 		Findings: []Finding{}, NotAssessed: []Gap{}, Notes: []Note{},
@@ -142,8 +156,8 @@ func (c *collector) breach(v *View, b Breach) {
 	r := c.e.rules[v.rule]
 	c.occasions[v.rule] |= bit(b.Surface)
 	f := Finding{
-		Rule: r.Name, Surface: c.surfaceID(b.Surface), Message: c.words.Replace(b.Message), Why: c.words.Replace(cmp.Or(b.Why, r.Why)),
-		Next: c.words.Replace(cmp.Or(b.Next, r.Next)), Source: cmp.Or(b.Source, r.Source), Critical: c.isCritical(r.Name, c.surfaceID(b.Surface)), Chain: b.Chain,
+		Rule: r.Name, Surface: c.surfaceID(b.Surface), Message: c.say(b.Message), Why: c.say(cmp.Or(b.Why, r.Why)),
+		Next: c.say(cmp.Or(b.Next, r.Next)), Source: cmp.Or(b.Source, r.Source), Critical: c.isCritical(r.Name, c.surfaceID(b.Surface)), Chain: b.Chain,
 	}
 	at := v.After.Now
 	if v.Act != nil {
@@ -165,7 +179,7 @@ func (c *collector) isCritical(rule, surface string) bool {
 
 func (c *collector) unknown(v *View, surface int, reason string) {
 	c.occasions[v.rule] |= bit(surface)
-	g := Gap{Rule: c.e.rules[v.rule].Name, Surface: c.surfaceID(surface), Reason: c.words.Replace(reason)}
+	g := Gap{Rule: c.e.rules[v.rule].Name, Surface: c.surfaceID(surface), Reason: c.say(reason)}
 	if !slices.Contains(c.result.NotAssessed, g) {
 		c.result.NotAssessed = append(c.result.NotAssessed, g)
 	}
@@ -174,7 +188,7 @@ func (c *collector) unknown(v *View, surface int, reason string) {
 func (c *collector) occasion(v *View, surface int) { c.occasions[v.rule] |= bit(surface) }
 
 func (c *collector) note(v *View, surface int, text string) {
-	n := Note{Surface: c.surfaceID(surface), Text: c.words.Replace(text)}
+	n := Note{Surface: c.surfaceID(surface), Text: c.say(text)}
 	if v.Act != nil {
 		n.Act = v.Act.Number
 	}

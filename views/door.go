@@ -1,0 +1,43 @@
+package views
+
+import (
+	"stillwet/internal/procedure"
+	"stillwet/internal/training"
+)
+
+// Door is the sign-in page.
+type Door struct {
+	Username     string
+	Next         string // where to go on
+	Wrong        string // what was not right, "" at first
+	People       []training.Person
+	DemoPassword string
+}
+
+func seatText(r training.Role) string {
+	switch r {
+	case training.Educator:
+		return "who is current, who is due, the year's workbook"
+	case training.Preceptor:
+		return "watch a demonstration and sign it"
+	}
+	return "build an order, run against the clock"
+}
+
+// First is the page that makes the first educator.
+type First struct {
+	LinkToken      string
+	Name, Username string
+	Wrong          string
+}
+
+// OwnPassword is the page to change one's own password.
+type OwnPassword struct {
+	Must  bool // signed in with a first password
+	Wrong string
+}
+
+// Help is the page of cautions.
+type Help struct {
+	Procedures []*procedure.Procedure
+}
