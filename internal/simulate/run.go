@@ -34,7 +34,8 @@ type runner struct {
 	busy    action.Millis // the worker is busy until then
 	wet     map[int]film  // the surfaces that are wet, by index
 	product int           // of the wipe in hand, -1 without one
-	coming  []Event       // with a time, earliest first
+	gloved  bool
+	coming  []Event // with a time, earliest first
 }
 
 // film is the wetness of one surface.
@@ -76,9 +77,7 @@ func (r *runner) do(a action.Act, from int) {
 	if a.Verb == action.Wipe || a.Verb == action.Clean {
 		r.busy += action.Millis(r.p.Surfaces[surface].WipeS) * 1000
 	}
-	if a.Verb == action.TakeWipe {
-		r.product = r.p.ProductIndex(a.Of)
-	}
+	r.hold(a)
 	was, wet := r.wet[surface]
 	if a.Verb == action.Wipe && was.dry == r.busy {
 		delete(r.wet, surface) // a re-wipe that ends as the surface would dry keeps it wet
@@ -87,6 +86,21 @@ func (r *runner) do(a action.Act, from int) {
 	r.add(a, r.busy, from)
 	if a.Verb == action.Wipe && r.product >= 0 {
 		r.wipe(surface, was, wet && was.dry >= r.busy)
+	}
+}
+
+// hold follows the wipe in hand: it goes with the gloves that are taken off, as
+// in the station's state.
+func (r *runner) hold(a action.Act) {
+	gloves := a.Object == action.Gloves
+	switch {
+	case a.Verb == action.TakeWipe:
+		r.product = r.p.ProductIndex(a.Of)
+	case a.Verb == action.DropWipe, a.Verb == action.TakeOff && gloves && r.gloved:
+		r.product = -1
+	}
+	if gloves {
+		r.gloved = a.Verb == action.PutOn
 	}
 }
 

@@ -62,12 +62,17 @@ func (c *clinic) pass(d time.Duration) {
 }
 
 func newClinic(t testing.TB) *clinic {
+	lib, err := scenarios.Load()
+	require.NoError(t, err)
+	return newClinicOver(t, lib)
+}
+
+// newClinicOver is a clinic that works by a library of procedures and scenarios.
+func newClinicOver(t testing.TB, lib *scenarios.Library) *clinic {
 	c := &clinic{t: t, dir: t.TempDir(), ended: make(chan error, 1)}
 	st, err := store.Open(context.Background(), c.dir)
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, st.Close()) })
-	lib, err := scenarios.Load()
-	require.NoError(t, err)
 	c.Service = training.New(training.Config{
 		Records: st, Library: lib, Zone: time.UTC, Clinic: "Invented Clinic of Lakeside",
 		Now: func() training.Instant { return training.InstantOf(c.now()) }, NewID: rand.Text,
@@ -95,8 +100,10 @@ func (c *clinic) stop() {
 }
 
 // staffed has an educator, an entitled preceptor and a new hire.
-func staffed(t testing.TB) *clinic {
-	c := newClinic(t)
+func staffed(t testing.TB) *clinic { return newClinic(t).staff() }
+
+func (c *clinic) staff() *clinic {
+	t := c.t
 	ctx := t.Context()
 	token, _, err := c.FirstRunToken(ctx)
 	require.NoError(t, err)
@@ -114,7 +121,7 @@ func staffed(t testing.TB) *clinic {
 		require.NoError(t, c.ChangePassword(ctx, a, rand.Text(), first, password))
 	}
 	_, err = c.Entitle(ctx, educator, rand.Text(), training.Entitlement{
-		PersonID: c.actor("pia").Person.ID, Competency: turnover, From: "2026-01-01", Until: "2027-12-31"})
+		PersonID: c.actor("pia").Person.ID, Competency: c.Library.Competencies()[0].ID, From: "2026-01-01", Until: "2027-12-31"})
 	require.NoError(t, err)
 	return c
 }
