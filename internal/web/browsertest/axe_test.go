@@ -27,25 +27,16 @@ type violation struct {
 const runAxe = `axe.run(document, {runOnly: {type: "tag", values: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}})
 	.then((r) => r.violations.map((v) => ({ID: v.id, Help: v.help, Nodes: v.nodes.map((n) => n.html.slice(0, 140) + " " + (n.any[0]?.message ?? ""))})))`
 
-func TestPagesAreAccessible(t *testing.T) {
-	script := axe(t)
-	for _, scheme := range []string{"light", "dark"} {
-		for name, s := range map[string]size{"desktop": desktop, "phone": phone} {
-			t.Run(scheme+" "+name, func(t *testing.T) {
-				staffed(t).everyPage(s, func(b *tab, p page) {
-					// A change of colours that is still fading would be measured halfway.
-					b.media(&emulation.MediaFeature{Name: "prefers-color-scheme", Value: scheme}, &emulation.MediaFeature{Name: "prefers-reduced-motion", Value: "reduce"})
-					eval[bool](b, `(document.querySelectorAll("details").forEach((d) => { d.open = true; }), true)`)
-					eval[bool](b, script+"; true")
-					var all []string
-					for _, v := range eval[[]violation](b, runAxe) {
-						all = append(all, fmt.Sprintf("%s (%s):\n  %s", v.ID, v.Help, strings.Join(v.Nodes, "\n  ")))
-					}
-					require.Empty(t, all, "%s", p.name)
-				})
-			})
-		}
+// accessible asks the checker, with everything that can be opened open.
+func (b *tab) accessible(checker string, p page) {
+	b.t.Helper()
+	eval[bool](b, `(document.querySelectorAll("details").forEach((d) => { d.open = true; }), true)`)
+	eval[bool](b, checker+"; true")
+	var all []string
+	for _, v := range eval[[]violation](b, runAxe) {
+		all = append(all, fmt.Sprintf("%s (%s):\n  %s", v.ID, v.Help, strings.Join(v.Nodes, "\n  ")))
 	}
+	require.Empty(b.t, all, "%s", p.name)
 }
 
 // TestForcedColoursKeepTheWords: where a system paints its own colours, every

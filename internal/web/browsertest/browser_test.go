@@ -84,6 +84,7 @@ type tab struct {
 	t    *testing.T
 	ctx  context.Context
 	base string
+	wide int64 // of the screen
 }
 
 const stepTime = 15 * time.Second
@@ -128,6 +129,7 @@ func (b *tab) listen() {
 
 func (b *tab) resize(s size) {
 	b.t.Helper()
+	b.wide = s.width
 	if s.touch {
 		b.do(chromedp.EmulateViewport(s.width, s.height, chromedp.EmulateTouch, chromedp.EmulateMobile))
 		return

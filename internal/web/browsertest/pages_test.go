@@ -2,10 +2,10 @@ package browsertest
 
 import (
 	"crypto/rand"
-	"fmt"
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/stretchr/testify/require"
 
 	"stillwet/internal/action"
@@ -92,23 +92,70 @@ func (c *clinic) quickDemonstration(pia, tess training.Actor) string {
 	return d.ID
 }
 
-// everyPage opens each page in a tab of its reader.
-func (c *clinic) everyPage(s size, look func(b *tab, p page)) {
-	tabs := map[string]*tab{"": c.tab(s)}
-	for _, p := range c.pages() {
-		if tabs[p.who] == nil {
-			tabs[p.who] = c.signedIn(p.who, s)
-		}
-		b := tabs[p.who]
-		b.open(p.path)
-		look(b, p)
+// walk is one look at every page: a size of screen in one colour scheme.
+type walk struct {
+	size
+	scheme string
+	ask    []func(*tab, page) // besides what is asked everywhere
+}
+
+// Every page is opened once a walk, and everything is asked of it there.
+func TestEveryPage(t *testing.T) {
+	c := staffed(t)
+	pages := c.pages()
+	checker := axe(t)
+	accessible := func(b *tab, p page) { b.accessible(checker, p) }
+	for name, w := range map[string]walk{
+		"desktop light": {desktop, "light", []func(*tab, page){fits, light, accessible}},
+		"desktop dark":  {desktop, "dark", []func(*tab, page){accessible}},
+		"phone light":   {phone, "light", []func(*tab, page){fits, large, accessible}},
+		"phone dark":    {phone, "dark", []func(*tab, page){accessible}},
+		"tablet light":  {tablet, "light", []func(*tab, page){fits, large}},
+		"narrow light":  {narrow, "light", []func(*tab, page){fits}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			was := c.t
+			c.t = t
+			defer func() { c.t = was }()
+			c.walk(w, pages)
+		})
 	}
 }
 
-func TestPagesReflowOnANarrowScreen(t *testing.T) {
-	staffed(t).everyPage(narrow, func(b *tab, p page) {
-		require.LessOrEqual(t, eval[int](b, "document.documentElement.scrollWidth"), 320, "%s scrolls sideways: %s", p.name, widest(b))
-	})
+// walk opens each page in a tab of its reader.
+func (c *clinic) walk(w walk, pages []page) {
+	tabs := map[string]*tab{}
+	for _, p := range pages {
+		b := tabs[p.who]
+		if b == nil {
+			b = c.tab(w.size)
+			// A change of colours that is still fading would be measured halfway.
+			b.media(&emulation.MediaFeature{Name: "prefers-color-scheme", Value: w.scheme}, &emulation.MediaFeature{Name: "prefers-reduced-motion", Value: "reduce"})
+			if p.who != "" {
+				b.signIn(p.who)
+			}
+			tabs[p.who] = b
+		}
+		b.open(p.path)
+		sound(b, p)
+		for _, ask := range w.ask {
+			ask(b, p)
+		}
+	}
+}
+
+// sound is what holds on every page of every walk.
+func sound(b *tab, p page) {
+	require.Equal(b.t, 1, eval[int](b, `document.querySelectorAll("h1").length`), p.name)
+	require.Equal(b.t, 1, eval[int](b, `document.querySelectorAll("main").length`), p.name)
+	require.Empty(b.t, eval[[]string](b, `[...document.querySelectorAll("[id]")].map((e) => e.id).filter((id, i, all) => all.indexOf(id) !== i)`), "%s: an id twice", p.name)
+	require.NotContains(b.t, eval[string](b, `document.documentElement.outerHTML`), "style=", p.name)
+	require.NotEmpty(b.t, eval[string](b, "document.title"), p.name)
+}
+
+// fits: nothing scrolls sideways.
+func fits(b *tab, p page) {
+	require.LessOrEqual(b.t, eval[int64](b, "document.documentElement.scrollWidth"), b.wide, "%s scrolls sideways: %s", p.name, widest(b))
 }
 
 // widest names what sticks out, for the message.
@@ -117,36 +164,23 @@ func widest(b *tab) string {
 		.slice(0, 3).map((e) => e.tagName + "." + e.className + " " + e.textContent.trim().slice(0, 30)).join("; ")`)
 }
 
-func TestPagesAreLight(t *testing.T) {
-	staffed(t).everyPage(desktop, func(b *tab, p page) {
-		// A fresh cache for each page: what a first visit costs.
-		b.do(clearCache)
-		b.open(p.path)
-		type load struct{ Bytes, Requests int }
-		got := eval[load](b, `(() => { const all = [...performance.getEntriesByType("navigation"), ...performance.getEntriesByType("resource")];
-			return { Bytes: all.reduce((n, e) => n + e.transferSize, 0), Requests: all.length }; })()`)
-		require.LessOrEqual(t, got.Requests, 6, p.name)
-		require.LessOrEqual(t, got.Bytes, 30<<10, p.name)
-		require.Positive(t, got.Bytes, p.name)
-	})
+// light: what a first visit costs, with a fresh cache for each page.
+func light(b *tab, p page) {
+	b.do(clearCache)
+	b.open(p.path)
+	type load struct{ Bytes, Requests int }
+	got := eval[load](b, `(() => { const all = [...performance.getEntriesByType("navigation"), ...performance.getEntriesByType("resource")];
+		return { Bytes: all.reduce((n, e) => n + e.transferSize, 0), Requests: all.length }; })()`)
+	require.LessOrEqual(b.t, got.Requests, 6, p.name)
+	require.LessOrEqual(b.t, got.Bytes, 30<<10, p.name)
+	require.Positive(b.t, got.Bytes, p.name)
 }
 
-func TestEveryControlIsLargeEnoughForAFinger(t *testing.T) {
-	staffed(t).everyPage(tablet, func(b *tab, p page) {
-		small := eval[[]string](b, `[...document.querySelectorAll("main button, main .btn, main input:not([type=hidden]):not([type=radio]), main select, main summary")]
-			.filter((e) => e.offsetParent && e.getBoundingClientRect().height < 47.5).map((e) => e.textContent.trim() + " " + e.getBoundingClientRect().height)`)
-		require.Empty(t, small, p.name)
-	})
-}
-
-func TestEveryPageHasOneHeadingAndOneMain(t *testing.T) {
-	staffed(t).everyPage(desktop, func(b *tab, p page) {
-		require.Equal(t, 1, eval[int](b, `document.querySelectorAll("h1").length`), p.name)
-		require.Equal(t, 1, eval[int](b, `document.querySelectorAll("main").length`), p.name)
-		require.Empty(t, eval[[]string](b, `[...document.querySelectorAll("[id]")].map((e) => e.id).filter((id, i, all) => all.indexOf(id) !== i)`), "%s: an id twice", p.name)
-		require.NotContains(t, eval[string](b, `document.documentElement.outerHTML`), "style=", p.name)
-		require.NotEqual(t, "", fmt.Sprint(eval[string](b, "document.title")), p.name)
-	})
+// large: every control is large enough for a finger.
+func large(b *tab, p page) {
+	small := eval[[]string](b, `[...document.querySelectorAll("main button, main .btn, main input:not([type=hidden]):not([type=radio]), main select, main summary")]
+		.filter((e) => e.offsetParent && e.getBoundingClientRect().height < 47.5).map((e) => e.textContent.trim() + " " + e.getBoundingClientRect().height)`)
+	require.Empty(b.t, small, p.name)
 }
 
 // The first password is told once: a page that opens elsewhere loses it.

@@ -127,7 +127,8 @@ func TestRunAsksBeforeItEnds(t *testing.T) {
 	}
 	c.openRun(c.actor("tess"), 0)
 	b.click("#discard")
-	b.follow("#ask-yes", "/practice")
+	b.click("#ask-yes")
+	b.until(`location.pathname === "/practice"`, "not led away from the run")
 	run, err := c.OpenRun(t.Context(), c.actor("tess"), "against-the-clock")
 	require.NoError(t, err)
 	require.Nil(t, run)
