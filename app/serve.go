@@ -67,30 +67,12 @@ func (l *listenFlags) serve(ctx context.Context, s streams, c *clinic) error {
 	if err := greet(ctx, s, c, url); err != nil {
 		return errors.Join(err, listener.Close())
 	}
-	ended := make(chan error, 1)
-	go func() { ended <- l.listen(app, listener) }()
-	select {
-	case err := <-ended:
-		return err
-	case <-ctx.Done():
-		return errors.Join(app.ShutdownWithTimeout(10*time.Second), <-ended)
+	if l.TLSCert != "" {
+		if listener, err = tlsListener(listener, l.TLSCert, l.TLSKey); err != nil {
+			return err
+		}
 	}
-}
-
-// server is the web app as far as this room knows it.
-type server interface {
-	Listener(net.Listener) error
-}
-
-func (l *listenFlags) listen(app server, listener net.Listener) error {
-	if l.TLSCert == "" {
-		return app.Listener(listener)
-	}
-	secure, err := tlsListener(listener, l.TLSCert, l.TLSKey)
-	if err != nil {
-		return err
-	}
-	return app.Listener(secure)
+	return web.Serve(ctx, app, listener, 10*time.Second)
 }
 
 // greet prints the address, and the one-time link while there is nobody.

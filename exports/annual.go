@@ -19,9 +19,6 @@ import (
 	"stillwet/internal/training"
 )
 
-// Caution stands on every result that leaves the program.
-const Caution = "Training and record aid. Your clinic's policy, the product label, the machine's manual and local law come first."
-
 // DemoNotice stands on every sheet of a demo clinic's workbook.
 const DemoNotice = "Demo clinic: everything in this workbook is invented."
 
@@ -54,86 +51,152 @@ func Annual(w io.Writer, a training.Annual) (err error) {
 }
 
 func (b *book) status(a training.Annual) error {
-	s := sheet{name: "Status", offPage: 1, columns: []column{
-		{"Person", 22, text}, {"Staff no.", 10, text}, {"Role", 10, text}, {"Competency", 26, text}, {"Standing", 14, strong},
-		{"Last sign-off", 12, date}, {"Due", 12, date}, {"Signed off by", 22, text}, {"Clean demonstrations", 15, count},
-		{"Needed for next", 11, count}, {"Scenarios passed", 10, count}, {"Scenarios in all", 9, count}, {"Person id", 29, id},
-	}}
-	for _, st := range a.Standings {
-		row := []any{st.Person.Name, st.Person.StaffNo, st.Person.Role.Title(st.LastSignOff != nil), a.Titles[st.Competency.ID], string(st.Word), nil, nil, nil,
-			len(st.Clean), st.Needed, len(st.PassedModules), len(st.PassedModules) + len(st.MissingModules), st.Person.ID}
-		if o := st.LastSignOff; o != nil {
-			row[5], row[6], row[7] = day(o.On), day(st.Due), o.SignerName
+	type row = training.Standing
+	last := func(value func(*training.SignOff) any) func(row) any {
+		return func(st row) any {
+			if st.LastSignOff == nil {
+				return nil
+			}
+			return value(st.LastSignOff)
 		}
-		s.rows = append(s.rows, row)
 	}
-	return b.write(s)
+	return write(b, table[row]{name: "Status", rows: a.Standings, columns: []column[row]{
+		{"Person", 22, text, func(st row) any { return st.Person.Name }},
+		{"Staff no.", 10, text, func(st row) any { return st.Person.StaffNo }},
+		{"Role", 10, text, func(st row) any { return st.Person.Role.Title(st.LastSignOff != nil) }},
+		{"Competency", 26, text, func(st row) any { return a.Titles[st.Competency.ID] }},
+		{"Standing", 14, strong, func(st row) any { return string(st.Word) }},
+		{"Last sign-off", 12, date, last(func(o *training.SignOff) any { return day(o.On) })},
+		{"Due", 12, date, func(st row) any { return day(st.Due) }},
+		{"Signed off by", 22, text, last(func(o *training.SignOff) any { return o.SignerName })},
+		{"Clean demonstrations", 15, count, func(st row) any { return len(st.Clean) }},
+		{"Needed for next", 11, count, func(st row) any { return st.Needed }},
+		{"Scenarios passed", 10, count, func(st row) any { return len(st.PassedModules) }},
+		{"Scenarios in all", 9, count, func(st row) any { return len(st.PassedModules) + len(st.MissingModules) }},
+	}, onScreen: []column[row]{
+		{"Person id", 29, id, func(st row) any { return st.Person.ID }},
+	}})
 }
 
 func (b *book) signOffs(a training.Annual) error {
-	s := sheet{name: "Sign-offs", offPage: 3, columns: []column{
-		{"Signed on", 12, date}, {"Person", 20, text}, {"Staff no.", 10, text}, {"Competency", 22, text}, {"Due", 12, date},
-		{"Signed off by", 20, text}, {"Signed at", 16, moment}, {"What was signed", 34, prose}, {"Demonstrations watched", 30, prose},
-		{"Scenarios", 10, count}, {"Ledger no.", 8, count}, {"Demonstrations (ids)", 29, id}, {"Scenario attempts (ids)", 29, id}, {"Sign-off id", 29, id},
-	}}
-	for _, o := range a.SignOffs {
-		p := a.People[o.PersonID]
-		var watched []string
-		for _, id := range o.Demonstrations {
-			d := a.Evidence[id]
-			watched = append(watched, fmt.Sprintf("%s, %s", d.StartedAt.Day(b.zone), a.People[d.PreceptorID].Name))
-		}
-		s.rows = append(s.rows, []any{day(o.On), p.Name, p.StaffNo, a.Titles[o.Competency], day(o.Due), o.SignerName,
-			b.moment(o.SignedAt), training.SignedOff.Words(), strings.Join(watched, "\n"), len(o.Attempts), o.Leaf,
-			strings.Join(o.Demonstrations, "\n"), strings.Join(o.Attempts, "\n"), o.ID})
+	type row = training.SignOff
+	return write(b, table[row]{name: "Sign-offs", rows: a.SignOffs, columns: []column[row]{
+		{"Signed on", 12, date, func(o row) any { return day(o.On) }},
+		{"Person", 20, text, func(o row) any { return a.People[o.PersonID].Name }},
+		{"Staff no.", 10, text, func(o row) any { return a.People[o.PersonID].StaffNo }},
+		{"Competency", 22, text, func(o row) any { return a.Titles[o.Competency] }},
+		{"Due", 12, date, func(o row) any { return day(o.Due) }},
+		{"Signed off by", 20, text, func(o row) any { return o.SignerName }},
+		{"Signed at", 16, moment, func(o row) any { return b.moment(o.SignedAt) }},
+		{"What was signed", 34, prose, func(row) any { return training.SignedOff.Words() }},
+		{"Demonstrations watched", 30, prose, func(o row) any { return b.watched(a, o) }},
+		{"Scenarios", 10, count, func(o row) any { return len(o.Attempts) }},
+		{"Ledger no.", 8, count, func(o row) any { return o.Leaf }},
+	}, onScreen: []column[row]{
+		{"Demonstrations (ids)", 29, id, func(o row) any { return strings.Join(o.Demonstrations, "\n") }},
+		{"Scenario attempts (ids)", 29, id, func(o row) any { return strings.Join(o.Attempts, "\n") }},
+		{"Sign-off id", 29, id, func(o row) any { return o.ID }},
+	}})
+}
+
+// watched is the evidence of a sign-off: when, and who watched.
+func (b *book) watched(a training.Annual, o training.SignOff) string {
+	var watched []string
+	for _, id := range o.Demonstrations {
+		d := a.Evidence[id]
+		watched = append(watched, fmt.Sprintf("%s, %s", d.StartedAt.Day(b.zone), a.People[d.PreceptorID].Name))
 	}
-	return b.write(s)
+	return strings.Join(watched, "\n")
+}
+
+// judged is a demonstration with its result, nil while there is none.
+type judged struct {
+	training.Demonstration
+	result *assess.Result
+}
+
+// once is a value that a demonstration has when it was judged.
+func once(value func(judged) any) func(judged) any {
+	return func(d judged) any {
+		if d.result == nil {
+			return nil
+		}
+		return value(d)
+	}
+}
+
+// signed is a value of the learner's signature, or of the preceptor's.
+func signed(learner bool, value func(training.Signature) any) func(judged) any {
+	return func(d judged) any {
+		for _, n := range d.Signatures {
+			if learner == (n.Meaning == training.LearnerDid) {
+				return value(n)
+			}
+		}
+		return nil
+	}
 }
 
 func (b *book) demonstrations(a training.Annual) error {
-	s := sheet{name: "Demonstrations", offPage: 3, columns: []column{
-		{"Date", 12, date}, {"Person", 18, text}, {"Staff no.", 10, text}, {"Preceptor", 18, text}, {"Competency", 20, text},
-		{"Product", 18, text}, {"Result", 15, strong}, {"Score", 7, percent}, {"Findings", 9, count}, {"Prompted", 10, text},
-		{"Learner signed", 16, moment}, {"Preceptor signed", 16, moment}, {"What the preceptor signed", 26, prose}, {"Comment", 26, prose},
-		{"Ledger nos.", 8, id}, {"Rules version", 8, count}, {"Procedure fingerprint", 17, id}, {"Demonstration id", 29, id},
-	}}
-	for i := range a.Demonstrations {
-		row, err := b.demonstration(a, &a.Demonstrations[i])
-		if err != nil {
-			return err
-		}
-		s.rows = append(s.rows, row)
+	type row = judged
+	rows, err := judgedOf(a.Demonstrations)
+	if err != nil {
+		return err
 	}
-	return b.write(s)
+	signedAt := func(n training.Signature) any { return b.moment(n.SignedAt) }
+	return write(b, table[row]{name: "Demonstrations", rows: rows, columns: []column[row]{
+		{"Date", 12, date, func(d row) any { return day(d.StartedAt.Day(b.zone)) }},
+		{"Person", 18, text, func(d row) any { return a.People[d.TraineeID].Name }},
+		{"Staff no.", 10, text, func(d row) any { return a.People[d.TraineeID].StaffNo }},
+		{"Preceptor", 18, text, func(d row) any { return a.People[d.PreceptorID].Name }},
+		{"Competency", 20, text, func(d row) any { return a.Titles[d.Competency] }},
+		{"Product", 18, text, func(d row) any { return a.Titles[d.Product] }},
+		{"Result", 15, strong, resultWords},
+		{"Score", 7, percent, once(func(d row) any { return d.result.Marks.Score })},
+		{"Findings", 9, count, once(func(d row) any { return len(d.result.Findings) })},
+		{"Prompted", 10, text, func(d row) any { return yes(d.Prompted) }},
+		{"Learner signed", 16, moment, signed(true, signedAt)},
+		{"Preceptor signed", 16, moment, signed(false, signedAt)},
+		{"What the preceptor signed", 26, prose, signed(false, func(n training.Signature) any { return n.Meaning.Words() })},
+		{"Comment", 26, prose, func(d row) any { return d.Comment }},
+		{"Ledger nos.", 8, id, ledgerNumbers},
+	}, onScreen: []column[row]{
+		{"Rules version", 8, count, once(func(d row) any { return d.RulesVersion })},
+		{"Procedure fingerprint", 17, id, func(d row) any { return short(d.ProcedureHash) }},
+		{"Demonstration id", 29, id, func(d row) any { return d.ID }},
+	}})
 }
 
-func (b *book) demonstration(a training.Annual, d *training.Demonstration) ([]any, error) {
-	p := a.People[d.TraineeID]
-	row := []any{day(d.StartedAt.Day(b.zone)), p.Name, p.StaffNo, a.People[d.PreceptorID].Name, a.Titles[d.Competency], a.Titles[d.Product],
-		stateWords(d.State), nil, nil, yes(d.Prompted), nil, nil, nil, d.Comment, nil, nil, short(d.ProcedureHash), d.ID}
-	if d.State == training.Ended {
-		result, err := assess.ParseResult(d.ResultJSON)
-		if err != nil {
+// judgedOf reads the results as they were judged.
+func judgedOf(all []training.Demonstration) ([]judged, error) {
+	rows := make([]judged, len(all))
+	for i, d := range all {
+		rows[i].Demonstration = d
+		if d.State != training.Ended {
+			continue
+		}
+		var err error
+		if rows[i].result, err = assess.ParseResult(d.ResultJSON); err != nil {
 			return nil, fmt.Errorf("demonstration %s: %w", d.ID, err)
 		}
-		row[6], row[7], row[8], row[15] = d.Outcome.Words(), result.Marks.Score, len(result.Findings), d.RulesVersion
 	}
+	return rows, nil
+}
+
+func ledgerNumbers(d judged) any {
 	var leaves []string
 	for _, n := range d.Signatures {
 		leaves = append(leaves, fmt.Sprint(n.Leaf))
-		if n.Meaning == training.LearnerDid {
-			row[10] = b.moment(n.SignedAt)
-			continue
-		}
-		row[11], row[12] = b.moment(n.SignedAt), n.Meaning.Words()
 	}
-	row[14] = strings.Join(leaves, ", ")
-	return row, nil
+	return strings.Join(leaves, ", ")
 }
 
-// stateWords stands in the result's place while there is no result.
-func stateWords(s training.DemonstrationState) string {
-	if s == training.Recording {
+// resultWords also says why there is no result.
+func resultWords(d judged) any {
+	switch {
+	case d.result != nil:
+		return d.Outcome.Words()
+	case d.State == training.Recording:
 		return "Still recording"
 	}
 	return "Not judged"

@@ -5,6 +5,7 @@ import (
 	"flag"
 	"fmt"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
@@ -45,7 +46,9 @@ func invented(t testing.TB) training.Annual {
 		SignedAt: "2026-03-09T04:59:00.000Z", Due: "2027-03-08", Demonstrations: []string{"d1"}, Attempts: []string{"0042", "a2"}, Leaf: 2}
 	return training.Annual{
 		Clinic: "Lakeside & Sons, invented", Year: 2026, From: "2026-01-01", To: "2026-12-31", AsOf: "2026-12-31", Zone: "America/Chicago",
-		MadeAt: "2027-01-02T15:04:00.000Z", Procedure: "Between patients, version 1", ProcedureHash: strings.Repeat("ab", 32), RulesVersion: 1,
+		MadeAt: "2027-01-02T15:04:00.000Z", RulesVersion: 1,
+		Procedures: []training.InForce{{Title: "Between patients", Version: "1", Hash: strings.Repeat("ab", 32)},
+			{Title: "Supply trolley", Version: "7", Hash: strings.Repeat("cd", 32)}},
 		Ledger: training.LedgerHead{Size: 3, Root: "cm9vdA==", Note: "stillwet/x\n3\ncm9vdA==\n\n— stillwet/x sig\n", Key: "stillwet/x+1+key"},
 		Standings: []training.Standing{
 			{Person: people["p1"], Competency: c, Word: training.Current, LastSignOff: &o, Due: o.Due, Needed: 1, PassedModules: []string{"a", "b"}},
@@ -66,35 +69,107 @@ func written(t testing.TB, a training.Annual) *excelize.File {
 	return f
 }
 
-// dump writes every cell with its type, its raw value and how it is shown.
+// dump writes every cell under its sheet, its row's id and its column's title,
+// so that a new column is one more line a row, and a moved one none.
 func dump(t testing.TB, f *excelize.File) string {
 	var b strings.Builder
 	for _, name := range f.GetSheetList() {
-		fmt.Fprintf(&b, "== %s\n", name)
-		raw, err := f.GetRows(name, excelize.Options{RawCellValue: true})
+		rows, err := f.GetRows(name)
 		require.NoError(t, err)
-		shown, err := f.GetRows(name)
-		require.NoError(t, err)
-		for r, row := range raw {
-			for c, v := range row {
-				if v == "" {
-					continue
-				}
-				at, err := excelize.CoordinatesToCellName(c+1, r+1)
-				require.NoError(t, err)
-				kind, err := f.GetCellType(name, at)
-				require.NoError(t, err)
-				word := map[excelize.CellType]string{excelize.CellTypeInlineString: "text", excelize.CellTypeSharedString: "text",
-					excelize.CellTypeNumber: "number", excelize.CellTypeUnset: "number", excelize.CellTypeFormula: "FORMULA"}[kind]
-				fmt.Fprintf(&b, "%s %s %q", at, word, v)
-				if shown[r][c] != v {
-					fmt.Fprintf(&b, " shown %q", shown[r][c])
-				}
-				b.WriteByte('\n')
-			}
+		lines := tableLines
+		if name == readMeName {
+			lines = readMeDump
+		}
+		for _, l := range lines(t, f, name, rows) {
+			fmt.Fprintf(&b, "%s / %s\n", name, l)
 		}
 	}
 	return b.String()
+}
+
+// readMeDump has a line's label for a title, and no ids.
+func readMeDump(t testing.TB, f *excelize.File, sheet string, rows [][]string) (lines []string) {
+	for r, row := range rows {
+		switch len(row) {
+		case 1:
+			lines = append(lines, "line: "+cellText(t, f, sheet, 0, r))
+		case 2:
+			lines = append(lines, row[0]+": "+cellText(t, f, sheet, 1, r))
+		}
+	}
+	return lines
+}
+
+// tableLines finds a row by its last column, which is its id, and sorts its
+// cells by their titles.
+func tableLines(t testing.TB, f *excelize.File, sheet string, rows [][]string) (lines []string) {
+	at := slices.IndexFunc(rows, func(row []string) bool { return len(row) > 1 && row[1] != "" }) // a notice has one cell
+	for r := range at {
+		lines = append(lines, "notice: "+cellText(t, f, sheet, 0, r))
+	}
+	head := rows[at]
+	require.True(t, strings.HasSuffix(head[len(head)-1], " id"), "the last column of %s is its row's id", sheet)
+	titles := slices.Sorted(slices.Values(head))
+	require.Len(t, slices.Compact(titles), len(head), "%s: a title twice", sheet)
+	seen := map[string]bool{}
+	for r := at + 1; r < len(rows); r++ {
+		require.Len(t, rows[r], len(head))
+		id := rows[r][len(head)-1]
+		require.False(t, id == "" || seen[id], "%s: row %d has no id of its own", sheet, r+1)
+		seen[id] = true
+		var cells []string
+		for c, title := range head {
+			if text := cellText(t, f, sheet, c, r); text != "" {
+				cells = append(cells, fmt.Sprintf("%s / %s: %s", id, title, text))
+			}
+		}
+		slices.Sort(cells)
+		lines = append(lines, cells...)
+	}
+	return lines
+}
+
+// cellText is a cell's kind, its raw value and, where that differs, how it is
+// shown; "" when it is empty. A date is a number with the format of one.
+func cellText(t testing.TB, f *excelize.File, sheet string, c, r int) string {
+	at, err := excelize.CoordinatesToCellName(c+1, r+1)
+	require.NoError(t, err)
+	raw, err := f.GetCellValue(sheet, at, excelize.Options{RawCellValue: true})
+	require.NoError(t, err)
+	if raw == "" {
+		return ""
+	}
+	shown, err := f.GetCellValue(sheet, at)
+	require.NoError(t, err)
+	kind, err := f.GetCellType(sheet, at)
+	require.NoError(t, err)
+	switch kind {
+	case excelize.CellTypeInlineString, excelize.CellTypeSharedString:
+		return fmt.Sprintf("text %q", raw)
+	case excelize.CellTypeNumber, excelize.CellTypeUnset:
+	default:
+		return fmt.Sprintf("UNWANTED %v %q", kind, raw)
+	}
+	switch format := formatOf(t, f, sheet, at); {
+	case format == isoDate:
+		return "date " + shown
+	case format == isoMoment:
+		return "moment " + shown
+	case shown != raw:
+		return fmt.Sprintf("number %s shown %s", raw, shown)
+	}
+	return "number " + raw
+}
+
+func formatOf(t testing.TB, f *excelize.File, sheet, at string) string {
+	n, err := f.GetCellStyle(sheet, at)
+	require.NoError(t, err)
+	style, err := f.GetStyle(n)
+	require.NoError(t, err)
+	if style.CustomNumFmt == nil {
+		return ""
+	}
+	return *style.CustomNumFmt
 }
 
 func TestAnnualAgainstItsDump(t *testing.T) {

@@ -2,6 +2,7 @@ package exports
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/xuri/excelize/v2"
@@ -28,19 +29,49 @@ const (
 	kinds
 )
 
-type column struct {
+// column is one column of a table: how it is shown, and its value in a row.
+type column[Row any] struct {
+	title string
+	width float64
+	kind  kind
+	value func(Row) any
+}
+
+// table is a sheet. A new column is one entry in one of its lists.
+type table[Row any] struct {
+	name     string
+	rows     []Row
+	columns  []column[Row]
+	onScreen []column[Row] // to the right of the others, and not printed
+}
+
+// head is a column without its values.
+type head struct {
 	title string
 	width float64
 	kind  kind
 }
 
-// sheet is a table: its columns and its rows in the columns' order.
+// sheet is a table as it is written: its values in the columns' order.
 type sheet struct {
 	name    string
-	columns []column
+	columns []head
 	offPage int // how many of the last columns are for the screen only
 	rows    [][]any
 }
+
+func (t table[Row]) sheet() sheet {
+	s := sheet{name: t.name, offPage: len(t.onScreen), rows: make([][]any, len(t.rows))}
+	for _, c := range slices.Concat(t.columns, t.onScreen) {
+		s.columns = append(s.columns, head{c.title, c.width, c.kind})
+		for i, row := range t.rows {
+			s.rows[i] = append(s.rows[i], c.value(row))
+		}
+	}
+	return s
+}
+
+func write[Row any](b *book, t table[Row]) error { return b.write(t.sheet()) }
 
 // book is a workbook being written.
 type book struct {
@@ -158,7 +189,7 @@ func (b *book) layout(name string, wide bool) error {
 	if b.demo {
 		head = "&L&9" + escapeHeader(b.about) + "&C&9&B" + DemoNotice + "&B&R&9" + name
 	}
-	return b.f.SetHeaderFooter(name, &excelize.HeaderFooterOptions{OddHeader: head, OddFooter: "&L&8" + Caution + "&R&8Page &P of &N"})
+	return b.f.SetHeaderFooter(name, &excelize.HeaderFooterOptions{OddHeader: head, OddFooter: "&L&8" + training.Caution + "&R&8Page &P of &N"})
 }
 
 // escapeHeader keeps an ampersand in a name from being a code, and the whole

@@ -2,6 +2,7 @@ package exports
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/xuri/excelize/v2"
@@ -66,7 +67,8 @@ func (l line) height() float64 {
 }
 
 func readMeLines(a training.Annual, b *book) []line {
-	lines := []line{
+	gap := line{"", nil, prose}
+	return slices.Concat([]line{
 		{"Clinic", a.Clinic, prose},
 		{"Period from", day(a.From), date},
 		{"Period to", day(a.To), date},
@@ -74,27 +76,38 @@ func readMeLines(a training.Annual, b *book) []line {
 		{"Made at", b.moment(a.MadeAt), moment},
 		{"Time zone", a.Zone + " (all dates and times in this workbook)", prose},
 		{"Filters", "None. Everybody employed in the period, every competency, every sign-off and demonstration of the period.", prose},
-		{"", nil, prose},
-		{"Procedure", a.Procedure, prose},
-		{"Procedure fingerprint", a.ProcedureHash, id},
-		{"Rules version", fmt.Sprintf("%d. A demonstration shows the version it was judged by.", a.RulesVersion), prose},
-		{"", nil, prose},
-		{"Ledger size", a.Ledger.Size, count},
-		{"Ledger root", a.Ledger.Root, id},
-		{"Signed head", strings.TrimSpace(a.Ledger.Note), id},
-		{"Verifier key", a.Ledger.Key, id},
-		{"How to check", "The command “stillwet verify” recomputes the ledger from the stored records and prints its size and root. " +
-			"A ledger that has grown since still contains this head. Keep this workbook where the program cannot change it.", prose},
-		{"", nil, prose},
+		gap,
+	}, procedureLines(a), []line{gap}, ledgerLines(a), []line{
+		gap,
 		{"Sheet Status", "Where each person stands in each competency on the day above: not started, in training, ready to sign, current, due, lapsed. " +
 			"“Clean demonstrations” counts those since the last sign-off that passed without a prompt and have both signatures, one a day.", prose},
 		{"Sheet Sign-offs", "Every sign-off of the period with who signed, the sentence that was signed and the evidence.", prose},
 		{"Sheet Demonstrations", "Every return demonstration of the period, also those that did not pass or were only practice.", prose},
-		{"", nil, prose},
-		{"Caution", Caution, prose},
+		gap,
+		{"Caution", training.Caution, prose},
+	})
+}
+
+func procedureLines(a training.Annual) (lines []line) {
+	for _, p := range a.Procedures {
+		lines = append(lines,
+			line{"Procedure", p.Title + ", version " + p.Version, prose},
+			line{"Procedure fingerprint", p.Hash, id})
 	}
+	return append(lines, line{"Rules version", fmt.Sprintf("%d. A demonstration shows the version it was judged by.", a.RulesVersion), prose})
+}
+
+func ledgerLines(a training.Annual) []line {
+	root, note := a.Ledger.Root, strings.TrimSpace(a.Ledger.Note)
 	if a.Ledger.Size == 0 {
-		lines[13].value, lines[14].value = "nothing has been signed yet", ""
+		root, note = "nothing has been signed yet", ""
 	}
-	return lines
+	return []line{
+		{"Ledger size", a.Ledger.Size, count},
+		{"Ledger root", root, id},
+		{"Signed head", note, id},
+		{"Verifier key", a.Ledger.Key, id},
+		{"How to check", "The command “stillwet verify” recomputes the ledger from the stored records and prints its size and root. " +
+			"A ledger that has grown since still contains this head. Keep this workbook where the program cannot change it.", prose},
+	}
 }

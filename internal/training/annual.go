@@ -3,6 +3,7 @@ package training
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"stillwet/internal/assess"
 )
@@ -37,7 +38,7 @@ func (s *Service) AnnualFor(ctx context.Context, year int) (Annual, error) {
 	return a, err
 }
 
-// titles names the procedure, the competencies and the products.
+// titles names the procedures in force, the competencies and the products.
 func (s *Service) titles(a *Annual) {
 	for _, c := range s.Library.Competencies() {
 		a.Titles[c.ID] = c.Title
@@ -45,8 +46,8 @@ func (s *Service) titles(a *Annual) {
 		if !ok {
 			continue
 		}
-		if a.Procedure == "" {
-			a.Procedure, a.ProcedureHash = p.Definition.Title+", version "+p.Version, p.Hash
+		if in := (InForce{p.Definition.Title, p.Version, p.Hash}); !slices.Contains(a.Procedures, in) {
+			a.Procedures = append(a.Procedures, in)
 		}
 		for _, x := range p.Products {
 			a.Titles[x.ID] = x.Title

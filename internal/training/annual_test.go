@@ -38,7 +38,8 @@ func TestAnnualIsOfItsYear(t *testing.T) {
 	require.Len(t, a.Demonstrations, 2)
 	require.Contains(t, a.Evidence, o.Demonstrations[0])
 	require.Equal(t, "Station turnover between patients", a.Titles[turnover])
-	require.Equal(t, w.procedure().Hash, a.ProcedureHash)
+	p := w.procedure()
+	require.Equal(t, []training.InForce{{Title: p.Definition.Title, Version: p.Version, Hash: p.Hash}}, a.Procedures)
 
 	w.now = time.Date(2028, 6, 1, 12, 0, 0, 0, time.UTC)
 	w.educator = w.in("edda")

@@ -50,8 +50,7 @@ type Annual struct {
 	Zone           string
 	MadeAt         Instant
 	Demo           bool
-	Procedure      string // title and version
-	ProcedureHash  string
+	Procedures     []InForce
 	RulesVersion   int
 	Ledger         LedgerHead
 	Standings      []Standing
@@ -61,6 +60,9 @@ type Annual struct {
 	People         map[string]Person        // everyone named in it, by id
 	Titles         map[string]string        // competency and product id to title
 }
+
+// InForce is a procedure by which new work is judged.
+type InForce struct{ Title, Version, Hash string }
 
 // VerifyReport is what checking the stored bytes found.
 type VerifyReport struct {

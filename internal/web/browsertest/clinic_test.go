@@ -11,7 +11,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/gofiber/fiber/v2"
 	"github.com/stretchr/testify/require"
 
 	"stillwet/exports"
@@ -35,8 +34,8 @@ type clinic struct {
 	t    testing.TB
 	dir  string
 	base string
-	app  *fiber.App
 	*training.Service
+	end   context.CancelFunc
 	ended chan error
 
 	mu    sync.Mutex
@@ -90,12 +89,13 @@ func newClinicOver(t testing.TB, lib *scenarios.Library) *clinic {
 func (c *clinic) restart(l net.Listener) {
 	app, err := web.New(web.Config{Service: c.Service, Library: c.Library, Log: slog.New(slog.DiscardHandler), WriteAnnual: exports.Annual})
 	require.NoError(c.t, err)
-	c.app = app
-	go func() { c.ended <- app.Listener(l) }()
+	ctx, end := context.WithCancel(context.Background())
+	c.end = end
+	go func() { c.ended <- web.Serve(ctx, app, l, time.Hour) }() // the test's own limit is enough
 }
 
 func (c *clinic) stop() {
-	require.NoError(c.t, c.app.ShutdownWithTimeout(5*time.Second))
+	c.end()
 	require.NoError(c.t, <-c.ended)
 }
 
