@@ -24,6 +24,8 @@ type Config struct {
 	NewID   func() string
 	Zone    *time.Location
 	Today   time.Time // the year ends here
+	// HashCost is that of the service; zero is the real one.
+	HashCost training.HashCost
 }
 
 // Offers picks the people whom the demo's sign-in page offers.
@@ -55,7 +57,7 @@ type filler struct {
 func Fill(ctx context.Context, c Config) error {
 	f := &filler{Config: c, ctx: ctx, actors: map[string]training.Actor{}, usernames: map[string]string{}}
 	f.service = training.New(training.Config{
-		Records: c.Records, Library: c.Library, NewID: c.NewID, Zone: c.Zone, Clinic: Clinic, Demo: true,
+		Records: c.Records, Library: c.Library, NewID: c.NewID, Zone: c.Zone, Clinic: Clinic, Demo: true, HashCost: c.HashCost,
 		Now: func() training.Instant { return training.InstantOf(f.now) },
 	})
 	f.competency = c.Library.Competencies()[0] // the demo's people work on the library's first one

@@ -26,7 +26,8 @@ func fill(t *testing.T, lib *scenarios.Library) (people []training.Person, a tra
 	now := time.Date(2026, 11, 25, 15, 0, 0, 0, time.UTC)
 	n := 0
 	newID := func() string { n++; return fmt.Sprintf("id%08d", n) }
-	require.NoError(t, demo.Fill(ctx, demo.Config{Records: records, Library: lib, NewID: newID, Zone: zone, Today: now}))
+	require.NoError(t, demo.Fill(ctx, demo.Config{Records: records, Library: lib, NewID: newID, Zone: zone, Today: now,
+		HashCost: training.HashCost{MemoryKiB: 8, Passes: 1}}))
 
 	s := training.New(training.Config{Records: records, Library: lib, NewID: newID, Zone: zone, Demo: true,
 		Now: func() training.Instant { return training.InstantOf(now) }})

@@ -157,10 +157,8 @@ func watched(number, preceptor string, w watch) func(*filler) {
 	}
 }
 
-// seen is the model of the competency's run as a preceptor notes it: the
-// dry-outs of the bucket only, and "still wet" when a surface reaches the label
-// time of the wipe that wetted it. It comes with what was forgotten and with the
-// product on the shelf.
+// seen is the model of the competency's run as a preceptor notes it, with what
+// was forgotten and the product on the shelf.
 func (f *filler) seen(w watch) (lines []action.Act, forgotten []string, product string) {
 	n := slices.IndexFunc(f.competency.Scenarios, func(id string) bool {
 		s, ok := f.Library.Scenario(id)
@@ -175,21 +173,11 @@ func (f *filler) seen(w watch) (lines []action.Act, forgotten []string, product 
 		return nil, nil, ""
 	}
 	left := f.lastWiped(log, w.forgotten)
-	var label action.Millis
-	first := map[string]bool{}
-	for _, a := range log.Acts {
-		switch {
-		case slices.Contains(left, a.Object), a.Verb == action.Dry && !f.isBucket(a.Object):
-			continue
-		case a.Verb == action.TakeWipe:
-			label = action.Millis(f.procedure.Products[f.procedure.ProductIndex(a.Of)].LabelS) * 1000
-		case a.Verb == action.Wipe && !first[a.Object]:
-			first[a.Object] = true
-			lines = append(lines, action.Act{Verb: action.StillWet, Object: a.Object, At: a.At + label})
+	for _, a := range simulate.Watched(f.procedure, log) {
+		if !slices.Contains(left, a.Object) {
+			lines = append(lines, a)
 		}
-		lines = append(lines, a)
 	}
-	slices.SortStableFunc(lines, func(a, b action.Act) int { return int(a.At - b.At) })
 	if i := lastLine(lines, w.prompt); i >= 0 {
 		lines = slices.Insert(lines, i, action.Act{Verb: action.Prompted, At: lines[i].At})
 	}
@@ -222,9 +210,4 @@ func lastLine(lines []action.Act, text string) int {
 		}
 	}
 	return -1
-}
-
-func (f *filler) isBucket(surface string) bool {
-	i := f.procedure.SurfaceIndex(surface)
-	return i >= 0 && f.procedure.Surfaces[i].Role == procedure.BucketSurface
 }

@@ -1,0 +1,322 @@
+// Package clinictest is the one clinic that tests work in: the real services over
+// a real file, invented people, a clock of its own. It knows no procedure: what
+// is practised and watched comes from the library, by default the built-in one.
+// Only tests import it.
+package clinictest
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"stillwet/internal/action"
+	"stillwet/internal/procedure"
+	"stillwet/internal/simulate"
+	"stillwet/internal/store"
+	"stillwet/internal/training"
+	"stillwet/scenarios"
+)
+
+// Name of the clinic.
+const Name = "Invented Clinic of Lakeside"
+
+// Password of everybody in it.
+const Password = training.DemoPassword
+
+// BuiltIn is the built-in library, proved once: it never changes.
+var BuiltIn = sync.OnceValues(scenarios.Load)
+
+// Options differ from clinic to clinic; the zero value is the usual one.
+type Options struct {
+	Library *scenarios.Library // the built-in one
+	Dir     string             // a folder of its own
+	Zone    string             // America/Chicago
+	Start   time.Time          // 2 March 2026, 15:00 UTC
+	Running bool               // the clock goes on by itself, as the world's does
+	IDs     func() string      // numbered ones
+}
+
+// Clinic is the services with the file under them.
+type Clinic struct {
+	*training.Service
+	T          testing.TB
+	Dir        string
+	Store      *store.Store
+	Competency training.Competency  // the library's first
+	Procedure  *procedure.Procedure // its procedure
+	Run        *simulate.Scenario   // its first run against the clock
+	options    Options
+
+	mu   sync.Mutex
+	now  time.Time
+	from time.Time // when the clock began to run, by the world's
+	ids  int
+}
+
+// New opens an empty clinic, which is closed with its test.
+func New(t testing.TB, o Options) *Clinic {
+	t.Helper()
+	if o.Library == nil {
+		lib, err := BuiltIn()
+		require.NoError(t, err)
+		o.Library = lib
+	}
+	if o.Dir == "" {
+		o.Dir = t.TempDir()
+	}
+	if o.Zone == "" {
+		o.Zone = "America/Chicago"
+	}
+	if o.Start.IsZero() {
+		o.Start = time.Date(2026, 3, 2, 15, 0, 0, 0, time.UTC)
+	}
+	c := &Clinic{T: t, Dir: o.Dir, options: o, now: o.Start, from: time.Now()}
+	c.Competency = o.Library.Competencies()[0]
+	c.Procedure, _ = o.Library.Procedure(c.Competency.Procedure)
+	require.NotNil(t, c.Procedure)
+	for _, id := range c.Competency.Scenarios {
+		if s, ok := o.Library.Scenario(id); ok && s.Kind == simulate.TimedRun && c.Run == nil {
+			c.Run = s
+		}
+	}
+	c.Open()
+	t.Cleanup(c.Close)
+	return c
+}
+
+// Open opens the file and makes the services anew, after a Close.
+func (c *Clinic) Open() {
+	c.T.Helper()
+	zone, err := time.LoadLocation(c.options.Zone)
+	require.NoError(c.T, err)
+	c.Store, err = store.Open(context.Background(), c.Dir)
+	require.NoError(c.T, err)
+	ids := c.options.IDs
+	if ids == nil {
+		ids = c.NewID
+	}
+	c.Service = training.New(training.Config{
+		Records: c.Store, Library: c.options.Library, Zone: zone, Clinic: Name, NewID: ids,
+		Now:      func() training.Instant { return training.InstantOf(c.Now()) },
+		HashCost: training.HashCost{MemoryKiB: 8, Passes: 1}, // a real one takes longer than most tests
+	})
+}
+
+// Close closes the file; a second time does nothing.
+func (c *Clinic) Close() {
+	if c.Store != nil {
+		require.NoError(c.T, c.Store.Close())
+		c.Store = nil
+	}
+}
+
+// Now is the clinic's time.
+func (c *Clinic) Now() time.Time {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.options.Running {
+		return c.now.Add(time.Since(c.from))
+	}
+	return c.now
+}
+
+// Pass lets time go by.
+func (c *Clinic) Pass(d time.Duration) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.now = c.now.Add(d)
+}
+
+// Set sets a clock that stands.
+func (c *Clinic) Set(t time.Time) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.now = t
+}
+
+// At sets the clock to so much of a scenario's clock after a start.
+func (c *Clinic) At(start time.Time, t action.Millis, pace int) {
+	c.Set(start.Add(time.Duration(t) * time.Millisecond / time.Duration(pace)))
+}
+
+// NewID is a fresh id.
+func (c *Clinic) NewID() string {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.ids++
+	return fmt.Sprintf("id%06d", c.ids)
+}
+
+// Key is a fresh key of an act.
+func (c *Clinic) Key() string { return "key-" + c.NewID() }
+
+func (c *Clinic) ctx() context.Context { return context.Background() }
+
+// FirstEducator makes the first person, by the one-time link.
+func (c *Clinic) FirstEducator(name, username string) training.Actor {
+	c.T.Helper()
+	token, open, err := c.FirstRunToken(c.ctx())
+	require.NoError(c.T, err)
+	require.True(c.T, open)
+	_, err = c.CreateFirstEducator(c.ctx(), token, c.Key(), name, username, Password)
+	require.NoError(c.T, err)
+	return c.In(username)
+}
+
+// In signs somebody in.
+func (c *Clinic) In(username string) training.Actor {
+	c.T.Helper()
+	a, _, err := c.SignIn(c.ctx(), username, Password)
+	require.NoError(c.T, err)
+	return a
+}
+
+// Hire adds a person, who chooses the clinic's password and signs in.
+func (c *Clinic) Hire(by training.Actor, name, username string, role training.Role) training.Actor {
+	c.T.Helper()
+	_, first, err := c.AddPerson(c.ctx(), by, c.Key(), training.Person{Name: name, Role: role, Hired: "2026-01-05"}, username)
+	require.NoError(c.T, err)
+	a, _, err := c.SignIn(c.ctx(), username, first)
+	require.NoError(c.T, err)
+	require.True(c.T, a.MustChange)
+	require.NoError(c.T, c.ChangePassword(c.ctx(), a, c.Key(), first, Password))
+	return c.In(username)
+}
+
+// EntitleTo lets somebody sign the clinic's competency.
+func (c *Clinic) EntitleTo(by, who training.Actor) {
+	c.T.Helper()
+	_, err := c.Entitle(c.ctx(), by, c.Key(), training.Entitlement{
+		PersonID: who.Person.ID, Competency: c.Competency.ID, From: "2026-01-01", Until: "2027-12-31"})
+	require.NoError(c.T, err)
+}
+
+// Scenario finds a scenario with its procedure.
+func (c *Clinic) Scenario(id string) (*simulate.Scenario, *procedure.Procedure) {
+	c.T.Helper()
+	s, ok := c.Library.Scenario(id)
+	require.True(c.T, ok, id)
+	p, ok := c.Library.Procedure(s.Procedure)
+	require.True(c.T, ok, s.Procedure)
+	return s, p
+}
+
+// Taps are the taps of a scenario's model, and when the last is finished.
+func (c *Clinic) Taps(id string) (taps []simulate.Tap, end action.Millis) {
+	c.T.Helper()
+	s, p := c.Scenario(id)
+	taps, end, err := simulate.Taps(p, s, simulate.CuesOf(s.Model))
+	require.NoError(c.T, err)
+	return taps, end
+}
+
+// Steps are the steps of a scenario's model.
+func (c *Clinic) Steps(id string) []string {
+	c.T.Helper()
+	taps, _ := c.Taps(id)
+	steps := make([]string, len(taps))
+	for i, t := range taps {
+		steps[i] = t.Step
+	}
+	return steps
+}
+
+// Build makes the model's order as a person would, changed or not, and has it
+// judged.
+func (c *Clinic) Build(who training.Actor, scenario string, change func([]string) []string) training.Attempt {
+	c.T.Helper()
+	d, err := c.OpenDraft(c.ctx(), who, scenario)
+	require.NoError(c.T, err)
+	steps := c.Steps(scenario)
+	if change != nil {
+		steps = change(slices.Clone(steps))
+	}
+	d, err = c.SaveSteps(c.ctx(), who, d.ID, d.Revision, steps)
+	require.NoError(c.T, err)
+	c.Pass(10 * time.Minute)
+	a, err := c.FinishBuild(c.ctx(), who, c.Key(), d.ID, d.Revision)
+	require.NoError(c.T, err)
+	return a
+}
+
+// Play makes the run that the model of the competency's run is.
+func (c *Clinic) Play(who training.Actor) training.Attempt {
+	c.T.Helper()
+	s := c.Run
+	d, err := c.StartRun(c.ctx(), who, c.Key(), s.ID, s.Pace)
+	require.NoError(c.T, err)
+	start := c.Now()
+	taps, end := c.Taps(s.ID)
+	for _, t := range taps {
+		c.At(start, t.At, s.Pace)
+		_, err := c.Tap(c.ctx(), who, d.ID, c.Key(), t.Step, t.At)
+		require.NoError(c.T, err)
+	}
+	c.At(start, end, s.Pace)
+	a, err := c.FinishRun(c.ctx(), who, c.Key(), d.ID, end)
+	require.NoError(c.T, err)
+	return a
+}
+
+// Modules passes every module of the competency.
+func (c *Clinic) Modules(who training.Actor) {
+	c.T.Helper()
+	for _, id := range c.Competency.Scenarios {
+		s, _ := c.Scenario(id)
+		a := training.Attempt{}
+		if s.Kind == simulate.TimedRun {
+			a = c.Play(who)
+		} else {
+			a = c.Build(who, id, nil)
+		}
+		require.Equal(c.T, "pass", string(a.Outcome), id)
+	}
+}
+
+// Seen is one line of a demonstration as a watcher notes it.
+type Seen struct {
+	At   action.Millis
+	Text string
+}
+
+// GoodWork is the model of the competency's run as a watcher notes it.
+func (c *Clinic) GoodWork() (lines []Seen) {
+	c.T.Helper()
+	log, err := action.Parse("model", c.Run.Model, c.Procedure.Words)
+	require.NoError(c.T, err)
+	for _, a := range simulate.Watched(c.Procedure, log) {
+		lines = append(lines, Seen{At: a.At, Text: a.Text()})
+	}
+	return lines
+}
+
+// Watch records a demonstration up to its end.
+func (c *Clinic) Watch(preceptor, learner training.Actor, lines []Seen) training.Demonstration {
+	c.T.Helper()
+	d, err := c.StartDemonstration(c.ctx(), preceptor, c.Key(), learner.Person.ID, c.Competency.ID, c.Run.Product)
+	require.NoError(c.T, err)
+	start := c.Now()
+	for _, o := range lines {
+		c.At(start, o.At, 1)
+		_, err := c.Observe(c.ctx(), preceptor, d.ID, training.Observed{Key: c.Key(), AtMs: int64(o.At), Text: o.Text})
+		require.NoError(c.T, err)
+	}
+	d, err = c.EndDemonstration(c.ctx(), preceptor, c.Key(), d.ID, int64(lines[len(lines)-1].At), "Calm and complete.")
+	require.NoError(c.T, err)
+	return d
+}
+
+// SignBoth puts both signatures on a demonstration.
+func (c *Clinic) SignBoth(preceptor training.Actor, d training.Demonstration, learnersName string, m training.Meaning) training.Demonstration {
+	c.T.Helper()
+	_, err := c.SignAsLearner(c.ctx(), preceptor, c.Key(), d.ID, learnersName, Password)
+	require.NoError(c.T, err)
+	d, err = c.SignAsPreceptor(c.ctx(), preceptor, c.Key(), d.ID, m, Password)
+	require.NoError(c.T, err)
+	return d
+}
