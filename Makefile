@@ -1,6 +1,6 @@
 # make run    a demo clinic in the browser: everything a newcomer needs to see it working
 # make test   every test, the browser's too; installs what they need (as root) or says what is missing
-# make check  format, vet, staticcheck, errcheck, generated pages fresh
+# make check  format, vet, staticcheck, errcheck, no dead code, generated pages fresh
 # make build  bin/stillwet
 # make bench  benchmarks
 # make soak   what depends on luck, ROUNDS times, with the race detector
@@ -41,6 +41,7 @@ check: fresh
 	$(GO) vet ./...
 	$(GO) tool staticcheck ./...
 	$(GO) tool errcheck ./...
+	@sh .ci/dead "$(GO)"
 
 generate:
 	$(GO) tool templ generate -path views

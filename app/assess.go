@@ -13,6 +13,7 @@ import (
 	"stillwet/internal/assess"
 	"stillwet/internal/assess/rules"
 	"stillwet/internal/procedure"
+	"stillwet/internal/training"
 	"stillwet/scenarios"
 )
 
@@ -136,7 +137,7 @@ func (c *assessCmd) write(w io.Writer, r *assess.Result) error {
 	for _, n := range r.Notes {
 		p.f("  note  %s\n", n.Text)
 	}
-	p.f("  Training and record aid. Your clinic's policy, the product label, the machine's manual and local law come first.\n")
+	p.f("  %s\n", training.Caution)
 	return p.err
 }
 

@@ -3,12 +3,10 @@ package main
 import (
 	"context"
 	"crypto/rand"
-	"encoding/base32"
 	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
-	"strings"
 	"time"
 	_ "time/tzdata" // the one file must know every time zone by itself
 
@@ -55,24 +53,11 @@ func (f *folderFlags) open(ctx context.Context, how func(context.Context, string
 		return nil, err
 	}
 	return &clinic{records, library, training.New(training.Config{
-		Records: records, Library: library, Now: now, NewID: newID, Zone: zone, Clinic: set.Clinic, Demo: isDemo(f.Data),
+		Records: records, Library: library, Now: now, NewID: rand.Text, Zone: zone, Clinic: set.Clinic, Demo: isDemo(f.Data),
 	})}, nil
 }
 
 func now() training.Instant { return training.InstantOf(time.Now()) }
-
-// newID is 128 random bits in lower-case base 32.
-func newID() string {
-	return strings.ToLower(base32.StdEncoding.WithPadding(base32.NoPadding).EncodeToString(random(16)))
-}
-
-// random cannot fail: the runtime ends the program when the system has no
-// randomness.
-func random(n int) []byte {
-	b := make([]byte, n)
-	_, _ = rand.Read(b)
-	return b
-}
 
 func isDemo(dir string) bool {
 	_, err := os.Stat(filepath.Join(dir, demoMark))

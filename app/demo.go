@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"crypto/rand"
 	"errors"
 	"fmt"
 	"os"
@@ -66,7 +67,7 @@ func fillDemo(ctx context.Context, want folderFlags) error {
 	err = want.keep()
 	if err == nil {
 		err = demo.Fill(ctx, demo.Config{
-			Records: clinic.store, Library: clinic.library, NewID: newID, Zone: clinic.service.Zone, Today: time.Now(),
+			Records: clinic.store, Library: clinic.library, NewID: rand.Text, Zone: clinic.service.Zone, Today: time.Now(),
 		})
 	}
 	if err = errors.Join(err, clinic.close()); err != nil {

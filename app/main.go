@@ -12,6 +12,8 @@ import (
 	"syscall"
 
 	"github.com/alecthomas/kong"
+
+	"stillwet/internal/training"
 )
 
 // Exit codes besides 0: findings (or a record that does not verify), bad input.
@@ -61,7 +63,7 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) error {
 	var exit *int
 	parser, err := kong.New(&c,
 		kong.Name("stillwet"),
-		kong.Description("Train, watch and sign off how dialysis stations are turned over. Training and record aid: your clinic's policy, the product label, the machine's manual and local law come first."),
+		kong.Description("Train, watch and sign off how dialysis stations are turned over. "+training.Caution),
 		kong.Writers(stdout, stderr),
 		kong.Exit(func(code int) { exit = &code }),
 		kong.BindTo(ctx, (*context.Context)(nil)),

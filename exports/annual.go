@@ -19,9 +19,6 @@ import (
 	"stillwet/internal/training"
 )
 
-// Caution stands on every result that leaves the program.
-const Caution = "Training and record aid. Your clinic's policy, the product label, the machine's manual and local law come first."
-
 // DemoNotice stands on every sheet of a demo clinic's workbook.
 const DemoNotice = "Demo clinic: everything in this workbook is invented."
 

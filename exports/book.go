@@ -189,7 +189,7 @@ func (b *book) layout(name string, wide bool) error {
 	if b.demo {
 		head = "&L&9" + escapeHeader(b.about) + "&C&9&B" + DemoNotice + "&B&R&9" + name
 	}
-	return b.f.SetHeaderFooter(name, &excelize.HeaderFooterOptions{OddHeader: head, OddFooter: "&L&8" + Caution + "&R&8Page &P of &N"})
+	return b.f.SetHeaderFooter(name, &excelize.HeaderFooterOptions{OddHeader: head, OddFooter: "&L&8" + training.Caution + "&R&8Page &P of &N"})
 }
 
 // escapeHeader keeps an ampersand in a name from being a code, and the whole

@@ -84,7 +84,7 @@ func readMeLines(a training.Annual, b *book) []line {
 		{"Sheet Sign-offs", "Every sign-off of the period with who signed, the sentence that was signed and the evidence.", prose},
 		{"Sheet Demonstrations", "Every return demonstration of the period, also those that did not pass or were only practice.", prose},
 		gap,
-		{"Caution", Caution, prose},
+		{"Caution", training.Caution, prose},
 	})
 }
 

@@ -71,6 +71,3 @@ func (f Frame) nav() []navItem {
 	}
 	return []navItem{practice, own}
 }
-
-// Caution stands on every page of results.
-const Caution = "Training and record aid. Your clinic's policy, the product label, the machine's manual and local law come first."

@@ -1,12 +1,12 @@
 package views
 
 import (
-	"crypto/sha256"
 	"embed"
-	"encoding/hex"
 	"io/fs"
 	"path"
 	"strings"
+
+	"stillwet/internal/procedure"
 )
 
 //go:embed static
@@ -39,12 +39,11 @@ func init() {
 	scripts["app.css"] = sheet
 	// One hash for the whole set: a module imports its neighbours by a relative
 	// path, so they must stand in the same folder.
-	h := sha256.New()
+	var set []byte
 	for _, name := range sortedKeys(scripts) {
-		h.Write([]byte(name + "\x00"))
-		h.Write(scripts[name])
+		set = append(append(set, name+"\x00"...), scripts[name]...)
 	}
-	folder := "/static/" + hex.EncodeToString(h.Sum(nil))[:12] + "/"
+	folder := "/static/" + procedure.Digest(set)[:12] + "/"
 	for name, body := range scripts {
 		urls[name] = folder + name
 		files[folder+name] = File{mediaTypes[path.Ext(name)], body}

@@ -1,8 +1,6 @@
 package assess
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
 	"encoding/json"
 	"fmt"
 )
@@ -124,10 +122,4 @@ func ParseResult(text []byte) (*Result, error) {
 		return nil, fmt.Errorf("result: %w", err)
 	}
 	return &r, nil
-}
-
-// HashJSON is the SHA-256 in hex of a stored result.
-func HashJSON(text []byte) string {
-	sum := sha256.Sum256(text)
-	return hex.EncodeToString(sum[:])
 }

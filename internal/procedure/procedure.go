@@ -282,7 +282,7 @@ func New(d Definition, rules []string) (*Procedure, []Fault) {
 // build checks a definition whose text is given.
 func build(d Definition, text []byte, rules []string) (*Procedure, []Fault) {
 	fillVersion1(&d)
-	p := &Procedure{Definition: d, Text: text, Hash: hashOf(text)}
+	p := &Procedure{Definition: d, Text: text, Hash: Digest(text)}
 	c := &checker{d: &p.Definition}
 	p.surfaces = index(c, "surfaces", d.Surfaces, MaxSurfaces, func(x Surface) string { return x.ID })
 	p.items = index(c, "items", d.Items, MaxItems, func(x Item) string { return x.ID })
@@ -311,7 +311,9 @@ func build(d Definition, text []byte, rules []string) (*Procedure, []Fault) {
 	return p, nil
 }
 
-func hashOf(text []byte) string {
+// Digest is the fingerprint of stored bytes wherever one is kept or signed: their
+// SHA-256 in hex.
+func Digest(text []byte) string {
 	sum := sha256.Sum256(text)
 	return hex.EncodeToString(sum[:])
 }

@@ -2,12 +2,11 @@ package simulate
 
 import (
 	"bytes"
-	"crypto/sha256"
-	"encoding/hex"
 	"encoding/json"
 	"fmt"
 
 	"stillwet/internal/action"
+	"stillwet/internal/procedure"
 )
 
 // scenarioText is a scenario as it is kept. Fields that come later are left out
@@ -42,13 +41,8 @@ func (s *Scenario) Seal() error {
 	if s.Text, err = json.Marshal(t); err != nil {
 		return fmt.Errorf("scenario %s: %w", s.ID, err)
 	}
-	s.Hash = hashOf(s.Text)
+	s.Hash = procedure.Digest(s.Text)
 	return nil
-}
-
-func hashOf(text []byte) string {
-	sum := sha256.Sum256(text)
-	return hex.EncodeToString(sum[:])
 }
 
 const maxText = 1 << 20
@@ -69,7 +63,7 @@ func StoredScenario(text []byte) (*Scenario, error) {
 		return nil, fmt.Errorf("the stored scenario cannot be read: %w", err)
 	}
 	s := &Scenario{ID: t.ID, Title: t.Title, Version: t.Version, Kind: Kind(t.Kind), Procedure: t.Procedure, Level: t.Level,
-		Story: t.Story, Product: t.Product, Steps: t.Steps, Pace: t.Pace, Text: bytes.Clone(text), Hash: hashOf(text)}
+		Story: t.Story, Product: t.Product, Steps: t.Steps, Pace: t.Pace, Text: bytes.Clone(text), Hash: procedure.Digest(text)}
 	for _, line := range t.Start {
 		a, err := action.ParseAct(line, nil)
 		if err != nil {

@@ -7,6 +7,8 @@ import (
 	"regexp"
 	"strings"
 	"time"
+
+	"stillwet/internal/procedure"
 )
 
 const (
@@ -48,7 +50,7 @@ func (s *Service) checkFirstRun(ctx context.Context, r Reader, token string) err
 	if err != nil {
 		return err
 	}
-	if subtle.ConstantTimeCompare([]byte(f.TokenHash), []byte(digest([]byte(token)))) != 1 || s.Now() >= f.Until {
+	if subtle.ConstantTimeCompare([]byte(f.TokenHash), []byte(procedure.Digest([]byte(token)))) != 1 || s.Now() >= f.Until {
 		return stale
 	}
 	return nil
@@ -60,7 +62,7 @@ func (s *Service) CreateFirstEducator(ctx context.Context, token, key, name, use
 	if err != nil {
 		return Person{}, err
 	}
-	a, err := ask(firstRunWho, key, "make the first educator", digest([]byte(token)), p.Name, username)
+	a, err := ask(firstRunWho, key, "make the first educator", procedure.Digest([]byte(token)), p.Name, username)
 	if err != nil {
 		return Person{}, err
 	}

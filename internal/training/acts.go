@@ -2,13 +2,13 @@ package training
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"regexp"
 	"slices"
+
+	"stillwet/internal/procedure"
 )
 
 var keyPattern = regexp.MustCompile(`^[!-~]{8,100}$`)
@@ -27,12 +27,7 @@ func ask(who, key, act string, body ...any) (asked, error) {
 	if err != nil {
 		return asked{}, fmt.Errorf("key of %s: %w", act, err)
 	}
-	return asked{who, key, act, digest(text)}, nil
-}
-
-func digest(text []byte) string {
-	sum := sha256.Sum256(text)
-	return hex.EncodeToString(sum[:])
+	return asked{who, key, act, procedure.Digest(text)}, nil
 }
 
 // answered looks for the answer that an earlier sending of the same act got.

@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"stillwet/internal/ledger"
+	"stillwet/internal/procedure"
 )
 
 // leafVersion is the version of what a leaf holds.
@@ -24,9 +25,9 @@ func signatureLeaf(d Demonstration, lines []Observed, n Signature) (ledger.Field
 		"started_at": string(d.StartedAt), "ended_at": string(d.EndedAt), "state": string(d.State),
 		"procedure": d.Procedure, "procedure_hash": d.ProcedureHash, "rules_version": d.RulesVersion,
 		"outcome": string(d.Outcome), "prompted": d.Prompted, "comment": d.Comment,
-		"result_sha256": digest(d.ResultJSON), "log_sha256": digest([]byte(d.Log)),
+		"result_sha256": procedure.Digest(d.ResultJSON), "log_sha256": procedure.Digest([]byte(d.Log)),
 		"signer_id": n.SignerID, "signer_name": n.SignerName, "meaning": string(n.Meaning), "words": n.Meaning.Words(),
-		"signed_at": string(n.SignedAt), "lines_sha256": digest(recorded),
+		"signed_at": string(n.SignedAt), "lines_sha256": procedure.Digest(recorded),
 	}, nil
 }
 
@@ -37,7 +38,7 @@ func signOffLeaf(o SignOff, demonstrations []Demonstration, attempts []Attempt) 
 	for i, d := range demonstrations {
 		watched[i] = ledger.Fields{"id": d.ID, "trainee_id": d.TraineeID, "competency": d.Competency, "started_at": string(d.StartedAt),
 			"outcome": string(d.Outcome), "prompted": d.Prompted, "procedure_hash": d.ProcedureHash, "rules_version": d.RulesVersion,
-			"result_sha256": digest(d.ResultJSON), "log_sha256": digest([]byte(d.Log))}
+			"result_sha256": procedure.Digest(d.ResultJSON), "log_sha256": procedure.Digest([]byte(d.Log))}
 	}
 	practised := make([]ledger.Fields, len(attempts))
 	for i, a := range attempts {
@@ -48,7 +49,7 @@ func signOffLeaf(o SignOff, demonstrations []Demonstration, attempts []Attempt) 
 		practised[i] = ledger.Fields{"id": a.ID, "person_id": a.PersonID, "scenario": a.ScenarioID, "scenario_hash": a.ScenarioHash,
 			"kind": string(a.Kind), "pace": a.Pace, "started_at": string(a.StartedAt), "finished_at": string(a.FinishedAt),
 			"procedure": a.Procedure, "procedure_hash": a.ProcedureHash, "rules_version": a.RulesVersion, "outcome": string(a.Outcome),
-			"result_sha256": digest(a.ResultJSON), "log_sha256": digest([]byte(a.Log)), "played_sha256": digest(played)}
+			"result_sha256": procedure.Digest(a.ResultJSON), "log_sha256": procedure.Digest([]byte(a.Log)), "played_sha256": procedure.Digest(played)}
 	}
 	return ledger.Fields{
 		"version": leafVersion, "kind": "sign-off", "record": o.ID,

@@ -3,9 +3,10 @@ package training
 import (
 	"context"
 	"crypto/rand"
-	"encoding/base64"
 	"errors"
 	"time"
+
+	"stillwet/internal/procedure"
 )
 
 // Limits of a session.
@@ -15,14 +16,10 @@ const (
 	seenEvery   = time.Minute // last seen is written no more often
 )
 
-// newSecret is 256 random bits as text, and their hash, which alone is kept.
+// newSecret is a text nobody can guess, and its hash, which alone is kept.
 func newSecret() (secret, hash string) {
-	b := make([]byte, 32)
-	if _, err := rand.Read(b); err != nil {
-		panic(err) // rand.Read never fails; a session without randomness must not exist
-	}
-	secret = base64.RawURLEncoding.EncodeToString(b)
-	return secret, digest([]byte(secret))
+	secret = rand.Text()
+	return secret, procedure.Digest([]byte(secret))
 }
 
 func (s *Service) openSession(ctx context.Context, account Account) (Actor, string, error) {
@@ -104,14 +101,14 @@ func (s *Service) SignInDemo(ctx context.Context, personID string) (actor Actor,
 
 // SignOut ends a session. An unknown cookie is no error.
 func (s *Service) SignOut(ctx context.Context, cookie string) error {
-	return s.Records.Write(ctx, func(u Unit) error { return u.EndSession(ctx, digest([]byte(cookie))) })
+	return s.Records.Write(ctx, func(u Unit) error { return u.EndSession(ctx, procedure.Digest([]byte(cookie))) })
 }
 
 // Resume finds the session of a cookie: ErrExpired after 30 idle minutes, 10
 // hours, sign-out, or when the account was disabled.
 func (s *Service) Resume(ctx context.Context, cookie string) (Actor, error) {
 	expired := refuse(ErrExpired, "Your session has ended. Sign in again; what was saved is still there.")
-	n, err := s.Records.Session(ctx, digest([]byte(cookie)))
+	n, err := s.Records.Session(ctx, procedure.Digest([]byte(cookie)))
 	if errors.Is(err, ErrNotFound) {
 		return Actor{}, expired
 	}

@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"golang.org/x/text/unicode/norm"
+
+	"stillwet/internal/procedure"
 )
 
 // Throttling of wrong passwords, by name, whether or not the name exists: the
@@ -35,7 +37,7 @@ func normalName(username string) string {
 	return strings.ToLower(strings.TrimSpace(norm.NFC.String(username)))
 }
 
-func nameHash(username string) string { return digest([]byte("name " + username)) }
+func nameHash(username string) string { return procedure.Digest([]byte("name " + username)) }
 
 // checkPassword is the only way to a password: the account when name and
 // password are good. Its tries are counted one after another.

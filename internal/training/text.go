@@ -9,6 +9,9 @@ import (
 	"golang.org/x/text/unicode/norm"
 )
 
+// Caution stands on every result, on screen, on paper and in print.
+const Caution = "Training and record aid. Your clinic's policy, the product label, the machine's manual and local law come first."
+
 // tidy makes free text ready to be kept and signed: NFC, one kind of line
 // break, no control characters, no blanks around it.
 func tidy(what, text string, limit int) (string, error) {

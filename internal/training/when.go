@@ -14,15 +14,6 @@ const instantLayout = "2006-01-02T15:04:05.000Z"
 // InstantOf cuts a time to an Instant.
 func InstantOf(t time.Time) Instant { return Instant(t.UTC().Format(instantLayout)) }
 
-// ParseInstant reads the fixed-width form.
-func ParseInstant(s string) (Instant, error) {
-	t, err := time.Parse(instantLayout, s)
-	if err != nil || t.Format(instantLayout) != s {
-		return "", fmt.Errorf("%q is no moment in the form 2026-03-01T09:30:00.000Z", s)
-	}
-	return Instant(s), nil
-}
-
 // Time is the instant as a time.Time; zero for "".
 func (i Instant) Time() time.Time {
 	t, err := time.Parse(instantLayout, string(i))

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"crypto/rand"
 	"fmt"
 	"io"
 	"net"
@@ -77,7 +78,7 @@ func TestCookieOfASession(t *testing.T) {
 		c := openClinic(t, secure)
 		token, _, err := c.FirstRunToken(t.Context())
 		require.NoError(t, err)
-		form := url.Values{"key": {newKey()}, "name": {"Edda Invented"}, "username": {"edda"}, "password": {training.DemoPassword}}
+		form := url.Values{"key": {rand.Text()}, "name": {"Edda Invented"}, "username": {"edda"}, "password": {training.DemoPassword}}
 		got := c.anonymous().post("/first/"+token, form)
 		require.Equal(t, 303, got.StatusCode, got.body)
 		cookie := got.Cookies()[0]
@@ -88,7 +89,7 @@ func TestCookieOfASession(t *testing.T) {
 		require.Equal(t, secure, cookie.Name == "__Host-stillwet")
 		require.Equal(t, secure, got.Header.Get("Strict-Transport-Security") != "")
 		require.Equal(t, 303, c.anonymous().post("/first/"+token, form).StatusCode, "the same form sent twice is answered twice")
-		form.Set("key", newKey())
+		form.Set("key", rand.Text())
 		require.Equal(t, 404, c.anonymous().post("/first/"+token, form).StatusCode, "a set-up link works once")
 	}
 }
@@ -133,7 +134,7 @@ func TestSigningOutEndsTheSession(t *testing.T) {
 func TestBadInputIsRefusedWithASentence(t *testing.T) {
 	w := withRecords(t)
 	steps := "/practice/ordinary-turnover/steps"
-	require.Equal(t, 303, w.trainee.post("/practice/ordinary-turnover/start", url.Values{"key": {newKey()}}).StatusCode)
+	require.Equal(t, 303, w.trainee.post("/practice/ordinary-turnover/start", url.Values{"key": {rand.Text()}}).StatusCode)
 	d, err := w.OpenDraft(t.Context(), w.trainee.actor, "ordinary-turnover")
 	require.NoError(t, err)
 	body := func(revision int, step string) string {
@@ -155,13 +156,13 @@ func TestBadInputIsRefusedWithASentence(t *testing.T) {
 		"field missing":   {w.trainee.post(steps, url.Values{"draft": {d.ID}, "add": {"rub-hands"}}), 400, "revision"},
 		"no number":       {w.trainee.post(steps, url.Values{"draft": {d.ID}, "revision": {"many"}, "add": {"rub-hands"}}), 400, "no number"},
 		"no button":       {w.trainee.post(steps, url.Values{"draft": {d.ID}, "revision": {"0"}}), 400, "button"},
-		"no day":          {w.educator.post("/people", url.Values{"key": {newKey()}, "name": {"Nora Invented"}, "staff_no": {""}, "username": {"nora"}, "role": {"trainee"}, "hired": {"soon"}}), 422, "needs a day"},
-		"no role":         {w.educator.post("/people", url.Values{"key": {newKey()}, "name": {"Nora Invented"}, "staff_no": {""}, "username": {"nora"}, "role": {"queen"}, "hired": {"2026-01-01"}}), 422, ""},
-		"name in use":     {w.educator.post("/people", url.Values{"key": {newKey()}, "name": {"Nora Invented"}, "staff_no": {""}, "username": {"tess"}, "role": {"trainee"}, "hired": {"2026-01-01"}}), 409, ""},
-		"watch oneself":   {w.preceptor.post("/watch/new", url.Values{"key": {newKey()}, "person": {w.preceptor.id()}, "what": {turnover + " station-wipe"}}), 422, ""},
-		"not entitled":    {w.educator.post("/watch/new", url.Values{"key": {newKey()}, "person": {w.trainee.id()}, "what": {turnover + " station-wipe"}}), 403, ""},
-		"backwards days":  {w.educator.post("/people/"+w.preceptor.id()+"/entitle", url.Values{"key": {newKey()}, "competency": {turnover}, "from": {"2026-05-01"}, "until": {"2026-04-01"}}), 422, ""},
-		"short password":  {w.trainee.post("/password", url.Values{"key": {newKey()}, "old": {training.DemoPassword}, "password": {"short"}}), 422, ""},
+		"no day":          {w.educator.post("/people", url.Values{"key": {rand.Text()}, "name": {"Nora Invented"}, "staff_no": {""}, "username": {"nora"}, "role": {"trainee"}, "hired": {"soon"}}), 422, "needs a day"},
+		"no role":         {w.educator.post("/people", url.Values{"key": {rand.Text()}, "name": {"Nora Invented"}, "staff_no": {""}, "username": {"nora"}, "role": {"queen"}, "hired": {"2026-01-01"}}), 422, ""},
+		"name in use":     {w.educator.post("/people", url.Values{"key": {rand.Text()}, "name": {"Nora Invented"}, "staff_no": {""}, "username": {"tess"}, "role": {"trainee"}, "hired": {"2026-01-01"}}), 409, ""},
+		"watch oneself":   {w.preceptor.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {w.preceptor.id()}, "what": {turnover + " station-wipe"}}), 422, ""},
+		"not entitled":    {w.educator.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {w.trainee.id()}, "what": {turnover + " station-wipe"}}), 403, ""},
+		"backwards days":  {w.educator.post("/people/"+w.preceptor.id()+"/entitle", url.Values{"key": {rand.Text()}, "competency": {turnover}, "from": {"2026-05-01"}, "until": {"2026-04-01"}}), 422, ""},
+		"short password":  {w.trainee.post("/password", url.Values{"key": {rand.Text()}, "old": {training.DemoPassword}, "password": {"short"}}), 422, ""},
 	} {
 		require.Equal(t, c.status, c.got.StatusCode, "%s: %.400s", name, c.got.body)
 		require.Contains(t, c.got.body, c.words, name)
@@ -171,7 +172,7 @@ func TestBadInputIsRefusedWithASentence(t *testing.T) {
 
 func TestTheSameFormTwiceCountsOnce(t *testing.T) {
 	w := staffed(t)
-	form := url.Values{"key": {newKey()}, "person": {w.trainee.id()}, "what": {turnover + " station-wipe"}}
+	form := url.Values{"key": {rand.Text()}, "person": {w.trainee.id()}, "what": {turnover + " station-wipe"}}
 	one, two := w.preceptor.post("/watch/new", form), w.preceptor.post("/watch/new", form)
 	require.Equal(t, 303, one.StatusCode, one.body)
 	require.Equal(t, one.Header.Get("Location"), two.Header.Get("Location"))

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"crypto/rand"
 	"fmt"
 	"html"
 	"net/url"
@@ -32,7 +33,7 @@ func hidden(t testing.TB, page, name string) string {
 func TestAnOrderCanBeBuiltWithoutAScript(t *testing.T) {
 	w := staffed(t)
 	b, at := w.trainee, "/practice/ordinary-turnover"
-	require.Equal(t, 303, b.post(at+"/start", url.Values{"key": {newKey()}}).StatusCode)
+	require.Equal(t, 303, b.post(at+"/start", url.Values{"key": {rand.Text()}}).StatusCode)
 	page := b.get(at).body
 	press := func(button, value string, more ...string) {
 		form := url.Values{button: {value}, "draft": {hidden(t, page, "draft")}, "revision": {hidden(t, page, "revision")}, "was": {hidden(t, page, "was")}, "was_after": {hidden(t, page, "was_after")}}
@@ -99,7 +100,7 @@ func TestCountsAreTheRowsBehindThem(t *testing.T) {
 
 func TestAddingAPersonTellsTheFirstPasswordOnce(t *testing.T) {
 	w := staffed(t)
-	form := url.Values{"key": {newKey()}, "name": {"Nora <b>Invented"}, "staff_no": {"00070"}, "username": {"nora"}, "role": {"trainee"}, "hired": {"2026-03-01"}}
+	form := url.Values{"key": {rand.Text()}, "name": {"Nora <b>Invented"}, "staff_no": {"00070"}, "username": {"nora"}, "role": {"trainee"}, "hired": {"2026-03-01"}}
 	got := w.educator.post("/people", form)
 	require.Equal(t, 200, got.StatusCode, got.body)
 	require.Contains(t, got.body, "Nora &lt;b&gt;Invented")
@@ -122,7 +123,7 @@ func TestSigningNeedsTheRightHandsInTheRightOrder(t *testing.T) {
 	w := withRecords(t)
 	at := "/demonstrations/" + w.demo
 	sign := func(b *browser, who string, form url.Values) answer {
-		form.Set("key", newKey())
+		form.Set("key", rand.Text())
 		return b.post(at+"/sign/"+who, form)
 	}
 	before := w.dump()
@@ -147,7 +148,7 @@ func TestSigningNeedsTheRightHandsInTheRightOrder(t *testing.T) {
 	require.Contains(t, page, training.LearnerDid.Words())
 	require.Contains(t, page, training.WatchedNotMet.Words())
 	require.Contains(t, page, "Ledger number")
-	require.Contains(t, page, views.Caution)
+	require.Contains(t, page, training.Caution)
 }
 
 func signaturesIn(dump string) string {

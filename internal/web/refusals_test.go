@@ -1,6 +1,7 @@
 package web
 
 import (
+	"crypto/rand"
 	"net/url"
 	"testing"
 
@@ -15,10 +16,10 @@ func TestRefusedSignaturesSpeak(t *testing.T) {
 	w := withRecords(t)
 	at := "/demonstrations/" + w.demo
 	learner := func() answer {
-		return w.preceptor.post(at+"/sign/learner", url.Values{"key": {newKey()}, "username": {"tess"}, "password": {training.DemoPassword}})
+		return w.preceptor.post(at+"/sign/learner", url.Values{"key": {rand.Text()}, "username": {"tess"}, "password": {training.DemoPassword}})
 	}
 	preceptor := func(password string) answer {
-		return w.preceptor.post(at+"/sign/preceptor", url.Values{"key": {newKey()}, "meaning": {string(training.WatchedNotMet)}, "password": {password}})
+		return w.preceptor.post(at+"/sign/preceptor", url.Values{"key": {rand.Text()}, "meaning": {string(training.WatchedNotMet)}, "password": {password}})
 	}
 	early := preceptor(training.DemoPassword)
 	require.Equal(t, 409, early.StatusCode)
@@ -37,7 +38,7 @@ func TestRefusedSignaturesSpeak(t *testing.T) {
 	require.Equal(t, 303, preceptor(training.DemoPassword).StatusCode)
 	require.Contains(t, preceptor(training.DemoPassword).body, `role="alert"`, "signed by both")
 
-	off := w.preceptor.post("/people/"+w.trainee.id()+"/sign-off", url.Values{"key": {newKey()}, "competency": {turnover}, "password": {training.DemoPassword}})
+	off := w.preceptor.post("/people/"+w.trainee.id()+"/sign-off", url.Values{"key": {rand.Text()}, "competency": {turnover}, "password": {training.DemoPassword}})
 	require.Equal(t, 409, off.StatusCode)
 	require.Contains(t, off.body, `role="alert"`, "nobody is signed off who is not ready, and it is said")
 }
@@ -47,12 +48,12 @@ func TestAClosedAccountIsSaid(t *testing.T) {
 	at := "/people/" + w.trainee.id()
 	require.NotContains(t, w.educator.get(at).body, "account closed")
 	require.Contains(t, w.preceptor.get("/watch/new").body, w.trainee.id())
-	require.Equal(t, 303, w.educator.post(at+"/close", url.Values{"key": {newKey()}}).StatusCode)
+	require.Equal(t, 303, w.educator.post(at+"/close", url.Values{"key": {rand.Text()}}).StatusCode)
 	page := w.educator.get(at).body
 	require.Contains(t, page, "This account is closed.")
 	require.Contains(t, page, at+"/reopen")
 	require.NotContains(t, page, at+`/close"`, "only what applies is offered")
 	require.NotContains(t, w.preceptor.get("/watch/new").body, w.trainee.id(), "nobody to watch who cannot sign")
-	require.Equal(t, 303, w.educator.post(at+"/reopen", url.Values{"key": {newKey()}}).StatusCode)
+	require.Equal(t, 303, w.educator.post(at+"/reopen", url.Values{"key": {rand.Text()}}).StatusCode)
 	require.NotContains(t, w.educator.get(at).body, "This account is closed.")
 }

@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"cmp"
+	"crypto/rand"
 	"encoding/json"
 	"fmt"
 	"html"
@@ -47,14 +48,14 @@ func TestASecondProcedureGoesTheWholeWay(t *testing.T) {
 	require.Contains(t, review, "Passed, with nothing to change")
 	require.Contains(t, review, "Quick wipe, 1-minute label")
 	sign := func(who string, form url.Values) {
-		form.Set("key", newKey())
+		form.Set("key", rand.Text())
 		form.Set("password", training.DemoPassword)
 		got := w.preceptor.post(at+"/sign/"+who, form)
 		require.Equal(t, 303, got.StatusCode, "%.400s", got.body)
 	}
 	sign("learner", url.Values{"username": {"tess"}})
 	sign("preceptor", url.Values{"meaning": {string(training.WatchedMet)}})
-	got := w.preceptor.post("/people/"+w.trainee.id()+"/sign-off", url.Values{"key": {newKey()}, "competency": {"trolley"}, "password": {training.DemoPassword}})
+	got := w.preceptor.post("/people/"+w.trainee.id()+"/sign-off", url.Values{"key": {rand.Text()}, "competency": {"trolley"}, "password": {training.DemoPassword}})
 	require.Equal(t, 303, got.StatusCode, "%.400s", got.body)
 	require.Contains(t, w.educator.get("/people").body, "Clean-down of the supply trolley")
 
@@ -87,7 +88,7 @@ func (c *clinic) buildCues(id string, leave func(string) bool) string {
 		cues = slices.DeleteFunc(cues, leave)
 	}
 	b, at := c.trainee, "/practice/"+id
-	require.Equal(c.t, 303, b.post(at+"/start", url.Values{"key": {newKey()}}).StatusCode)
+	require.Equal(c.t, 303, b.post(at+"/start", url.Values{"key": {rand.Text()}}).StatusCode)
 	page := b.get(at).body
 	draft, revision := hidden(c.t, page, "draft"), hidden(c.t, page, "revision")
 	steps, err := json.Marshal(cues)
@@ -95,7 +96,7 @@ func (c *clinic) buildCues(id string, leave func(string) bool) string {
 	saved := b.send(at+"/steps", fmt.Sprintf(`{"draft":%q,"revision":%s,"steps":%s}`, draft, revision, steps))
 	require.Equal(c.t, 200, saved.StatusCode, saved.body)
 	require.Contains(c.t, b.get(at).body, "There is blood on: handle.", "the world tells of itself behind the step")
-	return c.resultAt(b.post(at+"/finish", url.Values{"key": {newKey()}, "draft": {draft}, "revision": {"1"}}).Header.Get("Location"))
+	return c.resultAt(b.post(at+"/finish", url.Values{"key": {rand.Text()}, "draft": {draft}, "revision": {"1"}}).Header.Get("Location"))
 }
 
 func (c *clinic) resultAt(address string) string {
@@ -110,7 +111,7 @@ func (c *clinic) runCues(id string) string {
 	taps, end, err := simulate.Taps(p, sc, cues)
 	require.NoError(c.t, err)
 	b, at := c.trainee, "/practice/"+id
-	require.Equal(c.t, 303, b.post(at+"/start", url.Values{"key": {newKey()}, "pace": {fmt.Sprint(sc.Pace)}}).StatusCode)
+	require.Equal(c.t, 303, b.post(at+"/start", url.Values{"key": {rand.Text()}, "pace": {fmt.Sprint(sc.Pace)}}).StatusCode)
 	page := b.get(at).body
 	require.Contains(c.t, page, `"text":"An alarm sounds"`)
 	_, rest, _ := strings.Cut(page, `"draft":"`)
@@ -118,11 +119,11 @@ func (c *clinic) runCues(id string) string {
 	start := c.now
 	for _, tap := range taps {
 		c.now = start.Add(time.Duration(tap.At) * time.Millisecond / time.Duration(sc.Pace))
-		got := b.send(at+"/tap", fmt.Sprintf(`{"draft":%q,"key":%q,"step":%q,"at_ms":%d}`, draft, newKey(), tap.Step, tap.At))
+		got := b.send(at+"/tap", fmt.Sprintf(`{"draft":%q,"key":%q,"step":%q,"at_ms":%d}`, draft, rand.Text(), tap.Step, tap.At))
 		require.Equal(c.t, 200, got.StatusCode, got.body)
 	}
 	c.now = start.Add(time.Duration(end) * time.Millisecond / time.Duration(sc.Pace))
-	got := b.send(at+"/finish", fmt.Sprintf(`{"draft":%q,"key":%q,"at_ms":%d}`, draft, newKey(), end))
+	got := b.send(at+"/finish", fmt.Sprintf(`{"draft":%q,"key":%q,"at_ms":%d}`, draft, rand.Text(), end))
 	require.Equal(c.t, 200, got.StatusCode, got.body)
 	var way struct{ Way string }
 	require.NoError(c.t, json.Unmarshal([]byte(got.body), &way))
@@ -155,7 +156,7 @@ func (c *clinic) watchCues(id string) (at string) {
 		}
 	}
 	slices.SortStableFunc(lines, func(a, b line) int { return cmp.Compare(a.at, b.at) })
-	got := c.preceptor.post("/watch/new", url.Values{"key": {newKey()}, "person": {c.trainee.id()}, "what": {"trolley quick-wipe"}})
+	got := c.preceptor.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {c.trainee.id()}, "what": {"trolley quick-wipe"}})
 	require.Equal(c.t, 303, got.StatusCode, got.body)
 	at = strings.TrimSuffix(got.Header.Get("Location"), "/record")
 	board := c.preceptor.get(at + "/record").body
@@ -164,13 +165,13 @@ func (c *clinic) watchCues(id string) (at string) {
 	start := c.now
 	for _, l := range lines {
 		c.now = start.Add(time.Duration(l.at) * time.Millisecond)
-		got := c.preceptor.send(at+"/observe", fmt.Sprintf(`{"key":%q,"at_ms":%d,"step":%q,"text":%q}`, newKey(), l.at, l.step, l.text))
+		got := c.preceptor.send(at+"/observe", fmt.Sprintf(`{"key":%q,"at_ms":%d,"step":%q,"text":%q}`, rand.Text(), l.at, l.step, l.text))
 		require.Equal(c.t, 200, got.StatusCode, got.body)
 		if l.step == "take-slow-wipe" {
 			require.Contains(c.t, got.body, "of slow-wipe")
 		}
 	}
-	end := c.preceptor.send(at+"/end", fmt.Sprintf(`{"key":%q,"at_ms":%d,"comment":""}`, newKey(), lines[len(lines)-1].at))
+	end := c.preceptor.send(at+"/end", fmt.Sprintf(`{"key":%q,"at_ms":%d,"comment":""}`, rand.Text(), lines[len(lines)-1].at))
 	require.Equal(c.t, 200, end.StatusCode, end.body)
 	return at
 }

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"crypto/rand"
-	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -33,18 +32,12 @@ func (v *visit) roleTitle() string { return v.actor.Person.Role.Title(false) }
 func (v *visit) frame(title string, at views.Section) views.Frame {
 	f := views.Frame{
 		Title: title, At: at, Clinic: v.Service.Clinic, Demo: v.Service.Demo,
-		Token: v.token(), NewKey: newKey, Zone: v.Service.Zone, Today: v.Service.Today(),
+		Token: v.token(), NewKey: rand.Text, Zone: v.Service.Zone, Today: v.Service.Today(),
 	}
 	if v.actor.Person.ID != "" {
 		f.Person = &v.actor.Person
 	}
 	return f
-}
-
-func newKey() string {
-	b := make([]byte, 16)
-	_, _ = rand.Read(b) // never fails: it ends the program instead
-	return hex.EncodeToString(b)
 }
 
 // page renders to a buffer first, so that a fault halfway is no half page.
