@@ -14,6 +14,7 @@ import (
 	"stillwet/internal/assess"
 	"stillwet/internal/assess/rules"
 	"stillwet/internal/procedure"
+	"stillwet/internal/training"
 	"stillwet/scenarios"
 )
 

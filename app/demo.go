@@ -3,6 +3,7 @@ package main
 import (
 	"crypto/rand"
 	"context"
+	"crypto/rand"
 	"errors"
 	"fmt"
 	"os"
