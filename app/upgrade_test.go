@@ -93,13 +93,16 @@ func everyPageIsThere(t *testing.T, dir string) {
 		require.Contains(t, educator("/people/"+p.ID), p.Name)
 		attempts, demonstrations := recordsOf(t, c, p)
 		for _, a := range attempts {
-			require.Contains(t, educator("/attempts/"+a.ID), "As text")
+			body := educator("/attempts/" + a.ID)
+			require.Contains(t, body, "As text")
+			require.NotContains(t, body, "was not kept")
 			seen["attempts"]++
 		}
 		for _, d := range demonstrations {
 			body := educator("/demonstrations/" + d.ID)
 			if d.State == training.Ended {
 				require.Contains(t, body, "As text")
+				require.NotContains(t, body, "was not kept")
 			}
 			seen[string(d.State)]++
 			lines, err := c.store.Observations(ctx, d.ID)

@@ -18,7 +18,7 @@ type Result struct {
 	Log       *action.Log
 	Procedure *procedure.Procedure
 	Spells    []assess.SurfaceSpells // of a log with a clock
-	Older     bool                   // judged by another version of the procedure
+	Older     string                 // a sentence when it was judged by another version of the procedure
 }
 
 // numbered is a finding with the number it has in the list, the picture, the

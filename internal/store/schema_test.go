@@ -37,11 +37,13 @@ const (
 )
 
 var (
-	hash   = "'" + strings.Repeat("a", 64) + "'"
-	person = fields{"id": "'r'", "name": "'A'", "staff_no": "''", "role": "'trainee'", "hired": "''", "left_on": "''", "added_at": when}
-	draft  = fields{"id": "'f'", "person_id": "'p'", "scenario_id": "'s'", "kind": "'run'", "started_at": when, "pace": "1", "revision": "0",
+	hash         = "'" + strings.Repeat("a", 64) + "'"
+	scenarioHash = "'" + strings.Repeat("b", 64) + "'"
+	definition   = fields{"hash": hash, "kind": "'procedure'", "id": "'x'", "cited_at": later, "text": "x'7b7d'"}
+	person       = fields{"id": "'r'", "name": "'A'", "staff_no": "''", "role": "'trainee'", "hired": "''", "left_on": "''", "added_at": when}
+	draft        = fields{"id": "'f'", "person_id": "'p'", "scenario_id": "'s'", "kind": "'run'", "started_at": when, "pace": "1", "revision": "0",
 		"steps": "'[]'", "updated_at": when}
-	attempt = fields{"id": "'a'", "person_id": "'p'", "scenario_id": "'s'", "scenario_hash": hash, "kind": "'run'", "pace": "1",
+	attempt = fields{"id": "'a'", "person_id": "'p'", "scenario_id": "'s'", "scenario_hash": scenarioHash, "kind": "'run'", "pace": "1",
 		"started_at": when, "finished_at": later, "log": "'x'", "procedure": "'x'", "procedure_hash": hash, "rules_version": "1",
 		"result_json": "x'7b7d'", "outcome": "'pass'", "steps": "'[]'", "lines": "'[]'"}
 	demonstration = fields{"id": "'d'", "trainee_id": "'p'", "preceptor_id": "'q'", "competency": "'c'", "product": "'w'", "started_at": when,
@@ -60,6 +62,7 @@ var (
 func written(t *testing.T, statements ...string) *Store {
 	s := open(t, t.TempDir())
 	for _, x := range append([]string{
+		insert("definitions", definition), insert("definitions", definition.with(fields{"hash": scenarioHash, "kind": "'scenario'", "id": "'s'"})),
 		insert("people", person.with(fields{"id": "'p'"})), insert("people", person.with(fields{"id": "'q'", "role": "'preceptor'"})),
 		insert("people", person.with(fields{"id": "'o'"})),
 		"INSERT INTO ledger_leaves (i, leaf) VALUES (0, x'01'), (1, x'02'), (2, x'03')",
@@ -113,6 +116,14 @@ func TestTheFileRefusesWhatCannotBe(t *testing.T) {
 		{"signed twice", append(slices.Clone(judged), insert("signatures", signature)), insert("signatures", signature.with(fields{"leaf": "1"})), "UNIQUE constraint failed: signatures.demonstration_id, signatures.signer_id"},
 		{"own sign-off", nil, insert("sign_offs", signOff.with(fields{"signer_id": "'p'"})), "person_id <> signer_id"},
 		{"wrong type", nil, "INSERT INTO ledger_heads (size, note) VALUES ('one', 'note')", "datatype mismatch"},
+		{"an attempt of a procedure that is not kept", nil, insert("attempts", attempt.with(fields{"procedure": "'y'"})), "what a record cites is kept with it"},
+		{"an attempt of a scenario that is not kept", nil, insert("attempts", attempt.with(fields{"scenario_hash": hash})), "what a record cites is kept with it"},
+		{"a demonstration of one", nil, insert("demonstrations", demonstration.with(fields{"procedure_hash": scenarioHash})), "what a record cites is kept with it"},
+		{"a result by one", recording, insert("demonstration_results", result.with(fields{"procedure_hash": scenarioHash})), "what a record cites is kept with it"},
+		{"a definition changed", nil, "UPDATE definitions SET text = x'7b'", "what a record cites is kept"},
+		{"a definition removed", nil, "DELETE FROM definitions", "what a record cites is kept"},
+		{"a definition of a kind", nil, insert("definitions", definition.with(fields{"hash": "'" + strings.Repeat("c", 64) + "'", "kind": "'poem'"})), "FOREIGN KEY"},
+		{"more that was not kept", nil, "INSERT INTO definitions_not_kept (hash, kind, id) VALUES ('c', 'procedure', 'x')", "the list of what was not kept is closed"},
 		{"a word that is used", nil, "DELETE FROM roles WHERE word = 'trainee'", "FOREIGN KEY"},
 		{"a word changed", nil, "UPDATE meanings SET clean = 0", "words are kept"},
 	} {

@@ -2,16 +2,20 @@ package store
 
 import (
 	"context"
+	"crypto/sha256"
 	"database/sql"
 	"fmt"
 	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"stillwet/internal/training"
 )
 
 const upgrades = "../../testdata/upgrades"
@@ -90,4 +94,35 @@ func TestKilledWhileUpgradingTheFileIsWhole(t *testing.T) {
 		require.NoError(t, s.Close())
 		require.Equal(t, last, stateOf(t, dir))
 	}
+}
+
+// The program of schema 2 kept no procedure. The one it shipped is known here;
+// any other is listed as not kept, and nothing stands in for it.
+func TestWhatAnEarlierProgramCitedIsKeptOrListed(t *testing.T) {
+	ctx, dir := context.Background(), fixture(t, "schema-2")
+	raw := rawFile(t, dir)
+	lost := strings.Repeat("f", 64)
+	_, err := raw.Exec("DROP TRIGGER attempts_kept; UPDATE attempts SET procedure_hash = ? WHERE rowid = 1", lost)
+	require.NoError(t, err)
+	_, err = raw.Exec("CREATE TRIGGER attempts_kept BEFORE UPDATE ON attempts BEGIN SELECT 1; END")
+	require.NoError(t, err)
+	require.NoError(t, raw.Close())
+	s := open(t, dir)
+	text, err := os.ReadFile(filepath.Join(upgrades, "schema-2", "between-patients.procedure.json"))
+	require.NoError(t, err)
+	kept, err := s.Definitions(ctx)
+	require.NoError(t, err)
+	require.Len(t, kept, 1)
+	require.Equal(t, string(text), string(kept[0].Text))
+	require.Equal(t, fmt.Sprintf("%x", sha256.Sum256(text)), kept[0].Hash)
+	citations, err := s.Citations(ctx)
+	require.NoError(t, err)
+	listed := 0
+	for _, c := range citations {
+		require.Equal(t, c.Kind == training.ScenarioText || c.Hash == lost, c.NotKept, c)
+		if c.Hash == lost {
+			listed++
+		}
+	}
+	require.Equal(t, 1, listed)
 }

@@ -61,6 +61,9 @@ func (s *Service) StartDemonstration(ctx context.Context, actor Actor, key, trai
 		}
 		d := Demonstration{ID: s.NewID(), TraineeID: traineeID, PreceptorID: actor.Person.ID, Competency: c.ID, Product: product,
 			StartedAt: s.Now(), State: Recording, Procedure: p.ID, ProcedureHash: p.Hash}
+		if err := keepProcedure(ctx, u, p, d.StartedAt); err != nil {
+			return "", err
+		}
 		return d.ID, u.AddDemonstration(ctx, d)
 	})
 	if err != nil {
@@ -142,11 +145,11 @@ func (s *Service) EndDemonstration(ctx context.Context, actor Actor, key, demoID
 			return err
 		}
 		d.State, d.Comment = Ended, comment
-		return s.judgeDemonstration(d, lines)
+		return s.judgeDemonstration(ctx, u, d, lines)
 	})
 }
 
-func (s *Service) judgeDemonstration(d *Demonstration, lines []Observed) error {
+func (s *Service) judgeDemonstration(ctx context.Context, u Unit, d *Demonstration, lines []Observed) error {
 	_, p, err := s.subject(d.Competency)
 	if err != nil {
 		return err
@@ -168,7 +171,7 @@ func (s *Service) judgeDemonstration(d *Demonstration, lines []Observed) error {
 	}
 	d.Log, d.ResultJSON, d.Outcome, d.Prompted = j.log, j.result, j.outcome, log.Prompted()
 	d.Procedure, d.ProcedureHash, d.RulesVersion = p.ID, p.Hash, assess.RulesVersion
-	return nil
+	return keepProcedure(ctx, u, p, d.EndedAt)
 }
 
 // AbandonDemonstration stops a recording that is not to be judged (the station
@@ -193,10 +196,10 @@ func (s *Service) closing(ctx context.Context, actor Actor, key, act, demoID str
 		if err != nil {
 			return "", err
 		}
+		d.EndedAt = max(s.Now(), d.StartedAt)
 		if err := finish(u, &d); err != nil {
 			return "", err
 		}
-		d.EndedAt = max(s.Now(), d.StartedAt)
 		return d.ID, u.CloseDemonstration(ctx, d)
 	})
 	if err != nil {

@@ -2,6 +2,7 @@ package training
 
 import (
 	"context"
+	"errors"
 	"fmt"
 
 	"stillwet/internal/action"
@@ -31,7 +32,7 @@ func (s *Service) FinishBuild(ctx context.Context, actor Actor, key, draftID str
 		if len(d.Steps) == 0 {
 			return Attempt{}, refuse(ErrInvalid, "The list is empty. Add the steps of the %s first.", s.workOf(d.ScenarioID))
 		}
-		return s.judgeDraft(d, d.Steps, func(p *procedure.Procedure, sc *simulate.Scenario) (simulate.Played, error) {
+		return s.judgeDraft(ctx, u, d, d.Steps, func(p *procedure.Procedure, sc *simulate.Scenario) (simulate.Played, error) {
 			return simulate.Build(p, sc, d.Steps)
 		})
 	})
@@ -61,7 +62,7 @@ func (s *Service) FinishRun(ctx context.Context, actor Actor, key, draftID strin
 		for i, t := range d.Taps {
 			steps[i] = t.Step
 		}
-		return s.judgeDraft(d, steps, func(p *procedure.Procedure, sc *simulate.Scenario) (simulate.Played, error) {
+		return s.judgeDraft(ctx, u, d, steps, func(p *procedure.Procedure, sc *simulate.Scenario) (simulate.Played, error) {
 			return simulate.Run(p, sc, d.Taps, at)
 		})
 	})
@@ -96,8 +97,9 @@ func (s *Service) finish(ctx context.Context, a asked, judge func(Unit) (Attempt
 	return s.Records.Attempt(ctx, id)
 }
 
-// judgeDraft is the attempt that a draft makes. Its ID is still the draft's.
-func (s *Service) judgeDraft(d Draft, steps []string, play func(*procedure.Procedure, *simulate.Scenario) (simulate.Played, error)) (Attempt, error) {
+// judgeDraft is the attempt that a draft makes. Its ID is still the draft's. What
+// it cites is kept.
+func (s *Service) judgeDraft(ctx context.Context, u Unit, d Draft, steps []string, play func(*procedure.Procedure, *simulate.Scenario) (simulate.Played, error)) (Attempt, error) {
 	sc, p, err := s.scenario(d.ScenarioID, d.Kind)
 	if err != nil {
 		return Attempt{}, err
@@ -110,8 +112,12 @@ func (s *Service) judgeDraft(d Draft, steps []string, play func(*procedure.Proce
 	if err != nil {
 		return Attempt{}, err
 	}
+	now := max(s.Now(), d.StartedAt)
+	if err := errors.Join(keepProcedure(ctx, u, p, now), keepScenario(ctx, u, sc, now)); err != nil {
+		return Attempt{}, err
+	}
 	return Attempt{ID: d.ID, PersonID: d.PersonID, ScenarioID: sc.ID, ScenarioHash: sc.Hash, Kind: d.Kind, Pace: d.Pace,
-		StartedAt: d.StartedAt, FinishedAt: max(s.Now(), d.StartedAt), Log: j.log, Procedure: p.ID, ProcedureHash: p.Hash,
+		StartedAt: d.StartedAt, FinishedAt: now, Log: j.log, Procedure: p.ID, ProcedureHash: p.Hash,
 		RulesVersion: assess.RulesVersion, ResultJSON: j.result, Outcome: j.outcome, Steps: steps, Lines: played.From}, nil
 }
 

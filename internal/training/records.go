@@ -38,6 +38,9 @@ type Reader interface {
 	SignOffs(ctx context.Context, personID string) ([]SignOff, error) // "" for everyone's, newest first
 
 	TapReader
+	Definition(ctx context.Context, hash string) (Definition, error)
+	Definitions(ctx context.Context) ([]Definition, error)
+	Citations(ctx context.Context) ([]Citation, error)
 
 	ActKey(ctx context.Context, personID, key string) (ActKey, error)
 	Ledger(ctx context.Context) (LedgerHead, error)
@@ -68,6 +71,9 @@ type Writer interface {
 	SaveDraft(ctx context.Context, d Draft, was int) error // ErrConflict unless its revision was that
 	AddTap(ctx context.Context, draftID string, seq int, t simulate.Tap) error
 	EndDraft(ctx context.Context, id string) error
+	// KeepDefinition keeps a text unless it is kept already. What a record cites
+	// is kept before the record, in its transaction.
+	KeepDefinition(ctx context.Context, d Definition) error
 	AddAttempt(ctx context.Context, a Attempt) error
 
 	AddDemonstration(ctx context.Context, d Demonstration) error

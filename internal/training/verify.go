@@ -32,6 +32,9 @@ func (s *Service) Verify(ctx context.Context) (VerifyReport, error) {
 		if err := v.signOffs(ctx, r); err != nil {
 			return err
 		}
+		if err := v.definitions(ctx, r); err != nil {
+			return err
+		}
 		v.unused()
 		return nil
 	})

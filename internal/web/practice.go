@@ -240,8 +240,12 @@ func attempt(v *visit) error {
 	if err != nil {
 		return err
 	}
+	title, err := v.titleThen(a)
+	if err != nil {
+		return err
+	}
 	page := views.Attempt{
-		Result: result, Title: v.scenarioTitle(a.ScenarioID), Pace: a.Pace,
+		Result: result, Title: title, Pace: a.Pace,
 		Again: "/practice/" + a.ScenarioID, Own: a.PersonID == v.actor.Person.ID,
 	}
 	f := v.frame(page.Title, views.AtPractice)

@@ -16,6 +16,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 	"github.com/gofiber/fiber/v2/middleware/compress"
 
+	"stillwet/internal/procedure"
 	"stillwet/internal/training"
 )
 
@@ -38,14 +39,18 @@ const (
 	actTime     = 15 * time.Second
 )
 
-type server struct{ Config }
+type server struct {
+	Config
+	procedures lately[*procedure.Procedure] // that records cite
+	titles     lately[string]               // of scenarios that attempts cite
+}
 
 // New makes the app with every route and its rule.
 func New(c Config) (*fiber.App, error) {
 	if c.Service == nil || c.Library == nil || c.Log == nil || c.WriteAnnual == nil {
 		return nil, errors.New("web: a service, a library, a log and a workbook writer are needed")
 	}
-	s := &server{c}
+	s := &server{Config: c}
 	app := fiber.New(fiber.Config{
 		AppName:      "Stillwet",
 		Immutable:    true, // values are kept after the handler returns
