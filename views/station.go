@@ -7,8 +7,13 @@ import (
 	"stillwet/internal/procedure"
 )
 
+// usualWidth is that of a picture that fills its card; a smaller one stands in
+// the middle of it rather than being blown up.
+const usualWidth = 810
+
 func pictureBox(p *procedure.Procedure) string {
-	return fmt.Sprintf("0 0 %d %d", p.Picture.Width, p.Picture.Height)
+	w := max(p.Picture.Width, usualWidth)
+	return fmt.Sprintf("%d 0 %d %d", (p.Picture.Width-w)/2, w, p.Picture.Height)
 }
 
 // pinText lists the numbers of a place; a long list would cover the picture.

@@ -36,7 +36,7 @@ func TestASecondProcedureGoesTheWholeWay(t *testing.T) {
 	require.Contains(t, passed, "Passed, with nothing to change")
 	spoilt := w.buildCues("trolley-in-order", func(cue string) bool { return cue == "clean-handle" })
 	require.Contains(t, spoilt, "Not passed yet")
-	require.Contains(t, spoilt, `viewBox="0 0 400 300"`)
+	require.Contains(t, spoilt, `viewBox="-205 0 810 300"`)
 	require.Contains(t, spoilt, ">Trolley</text>")
 	require.NotContains(t, spoilt, ">Chair</text>")
 	require.NotContains(t, strings.ToLower(spoilt), "bucket")
