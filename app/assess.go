@@ -9,7 +9,6 @@ import (
 	"path/filepath"
 	"strings"
 
-	"stillwet/internal/training"
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
 	"stillwet/internal/assess/rules"

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"crypto/rand"
 	"context"
 	"crypto/rand"
 	"errors"
