@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"context"
+	"crypto/rand"
 	"database/sql"
 	"fmt"
 	"path/filepath"
@@ -28,7 +29,7 @@ func crowded(t testing.TB, people, attempts int) *crowd {
 	c := &crowd{clinic: staffed(t)}
 	c.attempt = c.buildAttempt(c.trainee)
 	c.demo = c.watchShort(c.trainee)
-	r, err := c.StartDemonstration(context.Background(), c.preceptor.actor, newKey(), c.trainee.id(), turnover, "station-wipe")
+	r, err := c.StartDemonstration(context.Background(), c.preceptor.actor, rand.Text(), c.trainee.id(), turnover, "station-wipe")
 	require.NoError(t, err)
 	c.recording = r.ID
 	db, err := sql.Open("sqlite3", filepath.Join(c.dir, store.DataFile)+"?_busy_timeout=5000&_foreign_keys=on&_recursive_triggers=on&_synchronous=OFF&_cache_size=-200000")
