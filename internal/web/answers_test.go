@@ -43,17 +43,17 @@ func TestHeadersOnEveryAnswer(t *testing.T) {
 // tooLarge asks over a real connection: such a request never reaches a handler.
 func (c *clinic) tooLarge() answer {
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(c.t, err)
+	require.NoError(c.T, err)
 	ended := make(chan error, 1)
 	go func() { ended <- c.app.Listener(listener) }()
 	form := url.Values{"password": {strings.Repeat("x", bodyLimit+1)}}
 	resp, err := http.PostForm("http://"+listener.Addr().String()+"/sign-in", form)
-	require.NoError(c.t, err)
+	require.NoError(c.T, err)
 	body, err := io.ReadAll(resp.Body)
-	require.NoError(c.t, err)
-	require.NoError(c.t, resp.Body.Close())
-	require.NoError(c.t, c.app.Shutdown())
-	require.NoError(c.t, <-ended)
+	require.NoError(c.T, err)
+	require.NoError(c.T, resp.Body.Close())
+	require.NoError(c.T, c.app.Shutdown())
+	require.NoError(c.T, <-ended)
 	return answer{resp, string(body)}
 }
 

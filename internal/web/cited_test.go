@@ -130,18 +130,18 @@ func cut(page, part string) string { return strings.Replace(page, part, "", 1) }
 
 // runAttempt makes a short run in which a surface is wiped.
 func (c *clinic) runAttempt(b *browser) string {
-	ctx := c.t.Context()
+	ctx := c.T.Context()
 	d, err := c.StartRun(ctx, b.actor, rand.Text(), "against-the-clock", 1)
-	require.NoError(c.t, err)
-	start := c.now
+	require.NoError(c.T, err)
+	start := c.Now()
 	for i, step := range []string{"rub-hands", "gloves-on", "fresh-wipe", "wipe-controls"} {
 		at := action.Millis(60_000 * (i + 1))
-		c.now = start.Add(time.Duration(at) * time.Millisecond)
+		c.Set(start.Add(time.Duration(at) * time.Millisecond))
 		_, err := c.Tap(ctx, b.actor, d.ID, rand.Text(), step, at)
-		require.NoError(c.t, err)
+		require.NoError(c.T, err)
 	}
-	c.now = start.Add(10 * time.Minute)
+	c.Set(start.Add(10 * time.Minute))
 	a, err := c.FinishRun(ctx, b.actor, rand.Text(), d.ID, 600_000)
-	require.NoError(c.t, err)
+	require.NoError(c.T, err)
 	return a.ID
 }

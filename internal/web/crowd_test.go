@@ -32,7 +32,7 @@ func crowded(t testing.TB, people, attempts int) *crowd {
 	r, err := c.StartDemonstration(context.Background(), c.preceptor.actor, rand.Text(), c.trainee.id(), turnover, "station-wipe")
 	require.NoError(t, err)
 	c.recording = r.ID
-	db, err := sql.Open("sqlite3", filepath.Join(c.dir, store.DataFile)+"?_busy_timeout=5000&_foreign_keys=on&_recursive_triggers=on&_synchronous=OFF&_cache_size=-200000")
+	db, err := sql.Open("sqlite3", filepath.Join(c.Dir, store.DataFile)+"?_busy_timeout=5000&_foreign_keys=on&_recursive_triggers=on&_synchronous=OFF&_cache_size=-200000")
 	require.NoError(t, err)
 	db.SetMaxOpenConns(1)
 	defer func() { require.NoError(t, db.Close()) }()

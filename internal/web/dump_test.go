@@ -13,12 +13,12 @@ import (
 // dump is every stored row but those of sessions, whose "last seen" moves with
 // every request.
 func (c *clinic) dump() string {
-	files, err := filepath.Glob(filepath.Join(c.dir, "*.db"))
-	require.NoError(c.t, err)
-	require.Len(c.t, files, 1)
+	files, err := filepath.Glob(filepath.Join(c.Dir, "*.db"))
+	require.NoError(c.T, err)
+	require.Len(c.T, files, 1)
 	db, err := sql.Open("sqlite3", "file:"+files[0]+"?mode=ro")
-	require.NoError(c.t, err)
-	defer func() { require.NoError(c.t, db.Close()) }()
+	require.NoError(c.T, err)
+	defer func() { require.NoError(c.T, db.Close()) }()
 	var b strings.Builder
 	for _, table := range c.column(db, `SELECT name FROM sqlite_schema WHERE type='table' AND name NOT LIKE 'sqlite_%' ORDER BY 1`) {
 		if table == "sessions" {
@@ -41,13 +41,13 @@ func quoted(names []string) string {
 
 func (c *clinic) column(db *sql.DB, query string) (all []string) {
 	rows, err := db.Query(query)
-	require.NoError(c.t, err, query)
-	defer func() { require.NoError(c.t, rows.Close()) }()
+	require.NoError(c.T, err, query)
+	defer func() { require.NoError(c.T, rows.Close()) }()
 	for rows.Next() {
 		var s string
-		require.NoError(c.t, rows.Scan(&s))
+		require.NoError(c.T, rows.Scan(&s))
 		all = append(all, s)
 	}
-	require.NoError(c.t, rows.Err())
+	require.NoError(c.T, rows.Err())
 	return all
 }

@@ -72,15 +72,15 @@ func withRecords(t *testing.T) *records {
 // buildAttempt makes a short, wrong build through the pages.
 func (c *clinic) buildAttempt(b *browser) string {
 	const at = "/practice/ordinary-turnover"
-	require.Equal(c.t, 303, b.post(at+"/start", url.Values{"key": {rand.Text()}}).StatusCode)
+	require.Equal(c.T, 303, b.post(at+"/start", url.Values{"key": {rand.Text()}}).StatusCode)
 	d, err := c.OpenDraft(context.Background(), b.actor, "ordinary-turnover")
-	require.NoError(c.t, err)
+	require.NoError(c.T, err)
 	r := b.send(at+"/steps", fmt.Sprintf(`{"draft":%q,"revision":%d,"steps":["rub-hands","gloves-on"]}`, d.ID, d.Revision))
-	require.Equal(c.t, 200, r.StatusCode, r.body)
+	require.Equal(c.T, 200, r.StatusCode, r.body)
 	d, err = c.Draft(context.Background(), b.actor, d.ID)
-	require.NoError(c.t, err)
+	require.NoError(c.T, err)
 	r = b.post(at+"/finish", url.Values{"key": {rand.Text()}, "draft": {d.ID}, "revision": {fmt.Sprint(d.Revision)}})
-	require.Equal(c.t, 303, r.StatusCode, r.body)
+	require.Equal(c.T, 303, r.StatusCode, r.body)
 	return strings.TrimPrefix(r.Header.Get("Location"), "/attempts/")
 }
 
@@ -88,14 +88,14 @@ func (c *clinic) buildAttempt(b *browser) string {
 func (c *clinic) watchShort(learner *browser) string {
 	b := c.preceptor
 	r := b.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {learner.id()}, "what": {turnover + " station-wipe"}})
-	require.Equal(c.t, 303, r.StatusCode, r.body)
+	require.Equal(c.T, 303, r.StatusCode, r.body)
 	at := strings.TrimSuffix(r.Header.Get("Location"), "/record")
 	for i, step := range []string{"rub-hands", "gloves-on"} {
 		r = b.send(at+"/observe", fmt.Sprintf(`{"key":%q,"step":%q,"at_ms":%d}`, rand.Text(), step, 1000*i))
-		require.Equal(c.t, 200, r.StatusCode, r.body)
+		require.Equal(c.T, 200, r.StatusCode, r.body)
 	}
 	r = b.send(at+"/end", fmt.Sprintf(`{"key":%q,"at_ms":3000,"comment":""}`, rand.Text()))
-	require.Equal(c.t, 200, r.StatusCode, r.body)
+	require.Equal(c.T, 200, r.StatusCode, r.body)
 	return strings.TrimPrefix(at, "/demonstrations/")
 }
 

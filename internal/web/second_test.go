@@ -73,10 +73,7 @@ func TestASecondProcedureGoesTheWholeWay(t *testing.T) {
 
 // cues are the model's, with the scenario and its procedure.
 func (c *clinic) cues(id string) (*simulate.Scenario, *procedure.Procedure, []string) {
-	sc, ok := c.Library.Scenario(id)
-	require.True(c.t, ok)
-	p, ok := c.Library.Procedure(sc.Procedure)
-	require.True(c.t, ok)
+	sc, p := c.Scenario(id)
 	return sc, p, simulate.CuesOf(sc.Model)
 }
 
@@ -88,20 +85,20 @@ func (c *clinic) buildCues(id string, leave func(string) bool) string {
 		cues = slices.DeleteFunc(cues, leave)
 	}
 	b, at := c.trainee, "/practice/"+id
-	require.Equal(c.t, 303, b.post(at+"/start", url.Values{"key": {rand.Text()}}).StatusCode)
+	require.Equal(c.T, 303, b.post(at+"/start", url.Values{"key": {rand.Text()}}).StatusCode)
 	page := b.get(at).body
-	draft, revision := hidden(c.t, page, "draft"), hidden(c.t, page, "revision")
+	draft, revision := hidden(c.T, page, "draft"), hidden(c.T, page, "revision")
 	steps, err := json.Marshal(cues)
-	require.NoError(c.t, err)
+	require.NoError(c.T, err)
 	saved := b.send(at+"/steps", fmt.Sprintf(`{"draft":%q,"revision":%s,"steps":%s}`, draft, revision, steps))
-	require.Equal(c.t, 200, saved.StatusCode, saved.body)
-	require.Contains(c.t, b.get(at).body, "There is blood on: handle.", "the world tells of itself behind the step")
+	require.Equal(c.T, 200, saved.StatusCode, saved.body)
+	require.Contains(c.T, b.get(at).body, "There is blood on: handle.", "the world tells of itself behind the step")
 	return c.resultAt(b.post(at+"/finish", url.Values{"key": {rand.Text()}, "draft": {draft}, "revision": {"1"}}).Header.Get("Location"))
 }
 
 func (c *clinic) resultAt(address string) string {
 	got := c.trainee.get(address)
-	require.Equal(c.t, 200, got.StatusCode, got.body)
+	require.Equal(c.T, 200, got.StatusCode, got.body)
 	return html.UnescapeString(got.body)
 }
 
@@ -109,24 +106,24 @@ func (c *clinic) resultAt(address string) string {
 func (c *clinic) runCues(id string) string {
 	sc, p, cues := c.cues(id)
 	taps, end, err := simulate.Taps(p, sc, cues)
-	require.NoError(c.t, err)
+	require.NoError(c.T, err)
 	b, at := c.trainee, "/practice/"+id
-	require.Equal(c.t, 303, b.post(at+"/start", url.Values{"key": {rand.Text()}, "pace": {fmt.Sprint(sc.Pace)}}).StatusCode)
+	require.Equal(c.T, 303, b.post(at+"/start", url.Values{"key": {rand.Text()}, "pace": {fmt.Sprint(sc.Pace)}}).StatusCode)
 	page := b.get(at).body
-	require.Contains(c.t, page, `"text":"An alarm sounds"`)
+	require.Contains(c.T, page, `"text":"An alarm sounds"`)
 	_, rest, _ := strings.Cut(page, `"draft":"`)
 	draft, _, _ := strings.Cut(rest, `"`)
-	start := c.now
+	start := c.Now()
 	for _, tap := range taps {
-		c.now = start.Add(time.Duration(tap.At) * time.Millisecond / time.Duration(sc.Pace))
+		c.Set(start.Add(time.Duration(tap.At) * time.Millisecond / time.Duration(sc.Pace)))
 		got := b.send(at+"/tap", fmt.Sprintf(`{"draft":%q,"key":%q,"step":%q,"at_ms":%d}`, draft, rand.Text(), tap.Step, tap.At))
-		require.Equal(c.t, 200, got.StatusCode, got.body)
+		require.Equal(c.T, 200, got.StatusCode, got.body)
 	}
-	c.now = start.Add(time.Duration(end) * time.Millisecond / time.Duration(sc.Pace))
+	c.Set(start.Add(time.Duration(end) * time.Millisecond / time.Duration(sc.Pace)))
 	got := b.send(at+"/finish", fmt.Sprintf(`{"draft":%q,"key":%q,"at_ms":%d}`, draft, rand.Text(), end))
-	require.Equal(c.t, 200, got.StatusCode, got.body)
+	require.Equal(c.T, 200, got.StatusCode, got.body)
 	var way struct{ Way string }
-	require.NoError(c.t, json.Unmarshal([]byte(got.body), &way))
+	require.NoError(c.T, json.Unmarshal([]byte(got.body), &way))
 	return c.resultAt(way.Way)
 }
 
@@ -135,7 +132,7 @@ func (c *clinic) runCues(id string) string {
 func (c *clinic) watchCues(id string) (at string) {
 	sc, p, cues := c.cues(id)
 	taps, _, err := simulate.Taps(p, sc, cues)
-	require.NoError(c.t, err)
+	require.NoError(c.T, err)
 	type line struct {
 		at         action.Millis
 		step, text string
@@ -157,21 +154,21 @@ func (c *clinic) watchCues(id string) (at string) {
 	}
 	slices.SortStableFunc(lines, func(a, b line) int { return cmp.Compare(a.at, b.at) })
 	got := c.preceptor.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {c.trainee.id()}, "what": {"trolley quick-wipe"}})
-	require.Equal(c.t, 303, got.StatusCode, got.body)
+	require.Equal(c.T, 303, got.StatusCode, got.body)
 	at = strings.TrimSuffix(got.Header.Get("Location"), "/record")
 	board := c.preceptor.get(at + "/record").body
-	require.Contains(c.t, board, "Take a slow wipe")
-	require.Contains(c.t, board, `"slow-wipe":{"label_s":180}`, "the wipe in hand decides, in the browser as well")
-	start := c.now
+	require.Contains(c.T, board, "Take a slow wipe")
+	require.Contains(c.T, board, `"slow-wipe":{"label_s":180}`, "the wipe in hand decides, in the browser as well")
+	start := c.Now()
 	for _, l := range lines {
-		c.now = start.Add(time.Duration(l.at) * time.Millisecond)
+		c.Set(start.Add(time.Duration(l.at) * time.Millisecond))
 		got := c.preceptor.send(at+"/observe", fmt.Sprintf(`{"key":%q,"at_ms":%d,"step":%q,"text":%q}`, rand.Text(), l.at, l.step, l.text))
-		require.Equal(c.t, 200, got.StatusCode, got.body)
+		require.Equal(c.T, 200, got.StatusCode, got.body)
 		if l.step == "take-slow-wipe" {
-			require.Contains(c.t, got.body, "of slow-wipe")
+			require.Contains(c.T, got.body, "of slow-wipe")
 		}
 	}
 	end := c.preceptor.send(at+"/end", fmt.Sprintf(`{"key":%q,"at_ms":%d,"comment":""}`, rand.Text(), lines[len(lines)-1].at))
-	require.Equal(c.t, 200, end.StatusCode, end.body)
+	require.Equal(c.T, 200, end.StatusCode, end.body)
 	return at
 }

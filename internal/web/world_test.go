@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"fmt"
 	"io"
 	"log/slog"
 	"net/http"
@@ -11,55 +10,37 @@ import (
 	"regexp"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/gofiber/fiber/v2"
 	"github.com/stretchr/testify/require"
 
 	"stillwet/exports"
-	"stillwet/internal/store"
+	"stillwet/internal/clinictest"
 	"stillwet/internal/training"
 	"stillwet/scenarios"
 )
 
 const turnover = "turnover-between-patients"
 
-// clinic is the real program over a real file, with invented people and a
-// clock of its own.
+// clinic is the one of all tests, with the program in the browser over it.
 type clinic struct {
-	t   testing.TB
-	dir string
-	now time.Time
-	ids int
-	*training.Service
+	*clinictest.Clinic
 	app                                        *fiber.App
 	educator, preceptor, trainee, otherLearner *browser
 }
 
 func newClinic(t testing.TB) *clinic { return openClinic(t, false) }
 
-func openClinic(t testing.TB, secure bool) *clinic {
-	lib, err := scenarios.Load()
-	require.NoError(t, err)
-	return openOver(t, lib, secure)
-}
+func openClinic(t testing.TB, secure bool) *clinic { return openOver(t, nil, secure) }
 
 // openOver is a clinic that works by a library of procedures and scenarios.
 func openOver(t testing.TB, lib *scenarios.Library, secure bool) *clinic {
-	c := &clinic{t: t, dir: t.TempDir(), now: time.Date(2026, 3, 2, 15, 0, 0, 0, time.UTC)}
-	st, err := store.Open(context.Background(), c.dir)
-	require.NoError(t, err)
-	t.Cleanup(func() { require.NoError(t, st.Close()) })
-	c.Service = training.New(training.Config{
-		Records: st, Library: lib, Zone: time.UTC, Clinic: "Invented Clinic of Lakeside",
-		Now:      func() training.Instant { return training.InstantOf(c.now) },
-		NewID:    func() string { c.ids++; return fmt.Sprintf("id%06d", c.ids) },
-		HashCost: training.HashCost{MemoryKiB: 8, Passes: 1},
-	})
-	c.app, err = New(Config{
-		Service: c.Service, Library: lib, Secure: secure, Log: slog.New(slog.DiscardHandler), WriteAnnual: exports.Annual,
+	c := &clinic{Clinic: clinictest.New(t, clinictest.Options{Library: lib, Zone: "UTC"})}
+	app, err := New(Config{
+		Service: c.Service, Library: c.Library, Secure: secure, Log: slog.New(slog.DiscardHandler), WriteAnnual: exports.Annual,
 	})
 	require.NoError(t, err)
+	c.app = app
 	return c
 }
 
@@ -67,31 +48,14 @@ func openOver(t testing.TB, lib *scenarios.Library, secure bool) *clinic {
 func staffed(t testing.TB) *clinic { return newClinic(t).staff() }
 
 func (c *clinic) staff() *clinic {
-	t := c.t
-	ctx := context.Background()
-	token, open, err := c.FirstRunToken(ctx)
-	require.NoError(t, err)
-	require.True(t, open)
-	_, err = c.CreateFirstEducator(ctx, token, "key-first", "Edda Invented", "edda", training.DemoPassword)
-	require.NoError(t, err)
-	c.educator = c.signIn("edda", training.DemoPassword)
-	c.preceptor = c.hire("Pia Invented", "pia", training.Preceptor)
-	c.trainee = c.hire("Tess Invented", "tess", training.Trainee)
-	c.otherLearner = c.hire("Theo Invented", "theo", training.Trainee)
-	_, err = c.Entitle(ctx, c.educator.actor, "key-entitle", training.Entitlement{
-		PersonID: c.preceptor.id(), Competency: c.Library.Competencies()[0].ID, From: "2026-01-01", Until: "2027-12-31"})
-	require.NoError(t, err)
+	educator := c.FirstEducator("Edda Invented", "edda")
+	preceptor := c.Hire(educator, "Pia Invented", "pia", training.Preceptor)
+	c.Hire(educator, "Tess Invented", "tess", training.Trainee)
+	c.Hire(educator, "Theo Invented", "theo", training.Trainee)
+	c.EntitleTo(educator, preceptor)
+	c.educator, c.preceptor = c.signIn("edda", clinictest.Password), c.signIn("pia", clinictest.Password)
+	c.trainee, c.otherLearner = c.signIn("tess", clinictest.Password), c.signIn("theo", clinictest.Password)
 	return c
-}
-
-func (c *clinic) hire(name, username string, role training.Role) *browser {
-	ctx := context.Background()
-	_, first, err := c.AddPerson(ctx, c.educator.actor, "key-hire-"+username, training.Person{Name: name, Role: role, Hired: "2026-01-05"}, username)
-	require.NoError(c.t, err)
-	a, _, err := c.SignIn(ctx, username, first)
-	require.NoError(c.t, err)
-	require.NoError(c.t, c.ChangePassword(ctx, a, "key-own-"+username, first, training.DemoPassword))
-	return c.signIn(username, training.DemoPassword)
 }
 
 // browser is somebody's session.
@@ -108,12 +72,12 @@ func (b *browser) id() string { return b.actor.Person.ID }
 func (c *clinic) signIn(username, password string) *browser {
 	b := c.anonymous()
 	r := b.post("/sign-in", url.Values{"username": {username}, "password": {password}})
-	require.Equal(c.t, 303, r.StatusCode, "%s", r.body)
+	require.Equal(c.T, 303, r.StatusCode, "%s", r.body)
 	b.cookie = r.Cookies()[0].Value
 	var err error
 	b.actor, err = c.Resume(context.Background(), b.cookie)
-	require.NoError(c.t, err)
-	b.token = tokenIn(c.t, b.get("/help"))
+	require.NoError(c.T, err)
+	b.token = tokenIn(c.T, b.get("/help"))
 	return b
 }
 
@@ -160,14 +124,14 @@ func (b *browser) send(path, body string) answer {
 }
 
 func (b *browser) do(r *http.Request) answer {
-	b.c.t.Helper()
+	b.c.T.Helper()
 	if b.cookie != "" {
 		r.AddCookie(&http.Cookie{Name: "stillwet", Value: b.cookie})
 	}
 	resp, err := b.c.app.Test(r, -1)
-	require.NoError(b.c.t, err)
+	require.NoError(b.c.T, err)
 	body, err := io.ReadAll(resp.Body)
-	require.NoError(b.c.t, err)
-	require.NoError(b.c.t, resp.Body.Close())
+	require.NoError(b.c.T, err)
+	require.NoError(b.c.T, resp.Body.Close())
 	return answer{resp, string(body)}
 }
