@@ -90,12 +90,12 @@ type tab struct {
 const stepTime = 15 * time.Second
 
 func (c *clinic) tab(s size) *tab {
-	c.t.Helper()
+	c.T.Helper()
 	shared.once.Do(boot)
-	require.NoError(c.t, shared.err)
+	require.NoError(c.T, shared.err)
 	ctx, stop := chromedp.NewContext(shared.ctx, chromedp.WithNewBrowserContext())
-	c.t.Cleanup(stop)
-	b := &tab{t: c.t.(*testing.T), ctx: ctx, base: c.base}
+	c.T.Cleanup(stop)
+	b := &tab{t: c.T.(*testing.T), ctx: ctx, base: c.base}
 	require.NoError(b.t, chromedp.Do(ctx, chromedp.Navigate("about:blank")))
 	b.resize(s)
 	b.listen()

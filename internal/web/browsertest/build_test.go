@@ -88,7 +88,7 @@ func TestABuildChangedOnAnotherPageIsNotOverwritten(t *testing.T) {
 	c := staffed(t)
 	b := c.signedIn("tess", desktop)
 	b.openBuild()
-	tess := c.actor("tess")
+	tess := c.In("tess")
 	d, err := c.OpenDraft(t.Context(), tess, "ordinary-turnover")
 	require.NoError(t, err)
 	_, err = c.SaveSteps(t.Context(), tess, d.ID, d.Revision, []string{"look", "wait"})

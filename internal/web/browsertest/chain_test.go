@@ -27,12 +27,12 @@ func TestTheWholeChain(t *testing.T) {
 	tess := c.newcomer(educator, "Tess Invented", "tess", training.Trainee, desktop)
 	c.entitle(educator, "Pia Invented")
 
-	require.Contains(t, tess.build("ordinary-turnover", c.model("ordinary-turnover")), "Passed, with nothing to change")
-	require.Contains(t, tess.build("blood-on-the-machine", c.model("blood-on-the-machine")), "Passed, with nothing to change")
+	require.Contains(t, tess.build("ordinary-turnover", c.Steps("ordinary-turnover")), "Passed, with nothing to change")
+	require.Contains(t, tess.build("blood-on-the-machine", c.Steps("blood-on-the-machine")), "Passed, with nothing to change")
 	require.Contains(t, c.run(tess), "Passed, with nothing to change")
 
 	c.demonstrate(pia)
-	c.pass(24 * time.Hour)
+	c.Pass(24 * time.Hour)
 	pia.signIn("pia")
 	c.demonstrate(pia)
 	c.signOff(pia)
@@ -52,8 +52,8 @@ func TestTheWholeChain(t *testing.T) {
 // firstEducator opens the one-time link and makes the first account.
 func (c *clinic) firstEducator() *tab {
 	token, open, err := c.FirstRunToken(context.Background())
-	require.NoError(c.t, err)
-	require.True(c.t, open)
+	require.NoError(c.T, err)
+	require.True(c.T, open)
 	b := c.tab(desktop)
 	b.open("/first/" + token)
 	b.fill("#name", "Edda Invented")
@@ -106,13 +106,13 @@ func (c *clinic) entitle(educator *tab, name string) {
 }
 
 // build brings the steps into order by pressing them and has them judged.
-func (b *tab) build(scenario string, steps []timedStep) string {
+func (b *tab) build(scenario string, steps []string) string {
 	b.t.Helper()
 	b.open("/practice/" + scenario)
 	b.click("main form .btn.big")
 	b.until(`document.getElementById("build") !== null && document.readyState === "complete"`, "no build page")
 	for _, s := range steps {
-		b.click(fmt.Sprintf("button[name=add][value=%q]", s.id))
+		b.click(fmt.Sprintf("button[name=add][value=%q]", s))
 	}
 	require.Len(b.t, b.texts("#steps li"), len(steps))
 	b.until(`!document.getElementById("judge").disabled`, "not saved")
@@ -124,21 +124,21 @@ func (b *tab) build(scenario string, steps []timedStep) string {
 // tapped at the service, and the page goes on from there.
 func (c *clinic) run(b *tab) string {
 	b.startRun()
-	model := c.model("against-the-clock")
-	b.click(tapOf(model[0].id))
+	model, _ := c.Taps("against-the-clock")
+	b.click(tapOf(model[0].Step))
 	b.until(`document.querySelectorAll("#trail li").length === 1`, "the step is not shown")
-	tess := c.actor("tess")
+	tess := c.In("tess")
 	d := c.openRun(tess, 1)
-	const late = 20_000 // the first step was pressed when the page was there, not at 0:00
+	late := d.Taps[0].At // the first step was pressed when the page was there, not at 0:00
 	for _, s := range model[1:] {
-		at := s.at + late
+		at := s.At + late
 		c.until(d.StartedAt, time.Duration(at)*time.Millisecond/time.Duration(d.Pace))
-		_, err := c.Tap(context.Background(), tess, d.ID, rand.Text(), s.id, at)
-		require.NoError(c.t, err)
+		_, err := c.Tap(context.Background(), tess, d.ID, rand.Text(), s.Step, at)
+		require.NoError(c.T, err)
 	}
-	c.pass(5 * time.Second)
+	c.Pass(5 * time.Second)
 	b.open("/practice/against-the-clock")
-	require.Len(c.t, b.texts("#trail li"), 3, "the newest steps are shown again")
+	require.Len(c.T, b.texts("#trail li"), 3, "the newest steps are shown again")
 	b.until(`document.getElementById("doing").textContent === "Your hands are free."`, "still busy")
 	b.click("#finish")
 	b.follow("#ask-yes", "/attempts/")
@@ -149,18 +149,18 @@ func (c *clinic) run(b *tab) string {
 func (c *clinic) openRun(who training.Actor, taps int) training.Draft {
 	for end := time.Now().Add(stepTime); ; time.Sleep(20 * time.Millisecond) {
 		d, err := c.Unfinished(context.Background(), who, "against-the-clock")
-		require.NoError(c.t, err)
+		require.NoError(c.T, err)
 		if d != nil && len(d.Taps) == taps {
 			return *d
 		}
-		require.True(c.t, time.Now().Before(end), "the server does not have the tap")
+		require.True(c.T, time.Now().Before(end), "the server does not have the tap")
 	}
 }
 
 // until sets the clock to a time after a moment, never back.
 func (c *clinic) until(start training.Instant, after time.Duration) {
-	if wait := start.Time().Add(after).Sub(c.now()); wait > 0 {
-		c.pass(wait)
+	if wait := start.Time().Add(after).Sub(c.Now()); wait > 0 {
+		c.Pass(wait)
 	}
 }
 
@@ -168,13 +168,13 @@ func (c *clinic) until(start training.Instant, after time.Duration) {
 // tablet.
 func (c *clinic) demonstrate(b *tab) {
 	b.open("/watch/new")
-	b.set("#person", c.actor("tess").Person.ID)
+	b.set("#person", c.In("tess").Person.ID)
 	b.click(`input[value$="station-wipe"]`)
 	b.follow("main form button", "/demonstrations/")
 	id := strings.Split(eval[string](b, "location.pathname"), "/")[2]
 	lines := c.goodTurnover()
 	first := slices.IndexFunc(lines, func(s seen) bool { return s.text == "check patient stable" })
-	require.Zero(c.t, first)
+	require.Zero(c.T, first)
 	b.click(`.tap[data-step="check-stable"]`)
 	b.until(`document.getElementById("sent").textContent === "1 saved"`, "the first tap is not saved")
 	c.observe(id, lines[1:])
@@ -184,45 +184,48 @@ func (c *clinic) demonstrate(b *tab) {
 	b.fill("#comment", "Calm and complete.")
 	b.click("#finish-yes")
 	b.until(`document.getElementById("signing") !== null`, "no review")
-	require.Contains(c.t, b.text("h1"), "Passed, with nothing to change")
+	require.Contains(c.T, b.text("h1"), "Passed, with nothing to change")
 
-	require.Contains(c.t, b.texts(".sentence"), training.LearnerDid.Words(), "the learner sees the words")
+	require.Contains(c.T, b.texts(".sentence"), training.LearnerDid.Words(), "the learner sees the words")
 	b.fill("#username", "tess")
 	b.fill("#password", password)
 	b.click(`form[action*="/sign/learner"] button`)
 	b.until(`document.querySelector('form[action*="/sign/preceptor"]') !== null`, "the preceptor is not asked")
-	require.Zero(c.t, eval[int](b, `document.querySelectorAll("input[name=meaning]:checked").length`), "nothing is chosen beforehand")
+	require.Zero(c.T, eval[int](b, `document.querySelectorAll("input[name=meaning]:checked").length`), "nothing is chosen beforehand")
 	b.click(fmt.Sprintf("input[value=%q]", training.WatchedMet))
 	b.fill("#password", password)
 	b.click(`form[action*="/sign/preceptor"] button`)
 	b.until(`document.querySelectorAll(".signed").length === 2`, "not signed by both")
-	require.Contains(c.t, b.texts(".signed .sentence"), training.WatchedMet.Words())
+	require.Contains(c.T, b.texts(".signed .sentence"), training.WatchedMet.Words())
 }
 
 // observe taps the rest of a demonstration at the service, in its own time.
 func (c *clinic) observe(id string, lines []seen) {
-	pia := c.actor("pia")
-	d, _, err := c.Observations(context.Background(), pia, id)
-	require.NoError(c.t, err)
-	const late action.Millis = 20_000
+	pia := c.In("pia")
+	d, before, err := c.Observations(context.Background(), pia, id)
+	require.NoError(c.T, err)
+	late := action.Millis(0) // of what was tapped on the page, whenever that was there
+	if n := len(before); n > 0 {
+		late = action.Millis(before[n-1].AtMs)
+	}
 	for _, s := range lines {
 		at := s.at + late
 		c.until(d.StartedAt, time.Duration(at)*time.Millisecond)
 		_, err := c.Observe(context.Background(), pia, id, training.Observed{Key: rand.Text(), AtMs: int64(at), Text: s.text, Step: s.step})
-		require.NoError(c.t, err, s.text)
+		require.NoError(c.T, err, s.text)
 	}
-	c.pass(time.Second)
+	c.Pass(time.Second)
 }
 
 func (c *clinic) signOff(b *tab) {
 	b.open("/people?search=tess")
 	b.follow(".people tbody a", "/people/")
-	require.Contains(c.t, b.text("h2[id^=ready-]"), "Station turnover between patients")
-	require.Contains(c.t, b.texts(".sentence"), training.SignedOff.Words())
+	require.Contains(c.T, b.text("h2[id^=ready-]"), "Station turnover between patients")
+	require.Contains(c.T, b.texts(".sentence"), training.SignedOff.Words())
 	b.fill(`form[action*="/sign-off"] input[type=password]`, password)
 	b.click(`form[action*="/sign-off"] button`)
 	b.until(`document.querySelector("[aria-labelledby=sign-offs] .signed") !== null`, "no sign-off on the record")
-	require.Contains(c.t, b.text("[aria-labelledby=sign-offs] .signed"), "Due again 3 Mar 2027")
+	require.Contains(c.T, b.text("[aria-labelledby=sign-offs] .signed"), "Due again 3 Mar 2027")
 }
 
 // workbook downloads a year's workbook with the session of the page.

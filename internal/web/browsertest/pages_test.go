@@ -17,9 +17,9 @@ type page struct{ name, who, path string }
 
 // pages fills a clinic so that every page has something to show.
 func (c *clinic) pages() []page {
-	t := c.t
+	t := c.T
 	ctx := t.Context()
-	tess, pia := c.actor("tess"), c.actor("pia")
+	tess, pia := c.In("tess"), c.In("pia")
 	build := c.quickBuild(tess, "ordinary-turnover", []string{"gloves-on", "fresh-wipe", "wipe-controls", "gloves-off", "wipe-top"})
 	open, err := c.OpenDraft(ctx, tess, "blood-on-the-machine")
 	require.NoError(t, err)
@@ -43,52 +43,52 @@ func (c *clinic) pages() []page {
 }
 
 func (c *clinic) quickBuild(who training.Actor, scenario string, steps []string) string {
-	ctx := c.t.Context()
+	ctx := c.T.Context()
 	d, err := c.OpenDraft(ctx, who, scenario)
-	require.NoError(c.t, err)
+	require.NoError(c.T, err)
 	d, err = c.SaveSteps(ctx, who, d.ID, d.Revision, steps)
-	require.NoError(c.t, err)
+	require.NoError(c.T, err)
 	a, err := c.FinishBuild(ctx, who, rand.Text(), d.ID, d.Revision)
-	require.NoError(c.t, err)
+	require.NoError(c.T, err)
 	return a.ID
 }
 
 // quickRun forgets to wipe the pole again, so it dries too early.
 func (c *clinic) quickRun(who training.Actor) string {
-	ctx := c.t.Context()
+	ctx := c.T.Context()
 	d, err := c.StartRun(ctx, who, rand.Text(), "against-the-clock", 4)
-	require.NoError(c.t, err)
+	require.NoError(c.T, err)
 	at := action.Millis(0)
 	for _, step := range []string{"check-stable", "help-out", "check-gone", "rub-hands", "gloves-on", "fresh-wipe", "wipe-pole", "wipe-controls", "wipe-chair", "gloves-off", "rub-hands"} {
 		at += 45_000
 		c.until(d.StartedAt, time.Duration(at)*time.Millisecond/4)
 		_, err := c.Tap(ctx, who, d.ID, rand.Text(), step, at)
-		require.NoError(c.t, err)
+		require.NoError(c.T, err)
 	}
 	at += 60_000
 	c.until(d.StartedAt, time.Duration(at)*time.Millisecond/4)
 	a, err := c.FinishRun(ctx, who, rand.Text(), d.ID, at)
-	require.NoError(c.t, err)
+	require.NoError(c.T, err)
 	return a.ID
 }
 
 func (c *clinic) quickDemonstration(pia, tess training.Actor) string {
-	ctx := c.t.Context()
+	ctx := c.T.Context()
 	d, err := c.StartDemonstration(ctx, pia, rand.Text(), tess.Person.ID, turnover, "station-wipe")
-	require.NoError(c.t, err)
+	require.NoError(c.T, err)
 	at := int64(0)
 	for _, step := range []string{"rub-hands", "gloves-on", "fresh-wipe", "wipe-controls"} {
 		at += 20_000
 		c.until(d.StartedAt, time.Duration(at)*time.Millisecond)
 		_, err := c.Observe(ctx, pia, d.ID, training.Observed{Key: rand.Text(), AtMs: at, Step: step})
-		require.NoError(c.t, err)
+		require.NoError(c.T, err)
 	}
 	for _, text := range []string{"prompted", "not seen bucket-off"} {
 		_, err := c.Observe(ctx, pia, d.ID, training.Observed{Key: rand.Text(), AtMs: at, Text: text})
-		require.NoError(c.t, err)
+		require.NoError(c.T, err)
 	}
 	d, err = c.EndDemonstration(ctx, pia, rand.Text(), d.ID, at+1000, "Asked about the bucket.")
-	require.NoError(c.t, err)
+	require.NoError(c.T, err)
 	return d.ID
 }
 
@@ -114,9 +114,9 @@ func TestEveryPage(t *testing.T) {
 		"narrow light":  {narrow, "light", []func(*tab, page){fits}},
 	} {
 		t.Run(name, func(t *testing.T) {
-			was := c.t
-			c.t = t
-			defer func() { c.t = was }()
+			was := c.T
+			c.T = t
+			defer func() { c.T = was }()
 			c.walk(w, pages)
 		})
 	}

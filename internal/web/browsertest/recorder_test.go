@@ -16,8 +16,8 @@ import (
 
 // recording opens a recorder on a screen.
 func (c *clinic) recording(s size) (*tab, string) {
-	d, err := c.StartDemonstration(c.t.Context(), c.actor("pia"), rand.Text(), c.actor("tess").Person.ID, turnover, "station-wipe")
-	require.NoError(c.t, err)
+	d, err := c.StartDemonstration(c.T.Context(), c.In("pia"), rand.Text(), c.In("tess").Person.ID, turnover, "station-wipe")
+	require.NoError(c.T, err)
 	b := c.signedIn("pia", s)
 	b.open("/demonstrations/" + d.ID + "/record")
 	return b, d.ID
@@ -84,7 +84,7 @@ func TestRecorderWetTimers(t *testing.T) {
 	b.click(`.tap[data-step="fresh-wipe"]`)
 	b.click(`.tap[data-step="wipe-controls"]`)
 	b.until(`/^Wet 0:0\d of 2:00$/.test(document.querySelector('`+state+`').textContent)`, "no wet timer")
-	c.pass(2 * time.Minute)
+	c.Pass(2 * time.Minute)
 	b.open("/demonstrations/" + id + "/record")
 	require.Equal(t, "2:00 – still wet?", b.text(state), "the timer goes on through a reload")
 	b.click(`.tap[data-step="wipe-controls"]`)
@@ -97,7 +97,7 @@ func TestRecorderWetTimers(t *testing.T) {
 	b.click(`.tap[data-step="wipe-top"]`)
 	b.click(`[data-answer=dry]`)
 	b.until(`document.querySelector('.tap[data-step="wipe-top"]').dataset.state === "early"`, "dried before its time")
-	_, lines, err := c.Observations(t.Context(), c.actor("pia"), id)
+	_, lines, err := c.Observations(t.Context(), c.In("pia"), id)
 	require.NoError(t, err)
 	var texts []string
 	for _, l := range lines {
@@ -121,7 +121,7 @@ func TestRecorderTakesABounceForOneTap(t *testing.T) {
 	time.Sleep(600 * time.Millisecond)
 	press(600)
 	b.until(`document.getElementById("sent").textContent === "3 saved"`, "two taps with a pause are two")
-	_, lines, err := c.Observations(t.Context(), c.actor("pia"), id)
+	_, lines, err := c.Observations(t.Context(), c.In("pia"), id)
 	require.NoError(t, err)
 	require.Len(t, lines, 3)
 }
@@ -137,7 +137,7 @@ func TestRecorderUndoStaysInTheLog(t *testing.T) {
 	require.Contains(t, b.text("#last"), "Rub hands")
 	b.click("#end")
 	require.Contains(t, strings.Join(b.texts("#log s"), " "), "Take off lines and dialyzer (taken back)")
-	_, lines, err := c.Observations(t.Context(), c.actor("pia"), id)
+	_, lines, err := c.Observations(t.Context(), c.In("pia"), id)
 	require.NoError(t, err)
 	require.Len(t, lines, 5, "rub, two acts of the step, and a line that takes each back")
 }
@@ -162,7 +162,7 @@ func TestRecorderSurvivesAnOutage(t *testing.T) {
 	require.NoError(t, err)
 	c.restart(listener)
 	b.until(`document.getElementById("sent").textContent === "2 saved"`, "not sent after the outage")
-	_, lines, err := c.Observations(t.Context(), c.actor("pia"), id)
+	_, lines, err := c.Observations(t.Context(), c.In("pia"), id)
 	require.NoError(t, err)
 	require.Len(t, lines, 2, "each once")
 }
@@ -176,11 +176,12 @@ func (b *tab) disabled(selector string) bool {
 // declared ready. Of the staging surface and the bucket, which are used before,
 // it is noted what was seen; of the rest nothing.
 func (c *clinic) untilReady(id string) {
-	_, p := c.scenario("against-the-clock")
+	p := c.Procedure
 	var lines []seen
-	for _, s := range c.model("against-the-clock") {
-		if s.id != "declare-ready" {
-			lines = append(lines, seen{at: s.at + simulate.Busy(p, &p.Steps[p.StepIndex(s.id)]), step: s.id})
+	taps, _ := c.Taps("against-the-clock")
+	for _, s := range taps {
+		if s.Step != "declare-ready" {
+			lines = append(lines, seen{at: s.At + simulate.Busy(p, &p.Steps[p.StepIndex(s.Step)]), step: s.Step})
 		}
 	}
 	for _, s := range c.goodTurnover() {
@@ -239,7 +240,7 @@ func TestRecorderSaysWhenLookingCameTooLate(t *testing.T) {
 	b.click(tapOf("fresh-wipe"))
 	b.click(tapOf("wipe-top"))
 	b.until(`document.getElementById("sent").textContent === "2 saved"`, "not saved")
-	c.pass(2 * time.Minute)
+	c.Pass(2 * time.Minute)
 	b.open("/demonstrations/" + id + "/record")
 	b.click(tapOf("declare-ready"))
 	b.click("#looking-skip")

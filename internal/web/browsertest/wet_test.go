@@ -55,7 +55,7 @@ func TestTheWetClockOfThePageAgrees(t *testing.T) {
 			b.open("/practice/" + id)
 			b.follow("main form .btn.big", "/practice/"+id)
 			b.until(`document.getElementById("run-data") !== null`, "no run page")
-			sc, p := c.scenario(id)
+			sc, p := c.Scenario(id)
 			lists := [][]simulate.Tap{modelTaps(t, p, sc)}
 			for seed := range uint64(150) {
 				lists = append(lists, randomTaps(rand.New(rand.NewPCG(seed, 3)), p, sc))
