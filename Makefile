@@ -58,8 +58,7 @@ soak:
 	ROUNDS=$(ROUNDS) $(GO) test -race -count 1 -v -timeout 30m ./internal/training -run 'SentTwiceAtOnce'
 
 fuzz:
-	$(GO) test ./internal/action -run '^$$' -fuzz FuzzParse -fuzztime $(FUZZTIME)
-	$(GO) test ./scenarios -run '^$$' -fuzz FuzzReadProcedure -fuzztime $(FUZZTIME)
+	@sh .ci/fuzz "$(GO)" $(FUZZTIME)
 
 clean:
 	rm -rf bin

@@ -2,6 +2,7 @@ package scenarios_test
 
 import (
 	"io/fs"
+	"maps"
 	"os"
 	"strings"
 	"testing"
@@ -178,6 +179,32 @@ func FuzzReadProcedure(f *testing.F) {
 		for _, err := range faults {
 			require.Contains(t, err.Error(), "f.yaml:")
 		}
+	})
+}
+
+// The scenario is read beside the procedure and the programme that it belongs to.
+func FuzzReadScenario(f *testing.F) {
+	text := func(name string) []byte {
+		text, err := os.ReadFile(name)
+		require.NoError(f, err)
+		return text
+	}
+	const name = "ordinary-turnover.yaml"
+	beside := fstest.MapFS{"between-patients.procedure.yaml": {Data: text(proc)}}
+	f.Add(string(text(name)))
+	f.Add(string(text("blood-on-the-machine.yaml")))
+	f.Add("id: ordinary-turnover\nsteps: [~]\nstart: {a: b}\nevents: [[]]\n")
+	f.Fuzz(func(t *testing.T, s string) {
+		files := maps.Clone(beside)
+		files[name] = &fstest.MapFile{Data: []byte(s)}
+		lib, err := scenarios.Unproved(files)
+		require.True(t, (lib == nil) == (err != nil), "either a library or faults")
+		if err == nil {
+			return
+		}
+		var faults interface{ Unwrap() []error }
+		require.ErrorAs(t, err, &faults)
+		require.NotEmpty(t, faults.Unwrap())
 	})
 }
 

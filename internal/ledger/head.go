@@ -94,8 +94,9 @@ func parseHead(text, origin string) (Head, error) {
 	if err != nil || size < 0 || strconv.FormatInt(size, 10) != lines[1] {
 		return Head{}, fmt.Errorf("ledger: %q is no size of a tree", lines[1])
 	}
+	// The decoder passes over carriage returns; a head is written in one way only.
 	root, err := base64.StdEncoding.Strict().DecodeString(lines[2])
-	if err != nil || len(root) != len(Hash{}) {
+	if err != nil || len(root) != len(Hash{}) || base64.StdEncoding.EncodeToString(root) != lines[2] {
 		return Head{}, fmt.Errorf("ledger: %q is no root of a tree", lines[2])
 	}
 	return Head{size, Hash(root)}, nil
