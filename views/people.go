@@ -2,7 +2,6 @@ package views
 
 import (
 	"net/url"
-	"slices"
 	"strings"
 
 	"stillwet/internal/training"
@@ -36,16 +35,12 @@ type NewPerson struct {
 	Role                           training.Role
 }
 
-// standingWords are the standings in the order in which somebody has to act.
-var standingWords = []training.StandingWord{
-	training.Lapsed, training.DueSoon, training.ReadyToSign, training.InTraining, training.NotStarted, training.Current,
-}
-
-// Shown are the rows the filter leaves.
+// Shown are the rows the filter leaves, those first for whom somebody has to act.
 func (p People) Shown() (rows []training.Standing) {
 	search := strings.ToLower(strings.TrimSpace(p.Filter.Search))
-	for _, s := range p.All {
-		if p.Filter.Standing != "" && !stands(s, p.Filter.Standing) {
+	rows = make([]training.Standing, 0, len(p.All))
+	for _, s := range training.InOrder(p.All) {
+		if p.Filter.Standing != "" && !s.Under(p.Filter.Standing) {
 			continue
 		}
 		if search != "" && !strings.Contains(strings.ToLower(s.Person.Name+" "+s.Person.StaffNo), search) {
@@ -53,25 +48,12 @@ func (p People) Shown() (rows []training.Standing) {
 		}
 		rows = append(rows, s)
 	}
-	slices.SortStableFunc(rows, func(a, b training.Standing) int {
-		return slices.Index(standingWords, a.Word) - slices.Index(standingWords, b.Word)
-	})
 	return rows
 }
 
-// stands reports whether somebody belongs under a word. Who has all that the
-// next sign-off takes is ready to sign, however long the last one still holds.
-func stands(s training.Standing, w training.StandingWord) bool {
-	return s.Word == w || w == training.ReadyToSign && s.Ready
-}
-
-// readyAgain reports what the word of a standing does not say: that the next
-// sign-off can be given already.
-func readyAgain(s training.Standing) bool { return s.Ready && s.Word != training.ReadyToSign }
-
 func (p People) count(w training.StandingWord) (n int) {
-	for _, s := range p.All {
-		if stands(s, w) {
+	for i := range p.All {
+		if p.All[i].Under(w) {
 			n++
 		}
 	}

@@ -116,7 +116,7 @@ func PeoplePage(f Frame, p People) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			for _, w := range standingWords {
+			for _, w := range training.StandingWords {
 				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "<li><a href=\"")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
@@ -326,7 +326,7 @@ func PeoplePage(f Frame, p People) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				if readyAgain(s) {
+				if s.ReadyAgain() {
 					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 33, "<br><span class=\"soft small\">ready to sign again</span>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err

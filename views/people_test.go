@@ -26,6 +26,4 @@ func TestPeopleStandByUrgencyAndReadyOnesAreFound(t *testing.T) {
 	p.Filter.Standing = training.ReadyToSign
 	require.Equal(t, []string{"Eli", "Dora", "Ben"}, names(), "also who could be signed again")
 	require.Equal(t, 3, p.count(training.ReadyToSign), "the count is that of its rows")
-	require.True(t, readyAgain(p.All[1]))
-	require.False(t, readyAgain(p.All[3]), "its word says so already")
 }

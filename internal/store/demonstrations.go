@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"gorm.io/gorm"
 
@@ -98,16 +99,29 @@ func (r reads) Demonstration(ctx context.Context, id string) (training.Demonstra
 	return d, err
 }
 
+// bareDemonstration is what lists show.
+var bareDemonstration = []string{"id", "trainee_id", "preceptor_id", "competency", "product", "started_at", "ended_at", "state", "outcome",
+	"prompted", "rules_version", "procedure", "procedure_hash", "comment"}
+
 func (r reads) Demonstrations(ctx context.Context, q training.DemonstrationQuery) ([]training.Demonstration, error) {
-	found, err := all(narrowed(r.q(ctx), q).Omit("Log").Order("started_at DESC, id"), "demonstrations", nowRow.demonstration)
+	columns := bareDemonstration
+	if q.Results {
+		columns = append(slices.Clone(columns), "result_json")
+	}
+	found, err := all(narrowed(r.q(ctx), q).Select(columns), "demonstrations", nowRow.demonstration)
 	if err != nil {
 		return nil, err
 	}
-	ids := narrowed(r.q(ctx), q).Model(&nowRow{}).Select("id")
-	signatures, err := all(r.q(ctx).Where("demonstration_id IN (?)", ids).Order("leaf"), "signatures", signatureRow.signature)
-	if err != nil {
-		return nil, err
+	ids := make([]string, len(found))
+	for i, d := range found {
+		ids[i] = d.ID
 	}
+	signatures, err := all(r.q(ctx).Where("demonstration_id IN (SELECT value FROM json_each(?))", list(ids)).Order("leaf"), "signatures", signatureRow.signature)
+	return withSignatures(found, signatures), err
+}
+
+// withSignatures puts each signature to its demonstration.
+func withSignatures(found []training.Demonstration, signatures []training.Signature) []training.Demonstration {
 	of := map[string][]training.Signature{}
 	for _, n := range signatures {
 		of[n.Record] = append(of[n.Record], n)
@@ -115,15 +129,40 @@ func (r reads) Demonstrations(ctx context.Context, q training.DemonstrationQuery
 	for i := range found {
 		found[i].Signatures = of[found[i].ID]
 	}
-	return found, nil
+	return found
+}
+
+const signaturesOf = "(SELECT COUNT(*) FROM signatures n WHERE n.demonstration_id = demonstrations_now.id)"
+
+// stages are the stages as conditions.
+var stages = map[training.Stage]string{
+	training.StageOpen:    "state = 'recording'",
+	training.StageWaiting: "state = 'ended' AND " + signaturesOf + " < 2",
+	training.StageSigned:  "state = 'ended' AND " + signaturesOf + " >= 2",
 }
 
 func narrowed(db *gorm.DB, q training.DemonstrationQuery) *gorm.DB {
+	db = db.Order("started_at DESC, id")
 	if q.TraineeID != "" {
 		db = db.Where("trainee_id = ?", q.TraineeID)
 	}
 	if q.PreceptorID != "" {
 		db = db.Where("preceptor_id = ?", q.PreceptorID)
+	}
+	if q.Stage != "" {
+		db = db.Where(stages[q.Stage])
+	}
+	if q.From != "" {
+		db = db.Where("started_at >= ?", q.From)
+	}
+	if q.Before != "" {
+		db = db.Where("started_at < ?", q.Before)
+	}
+	if q.IDs != nil {
+		db = db.Where("id IN (SELECT value FROM json_each(?))", list(q.IDs))
+	}
+	if q.Most > 0 {
+		db = db.Limit(q.Most)
 	}
 	return db
 }

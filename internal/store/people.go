@@ -34,6 +34,10 @@ func (r reads) People(ctx context.Context) ([]training.Person, error) {
 	return all(r.q(ctx).Order("name COLLATE NOCASE, id"), "people", personRow.person)
 }
 
+func (r reads) PeopleOf(ctx context.Context, ids []string) ([]training.Person, error) {
+	return all(r.q(ctx).Where("id IN (SELECT value FROM json_each(?))", list(ids)), "people", personRow.person)
+}
+
 func (u unit) AddPerson(ctx context.Context, p training.Person, at training.Instant) error {
 	return add(u.q(ctx), "this staff number", personRow{ID: p.ID, Name: p.Name, StaffNo: p.StaffNo, Role: p.Role,
 		Hired: p.Hired, LeftOn: p.Left, AddedAt: at})
@@ -61,6 +65,10 @@ func (r reads) AccountOf(ctx context.Context, personID string) (training.Account
 func (r reads) AccountNamed(ctx context.Context, username string) (training.Account, error) {
 	row, err := one[accountRow](r.q(ctx).Where("username = ?", username), "account")
 	return row.account(), err
+}
+
+func (r reads) ClosedAccounts(ctx context.Context) ([]string, error) {
+	return all(r.q(ctx).Select("person_id").Where("disabled"), "closed accounts", func(a accountRow) string { return a.PersonID })
 }
 
 func (u unit) AddAccount(ctx context.Context, a training.Account) error {

@@ -48,21 +48,16 @@ func (r reads) Draft(ctx context.Context, id string) (training.Draft, error) {
 	return r.withTaps(ctx, row.draft())
 }
 
-func (r reads) Drafts(ctx context.Context, personID string) ([]training.Draft, error) {
-	q := r.q(ctx).Order("started_at, id")
-	if personID != "" {
-		q = q.Where("person_id = ?", personID)
-	}
-	drafts, err := all(q, "drafts", draftRow.draft)
+func (r reads) DraftOf(ctx context.Context, personID, scenarioID string) (training.Draft, error) {
+	row, err := one[draftRow](r.q(ctx).Where("person_id = ? AND scenario_id = ?", personID, scenarioID), "draft")
 	if err != nil {
-		return nil, err
+		return training.Draft{}, err
 	}
-	for i := range drafts {
-		if drafts[i], err = r.withTaps(ctx, drafts[i]); err != nil {
-			return nil, err
-		}
-	}
-	return drafts, nil
+	return r.withTaps(ctx, row.draft())
+}
+
+func (r reads) Drafts(ctx context.Context, personID string) ([]training.Draft, error) {
+	return all(r.q(ctx).Omit("Steps").Where("person_id = ?", personID).Order("started_at, id"), "drafts", draftRow.draft)
 }
 
 func (r reads) withTaps(ctx context.Context, d training.Draft) (training.Draft, error) {
@@ -132,14 +127,19 @@ func (r reads) Attempt(ctx context.Context, id string) (training.Attempt, error)
 	return row.attempt(), err
 }
 
-func (r reads) Attempts(ctx context.Context, personID string) ([]training.Attempt, error) {
-	q := r.q(ctx).Order("finished_at DESC, id")
-	if personID == "" {
-		q = q.Omit("Log", "ResultJSON", "Steps", "Lines")
-	} else {
-		q = q.Omit("Log", "Steps", "Lines").Where("person_id = ?", personID)
+func (r reads) Attempts(ctx context.Context, personID string, most int) ([]training.Attempt, error) {
+	return all(r.q(ctx).Select("id", "person_id", "scenario_id", "finished_at", "outcome", "score").Where("person_id = ?", personID).
+		Order("finished_at DESC, id").Limit(most), "attempts", attemptRow.attempt)
+}
+
+func (r reads) TriesOf(ctx context.Context, personID string) ([]training.ScenarioTries, error) {
+	var found []training.ScenarioTries
+	err := r.q(ctx).Raw("SELECT scenario_id, COUNT(*) AS tries, MAX(outcome = 'pass') AS passed FROM attempts WHERE person_id = ? GROUP BY scenario_id",
+		personID).Scan(&found).Error
+	if err != nil {
+		return nil, fmt.Errorf("count attempts: %w", err)
 	}
-	return all(q, "attempts", attemptRow.attempt)
+	return found, nil
 }
 
 func (u unit) AddAttempt(ctx context.Context, a training.Attempt) error {

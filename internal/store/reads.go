@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 
@@ -43,11 +44,26 @@ func all[Row, T any](db *gorm.DB, what string, turn func(Row) T) ([]T, error) {
 	if err := db.Find(&rows).Error; err != nil {
 		return nil, fmt.Errorf("read %s: %w", what, err)
 	}
+	return turned(rows, turn), nil
+}
+
+// turned is each row as the services know it.
+func turned[Row, T any](rows []Row, turn func(Row) T) []T {
 	out := make([]T, len(rows))
 	for i, row := range rows {
 		out[i] = turn(row)
 	}
-	return out, nil
+	return out
+}
+
+// list is any number of values as one: SQLite takes a limited number of them in
+// one question.
+func list(values []string) string {
+	text, err := json.Marshal(values)
+	if err != nil {
+		return "[]" // strings can always be written
+	}
+	return string(text)
 }
 
 // add inserts rows; one that is there already is training.ErrConflict.

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"fmt"
 
 	"gorm.io/gorm"
 
@@ -47,12 +48,18 @@ func (r reads) SignOff(ctx context.Context, id string) (training.SignOff, error)
 	return found[0], nil
 }
 
-func (r reads) SignOffs(ctx context.Context, personID string) ([]training.SignOff, error) {
-	q := r.q(ctx)
-	if personID != "" {
-		q = q.Where("person_id = ?", personID)
+func (r reads) SignOffs(ctx context.Context, q training.SignOffQuery) ([]training.SignOff, error) {
+	db := r.q(ctx)
+	if q.PersonID != "" {
+		db = db.Where("person_id = ?", q.PersonID)
 	}
-	return r.signOffs(ctx, q)
+	if q.From != "" {
+		db = db.Where("signed_on >= ?", q.From)
+	}
+	if q.To != "" {
+		db = db.Where("signed_on <= ?", q.To)
+	}
+	return r.signOffs(ctx, db)
 }
 
 func (r reads) signOffs(ctx context.Context, q *gorm.DB) ([]training.SignOff, error) {
@@ -65,21 +72,17 @@ func (r reads) signOffs(ctx context.Context, q *gorm.DB) ([]training.SignOff, er
 	for i, o := range found {
 		place[o.ID], ids[i] = i, o.ID
 	}
-	for len(ids) > 0 { // SQLite takes a limited number of values in one question
-		some := ids[:min(len(ids), 5000)]
-		ids = ids[len(some):]
-		var rows []evidenceRow
-		if err := r.q(ctx).Where("sign_off_id IN ?", some).Order("sign_off_id, seq").Find(&rows).Error; err != nil {
-			return nil, err
+	var rows []evidenceRow
+	if err := r.q(ctx).Where("sign_off_id IN (SELECT value FROM json_each(?))", list(ids)).Order("sign_off_id, seq").Find(&rows).Error; err != nil {
+		return nil, fmt.Errorf("read evidence: %w", err)
+	}
+	for _, row := range rows {
+		o := &found[place[row.SignOffID]]
+		if row.DemonstrationID != nil {
+			o.Demonstrations = append(o.Demonstrations, *row.DemonstrationID)
 		}
-		for _, row := range rows {
-			o := &found[place[row.SignOffID]]
-			if row.DemonstrationID != nil {
-				o.Demonstrations = append(o.Demonstrations, *row.DemonstrationID)
-			}
-			if row.AttemptID != nil {
-				o.Attempts = append(o.Attempts, *row.AttemptID)
-			}
+		if row.AttemptID != nil {
+			o.Attempts = append(o.Attempts, *row.AttemptID)
 		}
 	}
 	return found, nil

@@ -71,6 +71,24 @@ func (s *Store) Snapshot(ctx context.Context, do func(training.Reader) error) er
 	})
 }
 
+// OnStatement calls told with each statement that is sent to the file from now
+// on, for tests that count them. It is called before the store is used by many.
+func (s *Store) OnStatement(told func(statement string)) error {
+	const name = "stillwet:told"
+	tell := func(db *gorm.DB) { told(db.Statement.SQL.String()) }
+	var errs []error
+	for _, db := range []*gorm.DB{s.r, s.w} {
+		if db == nil {
+			continue
+		}
+		on := db.Callback()
+		errs = append(errs, on.Query().After("gorm:query").Register(name, tell), on.Row().After("gorm:row").Register(name, tell),
+			on.Raw().After("gorm:raw").Register(name, tell), on.Create().After("gorm:create").Register(name, tell),
+			on.Update().After("gorm:update").Register(name, tell), on.Delete().After("gorm:delete").Register(name, tell))
+	}
+	return errors.Join(errs...)
+}
+
 // Ready reports whether records can be kept.
 func (s *Store) Ready() error {
 	if p := s.broken.Load(); p != nil {

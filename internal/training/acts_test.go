@@ -54,8 +54,8 @@ var keyed = map[string]map[string]prepared{
 // unkeyed is every other exported method: it reads, opens a door, or can be
 // done twice without harm.
 var unkeyed = strings.Fields(`Annual AnnualFor Attempt CheckFirstRun Choices CitedProcedure CitedScenario Demonstration DemoPeople Draft FirstRunToken Home
-	Learners MaySignOff Names Observations OpenDraft OpenRun People Probe Record Resume SaveSteps SignIn SignInDemo SignInName
-	SignOut Today UnknownHash Verify`)
+	Learners MaySignOff Names Observations OpenDraft People Person Probe Record Resume SaveSteps SignIn SignInDemo SignInName
+	SignOut Today Unfinished UnknownHash Verify Watching`)
 
 func firstEducator(w *world) sending {
 	token, _, err := w.FirstRunToken(ctx)

@@ -61,7 +61,7 @@ func (s *Service) fillAnnual(ctx context.Context, r Reader, a *Annual) error {
 	if err != nil {
 		return err
 	}
-	by, err := histories(ctx, r)
+	by, err := r.Histories(ctx, s.upTo(a.AsOf, ""))
 	if err != nil {
 		return err
 	}
@@ -71,32 +71,20 @@ func (s *Service) fillAnnual(ctx context.Context, r Reader, a *Annual) error {
 			a.Standings = append(a.Standings, s.standings(p, historyOf(by, p.ID), a.AsOf)...)
 		}
 	}
-	signOffs, err := r.SignOffs(ctx, "")
-	if err != nil {
+	if a.SignOffs, err = r.SignOffs(ctx, SignOffQuery{From: a.From, To: a.To}); err != nil {
 		return err
 	}
-	for _, o := range signOffs {
-		if a.From <= o.On && o.On <= a.To {
-			a.SignOffs = append(a.SignOffs, o)
-		}
-	}
-	demonstrations, err := r.Demonstrations(ctx, DemonstrationQuery{})
-	if err != nil {
+	year := DemonstrationQuery{From: a.From.AddDays(-1).End(s.Zone), Before: a.To.End(s.Zone), Results: true}
+	if a.Demonstrations, err = r.Demonstrations(ctx, year); err != nil {
 		return err
 	}
-	cited := map[string]bool{}
+	cited := []string{}
 	for _, o := range a.SignOffs {
-		for _, id := range o.Demonstrations {
-			cited[id] = true
-		}
+		cited = append(cited, o.Demonstrations...)
 	}
-	for _, d := range demonstrations {
-		if cited[d.ID] {
-			a.Evidence[d.ID] = d
-		}
-		if day := d.StartedAt.Day(s.Zone); a.From <= day && day <= a.To {
-			a.Demonstrations = append(a.Demonstrations, d)
-		}
+	evidence, err := r.Demonstrations(ctx, DemonstrationQuery{IDs: cited})
+	for _, d := range evidence {
+		a.Evidence[d.ID] = d
 	}
-	return nil
+	return err
 }

@@ -3,6 +3,7 @@ package training
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
@@ -22,20 +23,13 @@ func (s *Service) Learners(ctx context.Context, actor Actor) ([]Person, error) {
 	if err != nil {
 		return nil, err
 	}
-	var learners []Person
-	for _, p := range people {
-		if p.ID == actor.Person.ID || s.gone(p) || p.Role == Educator {
-			continue
-		}
-		account, err := s.Records.AccountOf(ctx, p.ID)
-		if err != nil {
-			return nil, err
-		}
-		if !account.Disabled { // a closed account cannot sign
-			learners = append(learners, p)
-		}
+	closed, err := s.Records.ClosedAccounts(ctx) // which cannot sign
+	if err != nil {
+		return nil, err
 	}
-	return learners, nil
+	return slices.DeleteFunc(people, func(p Person) bool {
+		return p.ID == actor.Person.ID || s.gone(p) || p.Role == Educator || slices.Contains(closed, p.ID)
+	}), nil
 }
 
 // StartDemonstration opens a recording. The actor is the preceptor and must be

@@ -9,7 +9,10 @@ import (
 )
 
 // History is what a person's standing follows from. Order does not matter;
-// records of other competencies and of later days do not count.
+// records of other competencies and of later days do not count. Enough is: of
+// each scenario the first attempt that passed, or any one when none did; of each
+// competency the last sign-off and the clean demonstrations since, or before the
+// first sign-off any that was not abandoned.
 type History struct {
 	Attempts       []Attempt
 	Demonstrations []Demonstration
@@ -28,9 +31,9 @@ type History struct {
 //     anything was begun, "not started" otherwise.
 func Fold(p Person, c Competency, h History, today Day, zone *time.Location) Standing {
 	st := Standing{Person: p, Competency: c, Needed: c.Demonstrations}
-	since := st.takeSignOff(h.SignOffs, today)
-	st.takeModules(h.Attempts, today, zone)
-	begun := st.takeDemonstrations(h.Demonstrations, since, today, zone)
+	since, before := st.takeSignOff(h.SignOffs, today), today.End(zone)
+	st.takeModules(h.Attempts, before)
+	begun := st.takeDemonstrations(h.Demonstrations, since, before, zone)
 	st.Ready = len(st.MissingModules) == 0 && len(st.Clean) >= st.Needed
 	switch {
 	case st.LastSignOff != nil && today > st.Due:
@@ -62,12 +65,12 @@ func (st *Standing) takeSignOff(all []SignOff, today Day) (since Instant) {
 	return since
 }
 
-func (st *Standing) takeModules(all []Attempt, today Day, zone *time.Location) {
+func (st *Standing) takeModules(all []Attempt, before Instant) {
 	for _, id := range st.Competency.Scenarios {
 		var first *Attempt
 		for i := range all {
 			a := &all[i]
-			if a.ScenarioID != id || a.FinishedAt.Day(zone) > today {
+			if a.ScenarioID != id || a.FinishedAt >= before {
 				continue
 			}
 			st.tried = true
@@ -84,15 +87,15 @@ func (st *Standing) takeModules(all []Attempt, today Day, zone *time.Location) {
 	}
 }
 
-func (st *Standing) takeDemonstrations(all []Demonstration, since Instant, today Day, zone *time.Location) (begun bool) {
+func (st *Standing) takeDemonstrations(all []Demonstration, since, before Instant, zone *time.Location) (begun bool) {
 	var clean []*Demonstration
 	for i := range all {
 		d := &all[i]
-		if d.Competency != st.Competency.ID || d.StartedAt.Day(zone) > today || d.State == Abandoned {
+		if d.Competency != st.Competency.ID || d.StartedAt >= before || d.State == Abandoned {
 			continue
 		}
 		begun = true
-		if d.Met() && d.StartedAt > since && d.signed(WatchedMet).SignedAt.Day(zone) <= today {
+		if d.Met() && d.StartedAt > since && d.signed(WatchedMet).SignedAt < before {
 			clean = append(clean, d)
 		}
 	}

@@ -72,16 +72,11 @@ func (s *Service) newDraft(actor Actor, sc *simulate.Scenario, pace int) Draft {
 }
 
 func (s *Service) openOf(ctx context.Context, r Reader, actor Actor, scenarioID string) (*Draft, error) {
-	drafts, err := r.Drafts(ctx, actor.Person.ID)
-	if err != nil {
-		return nil, err
+	d, err := r.DraftOf(ctx, actor.Person.ID, scenarioID)
+	if errors.Is(err, ErrNotFound) {
+		return nil, nil
 	}
-	for i := range drafts {
-		if drafts[i].ScenarioID == scenarioID {
-			return &drafts[i], nil
-		}
-	}
-	return nil, nil
+	return &d, err
 }
 
 // Draft is one's own unfinished work.
@@ -168,12 +163,10 @@ func clip(text string) string {
 	return text
 }
 
-// OpenRun is the person's unfinished run of a scenario, nil when there is none.
-func (s *Service) OpenRun(ctx context.Context, actor Actor, scenarioID string) (*Draft, error) {
+// Unfinished is the person's unfinished work on a scenario, nil when there is
+// none.
+func (s *Service) Unfinished(ctx context.Context, actor Actor, scenarioID string) (*Draft, error) {
 	if err := need(actor); err != nil {
-		return nil, err
-	}
-	if _, _, err := s.scenario(scenarioID, simulate.TimedRun); err != nil {
 		return nil, err
 	}
 	return s.openOf(ctx, s.Records, actor, scenarioID)

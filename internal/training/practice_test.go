@@ -110,7 +110,7 @@ func TestTimeOfARunNeitherGoesBackNorAhead(t *testing.T) {
 	require.Len(t, d.Taps, 3)
 	require.NoError(t, w.store.Close())
 	w.open()
-	open, err := w.OpenRun(ctx, w.trainee, "against-the-clock")
+	open, err := w.Unfinished(ctx, w.trainee, "against-the-clock")
 	require.NoError(t, err)
 	require.Equal(t, d, *open)
 	_, err = w.FinishRun(ctx, w.trainee, w.key(), d.ID, 50_000)

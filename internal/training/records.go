@@ -12,6 +12,8 @@ import (
 type Reader interface {
 	Person(ctx context.Context, id string) (Person, error)
 	People(ctx context.Context) ([]Person, error) // by name
+	PeopleOf(ctx context.Context, ids []string) ([]Person, error)
+	ClosedAccounts(ctx context.Context) (personIDs []string, err error)
 	AccountOf(ctx context.Context, personID string) (Account, error)
 	AccountNamed(ctx context.Context, username string) (Account, error)
 	Session(ctx context.Context, idHash string) (Session, error)
@@ -22,11 +24,17 @@ type Reader interface {
 	Entitlements(ctx context.Context, personID string) ([]Entitlement, error)
 
 	Draft(ctx context.Context, id string) (Draft, error)
-	Drafts(ctx context.Context, personID string) ([]Draft, error) // "" for everyone's
+	DraftOf(ctx context.Context, personID, scenarioID string) (Draft, error)
+	// Drafts are without their steps and taps.
+	Drafts(ctx context.Context, personID string) ([]Draft, error)
 	Attempt(ctx context.Context, id string) (Attempt, error)
-	// Attempts are without their logs, steps and lines, newest first; everyone's
-	// are without their results too.
-	Attempts(ctx context.Context, personID string) ([]Attempt, error) // "" for everyone's
+	// Attempts are a person's newest, without what only an attempt's own page
+	// shows: log, result, steps and lines.
+	Attempts(ctx context.Context, personID string, most int) ([]Attempt, error)
+	// TriesOf counts a person's attempts by scenario.
+	TriesOf(ctx context.Context, personID string) ([]ScenarioTries, error)
+	// Histories are what standings follow from, by person, up to a moment.
+	Histories(ctx context.Context, q HistoryQuery) (map[string]*History, error)
 
 	Demonstration(ctx context.Context, id string) (Demonstration, error)
 	// Demonstrations are without their logs, newest first.
@@ -35,7 +43,7 @@ type Reader interface {
 	// States is every state that any demonstration came to, in their order.
 	States(ctx context.Context) ([]StoredState, error)
 	SignOff(ctx context.Context, id string) (SignOff, error)
-	SignOffs(ctx context.Context, personID string) ([]SignOff, error) // "" for everyone's, newest first
+	SignOffs(ctx context.Context, q SignOffQuery) ([]SignOff, error) // newest first
 
 	TapReader
 	Definition(ctx context.Context, hash string) (Definition, error)
@@ -104,7 +112,46 @@ type Records interface {
 }
 
 // DemonstrationQuery narrows Demonstrations; empty fields do not.
-type DemonstrationQuery struct{ TraineeID, PreceptorID string }
+type DemonstrationQuery struct {
+	TraineeID, PreceptorID string
+	Stage                  Stage
+	From, Before           Instant  // of their beginning
+	IDs                    []string // nil is any
+	Most                   int      // the newest; 0 is all
+	Results                bool     // with their results
+}
+
+// Stage is how far a demonstration has come on its way to both signatures.
+type Stage string
+
+// The stages.
+const (
+	StageOpen    Stage = "open"    // being recorded
+	StageWaiting Stage = "waiting" // ended, not signed by both
+	StageSigned  Stage = "signed"
+)
+
+// SignOffQuery narrows SignOffs; empty fields do not.
+type SignOffQuery struct {
+	PersonID string
+	From, To Day // both included
+}
+
+// HistoryQuery asks for what standings in some competencies, with all their
+// scenarios, follow from.
+type HistoryQuery struct {
+	PersonID                string // "" is everyone
+	Competencies, Scenarios []string
+	Day                     Day     // the last that counts
+	Before                  Instant // its end in the clinic's zone
+}
+
+// ScenarioTries is how often a person has finished a scenario.
+type ScenarioTries struct {
+	ScenarioID string
+	Tries      int
+	Passed     bool
+}
 
 // FirstRun is the token that makes the first educator, by its hash.
 type FirstRun struct {

@@ -2,67 +2,33 @@ package training
 
 import (
 	"context"
-	"encoding/json"
-	"fmt"
-
-	"stillwet/internal/assess"
-	"stillwet/internal/simulate"
+	"slices"
 )
 
-// history reads everything a person's standing follows from.
-func (s *Service) history(ctx context.Context, r Reader, p Person) (h History, err error) {
-	if h.Attempts, err = r.Attempts(ctx, p.ID); err != nil {
-		return h, err
+// How many of the newest attempts a page shows.
+const (
+	homeAttempts   = 6
+	recordAttempts = 20
+)
+
+// upTo asks for everything that standings on a day follow from.
+func (s *Service) upTo(day Day, personID string) HistoryQuery {
+	q := HistoryQuery{PersonID: personID, Day: day, Before: day.End(s.Zone)}
+	for _, c := range s.Library.Competencies() {
+		q.Competencies = append(q.Competencies, c.ID)
+		for _, id := range c.Scenarios {
+			if !slices.Contains(q.Scenarios, id) {
+				q.Scenarios = append(q.Scenarios, id)
+			}
+		}
 	}
-	if h.Demonstrations, err = r.Demonstrations(ctx, DemonstrationQuery{TraineeID: p.ID}); err != nil {
-		return h, err
-	}
-	if h.SignOffs, err = r.SignOffs(ctx, p.ID); err != nil {
-		return h, err
-	}
-	drafts, err := r.Drafts(ctx, p.ID)
-	h.Working = len(drafts) > 0
-	return h, err
+	return q
 }
 
-// histories reads everyone's at once, by person.
-func histories(ctx context.Context, r Reader) (map[string]*History, error) {
-	by := map[string]*History{}
-	of := func(id string) *History {
-		if by[id] == nil {
-			by[id] = &History{}
-		}
-		return by[id]
-	}
-	attempts, err := r.Attempts(ctx, "")
-	if err != nil {
-		return nil, err
-	}
-	for _, a := range attempts {
-		of(a.PersonID).Attempts = append(of(a.PersonID).Attempts, a)
-	}
-	demonstrations, err := r.Demonstrations(ctx, DemonstrationQuery{})
-	if err != nil {
-		return nil, err
-	}
-	for _, d := range demonstrations {
-		of(d.TraineeID).Demonstrations = append(of(d.TraineeID).Demonstrations, d)
-	}
-	signOffs, err := r.SignOffs(ctx, "")
-	if err != nil {
-		return nil, err
-	}
-	for _, o := range signOffs {
-		of(o.PersonID).SignOffs = append(of(o.PersonID).SignOffs, o)
-	}
-	drafts, err := r.Drafts(ctx, "")
-	if err != nil {
-		return nil, err
-	}
-	for _, d := range drafts {
-		of(d.PersonID).Working = true
-	}
-	return by, nil
+// history reads what a person's standing follows from.
+func (s *Service) history(ctx context.Context, r Reader, p Person) (History, error) {
+	by, err := r.Histories(ctx, s.upTo(s.Today(), p.ID))
+	return historyOf(by, p.ID), err
 }
 
 // standings are a person's in every competency. Educators are not trained by
@@ -85,23 +51,29 @@ func (s *Service) People(ctx context.Context, actor Actor) ([]Standing, error) {
 		return nil, err
 	}
 	var out []Standing
-	err := s.Records.Snapshot(ctx, func(r Reader) error {
-		people, err := r.People(ctx)
-		if err != nil {
-			return err
-		}
-		by, err := histories(ctx, r)
-		if err != nil {
-			return err
-		}
-		for _, p := range people {
-			if !s.gone(p) {
-				out = append(out, s.standings(p, historyOf(by, p.ID), s.Today())...)
-			}
-		}
-		return nil
+	err := s.Records.Snapshot(ctx, func(r Reader) (err error) {
+		out, err = s.everyone(ctx, r)
+		return err
 	})
 	return out, err
+}
+
+// everyone is the standing of all who work here today.
+func (s *Service) everyone(ctx context.Context, r Reader) (out []Standing, err error) {
+	people, err := r.People(ctx)
+	if err != nil {
+		return nil, err
+	}
+	by, err := r.Histories(ctx, s.upTo(s.Today(), ""))
+	if err != nil {
+		return nil, err
+	}
+	for _, p := range people {
+		if !s.gone(p) {
+			out = append(out, s.standings(p, historyOf(by, p.ID), s.Today())...)
+		}
+	}
+	return out, nil
 }
 
 func historyOf(by map[string]*History, id string) History {
@@ -130,8 +102,10 @@ func (s *Service) Record(ctx context.Context, actor Actor, personID string) (Per
 		if err != nil {
 			return err
 		}
-		rec = PersonRecord{Person: p, Standings: s.standings(p, h, s.Today()), Attempts: h.Attempts,
-			Demonstrations: h.Demonstrations, SignOffs: h.SignOffs}
+		rec = PersonRecord{Person: p, Standings: s.standings(p, h, s.Today())}
+		if err := fillRecord(ctx, r, &rec); err != nil {
+			return err
+		}
 		if rec.Entitlements, err = r.Entitlements(ctx, p.ID); err != nil {
 			return err
 		}
@@ -144,6 +118,26 @@ func (s *Service) Record(ctx context.Context, actor Actor, personID string) (Per
 		return err
 	})
 	return rec, err
+}
+
+// fillRecord adds the evidence: of the attempts those that are shown.
+func fillRecord(ctx context.Context, r Reader, rec *PersonRecord) (err error) {
+	id := rec.Person.ID
+	if rec.Attempts, err = r.Attempts(ctx, id, recordAttempts); err != nil {
+		return err
+	}
+	tries, err := r.TriesOf(ctx, id)
+	if err != nil {
+		return err
+	}
+	for _, t := range tries {
+		rec.AllAttempts += t.Tries
+	}
+	if rec.Demonstrations, err = r.Demonstrations(ctx, DemonstrationQuery{TraineeID: id}); err != nil {
+		return err
+	}
+	rec.SignOffs, err = r.SignOffs(ctx, SignOffQuery{PersonID: id})
+	return err
 }
 
 func idsIn(rec PersonRecord) []string {
@@ -162,17 +156,13 @@ func idsIn(rec PersonRecord) []string {
 
 // names are the names of some people by their ids.
 func names(ctx context.Context, r Reader, ids []string) (map[string]string, error) {
-	people, err := r.People(ctx)
+	people, err := r.PeopleOf(ctx, ids)
 	if err != nil {
 		return nil, err
 	}
-	all := make(map[string]string, len(people))
-	for _, p := range people {
-		all[p.ID] = p.Name
-	}
 	out := map[string]string{}
-	for _, id := range ids {
-		out[id] = all[id]
+	for _, p := range people {
+		out[p.ID] = p.Name
 	}
 	return out, nil
 }
@@ -183,19 +173,29 @@ func (s *Service) Names(ctx context.Context, actor Actor, ids ...string) (map[st
 	if err := need(actor); err != nil {
 		return nil, err
 	}
-	people, err := s.Records.People(ctx)
+	people, err := s.Records.PeopleOf(ctx, ids)
 	if err != nil {
 		return nil, err
 	}
 	out := map[string]string{}
 	for _, p := range people {
-		for _, id := range ids {
-			if p.ID == id && (p.Role != Trainee || mayRead(actor, id)) {
-				out[id] = p.Name
-			}
+		if p.Role != Trainee || mayRead(actor, p.ID) {
+			out[p.ID] = p.Name
 		}
 	}
 	return out, nil
+}
+
+// Person is oneself, or anyone for preceptors and educators.
+func (s *Service) Person(ctx context.Context, actor Actor, id string) (Person, error) {
+	if err := need(actor); err != nil {
+		return Person{}, err
+	}
+	p, err := s.Records.Person(ctx, id)
+	if err == nil && !mayRead(actor, p.ID) {
+		p, err = Person{}, ErrNotFound
+	}
+	return p, said(err, ErrNotFound, "There is no such person.")
 }
 
 // Home is what a person sees first.
@@ -209,94 +209,39 @@ func (s *Service) Home(ctx context.Context, actor Actor) (Home, error) {
 		if err != nil {
 			return err
 		}
-		home.Standings, home.Attempts, home.Watched = s.standings(actor.Person, h, s.Today()), h.Attempts, h.Demonstrations
-		if actor.Person.Role != Trainee {
-			recorded, err := r.Demonstrations(ctx, DemonstrationQuery{PreceptorID: actor.Person.ID})
-			if err != nil {
-				return err
-			}
-			home.Watched = merged(home.Watched, recorded)
-		}
-		drafts, err := r.Drafts(ctx, actor.Person.ID)
-		if err != nil {
+		home.Standings = s.standings(actor.Person, h, s.Today())
+		if home.Attempts, err = r.Attempts(ctx, actor.Person.ID, homeAttempts); err != nil {
 			return err
 		}
-		if home.Modules, err = s.modules(h.Attempts, drafts); err != nil {
+		if home.Watched, err = r.Demonstrations(ctx, DemonstrationQuery{TraineeID: actor.Person.ID}); err != nil {
 			return err
 		}
-		ids := []string{actor.Person.ID}
-		for _, d := range home.Watched {
-			ids = append(ids, d.TraineeID, d.PreceptorID)
-		}
-		home.Names, err = names(ctx, r, ids)
+		home.Modules, err = s.modules(ctx, r, actor.Person.ID)
 		return err
 	})
 	return home, err
 }
 
-// merged joins two lists that are sorted newest first.
-func merged(a, b []Demonstration) []Demonstration {
-	out := make([]Demonstration, 0, len(a)+len(b))
-	for len(a) > 0 && len(b) > 0 {
-		if a[0].StartedAt >= b[0].StartedAt {
-			out, a = append(out, a[0]), a[1:]
-		} else {
-			out, b = append(out, b[0]), b[1:]
-		}
+// modules are all scenarios as one person has them.
+func (s *Service) modules(ctx context.Context, r Reader, personID string) ([]Module, error) {
+	tries, err := r.TriesOf(ctx, personID)
+	if err != nil {
+		return nil, err
 	}
-	return append(append(out, a...), b...)
-}
-
-func (s *Service) modules(attempts []Attempt, drafts []Draft) ([]Module, error) {
+	drafts, err := r.Drafts(ctx, personID)
+	if err != nil {
+		return nil, err
+	}
 	var out []Module
 	for _, sc := range s.Library.Scenarios() {
-		m, err := moduleOf(sc, attempts)
-		if err != nil {
-			return nil, err
-		}
-		for i := range drafts {
-			if drafts[i].ScenarioID == sc.ID {
-				m.Open = &drafts[i]
+		m := Module{Scenario: sc}
+		for _, t := range tries {
+			if t.ScenarioID == sc.ID {
+				m.Tries, m.Passed = t.Tries, t.Passed
 			}
 		}
+		m.Open = slices.ContainsFunc(drafts, func(d Draft) bool { return d.ScenarioID == sc.ID })
 		out = append(out, m)
 	}
 	return out, nil
-}
-
-func moduleOf(sc *simulate.Scenario, attempts []Attempt) (Module, error) {
-	m := Module{Scenario: sc}
-	best := -1.0
-	for i := range attempts {
-		a := &attempts[i]
-		if a.ScenarioID != sc.ID {
-			continue
-		}
-		m.Tries++
-		rank, err := a.rank()
-		if err != nil {
-			return m, err
-		}
-		if rank > best {
-			best, m.Best = rank, a
-		}
-		m.Passed = m.Passed || a.Outcome == assess.Pass
-	}
-	return m, nil
-}
-
-// rank orders attempts: a pass is better than any other, then the score counts.
-func (a *Attempt) rank() (float64, error) {
-	var r struct {
-		Marks struct {
-			Score float64 `json:"score"`
-		} `json:"marks"`
-	}
-	if err := json.Unmarshal(a.ResultJSON, &r); err != nil {
-		return 0, fmt.Errorf("result of attempt %s: %w", a.ID, err)
-	}
-	if a.Outcome == assess.Pass {
-		return 1 + r.Marks.Score, nil
-	}
-	return r.Marks.Score, nil
 }

@@ -205,7 +205,7 @@ func (v *verifier) lines(d Demonstration, lines []Observed) {
 }
 
 func (v *verifier) signOffs(ctx context.Context, r Reader) error {
-	all, err := r.SignOffs(ctx, "")
+	all, err := r.SignOffs(ctx, SignOffQuery{})
 	if err != nil {
 		return err
 	}

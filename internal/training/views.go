@@ -7,25 +7,24 @@ type Module struct {
 	Scenario *simulate.Scenario
 	Tries    int
 	Passed   bool
-	Best     *Attempt // the best finished attempt, nil before one
-	Open     *Draft   // unfinished work
+	Open     bool // there is unfinished work
 }
 
 // Home is what a person sees first.
 type Home struct {
 	Person    Person
 	Standings []Standing
-	Modules   []Module // easiest first
-	Attempts  []Attempt
-	Watched   []Demonstration   // own demonstrations, and those a preceptor recorded; newest first, without logs
-	Names     map[string]string // person id to name, of everyone in Watched
+	Modules   []Module        // easiest first
+	Attempts  []Attempt       // the newest
+	Watched   []Demonstration // own demonstrations, newest first, without logs and results
 }
 
 // PersonRecord is one person's record with its evidence, newest first.
 type PersonRecord struct {
 	Person         Person
 	Standings      []Standing
-	Attempts       []Attempt
+	Attempts       []Attempt // the newest
+	AllAttempts    int       // how many there are
 	Demonstrations []Demonstration
 	SignOffs       []SignOff
 	Entitlements   []Entitlement

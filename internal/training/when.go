@@ -46,6 +46,16 @@ func ParseDay(s string) (Day, error) {
 	return Day(s), nil
 }
 
+// End is the first moment after the day in a zone.
+func (d Day) End(zone *time.Location) Instant {
+	t := d.Time()
+	end := time.Date(t.Year(), t.Month(), t.Day()+1, 0, 0, 0, 0, zone)
+	if InstantOf(end).Day(zone) <= d { // there is no such midnight: the clocks go on then
+		_, end = end.ZoneBounds()
+	}
+	return InstantOf(end)
+}
+
 // Time is midnight UTC of the day, for writing dates; zero for "".
 func (d Day) Time() time.Time {
 	t, err := time.Parse(time.DateOnly, string(d))

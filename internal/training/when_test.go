@@ -33,3 +33,22 @@ func TestDaysAreStrict(t *testing.T) {
 	require.Equal(t, Day("2026-03-09"), Instant("2026-03-09T05:00:00.000Z").Day(zone))
 	require.Equal(t, Day(""), Instant("").Day(zone))
 }
+
+// The end of a day is its first moment after, also where the clocks change at
+// midnight or a day is left out.
+func TestTheEndOfADayIsWhereTheNextBegins(t *testing.T) {
+	for name, days := range map[string][]Day{
+		"UTC": {"2026-02-28"}, "America/Chicago": {"2026-03-07", "2026-03-08", "2026-11-01"}, "Asia/Kolkata": {"2026-01-31"},
+		"America/Santiago": {"2024-09-07", "2024-09-08", "2024-04-06"}, "Asia/Beirut": {"2024-03-30", "2024-10-26"}, "Pacific/Apia": {"2011-12-29"},
+	} {
+		zone, err := time.LoadLocation(name)
+		require.NoError(t, err)
+		for _, d := range days {
+			end := d.End(zone)
+			require.LessOrEqual(t, end.Add(-time.Millisecond).Day(zone), d, "%s %s", name, d)
+			require.Greater(t, end.Day(zone), d, "%s %s", name, d)
+		}
+	}
+	require.Equal(t, Instant("2026-03-08T06:00:00.000Z"), Day("2026-03-07").End(chicago(t)))
+	require.Equal(t, Instant("2026-03-09T05:00:00.000Z"), Day("2026-03-08").End(chicago(t)))
+}

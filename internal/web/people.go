@@ -140,7 +140,7 @@ func firstPassword(v *visit) error {
 	if err != nil {
 		return err
 	}
-	rec, err := v.Service.Record(v.ctx, v.actor, v.Params("id"))
+	who, err := v.Service.Person(v.ctx, v.actor, v.Params("id"))
 	if err != nil {
 		return err
 	}
@@ -148,7 +148,7 @@ func firstPassword(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.showRecord(200, views.Record{Password: &views.Added{Person: rec.Person, Username: name, FirstPassword: password}})
+	return v.showRecord(200, views.Record{Password: &views.Added{Person: who, Username: name, FirstPassword: password}})
 }
 
 func closeAccount(v *visit) error { return setDisabled(v, true) }

@@ -2,7 +2,6 @@ package web
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"stillwet/internal/action"
@@ -43,23 +42,21 @@ func scenario(v *visit) error {
 	if err != nil {
 		return err
 	}
-	home, err := v.Service.Home(v.ctx, v.actor)
+	open, err := v.Service.Unfinished(v.ctx, v.actor, sc.ID)
 	if err != nil {
 		return err
 	}
 	f := v.frame(sc.Title, views.AtPractice)
-	i := slices.IndexFunc(home.Modules, func(m training.Module) bool { return m.Scenario.ID == sc.ID })
 	switch {
-	case i < 0 || home.Modules[i].Open == nil:
+	case open == nil:
 		f.Narrow = true
 		return v.page(200, views.IntroPage(f, views.Intro{Scenario: sc, Procedure: p}))
 	case sc.Kind == simulate.TimedRun:
 		f.Script = "run.js"
-		d := *home.Modules[i].Open
-		return v.page(200, views.RunPage(f, views.Run{Scenario: sc, Procedure: p, Draft: d, ElapsedMs: v.since(d.StartedAt)}))
+		return v.page(200, views.RunPage(f, views.Run{Scenario: sc, Procedure: p, Draft: *open, ElapsedMs: v.since(open.StartedAt)}))
 	}
 	f.Script = "build.js"
-	b := views.Build{Scenario: sc, Procedure: p, Draft: *home.Modules[i].Open, After: v.QueryInt("after", -1),
+	b := views.Build{Scenario: sc, Procedure: p, Draft: *open, After: v.QueryInt("after", -1),
 		Was: v.Query("was"), WasAfter: v.QueryInt("was_after", -1), Said: said[v.Query("did")]}
 	return v.page(200, views.BuildPage(f, b))
 }
@@ -251,11 +248,11 @@ func attempt(v *visit) error {
 	f := v.frame(page.Title, views.AtPractice)
 	page.When = f.Moment(a.FinishedAt)
 	if !page.Own {
-		who, err := v.Service.Record(v.ctx, v.actor, a.PersonID)
+		who, err := v.Service.Person(v.ctx, v.actor, a.PersonID)
 		if err != nil {
 			return err
 		}
-		page.Who, f.At = who.Person.Name, views.AtPeople
+		page.Who, f.At = who.Name, views.AtPeople
 	}
 	return v.page(200, views.AttemptPage(f, page))
 }

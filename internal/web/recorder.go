@@ -14,7 +14,7 @@ func recorder(v *visit) error {
 	if d.State != training.Recording {
 		return v.goTo("/demonstrations/" + d.ID)
 	}
-	who, err := v.Service.Record(v.ctx, v.actor, d.TraineeID)
+	who, err := v.Service.Person(v.ctx, v.actor, d.TraineeID)
 	if err != nil {
 		return err
 	}
@@ -22,10 +22,10 @@ func recorder(v *visit) error {
 	if err != nil {
 		return err
 	}
-	f := v.frame("Recording "+who.Person.Name, views.AtWatch)
+	f := v.frame("Recording "+who.Name, views.AtWatch)
 	f.Script = "recorder.js"
 	return v.page(200, views.RecorderPage(f, views.Recorder{
-		Demonstration: d, Learner: who.Person, Procedure: p, Lines: lines, ElapsedMs: v.since(d.StartedAt),
+		Demonstration: d, Learner: who, Procedure: p, Lines: lines, ElapsedMs: v.since(d.StartedAt),
 	}))
 }
 

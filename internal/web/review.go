@@ -16,23 +16,27 @@ func (v *visit) showReview(status int, r views.Review) error {
 	if err != nil {
 		return err
 	}
-	who, err := v.Service.Record(v.ctx, v.actor, d.TraineeID)
+	who, err := v.Service.Person(v.ctx, v.actor, d.TraineeID)
 	if err != nil {
 		return err
 	}
 	own := d.PreceptorID == v.actor.Person.ID
-	f := v.frame("Demonstration by "+who.Person.Name, views.AtWatch)
+	f := v.frame("Demonstration by "+who.Name, views.AtWatch)
 	if d.TraineeID == v.actor.Person.ID {
 		f.At = views.AtRecord
 	}
 	if d.State != training.Ended {
-		return v.page(status, views.StoppedPage(f, d, who.Person.Name, own))
+		return v.page(status, views.StoppedPage(f, d, who.Name, own))
 	}
 	if r.Result, err = v.result(d.Procedure, d.ProcedureHash, d.Log, d.ResultJSON); err != nil {
 		return err
 	}
-	r.Demonstration, r.Learner, r.MaySign = d, who.Person, own
-	r.PreceptorName = who.Names[d.PreceptorID]
+	r.Demonstration, r.Learner, r.MaySign = d, who, own
+	names, err := v.Service.Names(v.ctx, v.actor, d.PreceptorID)
+	if err != nil {
+		return err
+	}
+	r.PreceptorName = names[d.PreceptorID]
 	if own {
 		r.PreceptorName = v.actor.Person.Name
 		if r.Choices, err = v.Service.Choices(v.ctx, v.actor, d); err != nil {

@@ -1,9 +1,7 @@
 package web
 
 import (
-	"cmp"
 	"errors"
-	"slices"
 	"strings"
 
 	"stillwet/internal/training"
@@ -11,50 +9,11 @@ import (
 )
 
 func watch(v *visit) error {
-	home, err := v.Service.Home(v.ctx, v.actor)
+	w, err := v.Service.Watching(v.ctx, v.actor)
 	if err != nil {
 		return err
 	}
-	standings, err := v.Service.People(v.ctx, v.actor)
-	if err != nil {
-		return err
-	}
-	w := views.Watch{Names: map[string]string{}, Next: watchNext(standings, v.actor.Person.ID)}
-	for _, s := range standings {
-		w.Names[s.Person.ID] = s.Person.Name
-		if s.Ready && s.Person.ID != v.actor.Person.ID {
-			w.Ready = append(w.Ready, s)
-		}
-	}
-	for _, d := range home.Watched {
-		switch {
-		case d.PreceptorID != v.actor.Person.ID || d.State == training.Abandoned:
-		case d.State == training.Recording:
-			w.Open = append(w.Open, d)
-		case len(d.Signatures) < 2:
-			w.Waiting = append(w.Waiting, d)
-		case len(w.Done) < 8:
-			w.Done = append(w.Done, d)
-		}
-	}
-	return v.page(200, views.WatchPage(v.frame("Watch", views.AtWatch), w))
-}
-
-// urgency orders the people to watch: those whose time is over first.
-var urgency = map[training.StandingWord]int{training.Lapsed: 1, training.DueSoon: 2, training.InTraining: 3}
-
-// watchNext are the people whose modules are passed and who lack clean
-// demonstrations.
-func watchNext(all []training.Standing, self string) (next []training.Standing) {
-	for _, s := range all {
-		if s.Person.ID != self && urgency[s.Word] > 0 && len(s.MissingModules) == 0 && len(s.Clean) < s.Needed {
-			next = append(next, s)
-		}
-	}
-	slices.SortStableFunc(next, func(a, b training.Standing) int {
-		return cmp.Or(cmp.Compare(urgency[a.Word], urgency[b.Word]), cmp.Compare(a.Due, b.Due))
-	})
-	return next[:min(len(next), 8)]
+	return v.page(200, views.WatchPage(v.frame("Watch", views.AtWatch), views.Watch{Watching: w}))
 }
 
 func watchNew(v *visit) error { return v.showWatchNew(200, v.Query("person"), "") }

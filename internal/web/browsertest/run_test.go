@@ -129,7 +129,7 @@ func TestRunAsksBeforeItEnds(t *testing.T) {
 	b.click("#discard")
 	b.click("#ask-yes")
 	b.until(`location.pathname === "/practice"`, "not led away from the run")
-	run, err := c.OpenRun(t.Context(), c.actor("tess"), "against-the-clock")
+	run, err := c.Unfinished(t.Context(), c.actor("tess"), "against-the-clock")
 	require.NoError(t, err)
 	require.Nil(t, run)
 }

@@ -1,0 +1,160 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"strings"
+
+	"gorm.io/gorm"
+
+	"stillwet/internal/assess"
+	"stillwet/internal/training"
+)
+
+// The questions that everyone's standing follows from. Each goes from people
+// and a few ids by an index to the one row that counts: what it takes does not
+// grow with the work done.
+const (
+	// instantWidth is that of finished_at, so that moment and id make one value.
+	instantWidth = 24
+
+	// countedSQL is the first pass, or when there is none the first attempt after
+	// a blank.
+	countedSQL = `SELECT p.id, s.value, COALESCE(
+		(SELECT a.finished_at || a.id FROM attempts a WHERE a.person_id = p.id AND a.scenario_id = s.value AND a.outcome = 'pass'
+			AND a.finished_at < @before ORDER BY a.finished_at, a.id LIMIT 1),
+		(SELECT ' ' || a.finished_at FROM attempts a WHERE a.person_id = p.id AND a.scenario_id = s.value
+			AND a.finished_at < @before ORDER BY a.finished_at LIMIT 1)) AS counted
+		FROM json_each(@scenarios) s CROSS JOIN people p WHERE (@everyone OR p.id = @person) AND counted IS NOT NULL`
+
+	lastSQL = `SELECT o.id, o.person_id, o.competency, o.signer_id, o.signer_name, o.signed_on, o.signed_at, o.due, o.leaf FROM json_each(@competencies) c CROSS JOIN people p CROSS JOIN sign_offs o ON o.id =
+		(SELECT id FROM sign_offs WHERE person_id = p.id AND competency = c.value AND signed_on <= @day ORDER BY signed_at DESC, leaf DESC LIMIT 1)
+		WHERE (@everyone OR p.id = @person)`
+
+	// sinceSQL is the moment of each one's last sign-off, "" before one.
+	sinceSQL = `WITH since AS MATERIALIZED (SELECT p.id AS person_id, c.value AS competency,
+		COALESCE((SELECT signed_at FROM sign_offs WHERE person_id = p.id AND competency = c.value AND signed_on <= @day
+			ORDER BY signed_at DESC LIMIT 1), '') AS last
+		FROM json_each(@competencies) c CROSS JOIN people p WHERE (@everyone OR p.id = @person)) `
+
+	cleanSQL = sinceSQL + `SELECT d.id, d.trainee_id, d.preceptor_id, d.competency, d.started_at,
+			(SELECT n.signed_at FROM signatures n WHERE n.demonstration_id = d.id AND n.meaning = 'learner') AS learner_at,
+			(SELECT n.signed_at FROM signatures n WHERE n.demonstration_id = d.id AND n.meaning = 'watched-met' AND n.signed_at < @before) AS met_at
+		FROM since s CROSS JOIN demonstrations d ON d.trainee_id = s.person_id AND d.competency = s.competency
+			AND d.started_at > s.last AND d.started_at < @before
+		WHERE met_at IS NOT NULL AND learner_at IS NOT NULL
+			AND EXISTS (SELECT 1 FROM demonstration_results r WHERE r.demonstration_id = d.id AND r.outcome = 'pass' AND r.prompted = 0)`
+
+	// begunSQL is asked of those without a sign-off, to whom alone it matters.
+	begunSQL = sinceSQL + `SELECT s.person_id, s.competency, d.started_at FROM since s CROSS JOIN demonstrations d ON d.id =
+		(SELECT b.id FROM demonstrations b WHERE b.trainee_id = s.person_id AND b.competency = s.competency AND b.started_at < @before
+			AND NOT EXISTS (SELECT 1 FROM demonstration_events e WHERE e.demonstration_id = b.id AND e.state = 'abandoned') LIMIT 1)
+		WHERE s.last = ''`
+
+	workingSQL = `SELECT DISTINCT person_id FROM drafts WHERE @everyone OR person_id = @person`
+)
+
+func (r reads) Histories(ctx context.Context, q training.HistoryQuery) (map[string]*training.History, error) {
+	h := histories{by: map[string]*training.History{}, scenarios: len(q.Scenarios), args: []any{
+		sql.Named("everyone", q.PersonID == ""), sql.Named("person", q.PersonID), sql.Named("day", q.Day), sql.Named("before", q.Before),
+		sql.Named("scenarios", list(q.Scenarios)), sql.Named("competencies", list(q.Competencies)),
+	}}
+	db := r.q(ctx)
+	err := errors.Join(h.read(db, countedSQL, h.counted), h.read(db, lastSQL, h.last), h.read(db, cleanSQL, h.clean),
+		h.read(db, begunSQL, h.begun), h.read(db, workingSQL, h.working))
+	if err != nil {
+		return nil, fmt.Errorf("read histories: %w", err)
+	}
+	return h.by, nil
+}
+
+// histories are filled row by row: the rows of a large clinic are many, and
+// GORM's way with a row costs more than SQLite's.
+type histories struct {
+	by        map[string]*training.History
+	args      []any
+	scenarios int // how many are asked for
+}
+
+func (h histories) of(personID string) *training.History {
+	if h.by[personID] == nil {
+		h.by[personID] = &training.History{}
+	}
+	return h.by[personID]
+}
+
+func (h histories) read(db *gorm.DB, statement string, take func(*sql.Rows) error) (err error) {
+	rows, err := db.Raw(statement, h.args...).Rows()
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, rows.Close()) }()
+	for rows.Next() {
+		if err := take(rows); err != nil {
+			return err
+		}
+	}
+	return rows.Err()
+}
+
+func (h histories) counted(rows *sql.Rows) error {
+	var a training.Attempt
+	var counted string
+	if err := rows.Scan(&a.PersonID, &a.ScenarioID, &counted); err != nil {
+		return err
+	}
+	if tried, ok := strings.CutPrefix(counted, " "); ok {
+		a.FinishedAt = training.Instant(tried)
+	} else {
+		a.ID, a.FinishedAt, a.Outcome = counted[instantWidth:], training.Instant(counted[:instantWidth]), assess.Pass
+	}
+	of := h.of(a.PersonID)
+	if of.Attempts == nil {
+		of.Attempts = make([]training.Attempt, 0, h.scenarios)
+	}
+	of.Attempts = append(of.Attempts, a)
+	return nil
+}
+
+func (h histories) last(rows *sql.Rows) error {
+	var o training.SignOff
+	if err := rows.Scan(&o.ID, &o.PersonID, &o.Competency, &o.SignerID, &o.SignerName, (*string)(&o.On), (*string)(&o.SignedAt), (*string)(&o.Due), &o.Leaf); err != nil {
+		return err
+	}
+	of := h.of(o.PersonID)
+	of.SignOffs = append(of.SignOffs, o)
+	return nil
+}
+
+func (h histories) clean(rows *sql.Rows) error {
+	d := training.Demonstration{State: training.Ended, Outcome: assess.Pass}
+	learner, met := training.Signature{Meaning: training.LearnerDid}, training.Signature{Meaning: training.WatchedMet}
+	if err := rows.Scan(&d.ID, &d.TraineeID, &d.PreceptorID, &d.Competency, (*string)(&d.StartedAt), (*string)(&learner.SignedAt), (*string)(&met.SignedAt)); err != nil {
+		return err
+	}
+	d.Signatures = []training.Signature{learner, met}
+	of := h.of(d.TraineeID)
+	of.Demonstrations = append(of.Demonstrations, d)
+	return nil
+}
+
+func (h histories) begun(rows *sql.Rows) error {
+	var d training.Demonstration
+	if err := rows.Scan(&d.TraineeID, &d.Competency, (*string)(&d.StartedAt)); err != nil {
+		return err
+	}
+	of := h.of(d.TraineeID)
+	of.Demonstrations = append(of.Demonstrations, d)
+	return nil
+}
+
+func (h histories) working(rows *sql.Rows) error {
+	var id string
+	if err := rows.Scan(&id); err != nil {
+		return err
+	}
+	h.of(id).Working = true
+	return nil
+}

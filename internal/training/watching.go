@@ -1,0 +1,112 @@
+package training
+
+import (
+	"cmp"
+	"context"
+	"slices"
+)
+
+// How many the watch page shows.
+const (
+	mostNext   = 8
+	mostSigned = 8
+)
+
+// Watching is what somebody who watches sees first. The demonstrations are
+// their own, newest first.
+type Watching struct {
+	Open    []Demonstration   // still being recorded
+	Waiting []Demonstration   // ended, not signed by both
+	Done    []Demonstration   // the last that were signed
+	Next    []Standing        // who to watch next
+	Ready   []Standing        // who can be signed off
+	Names   map[string]string // person id to name, of the demonstrations' learners
+}
+
+// Watching is what waits for a preceptor or an educator.
+func (s *Service) Watching(ctx context.Context, actor Actor) (Watching, error) {
+	if err := need(actor, Preceptor, Educator); err != nil {
+		return Watching{}, err
+	}
+	var w Watching
+	err := s.Records.Snapshot(ctx, func(r Reader) error {
+		standings, err := s.everyone(ctx, r)
+		if err != nil {
+			return err
+		}
+		w.Next, w.Ready = WatchNext(standings, actor.Person.ID), readyOthers(standings, actor.Person.ID)
+		return w.fill(ctx, r, actor.Person.ID)
+	})
+	return w, err
+}
+
+func (w *Watching) fill(ctx context.Context, r Reader, self string) (err error) {
+	for _, list := range []struct {
+		into  *[]Demonstration
+		stage Stage
+		most  int
+	}{{&w.Open, StageOpen, 0}, {&w.Waiting, StageWaiting, 0}, {&w.Done, StageSigned, mostSigned}} {
+		q := DemonstrationQuery{PreceptorID: self, Stage: list.stage, Most: list.most}
+		if *list.into, err = r.Demonstrations(ctx, q); err != nil {
+			return err
+		}
+	}
+	var ids []string
+	for _, d := range slices.Concat(w.Open, w.Waiting, w.Done) {
+		ids = append(ids, d.TraineeID)
+	}
+	w.Names, err = names(ctx, r, ids)
+	return err
+}
+
+// urgency orders the people to watch: those whose time is over first.
+var urgency = map[StandingWord]int{Lapsed: 1, DueSoon: 2, InTraining: 3}
+
+// WatchNext are the people, but oneself, whose modules are passed and who lack
+// clean demonstrations: the most urgent first, and of those who is due first.
+func WatchNext(all []Standing, self string) (next []Standing) {
+	for _, s := range all {
+		if s.Person.ID != self && urgency[s.Word] > 0 && len(s.MissingModules) == 0 && len(s.Clean) < s.Needed {
+			next = append(next, s)
+		}
+	}
+	slices.SortStableFunc(next, func(a, b Standing) int {
+		return cmp.Or(cmp.Compare(urgency[a.Word], urgency[b.Word]), cmp.Compare(a.Due, b.Due))
+	})
+	return next[:min(len(next), mostNext)]
+}
+
+func readyOthers(all []Standing, self string) (ready []Standing) {
+	for _, s := range all {
+		if s.Ready && s.Person.ID != self {
+			ready = append(ready, s)
+		}
+	}
+	return ready
+}
+
+// StandingWords are the standings in the order in which somebody has to act.
+var StandingWords = []StandingWord{Lapsed, DueSoon, ReadyToSign, InTraining, NotStarted, Current}
+
+// InOrder puts those first for whom somebody has to act, each group as it was.
+func InOrder(all []Standing) []Standing {
+	sorted := make([]Standing, 0, len(all))
+	for _, w := range StandingWords {
+		for i := range all {
+			if all[i].Word == w {
+				sorted = append(sorted, all[i])
+			}
+		}
+	}
+	return sorted
+}
+
+// Under reports whether somebody belongs under a word. Who has all that the
+// next sign-off takes is ready to sign, however long the last one still holds.
+func (s *Standing) Under(w StandingWord) bool {
+	return s.Word == w || w == ReadyToSign && s.Ready
+}
+
+// ReadyAgain reports what the word of a standing does not say: that the next
+// sign-off can be given already.
+func (s *Standing) ReadyAgain() bool { return s.Ready && s.Word != ReadyToSign }

@@ -1,0 +1,52 @@
+package web
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"stillwet/internal/store"
+)
+
+// queries is how many questions a page asks of the file, three of them for the
+// session. More need a reason; none may be asked for each row.
+var queries = map[string]int{
+	"people":   3 + 6,
+	"watch":    3 + 6 + 7,
+	"start":    3 + 2,
+	"practice": 3 + 5 + 5,
+	"build":    3 + 1,
+	"record":   3 + 1 + 5 + 6 + 4,
+	"own":      3 + 1 + 5 + 6 + 3,
+	"attempt":  3 + 2,
+	"review":   3 + 4,
+	"recorder": 3 + 4,
+}
+
+func TestAPageAsksTheSameOfASmallAndALargeClinic(t *testing.T) {
+	for _, people := range []int{3, 30} {
+		c := crowded(t, people, 12)
+		var asked []string
+		require.NoError(t, c.Records.(*store.Store).OnStatement(func(statement string) { asked = append(asked, statement) }))
+		pages := c.pages()
+		pages["build"] = func() answer { return c.trainee.get("/practice/ordinary-turnover") }
+		pages["own"] = func() answer { return c.trainee.get("/people/" + c.trainee.id()) }
+		found := map[string]int{}
+		for name, page := range pages {
+			asked = nil
+			require.Equal(t, 200, page().StatusCode, name)
+			found[name] = len(asked)
+			if len(asked) != queries[name] {
+				t.Log(name, "\n", strings.Join(asked, "\n "))
+			}
+			for _, statement := range asked {
+				wide := strings.Contains(statement, "result_json") || strings.Contains(statement, "SELECT * FROM `attempts`") ||
+					strings.Contains(statement, "SELECT * FROM `demonstrations_now`")
+				require.False(t, wide && !slices.Contains([]string{"attempt", "review", "recorder"}, name), "%s reads results: %s", name, statement)
+			}
+		}
+		require.Equal(t, queries, found, "of %d people", people)
+	}
+}
