@@ -25,23 +25,23 @@ func TestFirstRunLinkWorksOnceAndForADay(t *testing.T) {
 	require.NoError(t, err)
 	require.ErrorIs(t, w.CheckFirstRun(ctx, old), training.ErrNotFound, "a new link ends the old one")
 	require.NoError(t, w.CheckFirstRun(ctx, token))
-	w.pass(24 * time.Hour)
+	w.Pass(24 * time.Hour)
 	require.ErrorIs(t, w.CheckFirstRun(ctx, token), training.ErrNotFound)
-	_, err = w.CreateFirstEducator(ctx, token, w.key(), "Edda", "edda", long)
+	_, err = w.CreateFirstEducator(ctx, token, w.Key(), "Edda", "edda", long)
 	require.ErrorIs(t, err, training.ErrNotFound)
 
 	token, _, err = w.FirstRunToken(ctx)
 	require.NoError(t, err)
-	_, err = w.CreateFirstEducator(ctx, token, w.key(), "Edda", "edda", "short")
+	_, err = w.CreateFirstEducator(ctx, token, w.Key(), "Edda", "edda", "short")
 	require.ErrorIs(t, err, training.ErrInvalid)
-	key := w.key()
+	key := w.Key()
 	p, err := w.CreateFirstEducator(ctx, token, key, "Edda", "edda", long)
 	require.NoError(t, err)
 	require.Equal(t, training.Educator, p.Role)
 	again, err := w.CreateFirstEducator(ctx, token, key, "Edda", "edda", long)
 	require.NoError(t, err, "the same form sent twice")
 	require.Equal(t, p, again)
-	_, err = w.CreateFirstEducator(ctx, token, w.key(), "Eve", "eve", long)
+	_, err = w.CreateFirstEducator(ctx, token, w.Key(), "Eve", "eve", long)
 	require.ErrorIs(t, err, training.ErrNotFound)
 	_, open, err = w.FirstRunToken(ctx)
 	require.NoError(t, err)
@@ -62,21 +62,21 @@ func TestSessionsEnd(t *testing.T) {
 	cookie := sign()
 	require.NotEqual(t, cookie, sign(), "each sign-in has its own")
 	for range 19 { // 9.5 hours of work
-		w.pass(30 * time.Minute)
+		w.Pass(30 * time.Minute)
 		a, err := w.Resume(ctx, cookie)
 		require.NoError(t, err)
 		require.Equal(t, w.trainee.Person, a.Person)
 	}
-	w.pass(29 * time.Minute)
+	w.Pass(29 * time.Minute)
 	_, err := w.Resume(ctx, cookie)
 	require.NoError(t, err)
-	w.pass(2 * time.Minute)
+	w.Pass(2 * time.Minute)
 	gone(cookie) // 10 hours and a minute
 
 	cookie = sign()
-	w.pass(30*time.Minute + time.Second)
+	w.Pass(30*time.Minute + time.Second)
 	gone(cookie)
-	w.pass(-time.Minute)
+	w.Pass(-time.Minute)
 	gone(cookie) // an ended session does not come back
 
 	cookie = sign()
@@ -85,32 +85,32 @@ func TestSessionsEnd(t *testing.T) {
 	gone(cookie)
 
 	cookie = sign()
-	require.NoError(t, w.SetDisabled(ctx, w.educator, w.key(), w.trainee.Person.ID, true))
+	require.NoError(t, w.SetDisabled(ctx, w.educator, w.Key(), w.trainee.Person.ID, true))
 	gone(cookie)
 	_, _, err = w.SignIn(ctx, "tess", training.DemoPassword)
 	require.ErrorIs(t, err, training.ErrPassword)
-	require.NoError(t, w.SetDisabled(ctx, w.educator, w.key(), w.trainee.Person.ID, false))
+	require.NoError(t, w.SetDisabled(ctx, w.educator, w.Key(), w.trainee.Person.ID, false))
 	cookie = sign()
 	closed := func(d bool) error {
-		return w.store.Write(ctx, func(u training.Unit) error { return u.SetDisabled(ctx, w.trainee.Person.ID, d) })
+		return w.Store.Write(ctx, func(u training.Unit) error { return u.SetDisabled(ctx, w.trainee.Person.ID, d) })
 	}
 	require.NoError(t, closed(true))
 	gone(cookie) // even if its session had been left open
 	require.NoError(t, closed(false))
 	cookie = sign()
-	first, err := w.NewFirstPassword(ctx, w.educator, w.key(), w.trainee.Person.ID)
+	first, err := w.NewFirstPassword(ctx, w.educator, w.Key(), w.trainee.Person.ID)
 	require.NoError(t, err)
 	gone(cookie)
-	require.ErrorIs(t, w.SetDisabled(ctx, w.educator, w.key(), w.educator.Person.ID, true), training.ErrForbidden)
+	require.ErrorIs(t, w.SetDisabled(ctx, w.educator, w.Key(), w.educator.Person.ID, true), training.ErrForbidden)
 
-	w.pass(73 * time.Hour)
+	w.Pass(73 * time.Hour)
 	_, _, err = w.SignIn(ctx, "tess", first)
 	require.ErrorIs(t, err, training.ErrPassword, "a first password ends")
 }
 
 func TestFirstPasswordOpensOnlyItsOwnChange(t *testing.T) {
 	w := staffed(t)
-	key := w.key()
+	key := w.Key()
 	p, first, err := w.AddPerson(ctx, w.educator, key, training.Person{Name: "New", Role: training.Preceptor}, "new.one")
 	require.NoError(t, err)
 	again, none, err := w.AddPerson(ctx, w.educator, key, training.Person{Name: "New", Role: training.Preceptor}, "new.one")
@@ -123,9 +123,9 @@ func TestFirstPasswordOpensOnlyItsOwnChange(t *testing.T) {
 	require.ErrorIs(t, err, training.ErrForbidden)
 	_, err = w.People(ctx, a)
 	require.ErrorIs(t, err, training.ErrForbidden)
-	require.ErrorIs(t, w.ChangePassword(ctx, a, w.key(), first, first), training.ErrInvalid)
-	require.ErrorIs(t, w.ChangePassword(ctx, a, w.key(), "wrong", long), training.ErrPassword)
-	require.NoError(t, w.ChangePassword(ctx, a, w.key(), first, long))
+	require.ErrorIs(t, w.ChangePassword(ctx, a, w.Key(), first, first), training.ErrInvalid)
+	require.ErrorIs(t, w.ChangePassword(ctx, a, w.Key(), "wrong", long), training.ErrPassword)
+	require.NoError(t, w.ChangePassword(ctx, a, w.Key(), first, long))
 	a, err = w.Resume(ctx, cookie)
 	require.NoError(t, err)
 	require.False(t, a.MustChange)
@@ -142,7 +142,7 @@ func TestWrongNameAndWrongPasswordAreTheSame(t *testing.T) {
 	for _, p := range []string{"", " " + training.DemoPassword, training.DemoPassword + " ", "WET-FOR-THE-WHOLE-TIME"} {
 		_, _, err := w.SignIn(ctx, "tess", p)
 		require.ErrorIs(t, err, training.ErrPassword)
-		w.in("tess") // each good one sets the count back
+		w.In("tess") // each good one sets the count back
 	}
 }
 
@@ -167,26 +167,26 @@ func TestTriesAreCountedOneByOneAndOutliveARestart(t *testing.T) {
 		all.Wait()
 		require.Equal(t, map[error]int{training.ErrPassword: 5, training.ErrThrottled: 7}, kinds, name)
 	}
-	require.NoError(t, w.store.Close())
-	w.open()
+	w.Close()
+	w.Open()
 	_, _, err := w.SignIn(ctx, "tess", training.DemoPassword)
 	require.ErrorIs(t, err, training.ErrThrottled)
-	w.pass(2 * time.Second)
-	w.in("tess")
+	w.Pass(2 * time.Second)
+	w.In("tess")
 	hash := sha256.Sum256([]byte("name tess"))
-	require.NoError(t, w.store.Write(ctx, func(u training.Unit) error {
-		return u.SetTries(ctx, hex.EncodeToString(hash[:]), training.Tries{Failures: 98, Last: training.InstantOf(w.now)})
+	require.NoError(t, w.Store.Write(ctx, func(u training.Unit) error {
+		return u.SetTries(ctx, hex.EncodeToString(hash[:]), training.Tries{Failures: 98, Last: training.InstantOf(w.Now())})
 	}))
 	for range 2 {
-		w.pass(16 * time.Minute)
+		w.Pass(16 * time.Minute)
 		_, _, err := w.SignIn(ctx, "tess", "guess after guess")
 		require.ErrorIs(t, err, training.ErrPassword)
 	}
-	w.pass(1000 * time.Hour)
+	w.Pass(1000 * time.Hour)
 	_, _, err = w.SignIn(ctx, "tess", training.DemoPassword)
 	require.ErrorIs(t, err, training.ErrThrottled, "closed after a hundred")
-	w.educator = w.in("edda")
-	first, err := w.NewFirstPassword(ctx, w.educator, w.key(), w.trainee.Person.ID)
+	w.educator = w.In("edda")
+	first, err := w.NewFirstPassword(ctx, w.educator, w.Key(), w.trainee.Person.ID)
 	require.NoError(t, err)
 	_, _, err = w.SignIn(ctx, "tess", first)
 	require.NoError(t, err)
@@ -195,18 +195,18 @@ func TestTriesAreCountedOneByOneAndOutliveARestart(t *testing.T) {
 func TestWhoMayDoWhat(t *testing.T) {
 	w := staffed(t)
 	other := w.hire("Tom Invented", "tom", training.Trainee)
-	attempt := w.build(w.trainee, "ordinary-turnover", nil)
-	demo := w.watch(w.preceptor, w.goodTurnover())
+	attempt := w.Build(w.trainee, "ordinary-turnover", nil)
+	demo := w.watch(w.preceptor, w.GoodWork())
 	person := training.Person{Name: "X", Role: training.Trainee}
 	entitlement := training.Entitlement{PersonID: w.preceptor.Person.ID, Competency: turnover, From: "2026-01-01", Until: "2026-02-01"}
 	acts := map[string]func(a training.Actor) error{
 		"add person": func(a training.Actor) error {
-			_, _, err := w.AddPerson(ctx, a, w.key(), person, "x"+w.newID())
+			_, _, err := w.AddPerson(ctx, a, w.Key(), person, "x"+w.NewID())
 			return err
 		},
-		"entitle": func(a training.Actor) error { _, err := w.Entitle(ctx, a, w.key(), entitlement); return err },
+		"entitle": func(a training.Actor) error { _, err := w.Entitle(ctx, a, w.Key(), entitlement); return err },
 		"first password": func(a training.Actor) error {
-			_, err := w.NewFirstPassword(ctx, a, w.key(), other.Person.ID)
+			_, err := w.NewFirstPassword(ctx, a, w.Key(), other.Person.ID)
 			return err
 		},
 		"annual":        func(a training.Actor) error { _, err := w.Annual(ctx, a, 2026); return err },
@@ -259,21 +259,21 @@ func TestPeopleAreCheckedBeforeTheyAreKept(t *testing.T) {
 		"key too short":      {training.Person{Name: "A", Role: training.Trainee}, "abc", training.ErrInvalid},
 		"staff number taken": {training.Person{Name: "A", Role: training.Trainee, StaffNo: "7"}, "abc", training.ErrConflict},
 	} {
-		key := w.key()
+		key := w.Key()
 		if name == "key too short" {
 			key = "k"
 		}
 		if name == "staff number taken" {
-			_, _, err := w.AddPerson(ctx, w.educator, w.key(), training.Person{Name: "B", Role: training.Trainee, StaffNo: "7"}, "bbb")
+			_, _, err := w.AddPerson(ctx, w.educator, w.Key(), training.Person{Name: "B", Role: training.Trainee, StaffNo: "7"}, "bbb")
 			require.NoError(t, err)
 		}
-		before, err := w.store.People(ctx)
+		before, err := w.Store.People(ctx)
 		require.NoError(t, err)
 		_, _, err = w.AddPerson(ctx, w.educator, key, c.p, c.username)
 		require.ErrorIs(t, err, c.kind, name)
 		var r *training.Refusal
 		require.ErrorAs(t, err, &r, name)
-		after, err := w.store.People(ctx)
+		after, err := w.Store.People(ctx)
 		require.NoError(t, err)
 		require.Equal(t, before, after, name)
 	}
@@ -281,7 +281,7 @@ func TestPeopleAreCheckedBeforeTheyAreKept(t *testing.T) {
 
 func TestEverythingWrongWithAPersonIsToldAtOnce(t *testing.T) {
 	w := staffed(t)
-	_, _, err := w.AddPerson(ctx, w.educator, w.key(), training.Person{Name: strings.Repeat("n", 81), StaffNo: "=1", Hired: "soon"}, "x y")
+	_, _, err := w.AddPerson(ctx, w.educator, w.Key(), training.Person{Name: strings.Repeat("n", 81), StaffNo: "=1", Hired: "soon"}, "x y")
 	for _, part := range []string{"80 is the most", "staff number", "sign-in name", "role", "needs a day"} {
 		require.ErrorContains(t, err, part)
 	}

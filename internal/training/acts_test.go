@@ -59,7 +59,7 @@ var unkeyed = strings.Fields(`Annual AnnualFor Attempt CheckFirstRun Choices Cit
 
 func firstEducator(w *world) sending {
 	token, _, err := w.FirstRunToken(ctx)
-	require.NoError(w.t, err)
+	require.NoError(w.T, err)
 	return func(key string) (any, error) {
 		return w.CreateFirstEducator(ctx, token, key, "Edda Invented", "edda", training.DemoPassword)
 	}
@@ -86,8 +86,8 @@ func (w *world) setDisabled(closed bool) sending {
 }
 
 func reopened(w *world) sending {
-	_, err := w.setDisabled(true)(w.key())
-	require.NoError(w.t, err)
+	_, err := w.setDisabled(true)(w.Key())
+	require.NoError(w.T, err)
 	return w.setDisabled(false)
 }
 
@@ -110,11 +110,11 @@ func (w *world) startRun(key string) (any, error) {
 
 // running is a run with one step done.
 func (w *world) running() string {
-	d, err := w.startRun(w.key())
-	require.NoError(w.t, err)
-	w.pass(time.Minute)
-	_, err = w.Tap(ctx, w.trainee, d.(training.Draft).ID, w.key(), "check-stable", 10_000)
-	require.NoError(w.t, err)
+	d, err := w.startRun(w.Key())
+	require.NoError(w.T, err)
+	w.Pass(time.Minute)
+	_, err = w.Tap(ctx, w.trainee, d.(training.Draft).ID, w.Key(), "check-stable", 10_000)
+	require.NoError(w.T, err)
 	return d.(training.Draft).ID
 }
 
@@ -135,9 +135,9 @@ func discard(w *world) sending {
 
 func finishBuild(w *world) sending {
 	d, err := w.OpenDraft(ctx, w.trainee, "ordinary-turnover")
-	require.NoError(w.t, err)
+	require.NoError(w.T, err)
 	_, err = w.SaveSteps(ctx, w.trainee, d.ID, 0, []string{"rub-hands"})
-	require.NoError(w.t, err)
+	require.NoError(w.T, err)
 	return func(key string) (any, error) { return w.FinishBuild(ctx, w.trainee, key, d.ID, 1) }
 }
 
@@ -147,11 +147,11 @@ func (w *world) startDemonstration(key string) (any, error) {
 
 // recorded is a demonstration under way with one tap.
 func (w *world) recorded() string {
-	d, err := w.startDemonstration(w.key())
-	require.NoError(w.t, err)
+	d, err := w.startDemonstration(w.Key())
+	require.NoError(w.T, err)
 	id := d.(training.Demonstration).ID
-	_, err = w.Observe(ctx, w.preceptor, id, training.Observed{Key: w.key(), Step: "wipe-controls"})
-	require.NoError(w.t, err)
+	_, err = w.Observe(ctx, w.preceptor, id, training.Observed{Key: w.Key(), Step: "wipe-controls"})
+	require.NoError(w.T, err)
 	return id
 }
 
@@ -180,8 +180,8 @@ func abandon(w *world) sending {
 // ended is a demonstration that waits for its signatures.
 func (w *world) ended() string {
 	id := w.recorded()
-	_, err := w.EndDemonstration(ctx, w.preceptor, w.key(), id, 0, "")
-	require.NoError(w.t, err)
+	_, err := w.EndDemonstration(ctx, w.preceptor, w.Key(), id, 0, "")
+	require.NoError(w.T, err)
 	return id
 }
 
@@ -194,18 +194,18 @@ func learnerSigns(w *world) sending {
 
 func preceptorSigns(w *world) sending {
 	id := w.ended()
-	_, err := w.SignAsLearner(ctx, w.preceptor, w.key(), id, "tess", training.DemoPassword)
-	require.NoError(w.t, err)
+	_, err := w.SignAsLearner(ctx, w.preceptor, w.Key(), id, "tess", training.DemoPassword)
+	require.NoError(w.T, err)
 	return func(key string) (any, error) {
 		return w.SignAsPreceptor(ctx, w.preceptor, key, id, training.WatchedPractice, training.DemoPassword)
 	}
 }
 
 func signOff(w *world) sending {
-	w.modules(w.trainee)
+	w.Modules(w.trainee)
 	for range 2 {
-		w.signBoth(w.preceptor, w.watch(w.preceptor, w.goodTurnover()), training.WatchedMet)
-		w.pass(24 * time.Hour)
+		w.signBoth(w.preceptor, w.watch(w.preceptor, w.GoodWork()), training.WatchedMet)
+		w.Pass(24 * time.Hour)
 	}
 	return w.signingOff
 }
@@ -232,7 +232,7 @@ func eachAct(t *testing.T, test func(t *testing.T, w *world, send sending)) {
 
 func TestATwinThatIsDoneFirstGivesBothTheSameAnswer(t *testing.T) {
 	eachAct(t, func(t *testing.T, w *world, send sending) {
-		key, before := w.key(), w.dump()
+		key, before := w.Key(), w.dump()
 		var twin any
 		var afterTwin string
 		w.Probe(func(string) {
@@ -258,19 +258,19 @@ func TestATwinThatIsDoneFirstGivesBothTheSameAnswer(t *testing.T) {
 // dump is every stored row but the tries of passwords: the second sending of a
 // changed password is a try that failed.
 func (w *world) dump() string {
-	db, err := sql.Open("sqlite3", "file:"+filepath.Join(w.dir, "stillwet.db")+"?mode=ro")
-	require.NoError(w.t, err)
-	defer func() { require.NoError(w.t, db.Close()) }()
+	db, err := sql.Open("sqlite3", "file:"+filepath.Join(w.Dir, "stillwet.db")+"?mode=ro")
+	require.NoError(w.T, err)
+	defer func() { require.NoError(w.T, db.Close()) }()
 	column := func(query string) (all []string) {
 		rows, err := db.Query(query)
-		require.NoError(w.t, err, query)
-		defer func() { require.NoError(w.t, rows.Close()) }()
+		require.NoError(w.T, err, query)
+		defer func() { require.NoError(w.T, rows.Close()) }()
 		for rows.Next() {
 			var s string
-			require.NoError(w.t, rows.Scan(&s))
+			require.NoError(w.T, rows.Scan(&s))
 			all = append(all, s)
 		}
-		require.NoError(w.t, rows.Err())
+		require.NoError(w.T, rows.Err())
 		return all
 	}
 	var b strings.Builder
@@ -340,7 +340,7 @@ func rounds(t *testing.T) int {
 
 func TestSignedActsSentTwiceAtOnceAreDoneOnce(t *testing.T) {
 	w := staffed(t)
-	w.modules(w.trainee)
+	w.Modules(w.trainee)
 	for range rounds(t) {
 		w.signedTwice()
 		for w.MaySignOff(ctx, w.preceptor, w.trainee.Person.ID, turnover) != nil {
@@ -362,12 +362,12 @@ func (w *world) signedTwice() {
 	w.twice(func(key string) (any, error) {
 		return w.SignAsPreceptor(ctx, w.preceptor, key, d, training.WatchedMet, training.DemoPassword)
 	})
-	w.pass(24 * time.Hour)
+	w.Pass(24 * time.Hour)
 }
 
 // twice sends an act twice at once: both get the same answer, and one leaf is kept.
 func (w *world) twice(send sending) {
-	key, before := w.key(), w.leaves()
+	key, before := w.Key(), w.leaves()
 	var answers [2]any
 	var errs [2]error
 	var all sync.WaitGroup
@@ -377,24 +377,24 @@ func (w *world) twice(send sending) {
 	}
 	close(begin)
 	all.Wait()
-	require.Equal(w.t, [2]error{}, errs)
-	require.Equal(w.t, answers[0], answers[1])
-	require.Equal(w.t, before+1, w.leaves())
+	require.Equal(w.T, [2]error{}, errs)
+	require.Equal(w.T, answers[0], answers[1])
+	require.Equal(w.T, before+1, w.leaves())
 }
 
 // watchedQuickly is a clean demonstration whose lines came in one act.
 func (w *world) watchedQuickly() string {
-	d, err := w.startDemonstration(w.key())
-	require.NoError(w.t, err)
+	d, err := w.startDemonstration(w.Key())
+	require.NoError(w.T, err)
 	id := d.(training.Demonstration).ID
 	var lines []training.Observed
-	for i, o := range w.goodTurnover() {
-		lines = append(lines, training.Observed{Key: w.key(), Seq: i + 1, AtMs: int64(o.at), Text: o.text, SentAt: training.InstantOf(w.now)})
+	for i, o := range w.GoodWork() {
+		lines = append(lines, training.Observed{Key: w.Key(), Seq: i + 1, AtMs: int64(o.At), Text: o.Text, SentAt: training.InstantOf(w.Now())})
 	}
-	require.NoError(w.t, w.store.Write(ctx, func(u training.Unit) error { return u.AddObserved(ctx, id, lines) }))
+	require.NoError(w.T, w.Store.Write(ctx, func(u training.Unit) error { return u.AddObserved(ctx, id, lines) }))
 	last := lines[len(lines)-1].AtMs
-	w.pass(time.Duration(last) * time.Millisecond)
-	_, err = w.EndDemonstration(ctx, w.preceptor, w.key(), id, last, "")
-	require.NoError(w.t, err)
+	w.Pass(time.Duration(last) * time.Millisecond)
+	_, err = w.EndDemonstration(ctx, w.preceptor, w.Key(), id, last, "")
+	require.NoError(w.T, err)
 	return id
 }

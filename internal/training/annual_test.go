@@ -12,9 +12,9 @@ import (
 func TestAnnualIsOfItsYear(t *testing.T) {
 	w := staffed(t)
 	o := w.signedOff() // on 3 March 2026, watched on the 2nd and 3rd
-	_, _, err := w.AddPerson(ctx, w.educator, w.key(), training.Person{Name: "Gone Invented", Role: training.Trainee, Hired: "2024-01-01", Left: "2025-12-31"}, "gone")
+	_, _, err := w.AddPerson(ctx, w.educator, w.Key(), training.Person{Name: "Gone Invented", Role: training.Trainee, Hired: "2024-01-01", Left: "2025-12-31"}, "gone")
 	require.NoError(t, err)
-	_, _, err = w.AddPerson(ctx, w.educator, w.key(), training.Person{Name: "Late Invented", Role: training.Trainee, Hired: "2027-01-01"}, "late")
+	_, _, err = w.AddPerson(ctx, w.educator, w.Key(), training.Person{Name: "Late Invented", Role: training.Trainee, Hired: "2027-01-01"}, "late")
 	require.NoError(t, err)
 	words := func(year int) (training.Annual, map[string]training.StandingWord) {
 		a, err := w.Annual(ctx, w.educator, year)
@@ -38,11 +38,11 @@ func TestAnnualIsOfItsYear(t *testing.T) {
 	require.Len(t, a.Demonstrations, 2)
 	require.Contains(t, a.Evidence, o.Demonstrations[0])
 	require.Equal(t, "Station turnover between patients", a.Titles[turnover])
-	p := w.procedure()
+	p := w.Procedure
 	require.Equal(t, []training.InForce{{Title: p.Definition.Title, Version: p.Version, Hash: p.Hash}}, a.Procedures)
 
-	w.now = time.Date(2028, 6, 1, 12, 0, 0, 0, time.UTC)
-	w.educator = w.in("edda")
+	w.Set(time.Date(2028, 6, 1, 12, 0, 0, 0, time.UTC))
+	w.educator = w.In("edda")
 	a, by = words(2027)
 	require.Equal(t, training.Lapsed, by["Tess Invented"])
 	require.Equal(t, training.NotStarted, by["Late Invented"])
@@ -57,7 +57,7 @@ func TestAnnualIsOfItsYear(t *testing.T) {
 
 func TestPeopleWhoLeftAreNotAmongThePeople(t *testing.T) {
 	w := staffed(t)
-	_, _, err := w.AddPerson(ctx, w.educator, w.key(), training.Person{Name: "Gone Invented", Role: training.Trainee, Left: "2026-03-02"}, "gone")
+	_, _, err := w.AddPerson(ctx, w.educator, w.Key(), training.Person{Name: "Gone Invented", Role: training.Trainee, Left: "2026-03-02"}, "gone")
 	require.NoError(t, err)
 	all := func() int {
 		people, err := w.People(ctx, w.educator)
@@ -65,7 +65,7 @@ func TestPeopleWhoLeftAreNotAmongThePeople(t *testing.T) {
 		return len(people)
 	}
 	require.Equal(t, 4, all(), "the last day is still theirs")
-	w.pass(24 * time.Hour)
+	w.Pass(24 * time.Hour)
 	require.Equal(t, 3, all())
 }
 

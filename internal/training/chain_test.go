@@ -10,8 +10,8 @@ import (
 
 func (w *world) standing(personID string) training.Standing {
 	rec, err := w.Record(ctx, w.educator, personID)
-	require.NoError(w.t, err)
-	require.Len(w.t, rec.Standings, 1)
+	require.NoError(w.T, err)
+	require.Len(w.T, rec.Standings, 1)
 	return rec.Standings[0]
 }
 

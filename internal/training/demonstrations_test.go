@@ -20,7 +20,7 @@ func texts(lines []training.Observed) (out []string) {
 func TestOnlyTheEntitledMayWatch(t *testing.T) {
 	w := staffed(t)
 	start := func(a training.Actor, trainee, competency, product string) error {
-		_, err := w.StartDemonstration(ctx, a, w.key(), trainee, competency, product)
+		_, err := w.StartDemonstration(ctx, a, w.Key(), trainee, competency, product)
 		return err
 	}
 	id := w.trainee.Person.ID
@@ -31,21 +31,21 @@ func TestOnlyTheEntitledMayWatch(t *testing.T) {
 	require.ErrorIs(t, start(w.preceptor, id, turnover, "lemonade"), training.ErrInvalid)
 	require.ErrorIs(t, start(w.trainee, w.other.Person.ID, turnover, "station-wipe"), training.ErrForbidden)
 	require.ErrorIs(t, start(w.educator, id, turnover, "station-wipe"), training.ErrForbidden, "an educator needs it too")
-	w.now = time.Date(2027, 12, 31, 23, 0, 0, 0, time.UTC)
+	w.Set(time.Date(2027, 12, 31, 23, 0, 0, 0, time.UTC))
 	require.NoError(t, start(w.preceptor, id, turnover, "station-wipe"), "the last day is included")
-	w.now = time.Date(2028, 1, 1, 5, 59, 0, 0, time.UTC)
+	w.Set(time.Date(2028, 1, 1, 5, 59, 0, 0, time.UTC))
 	require.NoError(t, start(w.preceptor, id, turnover, "station-wipe"), "it is still that day in Chicago")
-	w.pass(time.Minute)
+	w.Pass(time.Minute)
 	require.ErrorIs(t, start(w.preceptor, id, turnover, "station-wipe"), training.ErrForbidden)
 }
 
 func TestRecorderKeepsEveryTap(t *testing.T) {
 	w := staffed(t)
-	d, err := w.StartDemonstration(ctx, w.preceptor, w.key(), w.trainee.Person.ID, turnover, "blood-wipe")
+	d, err := w.StartDemonstration(ctx, w.preceptor, w.Key(), w.trainee.Person.ID, turnover, "blood-wipe")
 	require.NoError(t, err)
-	w.pass(20 * time.Second)
+	w.Pass(20 * time.Second)
 	put := func(o training.Observed) []training.Observed {
-		o.Key = w.key()
+		o.Key = w.Key()
 		lines, err := w.Observe(ctx, w.preceptor, d.ID, o)
 		require.NoError(t, err)
 		return lines
@@ -57,20 +57,20 @@ func TestRecorderKeepsEveryTap(t *testing.T) {
 	require.Equal(t, 5, face[2].Seq)
 	require.Equal(t, []string{"take wipe w2 of blood-wipe"}, texts(put(training.Observed{AtMs: 6000, Text: "take wipe"})))
 
-	undone, err := w.Undo(ctx, w.preceptor, d.ID, w.key(), 4, 7000)
+	undone, err := w.Undo(ctx, w.preceptor, d.ID, w.Key(), 4, 7000)
 	require.NoError(t, err)
 	require.Equal(t, []string{"undone 3", "undone 4", "undone 5"}, texts(undone), "the whole tap is taken back")
-	_, err = w.Undo(ctx, w.preceptor, d.ID, w.key(), 3, 7000)
+	_, err = w.Undo(ctx, w.preceptor, d.ID, w.Key(), 3, 7000)
 	require.ErrorIs(t, err, training.ErrConflict)
-	_, err = w.Undo(ctx, w.preceptor, d.ID, w.key(), 7, 7000)
+	_, err = w.Undo(ctx, w.preceptor, d.ID, w.Key(), 7, 7000)
 	require.ErrorIs(t, err, training.ErrInvalid, "an undone line")
-	_, err = w.Undo(ctx, w.preceptor, d.ID, w.key(), 99, 7000)
+	_, err = w.Undo(ctx, w.preceptor, d.ID, w.Key(), 99, 7000)
 	require.ErrorIs(t, err, training.ErrInvalid)
 
 	late := put(training.Observed{AtMs: 5000, Text: "prompted"})
 	require.EqualValues(t, 7000, late[0].AtMs, "two seconds of skew are set to the time before")
 	w.refusesTaps(d)
-	o := training.Observed{Key: w.key(), AtMs: 8000, Text: "not seen wipe-top", Step: "wipe-top"}
+	o := training.Observed{Key: w.Key(), AtMs: 8000, Text: "not seen wipe-top", Step: "wipe-top"}
 	for range 3 {
 		lines, err := w.Observe(ctx, w.preceptor, d.ID, o)
 		require.NoError(t, err)
@@ -79,24 +79,24 @@ func TestRecorderKeepsEveryTap(t *testing.T) {
 	o.Text = "alarm"
 	_, err = w.Observe(ctx, w.preceptor, d.ID, o)
 	require.ErrorIs(t, err, training.ErrKeyReused)
-	_, err = w.Observe(ctx, w.other, d.ID, training.Observed{Key: w.key(), AtMs: 8000, Text: "alarm"})
+	_, err = w.Observe(ctx, w.other, d.ID, training.Observed{Key: w.Key(), AtMs: 8000, Text: "alarm"})
 	require.ErrorIs(t, err, training.ErrForbidden, "another preceptor's recorder")
 
-	require.NoError(t, w.store.Close())
-	w.open()
+	w.Close()
+	w.Open()
 	_, lines, err := w.Observations(ctx, w.preceptor, d.ID)
 	require.NoError(t, err)
 	require.Len(t, lines, 11)
-	d, err = w.EndDemonstration(ctx, w.preceptor, w.key(), d.ID, 9000, "  Stopped early.  ")
+	d, err = w.EndDemonstration(ctx, w.preceptor, w.Key(), d.ID, 9000, "  Stopped early.  ")
 	require.NoError(t, err)
 	require.Equal(t, training.Ended, d.State)
 	require.True(t, d.Prompted)
 	require.Equal(t, "Stopped early.", d.Comment)
 	require.NotEqual(t, assess.Pass, d.Outcome)
 	require.Contains(t, d.Log, "0:07 undone 4\n")
-	_, err = w.Observe(ctx, w.preceptor, d.ID, training.Observed{Key: w.key(), AtMs: 9000, Text: "alarm"})
+	_, err = w.Observe(ctx, w.preceptor, d.ID, training.Observed{Key: w.Key(), AtMs: 9000, Text: "alarm"})
 	require.ErrorIs(t, err, training.ErrConflict)
-	_, err = w.EndDemonstration(ctx, w.preceptor, w.key(), d.ID, 9000, "")
+	_, err = w.EndDemonstration(ctx, w.preceptor, w.Key(), d.ID, 9000, "")
 	require.ErrorIs(t, err, training.ErrConflict)
 }
 
@@ -107,22 +107,22 @@ func (w *world) refusesTaps(d training.Demonstration) {
 		"nonsense": {AtMs: 8000, Text: "wipe moon"}, "nothing": {AtMs: 8000}, "unknown step": {AtMs: 8000, Step: "juggle"},
 		"undo by hand": {AtMs: 8000, Text: "undone 1"},
 	} {
-		o.Key = w.key()
+		o.Key = w.Key()
 		_, err := w.Observe(ctx, w.preceptor, d.ID, o)
-		require.ErrorIs(w.t, err, training.ErrInvalid, name)
+		require.ErrorIs(w.T, err, training.ErrInvalid, name)
 	}
 }
 
 func TestNothingRecordedIsAbandonedNotJudged(t *testing.T) {
 	w := staffed(t)
-	d, err := w.StartDemonstration(ctx, w.preceptor, w.key(), w.trainee.Person.ID, turnover, "station-wipe")
+	d, err := w.StartDemonstration(ctx, w.preceptor, w.Key(), w.trainee.Person.ID, turnover, "station-wipe")
 	require.NoError(t, err)
-	_, err = w.EndDemonstration(ctx, w.preceptor, w.key(), d.ID, 0, "")
+	_, err = w.EndDemonstration(ctx, w.preceptor, w.Key(), d.ID, 0, "")
 	require.ErrorIs(t, err, training.ErrInvalid)
-	d, err = w.AbandonDemonstration(ctx, w.preceptor, w.key(), d.ID)
+	d, err = w.AbandonDemonstration(ctx, w.preceptor, w.Key(), d.ID)
 	require.NoError(t, err)
 	require.Equal(t, training.Abandoned, d.State)
-	_, err = w.SignAsLearner(ctx, w.preceptor, w.key(), d.ID, "tess", training.DemoPassword)
+	_, err = w.SignAsLearner(ctx, w.preceptor, w.Key(), d.ID, "tess", training.DemoPassword)
 	require.ErrorIs(t, err, training.ErrConflict)
 	rec, err := w.Record(ctx, w.educator, w.trainee.Person.ID)
 	require.NoError(t, err)

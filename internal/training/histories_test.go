@@ -24,12 +24,12 @@ func (p *past) moment() training.Instant {
 	return training.InstantOf(time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC).Add(time.Duration(hour) * time.Hour))
 }
 
-func (p *past) keep(do func(training.Unit) error) { require.NoError(p.t, p.store.Write(ctx, do)) }
+func (p *past) keep(do func(training.Unit) error) { require.NoError(p.T, p.Store.Write(ctx, do)) }
 
 func (p *past) newLeaf(u training.Unit) int64 {
 	p.leaf++
 	i, err := u.AppendLeaf(ctx, []byte(fmt.Sprint(p.leaf)))
-	require.NoError(p.t, err)
+	require.NoError(p.T, err)
 	return i
 }
 
@@ -39,10 +39,10 @@ func (p *past) of(person string, model training.Attempt) (h training.History) {
 		for range p.dice.IntN(8) {
 			sc := p.Library.Scenarios()[p.dice.IntN(3)]
 			at := p.moment()
-			require.NoError(p.t, u.KeepDefinition(ctx, training.Definition{Hash: sc.Hash, Kind: training.ScenarioText, ID: sc.ID, CitedAt: at, Text: sc.Text}))
+			require.NoError(p.T, u.KeepDefinition(ctx, training.Definition{Hash: sc.Hash, Kind: training.ScenarioText, ID: sc.ID, CitedAt: at, Text: sc.Text}))
 			a := model
-			a.ID, a.PersonID, a.ScenarioID, a.ScenarioHash, a.StartedAt, a.FinishedAt, a.Outcome = p.newID(), person, sc.ID, sc.Hash, at, at, outcomes[p.dice.IntN(3)]
-			require.NoError(p.t, u.AddAttempt(ctx, a))
+			a.ID, a.PersonID, a.ScenarioID, a.ScenarioHash, a.StartedAt, a.FinishedAt, a.Outcome = p.NewID(), person, sc.ID, sc.Hash, at, at, outcomes[p.dice.IntN(3)]
+			require.NoError(p.T, u.AddAttempt(ctx, a))
 			h.Attempts = append(h.Attempts, a)
 		}
 		for range p.dice.IntN(5) {
@@ -50,9 +50,9 @@ func (p *past) of(person string, model training.Attempt) (h training.History) {
 		}
 		for range p.dice.IntN(4) / 2 {
 			at := p.moment()
-			o := training.SignOff{ID: p.newID(), PersonID: person, Competency: turnover, SignerID: p.educator.Person.ID, SignerName: "E",
+			o := training.SignOff{ID: p.NewID(), PersonID: person, Competency: turnover, SignerID: p.educator.Person.ID, SignerName: "E",
 				On: at.Day(p.Zone), SignedAt: at, Due: at.Day(p.Zone).AddDays(1 + p.dice.IntN(60)), Leaf: p.newLeaf(u)}
-			require.NoError(p.t, u.AddSignOff(ctx, o))
+			require.NoError(p.T, u.AddSignOff(ctx, o))
 			h.SignOffs = append(h.SignOffs, o)
 		}
 		return nil
@@ -62,24 +62,24 @@ func (p *past) of(person string, model training.Attempt) (h training.History) {
 
 func (p *past) demonstration(u training.Unit, person string, model training.Attempt, outcome assess.Outcome) training.Demonstration {
 	at := p.moment()
-	d := training.Demonstration{ID: p.newID(), TraineeID: person, PreceptorID: p.educator.Person.ID, Competency: turnover, Product: "station-wipe",
+	d := training.Demonstration{ID: p.NewID(), TraineeID: person, PreceptorID: p.educator.Person.ID, Competency: turnover, Product: "station-wipe",
 		StartedAt: at, State: training.Recording, Procedure: model.Procedure, ProcedureHash: model.ProcedureHash}
-	require.NoError(p.t, u.AddDemonstration(ctx, d))
+	require.NoError(p.T, u.AddDemonstration(ctx, d))
 	switch p.dice.IntN(6) {
 	case 0:
 		return d
 	case 1:
 		d.State, d.EndedAt = training.Abandoned, at
-		require.NoError(p.t, u.CloseDemonstration(ctx, d))
+		require.NoError(p.T, u.CloseDemonstration(ctx, d))
 		return d
 	}
 	d.State, d.EndedAt, d.Outcome, d.Prompted, d.RulesVersion = training.Ended, at, outcome, p.dice.IntN(5) == 0, 1
 	d.Log, d.ResultJSON = model.Log, model.ResultJSON
-	require.NoError(p.t, u.CloseDemonstration(ctx, d))
+	require.NoError(p.T, u.CloseDemonstration(ctx, d))
 	sign := func(who string, m training.Meaning) {
 		n := training.Signature{Record: d.ID, SignerID: who, SignerName: "S", Meaning: m, Leaf: p.newLeaf(u),
 			SignedAt: at.Add(time.Duration(p.dice.IntN(72)) * time.Hour)}
-		require.NoError(p.t, u.AddSignature(ctx, n))
+		require.NoError(p.T, u.AddSignature(ctx, n))
 		d.Signatures = append(d.Signatures, n)
 	}
 	meaning := training.WatchedNotMet
@@ -114,7 +114,7 @@ func TestThePickedRowsSayWhatAllOfThemSay(t *testing.T) {
 	luck := rand.Uint64()
 	t.Logf("luck %d", luck)
 	p := &past{world: w, dice: rand.New(rand.NewPCG(luck, 0))}
-	model := w.build(w.other, "ordinary-turnover", nil)
+	model := w.Build(w.other, "ordinary-turnover", nil)
 	c := w.Library.Competencies()[0]
 	all := map[string]training.History{}
 	for i := range 60 {
@@ -125,7 +125,7 @@ func TestThePickedRowsSayWhatAllOfThemSay(t *testing.T) {
 	words := map[training.StandingWord]int{}
 	for day := training.Day("2026-02-27"); day < "2026-04-20"; day = day.AddDays(1) {
 		q := training.HistoryQuery{Competencies: []string{c.ID}, Scenarios: c.Scenarios, Day: day, Before: day.End(w.Zone)}
-		everyone, err := w.store.Histories(ctx, q)
+		everyone, err := w.Store.Histories(ctx, q)
 		require.NoError(t, err)
 		for id, h := range all {
 			full := training.Fold(training.Person{}, c, h, day, w.Zone)
@@ -137,7 +137,7 @@ func TestThePickedRowsSayWhatAllOfThemSay(t *testing.T) {
 			require.Equal(t, told(full), told(training.Fold(training.Person{}, c, picked, day, w.Zone)), "%s on %s", id, day)
 		}
 		q.PersonID = "p07"
-		one, err := w.store.Histories(ctx, q)
+		one, err := w.Store.Histories(ctx, q)
 		require.NoError(t, err)
 		require.Equal(t, everyone["p07"], one["p07"])
 		require.LessOrEqual(t, len(one), 1)

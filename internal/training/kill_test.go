@@ -13,6 +13,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"stillwet/internal/clinictest"
 	"stillwet/internal/training"
 )
 
@@ -55,16 +56,17 @@ func (w *world) do(a act) (string, error) {
 // recordForEver is the child: it says what it will do, does it, and says that
 // it is done, until it is killed.
 func recordForEver(dir, round string) error {
-	w := &world{t: stern{}, dir: dir, now: time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)}
-	w.open()
+	ids, prefix := 0, ""
+	w := openWorld(stern{}, clinictest.Options{Dir: dir, IDs: func() string { ids++; return fmt.Sprintf("%sid%06d", prefix, ids) }})
+	w.Set(time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC))
 	w.known()
 	for n := 0; ; n++ {
 		demo := ""
 		for i, kind := range strings.Fields("start observe observe observe end learner preceptor") {
 			a := act{kind, demo, fmt.Sprintf("round-%s-%d-%d", round, n, i)}
 			fmt.Println("try", a)
-			w.ids = 1_000_000*(n+1) + 1000*i
-			w.prefix = "r" + round
+			ids = 1_000_000*(n+1) + 1000*i
+			prefix = "r" + round
 			id, err := w.do(a)
 			if err != nil {
 				return err
@@ -77,8 +79,8 @@ func recordForEver(dir, round string) error {
 
 // known finds the staff of a file that was staffed before.
 func (w *world) known() {
-	people, err := w.store.People(ctx)
-	require.NoError(w.t, err)
+	people, err := w.Store.People(ctx)
+	require.NoError(w.T, err)
 	for _, p := range people {
 		switch p.Name {
 		case "Pia Invented":
@@ -95,20 +97,21 @@ type stern struct{ testing.TB }
 func (stern) Errorf(format string, args ...any) { fmt.Fprintf(os.Stderr, format, args...) }
 func (stern) FailNow()                          { os.Exit(1) }
 func (stern) Helper()                           {}
+func (stern) Cleanup(func())                    {}
 
 func TestKilledBetweenActsNothingIsLostOrTwice(t *testing.T) {
 	w := staffed(t)
-	require.NoError(t, w.store.Close())
+	w.Close()
 	luck := rand.Uint64()
 	t.Logf("luck %d", luck)
 	dice := rand.New(rand.NewPCG(luck, 0))
 	var done, open []act
 	for round := range 10 {
-		d, o := killedRound(t, w.dir, round, time.Duration(dice.IntN(400))*time.Millisecond)
+		d, o := killedRound(t, w.Dir, round, time.Duration(dice.IntN(400))*time.Millisecond)
 		done, open = append(done, d...), append(open, o...)
 	}
-	w.now = time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
-	w.open()
+	w.Set(time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC))
+	w.Open()
 	w.known()
 	require.NotEmpty(t, done)
 	t.Logf("%d acknowledged, %d in doubt", len(done), len(open))
@@ -119,11 +122,11 @@ func TestKilledBetweenActsNothingIsLostOrTwice(t *testing.T) {
 	}
 	lines := map[string]int{}
 	signatures := int64(0)
-	all, err := w.store.Demonstrations(ctx, training.DemonstrationQuery{})
+	all, err := w.Store.Demonstrations(ctx, training.DemonstrationQuery{})
 	require.NoError(t, err)
 	for _, d := range all {
 		signatures += int64(len(d.Signatures))
-		observed, err := w.store.Observations(ctx, d.ID)
+		observed, err := w.Store.Observations(ctx, d.ID)
 		require.NoError(t, err)
 		for i, o := range observed {
 			require.Equal(t, i+1, o.Seq)

@@ -19,7 +19,7 @@ func costOf(t *testing.T, hash string) training.HashCost {
 func TestPasswordsCostWhatTheServiceWasGivenAndEveryStoredCostIsGood(t *testing.T) {
 	w := staffed(t)
 	stored := func() string {
-		a, err := w.store.AccountOf(ctx, w.educator.Person.ID)
+		a, err := w.Store.AccountOf(ctx, w.educator.Person.ID)
 		require.NoError(t, err)
 		return a.PasswordHash
 	}
@@ -32,8 +32,8 @@ func TestPasswordsCostWhatTheServiceWasGivenAndEveryStoredCostIsGood(t *testing.
 	w.Service = training.New(config)
 	owasp := training.HashCost{MemoryKiB: 19456, Passes: 2}
 	require.Equal(t, owasp, costOf(t, w.UnknownHash()))
-	edda := w.in("edda")
-	require.NoError(t, w.ChangePassword(ctx, edda, w.key(), training.DemoPassword, long))
+	edda := w.In("edda")
+	require.NoError(t, w.ChangePassword(ctx, edda, w.Key(), training.DemoPassword, long))
 	require.Equal(t, owasp, costOf(t, stored()), "what a clinic gets when nobody says anything")
 	_, _, err := w.SignIn(ctx, "edda", "not that one at all")
 	require.ErrorIs(t, err, training.ErrPassword)

@@ -8,25 +8,26 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"stillwet/internal/clinictest"
 	"stillwet/internal/training"
 )
 
 func (w *world) leaves() int64 {
-	h, err := w.store.Ledger(ctx)
-	require.NoError(w.t, err)
+	h, err := w.Store.Ledger(ctx)
+	require.NoError(w.T, err)
 	return h.Size
 }
 
 func TestTheLearnerSignsFirstAndThemself(t *testing.T) {
 	w := staffed(t)
-	d := w.watch(w.preceptor, w.goodTurnover())
+	d := w.watch(w.preceptor, w.GoodWork())
 	pw := training.DemoPassword
 	preceptor := func(m training.Meaning, password string) error {
-		_, err := w.SignAsPreceptor(ctx, w.preceptor, w.key(), d.ID, m, password)
+		_, err := w.SignAsPreceptor(ctx, w.preceptor, w.Key(), d.ID, m, password)
 		return err
 	}
 	learner := func(a training.Actor, username, password string) error {
-		_, err := w.SignAsLearner(ctx, a, w.key(), d.ID, username, password)
+		_, err := w.SignAsLearner(ctx, a, w.Key(), d.ID, username, password)
 		return err
 	}
 	require.ErrorIs(t, preceptor(training.WatchedMet, pw), training.ErrConflict, "the learner first")
@@ -40,7 +41,7 @@ func TestTheLearnerSignsFirstAndThemself(t *testing.T) {
 	require.ErrorIs(t, preceptor(training.WatchedMet, "not her password"), training.ErrPassword)
 	require.ErrorIs(t, preceptor(training.LearnerDid, pw), training.ErrInvalid)
 	require.ErrorIs(t, preceptor(training.SignedOff, pw), training.ErrInvalid)
-	_, err := w.SignAsPreceptor(ctx, w.other, w.key(), d.ID, training.WatchedMet, pw)
+	_, err := w.SignAsPreceptor(ctx, w.other, w.Key(), d.ID, training.WatchedMet, pw)
 	require.ErrorIs(t, err, training.ErrForbidden, "who did not watch")
 	require.NoError(t, preceptor(training.WatchedMet, pw))
 	require.ErrorIs(t, preceptor(training.WatchedNotMet, pw), training.ErrConflict)
@@ -54,16 +55,16 @@ func TestTheLearnerSignsFirstAndThemself(t *testing.T) {
 
 func TestWhatCannotBeSignedAsMet(t *testing.T) {
 	w := staffed(t)
-	lines := w.goodTurnover()
-	prompted := append([]observation{{"prompted", 0}}, lines...)
+	lines := w.GoodWork()
+	prompted := w.watched("prompted")
 	careless := lines[:len(lines)-6]
-	takenBack := append([]observation{{"prompted", 0}, {"undone 1", 0}}, lines...)
+	takenBack := w.watched("prompted", "undone 1")
 	for name, c := range map[string]struct {
-		lines []observation
+		lines []clinictest.Seen
 		ok    bool
 	}{"prompted": {prompted, false}, "not passing": {careless, false}, "a prompt taken back": {takenBack, true}} {
 		d := w.watchUndoing(c.lines)
-		_, err := w.SignAsLearner(ctx, w.preceptor, w.key(), d.ID, "tess", training.DemoPassword)
+		_, err := w.SignAsLearner(ctx, w.preceptor, w.Key(), d.ID, "tess", training.DemoPassword)
 		require.NoError(t, err)
 		d, err = w.Demonstration(ctx, w.preceptor, d.ID)
 		require.NoError(t, err)
@@ -72,55 +73,55 @@ func TestWhatCannotBeSignedAsMet(t *testing.T) {
 		require.Equal(t, c.ok, choices[0].WhyNot == "", name)
 		require.Empty(t, choices[1].WhyNot+choices[2].WhyNot)
 		before := w.leaves()
-		_, err = w.SignAsPreceptor(ctx, w.preceptor, w.key(), d.ID, training.WatchedMet, training.DemoPassword)
+		_, err = w.SignAsPreceptor(ctx, w.preceptor, w.Key(), d.ID, training.WatchedMet, training.DemoPassword)
 		if c.ok {
 			require.NoError(t, err, name)
 			continue
 		}
 		require.ErrorIs(t, err, training.ErrConflict, name)
 		require.Equal(t, before, w.leaves())
-		_, err = w.SignAsPreceptor(ctx, w.preceptor, w.key(), d.ID, training.WatchedPractice, training.DemoPassword)
+		_, err = w.SignAsPreceptor(ctx, w.preceptor, w.Key(), d.ID, training.WatchedPractice, training.DemoPassword)
 		require.NoError(t, err)
 	}
 }
 
 // watchUndoing records lines, taking back what an "undone" line says.
-func (w *world) watchUndoing(lines []observation) training.Demonstration {
-	if len(lines) < 2 || lines[1].text != "undone 1" {
+func (w *world) watchUndoing(lines []clinictest.Seen) training.Demonstration {
+	if len(lines) < 2 || lines[1].Text != "undone 1" {
 		return w.watch(w.preceptor, lines)
 	}
-	d, err := w.StartDemonstration(ctx, w.preceptor, w.key(), w.trainee.Person.ID, turnover, "station-wipe")
-	require.NoError(w.t, err)
-	_, err = w.Observe(ctx, w.preceptor, d.ID, training.Observed{Key: w.key(), Text: lines[0].text})
-	require.NoError(w.t, err)
-	_, err = w.Undo(ctx, w.preceptor, d.ID, w.key(), 1, 0)
-	require.NoError(w.t, err)
-	w.pass(20 * time.Minute)
+	d, err := w.StartDemonstration(ctx, w.preceptor, w.Key(), w.trainee.Person.ID, turnover, "station-wipe")
+	require.NoError(w.T, err)
+	_, err = w.Observe(ctx, w.preceptor, d.ID, training.Observed{Key: w.Key(), Text: lines[0].Text})
+	require.NoError(w.T, err)
+	_, err = w.Undo(ctx, w.preceptor, d.ID, w.Key(), 1, 0)
+	require.NoError(w.T, err)
+	w.Pass(20 * time.Minute)
 	for _, o := range lines[2:] {
-		_, err := w.Observe(ctx, w.preceptor, d.ID, training.Observed{Key: w.key(), AtMs: int64(o.at), Text: o.text})
-		require.NoError(w.t, err)
+		_, err := w.Observe(ctx, w.preceptor, d.ID, training.Observed{Key: w.Key(), AtMs: int64(o.At), Text: o.Text})
+		require.NoError(w.T, err)
 	}
-	d, err = w.EndDemonstration(ctx, w.preceptor, w.key(), d.ID, int64(lines[len(lines)-1].at), "")
-	require.NoError(w.t, err)
+	d, err = w.EndDemonstration(ctx, w.preceptor, w.Key(), d.ID, int64(lines[len(lines)-1].At), "")
+	require.NoError(w.T, err)
 	return d
 }
 
 func TestEntitlementCountsOnTheDayOfSigning(t *testing.T) {
 	w := staffed(t)
-	w.now = time.Date(2027, 12, 31, 20, 0, 0, 0, time.UTC)
-	d := w.watch(w.preceptor, w.goodTurnover())
-	_, err := w.SignAsLearner(ctx, w.preceptor, w.key(), d.ID, "tess", training.DemoPassword)
+	w.Set(time.Date(2027, 12, 31, 20, 0, 0, 0, time.UTC))
+	d := w.watch(w.preceptor, w.GoodWork())
+	_, err := w.SignAsLearner(ctx, w.preceptor, w.Key(), d.ID, "tess", training.DemoPassword)
 	require.NoError(t, err)
-	w.pass(24 * time.Hour)
-	_, err = w.SignAsPreceptor(ctx, w.preceptor, w.key(), d.ID, training.WatchedMet, training.DemoPassword)
+	w.Pass(24 * time.Hour)
+	_, err = w.SignAsPreceptor(ctx, w.preceptor, w.Key(), d.ID, training.WatchedMet, training.DemoPassword)
 	require.ErrorIs(t, err, training.ErrForbidden)
-	_, err = w.SignAsPreceptor(ctx, w.preceptor, w.key(), d.ID, training.WatchedNotMet, training.DemoPassword)
+	_, err = w.SignAsPreceptor(ctx, w.preceptor, w.Key(), d.ID, training.WatchedNotMet, training.DemoPassword)
 	require.NoError(t, err, "that needs no entitlement")
 }
 
 func TestDoubleSubmitIsOneSignature(t *testing.T) {
 	w := staffed(t)
-	d := w.watch(w.preceptor, w.goodTurnover())
+	d := w.watch(w.preceptor, w.GoodWork())
 	for _, send := range []func(key string) (training.Demonstration, error){
 		func(key string) (training.Demonstration, error) {
 			return w.SignAsLearner(ctx, w.preceptor, key, d.ID, "tess", training.DemoPassword)
@@ -129,7 +130,7 @@ func TestDoubleSubmitIsOneSignature(t *testing.T) {
 			return w.SignAsPreceptor(ctx, w.preceptor, key, d.ID, training.WatchedMet, training.DemoPassword)
 		},
 	} {
-		before, key := w.leaves(), w.key()
+		before, key := w.leaves(), w.Key()
 		var all sync.WaitGroup
 		answers := make([]training.Demonstration, 20)
 		for i := range answers {
@@ -154,23 +155,23 @@ func TestSignOffNeedsItsEvidence(t *testing.T) {
 	w := staffed(t)
 	id, pw := w.trainee.Person.ID, training.DemoPassword
 	off := func(a training.Actor, person, password string) error {
-		_, err := w.SignOff(ctx, a, w.key(), person, turnover, password)
+		_, err := w.SignOff(ctx, a, w.Key(), person, turnover, password)
 		return err
 	}
 	require.ErrorIs(t, off(w.preceptor, id, pw), training.ErrConflict)
-	w.modules(w.trainee)
+	w.Modules(w.trainee)
 	require.ErrorIs(t, off(w.preceptor, id, pw), training.ErrConflict)
-	w.signBoth(w.preceptor, w.watch(w.preceptor, w.goodTurnover()), training.WatchedMet)
-	w.signBoth(w.preceptor, w.watch(w.preceptor, w.goodTurnover()), training.WatchedMet)
+	w.signBoth(w.preceptor, w.watch(w.preceptor, w.GoodWork()), training.WatchedMet)
+	w.signBoth(w.preceptor, w.watch(w.preceptor, w.GoodWork()), training.WatchedMet)
 	require.ErrorIs(t, off(w.preceptor, id, pw), training.ErrConflict, "both on one day")
-	w.pass(24 * time.Hour)
-	w.signBoth(w.preceptor, w.watch(w.preceptor, w.goodTurnover()), training.WatchedMet)
+	w.Pass(24 * time.Hour)
+	w.signBoth(w.preceptor, w.watch(w.preceptor, w.GoodWork()), training.WatchedMet)
 	require.ErrorIs(t, off(w.preceptor, id, "not her password"), training.ErrPassword)
 	require.ErrorIs(t, off(w.educator, id, pw), training.ErrForbidden, "not entitled")
 	require.ErrorIs(t, off(w.trainee, id, pw), training.ErrForbidden)
 	require.ErrorIs(t, off(w.preceptor, w.preceptor.Person.ID, pw), training.ErrForbidden, "oneself")
 	require.NoError(t, w.MaySignOff(ctx, w.preceptor, id, turnover))
-	before, key := w.leaves(), w.key()
+	before, key := w.leaves(), w.Key()
 	var all sync.WaitGroup
 	for range 20 {
 		all.Go(func() {
@@ -185,12 +186,12 @@ func TestSignOffNeedsItsEvidence(t *testing.T) {
 
 func TestAFirstPasswordSignsNothing(t *testing.T) {
 	w := staffed(t)
-	d := w.watch(w.preceptor, w.goodTurnover())
-	first, err := w.NewFirstPassword(ctx, w.educator, w.key(), w.trainee.Person.ID)
+	d := w.watch(w.preceptor, w.GoodWork())
+	first, err := w.NewFirstPassword(ctx, w.educator, w.Key(), w.trainee.Person.ID)
 	require.NoError(t, err)
-	_, err = w.SignAsLearner(ctx, w.preceptor, w.key(), d.ID, "tess", first)
+	_, err = w.SignAsLearner(ctx, w.preceptor, w.Key(), d.ID, "tess", first)
 	require.ErrorIs(t, err, training.ErrForbidden, "the educator knows it too")
-	_, err = w.SignAsLearner(ctx, w.preceptor, w.key(), d.ID, "tess", training.DemoPassword)
+	_, err = w.SignAsLearner(ctx, w.preceptor, w.Key(), d.ID, "tess", training.DemoPassword)
 	require.ErrorIs(t, err, training.ErrPassword, "the old one is gone")
 	require.Zero(t, w.leaves())
 }

@@ -47,10 +47,10 @@ var subtle = map[string]string{
 func TestEveryAlteredColumnIsNamed(t *testing.T) {
 	w := staffed(t)
 	w.signedOff()
-	require.NoError(t, w.store.Close())
-	defer w.open()
+	w.Close()
+	defer w.Open()
 	for _, table := range keptTables {
-		for _, column := range columns(t, w.dir, table) {
+		for _, column := range columns(t, w.Dir, table) {
 			t.Run(table+"."+column, func(t *testing.T) {
 				statement := fmt.Sprintf(`UPDATE %s SET %s = CASE typeof(%[2]s)
 					WHEN 'integer' THEN %[2]s + 1000 WHEN 'blob' THEN CAST(substr(%[2]s, 1, length(%[2]s) - 1) || 'x' AS BLOB)
@@ -92,7 +92,7 @@ func TestEveryAlteredColumnIsNamed(t *testing.T) {
 func TestAForgedLedgerDoesNotFitItsHeads(t *testing.T) {
 	w := staffed(t)
 	o := w.signedOff()
-	c, err := w.store.LedgerContent(ctx)
+	c, err := w.Store.LedgerContent(ctx)
 	require.NoError(t, err)
 	statement := "UPDATE sign_offs SET due = '2029-03-03';"
 	var nodes []ledger.Hash
@@ -116,8 +116,8 @@ func TestAForgedLedgerDoesNotFitItsHeads(t *testing.T) {
 	for i, h := range nodes {
 		statement += fmt.Sprintf("UPDATE ledger_nodes SET hash = x'%x' WHERE i = %d;", h[:], i)
 	}
-	require.NoError(t, w.store.Close())
-	defer w.open()
+	w.Close()
+	defer w.Open()
 	faults := w.tampered(t, statement)
 	require.Len(t, faults, 1)
 	require.Equal(t, "head of 5 leaves", faults[0].Field)
@@ -150,7 +150,7 @@ func columns(t *testing.T, dir, table string) (names []string) {
 func (w *world) tampered(t *testing.T, statement string) []training.VerifyFault {
 	dir := t.TempDir()
 	for _, name := range []string{store.DataFile, store.KeyFile} {
-		text, err := os.ReadFile(filepath.Join(w.dir, name))
+		text, err := os.ReadFile(filepath.Join(w.Dir, name))
 		require.NoError(t, err)
 		require.NoError(t, os.WriteFile(filepath.Join(dir, name), text, 0o600))
 	}
@@ -186,10 +186,10 @@ func (w *world) tampered(t *testing.T, statement string) []training.VerifyFault 
 func TestSignedRowsCannotBeChangedThroughTheFile(t *testing.T) {
 	w := staffed(t)
 	w.signedOff()
-	db := raw(t, w.dir)
+	db := raw(t, w.Dir)
 	defer func() { require.NoError(t, db.Close()) }()
 	for _, table := range keptTables {
-		for _, column := range columns(t, w.dir, table) {
+		for _, column := range columns(t, w.Dir, table) {
 			_, err := db.Exec(fmt.Sprintf("UPDATE %s SET %s = %[2]s", table, column))
 			require.ErrorContains(t, err, map[bool]string{true: "only grows", false: "kept"}[strings.HasPrefix(table, "ledger_")], "%s.%s", table, column)
 		}

@@ -23,7 +23,7 @@ func BenchmarkObserve(b *testing.B) {
 					b.StartTimer()
 				}
 				n++
-				_, err := w.Observe(ctx, w.preceptor, d, training.Observed{Key: w.key(), AtMs: 60_000, Text: "take wipe"})
+				_, err := w.Observe(ctx, w.preceptor, d, training.Observed{Key: w.Key(), AtMs: 60_000, Text: "take wipe"})
 				require.NoError(b, err)
 			}
 		})
@@ -32,17 +32,17 @@ func BenchmarkObserve(b *testing.B) {
 
 // recordedUpTo is a recording with some lines, a wipe among ten.
 func (w *world) recordedUpTo(n int) string {
-	d, err := w.startDemonstration(w.key())
-	require.NoError(w.t, err)
+	d, err := w.startDemonstration(w.Key())
+	require.NoError(w.T, err)
 	id := d.(training.Demonstration).ID
-	w.pass(time.Minute)
+	w.Pass(time.Minute)
 	lines := make([]training.Observed, n)
 	for i := range lines {
-		lines[i] = training.Observed{Key: w.key(), Seq: i + 1, AtMs: int64(i), Text: "alarm", SentAt: training.InstantOf(w.now)}
+		lines[i] = training.Observed{Key: w.Key(), Seq: i + 1, AtMs: int64(i), Text: "alarm", SentAt: training.InstantOf(w.Now())}
 		if i%10 == 0 {
 			lines[i].Text = fmt.Sprintf("take wipe w%d of station-wipe", i/10+1)
 		}
 	}
-	require.NoError(w.t, w.store.Write(ctx, func(u training.Unit) error { return u.AddObserved(ctx, id, lines) }))
+	require.NoError(w.T, w.Store.Write(ctx, func(u training.Unit) error { return u.AddObserved(ctx, id, lines) }))
 	return id
 }
