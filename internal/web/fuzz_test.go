@@ -21,7 +21,7 @@ func FuzzJSONBody(f *testing.F) {
 	paths := []string{"/practice/ordinary-turnover/steps", "/practice/against-the-clock/tap", "/practice/against-the-clock/finish",
 		"/practice/against-the-clock/discard", "/demonstrations/none/observe", "/demonstrations/none/undo", "/demonstrations/none/end"}
 	f.Fuzz(func(t *testing.T, to byte, body string) {
-		w.t = t
+		w.T = t
 		path := paths[int(to)%len(paths)]
 		got := w.preceptor.send(path, body)
 		var answer map[string]any
@@ -44,7 +44,7 @@ func FuzzFormBody(f *testing.F) {
 	}
 	paths := []string{"/sign-in", "/people", "/people/none/entitle", "/password", "/watch/new", "/first/none", "/practice/ordinary-turnover/steps"}
 	f.Fuzz(func(t *testing.T, to byte, body string) {
-		w.t = t
+		w.T = t
 		path := paths[int(to)%len(paths)]
 		r := httptest.NewRequest("POST", path, strings.NewReader(body))
 		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
