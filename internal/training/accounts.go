@@ -41,7 +41,7 @@ func (s *Service) CheckFirstRun(ctx context.Context, token string) error {
 	return s.checkFirstRun(ctx, s.Records, token)
 }
 
-func (s *Service) checkFirstRun(ctx context.Context, r Reader, token string) error {
+func (s *Service) checkFirstRun(ctx context.Context, r DoorReader, token string) error {
 	stale := refuse(ErrNotFound, "This link has been used or is too old. Start the program again on an empty data folder for a new one.")
 	f, err := r.FirstRun(ctx)
 	if errors.Is(err, ErrNotFound) {
@@ -289,7 +289,7 @@ func (s *Service) checkOwn(ctx context.Context, actor Actor, password string) (A
 
 // unchanged refuses an account that was closed or given another password since
 // its own was checked.
-func unchanged(ctx context.Context, r Reader, was Account) error {
+func unchanged(ctx context.Context, r DoorReader, was Account) error {
 	is, err := r.AccountOf(ctx, was.PersonID)
 	if err == nil && is != was {
 		return refuse(ErrConflict, "The account was changed in the meantime. Sign in again.")
@@ -320,7 +320,7 @@ func (s *Service) Entitle(ctx context.Context, actor Actor, key string, e Entitl
 	return e, nil
 }
 
-func (s *Service) checkEntitlement(ctx context.Context, r Reader, e Entitlement) error {
+func (s *Service) checkEntitlement(ctx context.Context, r PeopleReader, e Entitlement) error {
 	for _, d := range []Day{e.From, e.Until} {
 		if _, err := ParseDay(string(d)); err != nil {
 			return refuse(ErrInvalid, "%v", err)
@@ -352,7 +352,7 @@ func (s *Service) competency(id string) (Competency, bool) {
 }
 
 // entitled reports whether a person may sign a competency on a day.
-func entitled(ctx context.Context, r Reader, personID, competency string, day Day) (bool, error) {
+func entitled(ctx context.Context, r PeopleReader, personID, competency string, day Day) (bool, error) {
 	all, err := r.Entitlements(ctx, personID)
 	if err != nil {
 		return false, err

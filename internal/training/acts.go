@@ -31,7 +31,7 @@ func ask(who, key, act string, body ...any) (asked, error) {
 }
 
 // answered looks for the answer that an earlier sending of the same act got.
-func (a asked) answered(ctx context.Context, r Reader) (answer string, done bool, err error) {
+func (a asked) answered(ctx context.Context, r ActReader) (answer string, done bool, err error) {
 	k, err := r.ActKey(ctx, a.who, a.key)
 	switch {
 	case errors.Is(err, ErrNotFound):

@@ -39,11 +39,11 @@ type Citation struct {
 }
 
 // keepProcedure keeps what a record cites; at is the record's own moment.
-func keepProcedure(ctx context.Context, u Unit, p *procedure.Procedure, at Instant) error {
+func keepProcedure(ctx context.Context, u DefinitionWriter, p *procedure.Procedure, at Instant) error {
 	return u.KeepDefinition(ctx, Definition{Hash: p.Hash, Kind: ProcedureText, ID: p.ID, CitedAt: at, Text: p.Text})
 }
 
-func keepScenario(ctx context.Context, u Unit, sc *simulate.Scenario, at Instant) error {
+func keepScenario(ctx context.Context, u DefinitionWriter, sc *simulate.Scenario, at Instant) error {
 	return u.KeepDefinition(ctx, Definition{Hash: sc.Hash, Kind: ScenarioText, ID: sc.ID, CitedAt: at, Text: sc.Text})
 }
 
@@ -81,7 +81,7 @@ func (s *Service) cited(ctx context.Context, kind DefinitionKind, hash string) (
 
 // definitions checks that each kept text is what its hash says, and that each
 // text a record cites is kept.
-func (v *verifier) definitions(ctx context.Context, r Reader) error {
+func (v *verifier) definitions(ctx context.Context, r DefinitionReader) error {
 	kept, err := r.Definitions(ctx)
 	if err != nil {
 		return err

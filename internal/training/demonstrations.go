@@ -78,7 +78,7 @@ func (s *Service) subject(competency string) (Competency, *procedure.Procedure, 
 	return c, p, nil
 }
 
-func (s *Service) mayWatch(ctx context.Context, r Reader, actor Actor, traineeID string, c Competency) error {
+func (s *Service) mayWatch(ctx context.Context, r PeopleReader, actor Actor, traineeID string, c Competency) error {
 	if traineeID == actor.Person.ID {
 		return refuse(ErrInvalid, "You cannot watch yourself. Another preceptor has to.")
 	}
@@ -97,7 +97,7 @@ func (s *Service) mayWatch(ctx context.Context, r Reader, actor Actor, traineeID
 }
 
 // recording finds a demonstration that its own preceptor may go on recording.
-func (s *Service) recording(ctx context.Context, r Reader, actor Actor, id string) (Demonstration, error) {
+func (s *Service) recording(ctx context.Context, r WatchReader, actor Actor, id string) (Demonstration, error) {
 	d, err := s.visible(ctx, r, actor, id)
 	switch {
 	case err != nil:
@@ -110,7 +110,7 @@ func (s *Service) recording(ctx context.Context, r Reader, actor Actor, id strin
 	return d, nil
 }
 
-func (s *Service) visible(ctx context.Context, r Reader, actor Actor, id string) (Demonstration, error) {
+func (s *Service) visible(ctx context.Context, r WatchReader, actor Actor, id string) (Demonstration, error) {
 	if err := need(actor); err != nil {
 		return Demonstration{}, err
 	}
@@ -143,7 +143,7 @@ func (s *Service) EndDemonstration(ctx context.Context, actor Actor, key, demoID
 	})
 }
 
-func (s *Service) judgeDemonstration(ctx context.Context, u Unit, d *Demonstration, lines []Observed) error {
+func (s *Service) judgeDemonstration(ctx context.Context, u DefinitionWriter, d *Demonstration, lines []Observed) error {
 	_, p, err := s.subject(d.Competency)
 	if err != nil {
 		return err

@@ -99,7 +99,7 @@ func (s *Service) finish(ctx context.Context, a asked, judge func(Unit) (Attempt
 
 // judgeDraft is the attempt that a draft makes. Its ID is still the draft's. What
 // it cites is kept.
-func (s *Service) judgeDraft(ctx context.Context, u Unit, d Draft, steps []string, play func(*procedure.Procedure, *simulate.Scenario) (simulate.Played, error)) (Attempt, error) {
+func (s *Service) judgeDraft(ctx context.Context, u DefinitionWriter, d Draft, steps []string, play func(*procedure.Procedure, *simulate.Scenario) (simulate.Played, error)) (Attempt, error) {
 	sc, p, err := s.scenario(d.ScenarioID, d.Kind)
 	if err != nil {
 		return Attempt{}, err

@@ -71,7 +71,7 @@ func (s *Service) newDraft(actor Actor, sc *simulate.Scenario, pace int) Draft {
 		Steps: []string{}, UpdatedAt: now}
 }
 
-func (s *Service) openOf(ctx context.Context, r Reader, actor Actor, scenarioID string) (*Draft, error) {
+func (s *Service) openOf(ctx context.Context, r PracticeReader, actor Actor, scenarioID string) (*Draft, error) {
 	d, err := r.DraftOf(ctx, actor.Person.ID, scenarioID)
 	if errors.Is(err, ErrNotFound) {
 		return nil, nil
@@ -87,7 +87,7 @@ func (s *Service) Draft(ctx context.Context, actor Actor, draftID string) (Draft
 	return s.ownDraft(ctx, s.Records, actor, draftID, "")
 }
 
-func (s *Service) ownDraft(ctx context.Context, r Reader, actor Actor, id string, kind simulate.Kind) (Draft, error) {
+func (s *Service) ownDraft(ctx context.Context, r PracticeReader, actor Actor, id string, kind simulate.Kind) (Draft, error) {
 	return ownedBy(actor, kind)(r.Draft(ctx, id))
 }
 

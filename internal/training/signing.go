@@ -36,7 +36,7 @@ func (s *Service) Choices(ctx context.Context, actor Actor, d Demonstration) ([]
 }
 
 // maySign checks what must be so for the preceptor's signature of a meaning.
-func (s *Service) maySign(ctx context.Context, r Reader, actor Actor, d Demonstration, m Meaning) error {
+func (s *Service) maySign(ctx context.Context, r PeopleReader, actor Actor, d Demonstration, m Meaning) error {
 	switch {
 	case d.PreceptorID != actor.Person.ID:
 		return refuse(ErrForbidden, "Only the preceptor who watched can sign here.")
@@ -116,7 +116,7 @@ func (s *Service) SignAsLearner(ctx context.Context, actor Actor, key, demoID, u
 }
 
 // onDevice finds a demonstration whose learner may sign in this session.
-func (s *Service) onDevice(ctx context.Context, r Reader, actor Actor, demoID string) (Demonstration, error) {
+func (s *Service) onDevice(ctx context.Context, r WatchReader, actor Actor, demoID string) (Demonstration, error) {
 	d, err := s.visible(ctx, r, actor, demoID)
 	if err == nil && actor.Person.ID != d.PreceptorID && actor.Person.ID != d.TraineeID {
 		err = refuse(ErrForbidden, "This is signed on the device of the preceptor who watched, or on the learner's own.")
@@ -214,7 +214,7 @@ func (s *Service) ownSigner(ctx context.Context, actor Actor, password string) (
 	return s.signer(ctx, account.Username, password)
 }
 
-func appendLeaf(ctx context.Context, u Unit, f ledger.Fields) (int64, error) {
+func appendLeaf(ctx context.Context, u LedgerWriter, f ledger.Fields) (int64, error) {
 	leaf, err := ledger.Canonical(f)
 	if err != nil {
 		return 0, err

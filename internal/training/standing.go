@@ -26,7 +26,7 @@ func (s *Service) upTo(day Day, personID string) HistoryQuery {
 }
 
 // history reads what a person's standing follows from.
-func (s *Service) history(ctx context.Context, r Reader, p Person) (History, error) {
+func (s *Service) history(ctx context.Context, r SignOffReader, p Person) (History, error) {
 	by, err := r.Histories(ctx, s.upTo(s.Today(), p.ID))
 	return historyOf(by, p.ID), err
 }
@@ -155,7 +155,7 @@ func idsIn(rec PersonRecord) []string {
 }
 
 // names are the names of some people by their ids.
-func names(ctx context.Context, r Reader, ids []string) (map[string]string, error) {
+func names(ctx context.Context, r PeopleReader, ids []string) (map[string]string, error) {
 	people, err := r.PeopleOf(ctx, ids)
 	if err != nil {
 		return nil, err
@@ -223,7 +223,7 @@ func (s *Service) Home(ctx context.Context, actor Actor) (Home, error) {
 }
 
 // modules are all scenarios as one person has them.
-func (s *Service) modules(ctx context.Context, r Reader, personID string) ([]Module, error) {
+func (s *Service) modules(ctx context.Context, r PracticeReader, personID string) ([]Module, error) {
 	tries, err := r.TriesOf(ctx, personID)
 	if err != nil {
 		return nil, err

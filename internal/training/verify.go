@@ -117,7 +117,7 @@ func (v *verifier) heads(c LedgerContent, leaves [][]byte) {
 	}
 }
 
-func (v *verifier) demonstrations(ctx context.Context, r Reader) error {
+func (v *verifier) demonstrations(ctx context.Context, r WatchReader) error {
 	all, err := r.Demonstrations(ctx, DemonstrationQuery{})
 	if err != nil {
 		return err
@@ -161,7 +161,7 @@ func (v *verifier) states(all []Demonstration, states []StoredState) {
 	}
 }
 
-func (v *verifier) signatures(ctx context.Context, r Reader, all []Demonstration) error {
+func (v *verifier) signatures(ctx context.Context, r WatchReader, all []Demonstration) error {
 	for _, short := range all {
 		if len(short.Signatures) == 0 {
 			continue
