@@ -2,6 +2,7 @@ package views
 
 import (
 	"net/url"
+	"strconv"
 	"strings"
 
 	"stillwet/internal/training"
@@ -73,4 +74,20 @@ func (f Filter) address() string {
 		return "/people"
 	}
 	return "/people?" + q.Encode()
+}
+
+// toggled is the filter with a standing chosen, or let go when it was chosen.
+func toggled(f Filter, w training.StandingWord) Filter {
+	if f.Standing == w {
+		w = ""
+	}
+	return Filter{Standing: w, Search: f.Search}
+}
+
+func rowsTitle(p People) string {
+	n := len(p.Shown())
+	if p.Filter == (Filter{}) {
+		return count(n, "row", "rows")
+	}
+	return strconv.Itoa(n) + " of " + count(len(p.All), "row", "rows")
 }

@@ -9,67 +9,7 @@ package views
 import "github.com/a-h/templ"
 import templruntime "github.com/a-h/templ/runtime"
 
-import (
-	"fmt"
-	"stillwet/internal/assess"
-	"stillwet/internal/simulate"
-	"stillwet/internal/training"
-)
-
-// Practice is what a person sees of their own training.
-type Practice struct {
-	Home  training.Home
-	Title func(scenarioID string) string
-}
-
-// next is the one thing to do now.
-type next struct {
-	text, why, href, button string
-}
-
-func (p Practice) next(f Frame) next {
-	for _, m := range p.Home.Modules {
-		if m.Open {
-			return next{"Go on with " + m.Scenario.Title, "You have begun this one. It is as you left it.", scenarioURL(m.Scenario.ID), "Go on"}
-		}
-	}
-	for _, m := range p.Home.Modules {
-		if !m.Passed {
-			return next{m.Scenario.Title, kindText(m.Scenario.Kind) + triesText(m), scenarioURL(m.Scenario.ID), "Open it"}
-		}
-	}
-	for _, d := range p.Home.Watched {
-		if d.State == training.Ended && len(d.Signatures) == 0 {
-			return next{"Sign your demonstration of " + f.day(d.StartedAt), "Look through the findings, then sign on your preceptor's device.", "/demonstrations/" + d.ID, "See the findings"}
-		}
-	}
-	for _, s := range p.Home.Standings {
-		if !s.Ready && len(s.Clean) < s.Needed && s.Word != training.Current {
-			return next{"Ask a preceptor to watch you", s.Competency.Title + ": " + cleanText(s) + ".", "/people/" + p.Home.Person.ID, "See your record"}
-		}
-	}
-	return next{}
-}
-
-func scenarioURL(id string) string { return "/practice/" + id }
-
-func kindText(k simulate.Kind) string {
-	if k == simulate.TimedRun {
-		return "A run against the clock."
-	}
-	return "Build the order of the steps."
-}
-
-func triesText(m training.Module) string {
-	if m.Tries == 0 {
-		return ""
-	}
-	return " " + upper(count(m.Tries, "try", "tries")) + " so far."
-}
-
-func cleanText(s training.Standing) string {
-	return fmt.Sprintf("%d of %s", len(s.Clean), count(s.Needed, "clean demonstration", "clean demonstrations"))
-}
+import "stillwet/internal/training"
 
 func PracticePage(f Frame, p Practice) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
@@ -107,7 +47,7 @@ func PracticePage(f Frame, p Practice) templ.Component {
 			var templ_7745c5c3_Var3 string
 			templ_7745c5c3_Var3, templ_7745c5c3_Err = templ.JoinStringErrs(day(f.Today))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 68, Col: 38}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 8, Col: 38}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var3))
 			if templ_7745c5c3_Err != nil {
@@ -120,7 +60,7 @@ func PracticePage(f Frame, p Practice) templ.Component {
 			var templ_7745c5c3_Var4 string
 			templ_7745c5c3_Var4, templ_7745c5c3_Err = templ.JoinStringErrs(firstName(p.Home.Person.Name))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 69, Col: 55}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 9, Col: 55}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var4))
 			if templ_7745c5c3_Err != nil {
@@ -138,7 +78,7 @@ func PracticePage(f Frame, p Practice) templ.Component {
 				var templ_7745c5c3_Var5 string
 				templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(n.text)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 75, Col: 27}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 15, Col: 27}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
 				if templ_7745c5c3_Err != nil {
@@ -151,7 +91,7 @@ func PracticePage(f Frame, p Practice) templ.Component {
 				var templ_7745c5c3_Var6 string
 				templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(n.why)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 76, Col: 28}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 16, Col: 28}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
 				if templ_7745c5c3_Err != nil {
@@ -164,7 +104,7 @@ func PracticePage(f Frame, p Practice) templ.Component {
 				var templ_7745c5c3_Var7 string
 				templ_7745c5c3_Var7, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(n.href)).ResolveURL(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 78, Col: 68}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 18, Col: 68}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var7)
 				if templ_7745c5c3_Err != nil {
@@ -177,7 +117,7 @@ func PracticePage(f Frame, p Practice) templ.Component {
 				var templ_7745c5c3_Var8 string
 				templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(n.button)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 78, Col: 81}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 18, Col: 81}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var8))
 				if templ_7745c5c3_Err != nil {
@@ -220,7 +160,7 @@ func PracticePage(f Frame, p Practice) templ.Component {
 				var templ_7745c5c3_Var9 string
 				templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(m.Scenario.Title)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 101, Col: 31}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 41, Col: 31}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
 				if templ_7745c5c3_Err != nil {
@@ -233,7 +173,7 @@ func PracticePage(f Frame, p Practice) templ.Component {
 				var templ_7745c5c3_Var10 string
 				templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(moduleText(m))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 102, Col: 46}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 42, Col: 46}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var10))
 				if templ_7745c5c3_Err != nil {
@@ -246,7 +186,7 @@ func PracticePage(f Frame, p Practice) templ.Component {
 				var templ_7745c5c3_Var11 string
 				templ_7745c5c3_Var11, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(scenarioURL(m.Scenario.ID))).ResolveURL(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 104, Col: 77}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 44, Col: 77}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var11)
 				if templ_7745c5c3_Err != nil {
@@ -259,7 +199,7 @@ func PracticePage(f Frame, p Practice) templ.Component {
 				var templ_7745c5c3_Var12 string
 				templ_7745c5c3_Var12, templ_7745c5c3_Err = templruntime.NewAttributeExpression(moduleVerb(m) + ": " + m.Scenario.Title).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 104, Col: 132}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 44, Col: 132}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var12)
 				if templ_7745c5c3_Err != nil {
@@ -272,7 +212,7 @@ func PracticePage(f Frame, p Practice) templ.Component {
 				var templ_7745c5c3_Var13 string
 				templ_7745c5c3_Var13, templ_7745c5c3_Err = templ.JoinStringErrs(moduleVerb(m))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 104, Col: 150}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 44, Col: 150}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var13))
 				if templ_7745c5c3_Err != nil {
@@ -323,46 +263,6 @@ func PracticePage(f Frame, p Practice) templ.Component {
 	})
 }
 
-func firstName(name string) string {
-	for i, r := range name {
-		if r == ' ' && i > 0 {
-			return name[:i]
-		}
-	}
-	return name
-}
-
-func moduleText(m training.Module) string {
-	text := kindText(m.Scenario.Kind)
-	switch {
-	case m.Passed:
-		return text + " Passed."
-	case m.Open:
-		return text + " Begun."
-	case m.Tries > 0:
-		return text + " " + count(m.Tries, "try", "tries") + ", not passed yet."
-	}
-	return text + " Not tried yet."
-}
-
-func moduleVerb(m training.Module) string {
-	switch {
-	case m.Open:
-		return "Go on"
-	case m.Tries > 0:
-		return "Try again"
-	}
-	return "Open"
-}
-
-// ownDays is said where there are several.
-func ownDays(s training.Standing) string {
-	if s.Needed > 1 {
-		return ", each on its own day"
-	}
-	return ""
-}
-
 // StandingCard says where somebody stands and what is missing, in words.
 func StandingCard(f Frame, s training.Standing, title func(string) string) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
@@ -388,7 +288,7 @@ func StandingCard(f Frame, s training.Standing, title func(string) string) templ
 		var templ_7745c5c3_Var15 string
 		templ_7745c5c3_Var15, templ_7745c5c3_Err = templ.JoinStringErrs(s.Competency.Title)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 173, Col: 26}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 73, Col: 26}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var15))
 		if templ_7745c5c3_Err != nil {
@@ -416,7 +316,7 @@ func StandingCard(f Frame, s training.Standing, title func(string) string) templ
 			var templ_7745c5c3_Var16 string
 			templ_7745c5c3_Var16, templ_7745c5c3_Err = templ.JoinStringErrs(day(s.Due))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 180, Col: 39}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 80, Col: 39}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var16))
 			if templ_7745c5c3_Err != nil {
@@ -429,7 +329,7 @@ func StandingCard(f Frame, s training.Standing, title func(string) string) templ
 			var templ_7745c5c3_Var17 string
 			templ_7745c5c3_Var17, templ_7745c5c3_Err = templ.JoinStringErrs(f.until(s.Due))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 180, Col: 59}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 80, Col: 59}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var17))
 			if templ_7745c5c3_Err != nil {
@@ -460,7 +360,7 @@ func StandingCard(f Frame, s training.Standing, title func(string) string) templ
 			var templ_7745c5c3_Var18 string
 			templ_7745c5c3_Var18, templ_7745c5c3_Err = templ.JoinStringErrs(title(id))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 187, Col: 22}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 87, Col: 22}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var18))
 			if templ_7745c5c3_Err != nil {
@@ -487,7 +387,7 @@ func StandingCard(f Frame, s training.Standing, title func(string) string) templ
 			var templ_7745c5c3_Var19 string
 			templ_7745c5c3_Var19, templ_7745c5c3_Err = templ.JoinStringErrs(title(id))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 193, Col: 22}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 93, Col: 22}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var19))
 			if templ_7745c5c3_Err != nil {
@@ -521,7 +421,7 @@ func StandingCard(f Frame, s training.Standing, title func(string) string) templ
 			var templ_7745c5c3_Var20 string
 			templ_7745c5c3_Var20, templ_7745c5c3_Err = templ.JoinStringErrs(cleanText(s))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 203, Col: 25}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 103, Col: 25}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var20))
 			if templ_7745c5c3_Err != nil {
@@ -530,7 +430,7 @@ func StandingCard(f Frame, s training.Standing, title func(string) string) templ
 			var templ_7745c5c3_Var21 string
 			templ_7745c5c3_Var21, templ_7745c5c3_Err = templ.JoinStringErrs(ownDays(s))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 203, Col: 39}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 103, Col: 39}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var21))
 			if templ_7745c5c3_Err != nil {
@@ -557,7 +457,7 @@ func StandingCard(f Frame, s training.Standing, title func(string) string) templ
 			var templ_7745c5c3_Var22 string
 			templ_7745c5c3_Var22, templ_7745c5c3_Err = templ.JoinStringErrs(day(s.LastSignOff.On))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 209, Col: 45}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 109, Col: 45}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var22))
 			if templ_7745c5c3_Err != nil {
@@ -570,7 +470,7 @@ func StandingCard(f Frame, s training.Standing, title func(string) string) templ
 			var templ_7745c5c3_Var23 string
 			templ_7745c5c3_Var23, templ_7745c5c3_Err = templ.JoinStringErrs(s.LastSignOff.SignerName)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 209, Col: 77}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 109, Col: 77}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var23))
 			if templ_7745c5c3_Err != nil {
@@ -624,7 +524,7 @@ func AttemptList(f Frame, attempts []training.Attempt, title func(string) string
 			var templ_7745c5c3_Var25 string
 			templ_7745c5c3_Var25, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL("/attempts/" + a.ID)).ResolveURL(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 224, Col: 49}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 124, Col: 49}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var25)
 			if templ_7745c5c3_Err != nil {
@@ -637,7 +537,7 @@ func AttemptList(f Frame, attempts []training.Attempt, title func(string) string
 			var templ_7745c5c3_Var26 string
 			templ_7745c5c3_Var26, templ_7745c5c3_Err = templ.JoinStringErrs(title(a.ScenarioID))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 224, Col: 73}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 124, Col: 73}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var26))
 			if templ_7745c5c3_Err != nil {
@@ -658,7 +558,7 @@ func AttemptList(f Frame, attempts []training.Attempt, title func(string) string
 			var templ_7745c5c3_Var27 string
 			templ_7745c5c3_Var27, templ_7745c5c3_Err = templ.JoinStringErrs(f.Moment(a.FinishedAt))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 227, Col: 53}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 127, Col: 53}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var27))
 			if templ_7745c5c3_Err != nil {
@@ -712,7 +612,7 @@ func OwnDemonstrations(f Frame, list []training.Demonstration) templ.Component {
 			var templ_7745c5c3_Var29 string
 			templ_7745c5c3_Var29, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL("/demonstrations/" + d.ID)).ResolveURL(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 241, Col: 55}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 141, Col: 55}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var29)
 			if templ_7745c5c3_Err != nil {
@@ -725,7 +625,7 @@ func OwnDemonstrations(f Frame, list []training.Demonstration) templ.Component {
 			var templ_7745c5c3_Var30 string
 			templ_7745c5c3_Var30, templ_7745c5c3_Err = templ.JoinStringErrs(f.day(d.StartedAt))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 241, Col: 95}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 141, Col: 95}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var30))
 			if templ_7745c5c3_Err != nil {
@@ -748,7 +648,7 @@ func OwnDemonstrations(f Frame, list []training.Demonstration) templ.Component {
 			var templ_7745c5c3_Var31 string
 			templ_7745c5c3_Var31, templ_7745c5c3_Err = templ.JoinStringErrs(demonstrationText(d))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 246, Col: 51}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `practice.templ`, Line: 146, Col: 51}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var31))
 			if templ_7745c5c3_Err != nil {
@@ -765,33 +665,6 @@ func OwnDemonstrations(f Frame, list []training.Demonstration) templ.Component {
 		}
 		return nil
 	})
-}
-
-// demonstrationText says how far a demonstration has come.
-func demonstrationText(d training.Demonstration) string {
-	switch d.State {
-	case training.Recording:
-		return "Being recorded"
-	case training.Abandoned:
-		return "Stopped and not judged"
-	}
-	switch len(d.Signatures) {
-	case 0:
-		return "Waiting for the learner's signature"
-	case 1:
-		return "Signed by the learner, waiting for the preceptor"
-	}
-	return "Signed by both: " + d.Signatures[len(d.Signatures)-1].Meaning.Words()
-}
-
-// met reports whether a demonstration counts.
-func met(d training.Demonstration) bool {
-	for _, s := range d.Signatures {
-		if s.Meaning == training.WatchedMet {
-			return d.Outcome == assess.Pass
-		}
-	}
-	return false
 }
 
 var _ = templruntime.GeneratedTemplate

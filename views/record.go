@@ -1,0 +1,60 @@
+package views
+
+import (
+	"slices"
+	"strconv"
+
+	"stillwet/internal/training"
+)
+
+// Record is one person's record with its evidence.
+type Record struct {
+	Record   training.PersonRecord
+	Title    func(scenarioID string) string
+	Titles   map[string]string // of competencies
+	Ready    []ReadyCard
+	Offers   []training.Competency // that an entitlement can be for
+	Own      bool
+	Wrong    string
+	WrongFor string // competency of a sign-off, or "entitle"
+	Password *Added // a new first password, told once
+	Username string // for educators
+}
+
+// hasCard reports whether what went wrong is told at its own card.
+func (r Record) hasCard() bool {
+	return r.WrongFor == "entitle" || slices.ContainsFunc(r.Ready, func(c ReadyCard) bool { return c.Standing.Competency.ID == r.WrongFor })
+}
+
+// ReadyCard is a sign-off that waits: its standing, and why the reader may not
+// give it.
+type ReadyCard struct {
+	Standing training.Standing
+	WhyNot   string
+}
+
+func personText(r training.PersonRecord) string {
+	p := r.Person
+	text := upper(p.Role.Title(len(r.SignOffs) > 0))
+	if p.StaffNo != "" {
+		text += " · staff number " + p.StaffNo
+	}
+	if p.Hired != "" {
+		text += " · here since " + day(p.Hired)
+	}
+	if p.Left != "" {
+		text += " · left " + day(p.Left)
+	}
+	if r.Closed {
+		text += " · account closed"
+	}
+	return text
+}
+
+// fewText says what a handful of clean demonstrations does and does not show.
+func fewText(n int) string {
+	if n == 1 {
+		return "One clean demonstration says what was seen on that day; it proves little about every day to come."
+	}
+	return strconv.Itoa(n) + " clean demonstrations say what was seen on those days; they prove little about every day to come."
+}
