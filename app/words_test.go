@@ -158,7 +158,7 @@ func TestTheKeysAreThoseOfARealResult(t *testing.T) {
 	logs, err := filepath.Glob("../testdata/checks/logs/*.log")
 	require.NoError(t, err)
 	printed := map[string]bool{}
-	for _, name := range append(logs, model, file(t, driedEarly)) {
+	for _, name := range append(logs, frozen+"/ordinary-turnover.model.log", file(t, driedEarly)) {
 		_, out, errs := stillwet(t, "assess", "--json", "--procedure", "../testdata/checks/station/between-patients.procedure.yaml", name)
 		var result any
 		require.NoError(t, json.Unmarshal([]byte(out), &result), errs)
