@@ -50,3 +50,14 @@ func TestAPageAsksTheSameOfASmallAndALargeClinic(t *testing.T) {
 		require.Equal(t, queries, found, "of %d people", people)
 	}
 }
+
+// A person's record loads the attempts it shows and how many there are.
+func TestALongRecordShowsItsNewest(t *testing.T) {
+	c := crowded(t, 2, 45)
+	page := c.educator.get("/people/crowd-00002").body
+	require.Equal(t, 20, strings.Count(page, `href="/attempts/crowd-00002-a`))
+	require.Contains(t, page, `href="/attempts/crowd-00002-a0044"`)
+	require.Contains(t, page, "The newest 20 of 45.")
+	page = c.educator.get("/people/" + c.otherLearner.id()).body
+	require.NotContains(t, page, "The newest")
+}
