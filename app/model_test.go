@@ -60,7 +60,9 @@ func TestModelFollowsANewLabelTime(t *testing.T) {
 
 // A new surface: a row, a step, and its cue in the model.
 func TestModelTakesANewSurface(t *testing.T) {
+	offered := func(s string) string { return strings.Replace(s, "wipe-counter]", "wipe-counter, wipe-lamp]", 1) }
 	dir := copyOf(t, frozen, map[string]func(string) string{
+		"ordinary-turnover.yaml": offered, "blood-on-the-machine.yaml": offered, "against-the-clock.yaml": offered,
 		"between-patients.procedure.yaml": func(s string) string {
 			s = strings.Replace(s, "\nitems:", "  - {id: lamp, title: Reading lamp, face: counter, role: station, wipe_s: 5, basis: clinic to confirm}\n\nitems:", 1)
 			return strings.Replace(s, "\norder:", "  - {id: wipe-lamp, label: Wipe the reading lamp, area: chair-side, acts: [wipe lamp], seconds: 0}\n\norder:", 1)
