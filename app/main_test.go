@@ -10,6 +10,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"stillwet/internal/assess"
 )
 
 func stillwet(t *testing.T, args ...string) (code int, stdout, stderr string) {
@@ -65,7 +67,7 @@ func TestAssessJSON(t *testing.T) {
 	require.Equal(t, filepath.ToSlash(name), r["log"])
 	require.Equal(t, "between-patients", r["procedure"])
 	require.Len(t, r["procedure_hash"], 64)
-	require.EqualValues(t, 1, r["rules_version"])
+	require.EqualValues(t, assess.RulesVersion, r["rules_version"])
 	require.Empty(t, r["not_assessed"])
 	findings := r["findings"].([]any)
 	require.Len(t, findings, 1)

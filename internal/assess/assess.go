@@ -15,7 +15,7 @@ import (
 )
 
 // RulesVersion grows with every change that can alter a result.
-const RulesVersion = 1
+const RulesVersion = 2
 
 // Engine judges logs by a list of rules.
 type Engine struct{ rules []*Rule }

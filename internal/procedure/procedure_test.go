@@ -72,10 +72,11 @@ func TestAProcedureOfVersion1IsRead(t *testing.T) {
 		}
 		lines[s.ID] = strings.Join(all, "; ")
 	}
-	// Read off the procedure's file of that time.
+	// Read off the procedure's file of that time; what a wipe was taken of was the
+	// product at hand, whatever the step said.
 	for id, want := range map[string]string{
 		"rub-hands": "rub hands 20s", "lines-off": "take off lines; take off dialyzer", "wait": "wait", "declare-ready": "declare ready",
-		"bucket-empty": "empty bucket in drain", "blood-front": "blood on front", "fresh-wipe": "take wipe w of station-wipe", "look": "look at station",
+		"bucket-empty": "empty bucket in drain", "blood-front": "blood on front", "fresh-wipe": "take wipe w of shelf", "look": "look at station",
 	} {
 		require.Equal(t, want, lines[id], id)
 	}

@@ -93,7 +93,11 @@ func (a *Acts) version1(text []byte) error {
 		if o.Verb < 1 || o.Verb >= len(version1Verbs) {
 			return fmt.Errorf("acts: version 1 had no verb %d", o.Verb)
 		}
-		(*a)[i] = action.Act{At: o.At, Verb: version1Verbs[o.Verb], Object: o.Object, Place: o.Place, With: o.With, Of: o.Of, Millis: o.Millis, Undoes: o.Undoes}
+		act := action.Act{At: o.At, Verb: version1Verbs[o.Verb], Object: o.Object, Place: o.Place, With: o.With, Of: o.Of, Millis: o.Millis, Undoes: o.Undoes}
+		if act.Verb == action.TakeWipe {
+			act.Of = Shelf // version 1 took what was at hand, whatever its steps said
+		}
+		(*a)[i] = act
 	}
 	return nil
 }

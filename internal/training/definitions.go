@@ -2,6 +2,7 @@ package training
 
 import (
 	"context"
+	"errors"
 	"fmt"
 
 	"stillwet/internal/assess/rules"
@@ -51,7 +52,11 @@ func keepScenario(ctx context.Context, u DefinitionWriter, sc *simulate.Scenario
 // then: ErrNotFound when it was cited before texts were kept. Whoever may read
 // the record may read it.
 func (s *Service) CitedProcedure(ctx context.Context, hash string) (*procedure.Procedure, error) {
-	text, err := s.cited(ctx, ProcedureText, hash)
+	return citedProcedure(ctx, s.Records, hash)
+}
+
+func citedProcedure(ctx context.Context, r DefinitionReader, hash string) (*procedure.Procedure, error) {
+	text, err := cited(ctx, r, ProcedureText, hash)
 	if err != nil {
 		return nil, err
 	}
@@ -64,15 +69,30 @@ func (s *Service) CitedProcedure(ctx context.Context, hash string) (*procedure.P
 
 // CitedScenario is the scenario that an attempt cites by its hash.
 func (s *Service) CitedScenario(ctx context.Context, hash string) (*simulate.Scenario, error) {
-	text, err := s.cited(ctx, ScenarioText, hash)
+	text, err := cited(ctx, s.Records, ScenarioText, hash)
 	if err != nil {
 		return nil, err
 	}
 	return simulate.StoredScenario(text)
 }
 
-func (s *Service) cited(ctx context.Context, kind DefinitionKind, hash string) ([]byte, error) {
-	d, err := s.Records.Definition(ctx, hash)
+// begunUnder is the procedure that a demonstration was begun under: it is recorded
+// and judged by that one, whatever has changed meanwhile. Where its text was not
+// kept, the present one has to do.
+func (s *Service) begunUnder(ctx context.Context, r DefinitionReader, d Demonstration) (*procedure.Procedure, error) {
+	_, present, err := s.subject(d.Competency)
+	if err == nil && present.Hash == d.ProcedureHash {
+		return present, nil
+	}
+	p, then := citedProcedure(ctx, r, d.ProcedureHash)
+	if errors.Is(then, ErrNotFound) {
+		return present, err
+	}
+	return p, then
+}
+
+func cited(ctx context.Context, r DefinitionReader, kind DefinitionKind, hash string) ([]byte, error) {
+	d, err := r.Definition(ctx, hash)
 	if err == nil && d.Kind != kind {
 		err = ErrNotFound
 	}

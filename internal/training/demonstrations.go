@@ -139,15 +139,18 @@ func (s *Service) EndDemonstration(ctx context.Context, actor Actor, key, demoID
 			return err
 		}
 		d.State, d.Comment = Ended, comment
-		return s.judgeDemonstration(ctx, u, d, lines)
+		p, err := s.begunUnder(ctx, u, *d)
+		if err != nil {
+			return err
+		}
+		if err := judgeDemonstration(p, d, lines); err != nil {
+			return err
+		}
+		return keepProcedure(ctx, u, p, d.EndedAt)
 	})
 }
 
-func (s *Service) judgeDemonstration(ctx context.Context, u DefinitionWriter, d *Demonstration, lines []Observed) error {
-	_, p, err := s.subject(d.Competency)
-	if err != nil {
-		return err
-	}
+func judgeDemonstration(p *procedure.Procedure, d *Demonstration, lines []Observed) (err error) {
 	acts := make([]action.Act, len(lines))
 	for i, o := range lines {
 		if acts[i], err = action.ParseAct(o.Text, p.Words); err != nil {
@@ -165,7 +168,7 @@ func (s *Service) judgeDemonstration(ctx context.Context, u DefinitionWriter, d 
 	}
 	d.Log, d.ResultJSON, d.Outcome, d.Prompted = j.log, j.result, j.outcome, log.Prompted()
 	d.Procedure, d.ProcedureHash, d.RulesVersion = p.ID, p.Hash, assess.RulesVersion
-	return keepProcedure(ctx, u, p, d.EndedAt)
+	return nil
 }
 
 // AbandonDemonstration stops a recording that is not to be judged (the station

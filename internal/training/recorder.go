@@ -62,7 +62,11 @@ func (s *Service) Observe(ctx context.Context, actor Actor, demoID string, o Obs
 		return nil, err
 	}
 	return s.record(ctx, a, actor, demoID, o, func(u Unit, d Demonstration, was Recorded) ([]string, error) {
-		return s.observedActs(d, was, o)
+		p, err := s.begunUnder(ctx, u, d)
+		if err != nil {
+			return nil, err
+		}
+		return observedActs(p, d, was, o)
 	})
 }
 
@@ -97,11 +101,7 @@ func (s *Service) record(ctx context.Context, a asked, actor Actor, demoID strin
 }
 
 // observedActs are the texts of the lines that a tap stands for.
-func (s *Service) observedActs(d Demonstration, was Recorded, o Observed) ([]string, error) {
-	_, p, err := s.subject(d.Competency)
-	if err != nil {
-		return nil, err
-	}
+func observedActs(p *procedure.Procedure, d Demonstration, was Recorded, o Observed) ([]string, error) {
 	if o.Step != "" && p.StepIndex(o.Step) < 0 {
 		return nil, refuse(ErrInvalid, "%q is no step of the procedure. Load the page again; what was saved is there.", clip(o.Step))
 	}

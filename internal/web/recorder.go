@@ -18,7 +18,7 @@ func recorder(v *visit) error {
 	if err != nil {
 		return err
 	}
-	p, err := v.procedureOf(d.Procedure)
+	p, _, _, err := v.judgedBy(d.Procedure, d.ProcedureHash)
 	if err != nil {
 		return err
 	}
