@@ -56,7 +56,8 @@ func invented(t testing.TB) training.Annual {
 		},
 		SignOffs: []training.SignOff{o}, Demonstrations: []training.Demonstration{open, failed, met}, People: people,
 		Evidence: map[string]training.Demonstration{"d1": met},
-		Titles:   map[string]string{"turnover": "Turnover between patients", "wipe": "Station wipe"},
+		Titles:   map[string]string{"turnover": "Turnover between patients"},
+		Products: map[string]string{"d1": "Station wipe", "d2": "Station wipe", "d3": "Station wipe"},
 	}
 }
 

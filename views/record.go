@@ -1,6 +1,7 @@
 package views
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 
@@ -58,3 +59,6 @@ func fewText(n int) string {
 	}
 	return strconv.Itoa(n) + " clean demonstrations say what was seen on those days; they prove little about every day to come."
 }
+
+// title names a competency; one that the programme no longer has keeps its id.
+func (r Record) title(competency string) string { return cmp.Or(r.Titles[competency], competency) }

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"stillwet/internal/assess"
+	"stillwet/internal/procedure"
 )
 
 // Annual is what the annual workbook shows of a calendar year: standing as of
@@ -25,7 +26,7 @@ func (s *Service) AnnualFor(ctx context.Context, year int) (Annual, error) {
 		return Annual{}, refuse(ErrInvalid, "There is no workbook of %d; choose a year from 2000 to %d.", year, this)
 	}
 	a := Annual{Clinic: s.Clinic, Year: year, From: Day(fmt.Sprintf("%04d-01-01", year)), To: Day(fmt.Sprintf("%04d-12-31", year)),
-		Zone: s.Zone.String(), MadeAt: now, Demo: s.Demo, People: map[string]Person{}, Titles: map[string]string{}, Evidence: map[string]Demonstration{}}
+		Zone: s.Zone.String(), MadeAt: now, Demo: s.Demo, People: map[string]Person{}, Titles: map[string]string{}, Products: map[string]string{}, Evidence: map[string]Demonstration{}}
 	a.AsOf = min(a.To, now.Day(s.Zone))
 	s.titles(&a)
 	err := s.Records.Snapshot(ctx, func(r Reader) error {
@@ -38,7 +39,7 @@ func (s *Service) AnnualFor(ctx context.Context, year int) (Annual, error) {
 	return a, err
 }
 
-// titles names the procedures in force, the competencies and the products.
+// titles names the procedures in force and the competencies.
 func (s *Service) titles(a *Annual) {
 	for _, c := range s.Library.Competencies() {
 		a.Titles[c.ID] = c.Title
@@ -48,9 +49,6 @@ func (s *Service) titles(a *Annual) {
 		}
 		if in := (InForce{p.Definition.Title, p.Version, p.Hash}); !slices.Contains(a.Procedures, in) {
 			a.Procedures = append(a.Procedures, in)
-		}
-		for _, x := range p.Products {
-			a.Titles[x.ID] = x.Title
 		}
 	}
 	a.RulesVersion = assess.RulesVersion
@@ -78,6 +76,9 @@ func (s *Service) fillAnnual(ctx context.Context, r Reader, a *Annual) error {
 	if a.Demonstrations, err = r.Demonstrations(ctx, year); err != nil {
 		return err
 	}
+	if err := s.productTitles(ctx, r, a); err != nil {
+		return err
+	}
 	cited := []string{}
 	for _, o := range a.SignOffs {
 		cited = append(cited, o.Demonstrations...)
@@ -87,4 +88,22 @@ func (s *Service) fillAnnual(ctx context.Context, r Reader, a *Annual) error {
 		a.Evidence[d.ID] = d
 	}
 	return err
+}
+
+// productTitles names the product of each demonstration as the procedure that it
+// was begun under does.
+func (s *Service) productTitles(ctx context.Context, r DefinitionReader, a *Annual) error {
+	by := map[string]*procedure.Procedure{}
+	for _, d := range a.Demonstrations {
+		p := by[d.ProcedureHash]
+		if p == nil {
+			var err error
+			if p, err = s.begunUnder(ctx, r, d); err != nil {
+				return err
+			}
+			by[d.ProcedureHash] = p
+		}
+		a.Products[d.ID] = p.Title(d.Product)
+	}
+	return nil
 }

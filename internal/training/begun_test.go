@@ -60,3 +60,16 @@ func TestARecordingKeepsItsProcedure(t *testing.T) {
 	require.NoError(t, err)
 	require.Empty(t, report.Faults)
 }
+
+// A workbook names what was used as it was named then.
+func TestTheWorkbookNamesProductsAsTheyWere(t *testing.T) {
+	w := staffed(t)
+	d := w.watch(w.preceptor, w.GoodWork())
+	w.Close()
+	later := openWorld(t, clinictest.Options{Dir: w.Dir, Library: amended(t, "Station wipe, 2-minute label", "Another name")})
+	later.Set(w.Now())
+	a, err := later.Annual(ctx, w.educator, 2026)
+	require.NoError(t, err)
+	require.Equal(t, "Station wipe, 2-minute label", a.Products[d.ID])
+	require.Equal(t, "gone-since", a.Title("gone-since"))
+}

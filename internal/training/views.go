@@ -1,6 +1,10 @@
 package training
 
-import "stillwet/internal/simulate"
+import (
+	"cmp"
+
+	"stillwet/internal/simulate"
+)
 
 // Module is a scenario as one person has it.
 type Module struct {
@@ -57,11 +61,15 @@ type Annual struct {
 	Demonstrations []Demonstration
 	Evidence       map[string]Demonstration // what the sign-offs cite, by id, of whatever year
 	People         map[string]Person        // everyone named in it, by id
-	Titles         map[string]string        // competency and product id to title
+	Titles         map[string]string        // competency id to title; see Title
+	Products       map[string]string        // demonstration id to its product's title
 }
 
 // InForce is a procedure by which new work is judged.
 type InForce struct{ Title, Version, Hash string }
+
+// Title names a competency; one that the programme no longer has keeps its id.
+func (a *Annual) Title(competency string) string { return cmp.Or(a.Titles[competency], competency) }
 
 // VerifyReport is what checking the stored bytes found.
 type VerifyReport struct {

@@ -20,7 +20,9 @@ const inflated = 6 << 20
 // packers are the encodings that fiber or fasthttp know.
 var packers = map[string]func(dst, src []byte) []byte{
 	"gzip": fasthttp.AppendGzipBytes, "deflate": fasthttp.AppendDeflateBytes, "zstd": fasthttp.AppendZstdBytes,
-	"br": func(dst, src []byte) []byte { return fasthttp.AppendBrotliBytesLevel(dst, src, fasthttp.CompressBrotliBestSpeed) },
+	"br": func(dst, src []byte) []byte {
+		return fasthttp.AppendBrotliBytesLevel(dst, src, fasthttp.CompressBrotliBestSpeed)
+	},
 }
 
 // bomb packs zeros once, or twice over, which comes to less than a kilobyte.
