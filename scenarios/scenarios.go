@@ -2,10 +2,20 @@
 // strict YAML, and loads them.
 //
 // A procedure is NAME.procedure.yaml; a scenario is NAME.yaml with its model log
-// NAME.model.log; programme.yaml says what it takes to be signed off. Every
-// fault of every file is reported at once, with file:line. A scenario whose
-// model log does not get full marks from the engine is refused: the program
-// does not start with an answer it would not itself accept.
+// NAME.model.log; programme.yaml says what it takes to be signed off. A scenario
+// lists the steps that it offers, or under "without" those of the procedure that
+// it does not, and what the world does by itself, after the first use of a step
+// or, in a run, at a time:
+//
+//	events:
+//	  - {after: discard-circuit, happens: patient leaves}
+//	  - {at: "2:00", happens: alarm}
+//
+// A model log is written by "stillwet model" from the cues in its first lines.
+//
+// Every fault of every file is reported at once, with file:line. A scenario
+// whose model log does not get full marks from the engine is refused: the
+// program does not start with an answer it would not itself accept.
 package scenarios
 
 import (
