@@ -31,7 +31,7 @@ var layers = map[string][]string{
 	"internal/station":      {"internal/action", "internal/procedure", "internal/wettime"},
 	"internal/assess":       {"internal/action", "internal/procedure", "internal/station", "internal/wettime"},
 	"internal/assess/rules": {"internal/action", "internal/procedure", "internal/station", "internal/wettime", "internal/assess"},
-	"internal/simulate":     {"internal/action", "internal/procedure"},
+	"internal/simulate":     {"internal/action", "internal/procedure", "internal/station"},
 	"internal/training":     {"internal/ledger", "internal/action", "internal/procedure", "internal/assess", "internal/assess/rules", "internal/simulate"},
 	"internal/store":        {"internal/training", "internal/ledger", "internal/action", "internal/simulate", "internal/assess"},
 	"internal/demo":         {"internal/training", "internal/action", "internal/procedure", "internal/simulate"},

@@ -28,6 +28,7 @@ type runData struct {
 	Surfaces  map[string]surfaceData  `json:"surfaces"`
 	Products  map[string]productTimes `json:"products"`
 	Events    []eventData             `json:"events"`
+	Blood     []string                `json:"blood"` // surfaces with blood at the start
 	Taps      []simulate.Tap          `json:"taps"`
 }
 
@@ -36,6 +37,7 @@ type eventData struct {
 	At    action.Millis `json:"at_ms"`           // -1 when it follows a step
 	After string        `json:"after,omitempty"` // step id
 	Text  string        `json:"text"`
+	Blood string        `json:"blood,omitempty"` // surface on which blood shows
 }
 
 type stepData struct {
@@ -53,6 +55,17 @@ type actData struct {
 	Drops   bool   `json:"drops,omitempty"`   // the wipe in hand is let go
 	On      string `json:"on,omitempty"`      // what is touched, or where something is put
 	Ready   bool   `json:"ready,omitempty"`   // the station is declared ready
+	Blood   string `json:"blood,omitempty"`   // surface on which blood shows
+	Leaves  bool   `json:"leaves,omitempty"`  // the worker leaves the station
+	Back    bool   `json:"back,omitempty"`    // and comes back
+}
+
+// bloodOn is the surface on which an event shows blood, "" for others.
+func bloodOn(a action.Act) string {
+	if a.Verb != action.BloodOn {
+		return ""
+	}
+	return a.Object
 }
 
 type surfaceData struct {
@@ -70,14 +83,19 @@ func (r Run) data() runData {
 	p := r.Procedure
 	d := runData{
 		Draft: r.Draft.ID, Pace: max(1, r.Draft.Pace), ElapsedMs: r.ElapsedMs, Taps: r.Draft.Taps,
-		Steps: stepsData(p, r.Scenario.Steps, r.Scenario.Product), Surfaces: surfacesData(p), Products: productsData(p), Events: []eventData{},
+		Steps: stepsData(p, r.Scenario.Steps, r.Scenario.Product), Surfaces: surfacesData(p), Products: productsData(p), Events: []eventData{}, Blood: []string{},
 	}
 	for id, s := range d.Steps {
 		s.Doing = doing(s.Label)
 		d.Steps[id] = s
 	}
 	for _, e := range r.Scenario.Events {
-		d.Events = append(d.Events, eventData{At: e.At, After: e.After, Text: ActWords(p, e.Act)})
+		d.Events = append(d.Events, eventData{At: e.At, After: e.After, Text: ActWords(p, e.Act), Blood: bloodOn(e.Act)})
+	}
+	for _, a := range r.Scenario.Start {
+		if s := bloodOn(a); s != "" {
+			d.Blood = append(d.Blood, s)
+		}
 	}
 	return d
 }
@@ -135,6 +153,12 @@ func actOf(a action.Act) actData {
 		return actData{On: a.Place}
 	case action.DeclareReady:
 		return actData{Ready: true}
+	case action.BloodOn:
+		return actData{Blood: a.Object}
+	case action.LeaveStation:
+		return actData{Leaves: true}
+	case action.ComeBack:
+		return actData{Back: true}
 	}
 	return actData{}
 }

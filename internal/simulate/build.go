@@ -13,6 +13,9 @@ import (
 // each step. It witnesses order only. Unknown steps are an error.
 func Build(p *procedure.Procedure, s *Scenario, steps []string) (Played, error) {
 	w := newWriter(p, s, action.Order)
+	for _, a := range s.Start {
+		w.add(a, action.Untimed, -1)
+	}
 	for i, id := range steps {
 		step, err := w.step(s, i, id)
 		if err != nil {
@@ -55,15 +58,7 @@ type writer struct {
 }
 
 func newWriter(p *procedure.Procedure, s *Scenario, witness action.Witness) *writer {
-	w := &writer{p: p, s: s, log: &action.Log{Procedure: p.ID, Hash: p.Hash, Witness: witness}, times: map[string]int{}}
-	for _, a := range s.Start {
-		at := action.Untimed
-		if witness.Has(action.Clock) {
-			at = 0
-		}
-		w.add(a, at, -1)
-	}
-	return w
+	return &writer{p: p, s: s, log: &action.Log{Procedure: p.ID, Hash: p.Hash, Witness: witness}, times: map[string]int{}}
 }
 
 // step finds a step that the scenario offers.

@@ -20,7 +20,10 @@ import (
 // All but STEP need a run. Taps gives the taps that the cues ask for, and the
 // moment at which the last one is finished.
 func Taps(p *procedure.Procedure, s *Scenario, cues []string) (taps []Tap, end action.Millis, err error) {
-	r := newRunner(p, s)
+	r, err := newRunner(p, s)
+	if err != nil {
+		return nil, 0, err
+	}
 	for i, cue := range cues {
 		from, err := r.wait(cue)
 		if err != nil {
@@ -28,7 +31,9 @@ func Taps(p *procedure.Procedure, s *Scenario, cues []string) (taps []Tap, end a
 		}
 		if from >= 0 {
 			r.busy = from
-			r.passUntil(from)
+			if err := r.passUntil(from); err != nil {
+				return nil, 0, err
+			}
 			continue
 		}
 		tap := Tap{Step: cue, At: r.busy}

@@ -2,17 +2,22 @@ package simulate
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"slices"
 
 	"stillwet/internal/action"
 	"stillwet/internal/procedure"
+	"stillwet/internal/station"
 )
 
 // Run makes the log of a timed run that was finished at a moment. Taps come in
 // the order of their times.
 func Run(p *procedure.Procedure, s *Scenario, taps []Tap, finished action.Millis) (Played, error) {
-	r := newRunner(p, s)
+	r, err := newRunner(p, s)
+	if err != nil {
+		return Played{}, err
+	}
 	last := action.Millis(0)
 	for i, tap := range taps {
 		if tap.At < last {
@@ -23,19 +28,21 @@ func Run(p *procedure.Procedure, s *Scenario, taps []Tap, finished action.Millis
 			return Played{}, err
 		}
 	}
-	r.passUntil(max(finished, r.busy))
-	return r.played(), nil
+	err = r.passUntil(max(finished, r.busy))
+	return r.played(), err
 }
 
 // runner is a worker with a clock, the surfaces that are drying, and the world's
-// events that are still to come.
+// events that are still to come. Whether a wipe wets anything is the station's to
+// say: one that cannot be done, or that goes over blood, wets nothing.
 type runner struct {
 	*writer
 	busy    action.Millis // the worker is busy until then
 	wet     map[int]film  // the surfaces that are wet, by index
-	product int           // of the wipe in hand, -1 without one
-	gloved  bool
-	coming  []Event // with a time, earliest first
+	coming  []Event       // with a time, earliest first
+	machine station.Machine
+	binder  *station.Binder
+	state   station.State
 }
 
 // film is the wetness of one surface.
@@ -43,15 +50,36 @@ type film struct {
 	since, dry, need action.Millis // end of its first wipe, when it will dry, the contact time
 }
 
-func newRunner(p *procedure.Procedure, s *Scenario) *runner {
-	r := &runner{writer: newWriter(p, s, action.Order|action.Clock|action.Drying), wet: map[int]film{}, product: -1}
+func newRunner(p *procedure.Procedure, s *Scenario) (*runner, error) {
+	const witness = action.Order | action.Clock | action.Drying
+	r := &runner{writer: newWriter(p, s, witness),
+		wet: map[int]film{}, machine: station.Machine{P: p, Witness: witness}, binder: station.NewBinder(p), state: station.Start(p)}
 	for _, e := range s.Events {
 		if e.At >= 0 {
 			r.coming = append(r.coming, e)
 		}
 	}
 	slices.SortStableFunc(r.coming, func(a, b Event) int { return cmp.Compare(a.At, b.At) })
-	return r
+	for _, a := range s.Start {
+		if err := r.write(a, 0, -1); err != nil {
+			return nil, err
+		}
+	}
+	return r, nil
+}
+
+// write writes an act or event and lets the station follow.
+func (r *runner) write(a action.Act, at action.Millis, from int) error {
+	r.add(a, at, from)
+	bound, err := r.binder.Bind(&r.log.Acts[len(r.log.Acts)-1])
+	if err != nil {
+		return err
+	}
+	r.machine.Apply(&r.state, &bound)
+	if a.Verb == action.BloodOn {
+		delete(r.wet, bound.Surface) // what is under blood does not dry as disinfectant
+	}
+	return nil
 }
 
 // tap does a step, which begins when the one before it is finished.
@@ -62,51 +90,64 @@ func (r *runner) tap(i int, tap Tap) error {
 	}
 	r.busy = max(r.busy, tap.At) + action.Millis(step.Seconds)*1000
 	for _, a := range step.Acts {
-		r.do(a, i)
+		if err := r.do(a, i); err != nil {
+			return err
+		}
 	}
 	for _, a := range r.followed(tap.Step) {
-		r.add(a, r.busy, -1)
+		if err := r.write(a, r.busy, -1); err != nil {
+			return err
+		}
 	}
 	return nil
 }
 
 // do finishes one act; wiping and cleaning take the surface's time.
-func (r *runner) do(a action.Act, from int) {
-	a = procedure.OnShelf(a, r.s.Product)
+func (r *runner) do(a action.Act, from int) error {
 	surface := r.p.SurfaceIndex(a.Object)
 	if a.Verb == action.Wipe || a.Verb == action.Clean {
 		r.busy += action.Millis(r.p.Surfaces[surface].WipeS) * 1000
 	}
-	r.hold(a)
-	was, wet := r.wet[surface]
-	if a.Verb == action.Wipe && was.dry == r.busy {
+	if err := errors.Join(r.worldUntil(r.busy), r.dryUntil(r.busy-1)); err != nil {
+		return err
+	}
+	wets, err := r.wets(a)
+	if err != nil {
+		return err
+	}
+	was, on := r.wet[surface]
+	on = on && was.dry >= r.busy
+	if wets && was.dry == r.busy {
 		delete(r.wet, surface) // a re-wipe that ends as the surface would dry keeps it wet
 	}
-	r.passUntil(r.busy)
-	r.add(a, r.busy, from)
-	if a.Verb == action.Wipe && r.product >= 0 {
-		r.wipe(surface, was, wet && was.dry >= r.busy)
+	if err := errors.Join(r.dryUntil(r.busy), r.write(a, r.busy, from)); err != nil {
+		return err
 	}
+	if wets {
+		r.wipe(surface, was, on)
+	}
+	return nil
 }
 
-// hold follows the wipe in hand: it goes with the gloves that are taken off, as
-// in the station's state.
-func (r *runner) hold(a action.Act) {
-	gloves := a.Object == action.Gloves
-	switch {
-	case a.Verb == action.TakeWipe:
-		r.product = r.p.ProductIndex(a.Of)
-	case a.Verb == action.DropWipe, a.Verb == action.TakeOff && gloves && r.gloved:
-		r.product = -1
+// wets reports whether an act would leave its surface wet with disinfectant.
+func (r *runner) wets(a action.Act) (bool, error) {
+	if a.Verb != action.Wipe {
+		return false, nil
 	}
-	if gloves {
-		r.gloved = a.Verb == action.PutOn
+	bound, err := r.binder.Bind(&a)
+	if err != nil {
+		return false, err
 	}
+	after := r.state
+	r.machine.Apply(&after, &bound)
+	soil := r.state.Surfaces[bound.Surface].Blood || r.state.Wipe.Blood
+	return after.Impossible == station.Possible && !soil, nil
 }
 
 func (r *runner) wipe(surface int, was film, on bool) {
-	f := film{since: r.busy, dry: r.busy + action.Millis(r.p.DriesS(surface, r.product))*1000,
-		need: action.Millis(r.p.Products[r.product].LabelS) * 1000}
+	product := int(r.state.Wipe.Product)
+	f := film{since: r.busy, dry: r.busy + action.Millis(r.p.DriesS(surface, product))*1000,
+		need: action.Millis(r.p.Products[product].LabelS) * 1000}
 	if on {
 		f.since = was.since
 	}
@@ -115,17 +156,22 @@ func (r *runner) wipe(surface int, was film, on bool) {
 
 // passUntil writes what happens up to a moment, in the order in which it comes:
 // the world's events, and the dry-outs.
-func (r *runner) passUntil(t action.Millis) {
+func (r *runner) passUntil(t action.Millis) error {
+	return errors.Join(r.worldUntil(t), r.dryUntil(t))
+}
+
+func (r *runner) worldUntil(t action.Millis) error {
 	for len(r.coming) > 0 && r.coming[0].At <= t {
 		e := r.coming[0]
 		r.coming = r.coming[1:]
-		r.dryUntil(e.At - 1)
-		r.add(e.Act, e.At, -1)
+		if err := errors.Join(r.dryUntil(e.At-1), r.write(e.Act, e.At, -1)); err != nil {
+			return err
+		}
 	}
-	r.dryUntil(t)
+	return nil
 }
 
-func (r *runner) dryUntil(t action.Millis) {
+func (r *runner) dryUntil(t action.Millis) error {
 	var due []int
 	for surface, f := range r.wet {
 		if f.dry <= t {
@@ -136,9 +182,12 @@ func (r *runner) dryUntil(t action.Millis) {
 		return cmp.Or(cmp.Compare(r.wet[a].dry, r.wet[b].dry), a-b)
 	})
 	for _, surface := range due {
-		r.add(action.Act{Verb: action.Dry, Object: r.p.Surfaces[surface].ID}, r.wet[surface].dry, -1)
+		if err := r.write(action.Act{Verb: action.Dry, Object: r.p.Surfaces[surface].ID}, r.wet[surface].dry, -1); err != nil {
+			return err
+		}
 		delete(r.wet, surface)
 	}
+	return nil
 }
 
 // Busy is how long a step takes: its own seconds and those of its wipes.

@@ -212,3 +212,27 @@ func FuzzStoredScenario(f *testing.F) {
 		require.True(t, (s == nil) == (err != nil))
 	})
 }
+
+// What the station calls impossible wets nothing, also at the very moment at
+// which the surface would dry: the pole, wet from 0:21, dries at 2:01.
+func TestAWipeThatCannotBeDoneWetsNothing(t *testing.T) {
+	p, s := builtIn(t, "against-the-clock")
+	for _, at := range []action.Millis{110_000, 111_000, 112_000} {
+		played, err := simulate.Run(p, s, []simulate.Tap{
+			{Step: "gloves-on", At: 0}, {Step: "fresh-wipe", At: 8_000}, {Step: "wipe-pole", At: 11_000}, {Step: "gloves-off", At: 21_000}, {Step: "wipe-pole", At: at},
+		}, 200_000)
+		require.NoError(t, err)
+		require.Contains(t, lines(played.Log), "2:01 dry pole", "the wipe went with the gloves")
+		require.NotContains(t, strings.Join(lines(played.Log), "\n"), "dry pole\n3:", "it dries once")
+	}
+}
+
+// Disinfectant over blood disinfects nothing, so nothing of it has to stay wet.
+func TestAWipeOverBloodWetsNothing(t *testing.T) {
+	p, s := builtIn(t, "against-the-clock")
+	bloody := *s
+	bloody.Start = []action.Act{{Verb: action.BloodOn, Object: "top"}}
+	played, err := simulate.Run(p, &bloody, []simulate.Tap{{Step: "gloves-on", At: 0}, {Step: "fresh-wipe", At: 0}, {Step: "wipe-top", At: 0}, {Step: "wipe-left", At: 0}}, 300_000)
+	require.NoError(t, err)
+	require.Equal(t, []string{"0:00 blood on top", "0:08 put on gloves", "0:11 take wipe w1 of station-wipe", "0:21 wipe top", "0:41 wipe left", "3:11 dry left"}, lines(played.Log))
+}

@@ -20,38 +20,55 @@ type Act struct {
 func Bind(p *procedure.Procedure, log *action.Log) ([]Act, error) {
 	live := log.Live()
 	acts := make([]Act, len(live))
-	wipes := map[string]int16{}
+	b := NewBinder(p)
 	for i := range live {
-		a := &live[i]
-		b := Act{Act: a, Surface: -1, Item: -1, Place: -1, On: -1, Product: -1}
-		b.Begins, b.Ends = p.StepsOf(a)
-		if a.Object != "" {
-			b.Surface, b.Item = p.SurfaceIndex(a.Object), p.ItemIndex(a.Object)
-			if !known(p, a, &b) {
-				return nil, fmt.Errorf("act %d (%s): %q is not in procedure %s", a.Number, a.Text(), a.Object, p.ID)
-			}
+		var err error
+		if acts[i], err = b.Bind(&live[i]); err != nil {
+			return nil, err
 		}
-		if a.Place != "" {
-			b.Place, b.On = p.PlaceIndex(a.Place), p.SurfaceIndex(a.Place)
-			if b.Place < 0 && b.On < 0 {
-				return nil, fmt.Errorf("act %d (%s): place %q is not in procedure %s", a.Number, a.Text(), a.Place, p.ID)
-			}
-		}
-		if a.Verb == action.TakeWipe {
-			b.Product = p.ProductIndex(a.Of)
-			if b.Product < 0 {
-				return nil, fmt.Errorf("act %d (%s): product %q is not in procedure %s", a.Number, a.Text(), a.Of, p.ID)
-			}
-		}
-		if a.With != "" {
-			if wipes[a.With] == 0 {
-				wipes[a.With] = int16(len(wipes) + 1)
-			}
-			b.Wipe = wipes[a.With]
-		}
-		acts[i] = b
 	}
 	return acts, nil
+}
+
+// Binder looks up acts one by one, in their order: it numbers the wipes.
+type Binder struct {
+	p     *procedure.Procedure
+	wipes map[string]int16
+}
+
+// NewBinder is for one log of a procedure.
+func NewBinder(p *procedure.Procedure) *Binder { return &Binder{p, map[string]int16{}} }
+
+// Bind looks up the words of the next act.
+func (b *Binder) Bind(a *action.Act) (Act, error) {
+	p := b.p
+	act := Act{Act: a, Surface: -1, Item: -1, Place: -1, On: -1, Product: -1}
+	act.Begins, act.Ends = p.StepsOf(a)
+	if a.Object != "" {
+		act.Surface, act.Item = p.SurfaceIndex(a.Object), p.ItemIndex(a.Object)
+		if !known(p, a, &act) {
+			return act, fmt.Errorf("act %d (%s): %q is not in procedure %s", a.Number, a.Text(), a.Object, p.ID)
+		}
+	}
+	if a.Place != "" {
+		act.Place, act.On = p.PlaceIndex(a.Place), p.SurfaceIndex(a.Place)
+		if act.Place < 0 && act.On < 0 {
+			return act, fmt.Errorf("act %d (%s): place %q is not in procedure %s", a.Number, a.Text(), a.Place, p.ID)
+		}
+	}
+	if a.Verb == action.TakeWipe {
+		act.Product = p.ProductIndex(a.Of)
+		if act.Product < 0 {
+			return act, fmt.Errorf("act %d (%s): product %q is not in procedure %s", a.Number, a.Text(), a.Of, p.ID)
+		}
+	}
+	if a.With != "" {
+		if b.wipes[a.With] == 0 {
+			b.wipes[a.With] = int16(len(b.wipes) + 1)
+		}
+		act.Wipe = b.wipes[a.With]
+	}
+	return act, nil
 }
 
 func known(p *procedure.Procedure, a *action.Act, b *Act) bool {

@@ -6,7 +6,9 @@ import (
 	"math/rand/v2"
 	"os"
 	"slices"
+	"strings"
 	"testing"
+	"testing/fstest"
 
 	"github.com/stretchr/testify/require"
 
@@ -48,16 +50,19 @@ func TestTheWetClockOfThePageAgrees(t *testing.T) {
 	require.NoError(t, err)
 	trolley, err := scenarios.LoadFS(os.DirFS("../../../testdata/trolley"))
 	require.NoError(t, err)
-	for id, lib := range map[string]*scenarios.Library{"against-the-clock": builtIn, "trolley-by-the-clock": trolley} {
-		t.Run(id, func(t *testing.T) {
-			c := newClinicOver(t, lib).staff()
+	for name, x := range map[string]struct {
+		id  string
+		lib *scenarios.Library
+	}{"built in": {"against-the-clock", builtIn}, "trolley": {"trolley-by-the-clock", trolley}, "a busy trolley": {"trolley-by-the-clock", busyTrolley(t)}} {
+		t.Run(name, func(t *testing.T) {
+			id, c := x.id, newClinicOver(t, x.lib).staff()
 			b := c.signedIn("tess", desktop)
 			b.open("/practice/" + id)
 			b.follow("main form .btn.big", "/practice/"+id)
 			b.until(`document.getElementById("run-data") !== null`, "no run page")
 			sc, p := c.Scenario(id)
 			lists := [][]simulate.Tap{modelTaps(t, p, sc)}
-			for seed := range uint64(150) {
+			for seed := range uint64(400) {
 				lists = append(lists, randomTaps(rand.New(rand.NewPCG(seed, 3)), p, sc))
 			}
 			text, err := json.Marshal(lists)
@@ -71,19 +76,50 @@ func TestTheWetClockOfThePageAgrees(t *testing.T) {
 	}
 }
 
+// modelTaps are the steps of the model, without its waits: the busy trolley's
+// surfaces are not wet when they should be.
 func modelTaps(t *testing.T, p *procedure.Procedure, sc *simulate.Scenario) []simulate.Tap {
-	taps, _, err := simulate.Taps(p, sc, simulate.CuesOf(sc.Model))
+	cues := slices.DeleteFunc(simulate.CuesOf(sc.Model), func(cue string) bool { return strings.HasPrefix(cue, "until-") })
+	taps, _, err := simulate.Taps(p, sc, cues)
 	require.NoError(t, err)
 	return taps
 }
 
-// randomTaps wipes, takes wipes and changes gloves at random; with other acts
-// the engine would also see what dirties a surface, which the page leaves out.
+// busyTrolley lets the worker leave and come back, and blood show by itself and
+// by a step. Its model is not one of good work, and is not asked to be.
+func busyTrolley(t *testing.T) *scenarios.Library {
+	set := fstest.MapFS{}
+	for name, change := range map[string][2]string{
+		"programme.yaml": {}, "trolley-in-order.yaml": {}, "trolley-in-order.model.log": {}, "trolley-by-the-clock.model.log": {},
+		"trolley-by-the-clock.yaml": {`- {at: "0:40", happens: alarm}`, `- {at: "0:50", happens: blood on handle}` + "\n" + `  - {after: gloves-off, happens: blood on lower-shelf}`},
+		"supply-trolley.procedure.yaml": {"\norder:", `  - {id: leave, label: Leave, area: person, acts: [leave station], seconds: 5}
+  - {id: come-back, label: Come back, area: person, acts: [come back], seconds: 5}
+  - {id: see-blood, label: See blood, area: trolley, acts: [blood on upper-shelf], seconds: 1}
+  - {id: clean-upper-shelf, label: Clean the upper shelf, area: trolley, acts: [clean upper-shelf], seconds: 0}
+
+order:`},
+	} {
+		text, err := os.ReadFile("../../../testdata/trolley/" + name)
+		require.NoError(t, err)
+		require.Contains(t, string(text), change[0])
+		set[name] = &fstest.MapFile{Data: []byte(strings.Replace(string(text), change[0], change[1], 1))}
+	}
+	lib, err := scenarios.Unproved(set)
+	require.NoError(t, err)
+	return lib
+}
+
+// harmless are the acts that the page follows. With others the engine would also
+// see what dirties a surface, which the page leaves out.
+var harmless = []action.Verb{action.Wipe, action.TakeWipe, action.Clean, action.BloodOn, action.LeaveStation, action.ComeBack}
+
+// randomTaps wipes, takes wipes, changes gloves and more at random, whether or
+// not it can be done.
 func randomTaps(r *rand.Rand, p *procedure.Procedure, sc *simulate.Scenario) (taps []simulate.Tap) {
 	var offered []string
 	for _, id := range sc.Steps {
 		if !slices.ContainsFunc(p.Steps[p.StepIndex(id)].Acts, func(a action.Act) bool {
-			return a.Verb != action.Wipe && a.Verb != action.TakeWipe && a.Object != action.Gloves
+			return !slices.Contains(harmless, a.Verb) && a.Object != action.Gloves
 		}) {
 			offered = append(offered, id)
 		}
@@ -106,6 +142,9 @@ func simulated(t *testing.T, p *procedure.Procedure, sc *simulate.Scenario, taps
 	require.NoError(t, err)
 	want := told{Ends: make([]action.Millis, len(taps)), Films: map[string]film{}, Events: []action.Millis{}}
 	for i, a := range played.Log.Acts {
+		if a.Verb == action.BloodOn {
+			delete(want.Films, a.Object)
+		}
 		switch {
 		case played.From[i] >= 0:
 			want.Ends[played.From[i]] = a.At
@@ -118,9 +157,10 @@ func simulated(t *testing.T, p *procedure.Procedure, sc *simulate.Scenario, taps
 	spells, err := assess.Spells(p, played.Log)
 	require.NoError(t, err)
 	for _, x := range spells {
-		f := want.Films[x.Surface]
-		f.Reached = x.Reached
-		want.Films[x.Surface] = f
+		if f, ok := want.Films[x.Surface]; ok {
+			f.Reached = x.Reached
+			want.Films[x.Surface] = f
+		}
 	}
 	return want
 }

@@ -8,46 +8,82 @@ export const wetted = (step) => (step.acts ?? []).filter((a) => a.wets).map((a) 
 // finished, its own seconds pass first, then its wipes, one after another. events
 // is what the world does, at a time or after the first use of a step.
 export function timeline(data, taps) {
-  const films = new Map();
+  const w = { data, films: new Map(), blood: new Set(data.blood), events: [], hands: { gloves: false, product: "", face: "", bloody: false, away: false } };
+  w.coming = data.events.filter((e) => e.at_ms >= 0).sort((a, b) => a.at_ms - b.at_ms);
   const done = [];
-  const events = (data.events ?? []).filter((e) => e.at_ms >= 0).map((e) => ({ at: e.at_ms, text: e.text }));
   const used = new Set();
-  const hands = { gloves: false, product: "", face: "" };
   let free = 0;
   for (const tap of taps) {
     const step = data.steps[tap.step];
     if (!step) continue;
     const begin = Math.max(tap.at_ms, free);
-    let t = begin + step.seconds * 1000;
+    free = begin + step.seconds * 1000;
     for (const act of step.acts ?? []) {
-      take(hands, act);
-      if (!act.wipe) continue;
-      t += data.surfaces[act.wipe].wipe_s * 1000;
-      if (hands.product) wipe(films, data, act, hands, t);
+      if (act.wipe) free += data.surfaces[act.wipe].wipe_s * 1000;
+      pass(w, free);
+      deed(w, act, free);
     }
-    free = t;
-    done.push({ step: tap.step, label: step.label, begin, end: t });
-    if (!used.has(tap.step)) for (const e of data.events ?? []) if (e.after === tap.step) events.push({ at: t, text: e.text });
+    done.push({ step: tap.step, label: step.label, begin, end: free });
+    if (!used.has(tap.step)) for (const e of data.events) if (e.after === tap.step) happen(w, e, free);
     used.add(tap.step);
   }
-  events.sort((a, b) => a.at - b.at);
-  return { films, done, free, events };
+  pass(w, Infinity);
+  w.events.sort((a, b) => a.at - b.at);
+  return { films: w.films, done, free, events: w.events };
+}
+
+// pass lets the world do what it does up to a moment.
+function pass(w, now) {
+  while (w.coming.length > 0 && w.coming[0].at_ms <= now) {
+    const e = w.coming.shift();
+    happen(w, e, e.at_ms);
+  }
+}
+
+function happen(w, e, at) {
+  w.events.push({ at, text: e.text });
+  bleed(w, e.blood);
+}
+
+// bleed: blood on a surface undoes what was wiped there.
+function bleed(w, surface) {
+  if (!surface) return;
+  w.blood.add(surface);
+  w.films.delete(surface);
+}
+
+// deed does one act of a step. Nothing is done at a station that one has left.
+function deed(w, act, at) {
+  const { hands } = w;
+  if (act.back) hands.away = false;
+  bleed(w, act.blood);
+  if (hands.away) return;
+  if (act.leaves) hands.away = true;
+  take(hands, act);
+  if (act.wipe && hands.product) wipe(w, act, at);
 }
 
 // take follows the wipe in hand: a wipe goes with the gloves that are taken off.
 function take(hands, act) {
-  if (act.product) Object.assign(hands, { product: act.product, face: "" });
-  if (act.drops || (act.gloves === "off" && hands.gloves)) Object.assign(hands, { product: "", face: "" });
+  if (act.product) Object.assign(hands, { product: act.product, face: "", bloody: false });
+  if (act.drops || (act.gloves === "off" && hands.gloves)) Object.assign(hands, { product: "", face: "", bloody: false });
   if (act.gloves) hands.gloves = act.gloves === "on";
 }
 
 // wipe uses the wipe in hand. One that has been on another face dirties a
-// surface that was disinfected, whose time then starts anew.
-function wipe(films, data, act, hands, at) {
+// surface that was disinfected, whose time then starts anew; one that goes over
+// blood, or has taken blood off, disinfects nothing.
+function wipe(w, act, at) {
+  const { data, films, hands, blood } = w;
   const face = data.surfaces[act.wipe].face;
   const other = hands.face !== "" && hands.face !== face;
   hands.face ||= face;
-  if (!act.wets) return;
+  if (!act.wets) {
+    hands.bloody ||= blood.has(act.wipe);
+    blood.delete(act.wipe);
+    return;
+  }
+  if (blood.has(act.wipe) || hands.bloody) return;
   if (other) films.delete(act.wipe);
   wet(films, data, act.wipe, hands.product, at);
 }
