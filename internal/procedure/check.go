@@ -3,6 +3,7 @@ package procedure
 import (
 	"fmt"
 	"maps"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -18,6 +19,8 @@ type checker struct {
 func (c *checker) fault(path, format string, args ...any) {
 	c.faults = append(c.faults, Fault{path, fmt.Sprintf(format, args...)})
 }
+
+var dayPattern = regexp.MustCompile(`^\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$`)
 
 // index maps ids to places and reports bad, repeated and too many ones.
 func index[T any](c *checker, list string, all []T, limit int, id func(T) string) map[string]int {
@@ -46,6 +49,9 @@ func (c *checker) all(p *Procedure, rules []string) {
 	}
 	if !action.ValidID(c.d.ID) {
 		c.fault("id", "%q cannot be an id", c.d.ID)
+	}
+	if c.d.ReviewBy != "" && !dayPattern.MatchString(c.d.ReviewBy) {
+		c.fault("review_by", "%q is no day in the form 2027-06-30", c.d.ReviewBy)
 	}
 	for list, n := range map[string]int{"surfaces": len(c.d.Surfaces), "products": len(c.d.Products), "steps": len(c.d.Steps)} {
 		if n == 0 {
@@ -84,6 +90,9 @@ func (c *checker) setting() {
 		}
 	}
 	areas := index(c, "areas", c.d.Areas, MaxAreas, func(a Area) string { return a.ID })
+	if len(areas) == 0 {
+		c.fault("areas", "at least one is needed")
+	}
 	for i, a := range c.d.Areas {
 		c.title("areas", i, a.Title)
 	}
@@ -99,6 +108,43 @@ func (c *checker) title(list string, i int, text string) {
 	if strings.TrimSpace(text) == "" {
 		c.fault(fmt.Sprintf("%s.%d.title", list, i), "must not be empty")
 	}
+}
+
+// structure checks what a kept definition needs to be read: caps and ids are
+// checked by index; here are the references that others follow blindly.
+func (c *checker) structure(p *Procedure) {
+	c.stepActs(p)
+	c.orderSteps(p)
+}
+
+func (c *checker) stepActs(p *Procedure) {
+	words := p.stepWords()
+	for i, s := range c.d.Steps {
+		if len(s.Acts) == 0 {
+			c.fault(fmt.Sprintf("steps.%d.acts", i), "a step needs at least one act")
+		}
+		for j := range s.Acts {
+			if _, err := action.ParseAct(s.Acts[j].Text(), words); err != nil {
+				c.fault(fmt.Sprintf("steps.%d.acts.%d", i, j), "%v", err)
+			}
+		}
+	}
+}
+
+// orderSteps gives the pairs whose steps are known, by index.
+func (c *checker) orderSteps(p *Procedure) (later map[int][]int) {
+	if len(c.d.Order) > MaxPairs {
+		c.fault("order", "%d pairs are too many; the limit is %d", len(c.d.Order), MaxPairs)
+	}
+	later = map[int][]int{}
+	for i, pair := range c.d.Order {
+		e := c.orderStep(p, fmt.Sprintf("order.%d.earlier", i), pair.Earlier)
+		l := c.orderStep(p, fmt.Sprintf("order.%d.later", i), pair.Later)
+		if e >= 0 && l >= 0 {
+			later[e] = append(later[e], l)
+		}
+	}
+	return later
 }
 
 func (c *checker) surfaces() {
@@ -189,37 +235,23 @@ func (c *checker) oneName(p *Procedure) {
 }
 
 func (c *checker) steps(p *Procedure) {
-	words := p.stepWords()
 	for i, s := range c.d.Steps {
 		at := func(field string) string { return fmt.Sprintf("steps.%d.%s", i, field) }
 		if s.Label == "" {
 			c.fault(at("label"), "must not be empty")
 		}
-		if len(s.Acts) == 0 {
-			c.fault(at("acts"), "a step needs at least one act")
-		}
 		c.seconds(at("seconds"), s.Seconds, 0, 600)
-		for j, a := range s.Acts {
-			if _, err := action.ParseAct(a.Text(), words); err != nil {
-				c.fault(fmt.Sprintf("steps.%d.acts.%d", i, j), "%v", err)
-			}
-		}
 	}
+	c.stepActs(p)
 }
 
 func (c *checker) order(p *Procedure) {
-	if len(c.d.Order) > MaxPairs {
-		c.fault("order", "%d pairs are too many; the limit is %d", len(c.d.Order), MaxPairs)
-	}
-	later := map[int][]int{}
 	for i, pair := range c.d.Order {
-		e := c.orderStep(p, fmt.Sprintf("order.%d.earlier", i), pair.Earlier)
-		l := c.orderStep(p, fmt.Sprintf("order.%d.later", i), pair.Later)
-		if e >= 0 && l >= 0 {
-			later[e] = append(later[e], l)
+		if strings.TrimSpace(pair.Why) == "" {
+			c.fault(fmt.Sprintf("order.%d.why", i), "must not be empty: a learner who breaks it is told why")
 		}
 	}
-	if cycle := findCycle(later); cycle != nil {
+	if cycle := findCycle(c.orderSteps(p)); cycle != nil {
 		names := make([]string, len(cycle))
 		for i, s := range cycle {
 			names[i] = c.d.Steps[s].ID
@@ -295,6 +327,7 @@ func (c *checker) marks(p *Procedure, rules []string) {
 		if m.Surface != "" && p.SurfaceIndex(m.Surface) < 0 {
 			c.unknown(at("surface"), "surface", m.Surface, p.Words[action.Surface])
 		}
+		c.title("mark_sheet.marks", i, m.Title)
 		if m.Worth < 1 || m.Worth > 100 {
 			c.fault(at("worth"), "%d is not between 1 and 100", m.Worth)
 		}

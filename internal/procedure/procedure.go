@@ -276,11 +276,11 @@ func New(d Definition, rules []string) (*Procedure, []Fault) {
 	if err != nil {
 		return nil, []Fault{{"", err.Error()}}
 	}
-	return build(d, text, rules)
+	return build(d, text, func(c *checker, p *Procedure) { c.all(p, rules) })
 }
 
-// build checks a definition whose text is given.
-func build(d Definition, text []byte, rules []string) (*Procedure, []Fault) {
+// build makes a procedure of a definition and its text, when the check is content.
+func build(d Definition, text []byte, check func(*checker, *Procedure)) (*Procedure, []Fault) {
 	fillVersion1(&d)
 	p := &Procedure{Definition: d, Text: text, Hash: Digest(text)}
 	c := &checker{d: &p.Definition}
@@ -290,7 +290,7 @@ func build(d Definition, text []byte, rules []string) (*Procedure, []Fault) {
 	p.products = index(c, "products", d.Products, MaxProducts, func(x Product) string { return x.ID })
 	p.steps = index(c, "steps", d.Steps, MaxSteps, func(x Step) string { return x.ID })
 	p.Words = p.words()
-	c.all(p, rules)
+	check(c, p)
 	if len(c.faults) > 0 {
 		return nil, c.faults
 	}

@@ -12,8 +12,10 @@ import (
 const MaxText = 1 << 20
 
 // Stored reads a definition as it is kept. The hash is that of the text as
-// given, also when this program would write it otherwise.
-func Stored(text []byte, rules []string) (*Procedure, []Fault) {
+// given, also when this program would write it otherwise. It was checked when it
+// came into force; here only what the program could stumble over is, so that a
+// record can be read when a rule is gone or a check has become stricter.
+func Stored(text []byte) (*Procedure, []Fault) {
 	if len(text) > MaxText {
 		return nil, []Fault{{"", fmt.Sprintf("the stored procedure is larger than %d bytes", MaxText)}}
 	}
@@ -26,7 +28,7 @@ func Stored(text []byte, rules []string) (*Procedure, []Fault) {
 	if err := dec.Decode(&d); err != nil {
 		return nil, []Fault{{"", "the stored procedure cannot be read: " + err.Error()}}
 	}
-	return build(d, bytes.Clone(text), rules)
+	return build(d, bytes.Clone(text), (*checker).structure)
 }
 
 // Acts are the acts of a step. They are kept as the lines of a log, so that the

@@ -9,10 +9,10 @@ import (
 
 // What version 1 of the program held in its own code and not in the procedure.
 // Stored definitions of that time leave it out; this file is the one place that
-// still knows it. A definition is of version 1 when it lists no areas.
+// still knows it. A definition is of version 1 when it says nothing of all this.
 
 func fillVersion1(d *Definition) {
-	if len(d.Areas) > 0 {
+	if d.Begins != "" || d.Station != "" || d.Work != "" || len(d.Areas) > 0 || len(d.Picture.Shapes) > 0 {
 		return
 	}
 	d.Begins, d.Station, d.Work = PatientThere, "station", "turnover"

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 
-	"stillwet/internal/assess/rules"
 	"stillwet/internal/procedure"
 	"stillwet/internal/simulate"
 )
@@ -60,7 +59,7 @@ func citedProcedure(ctx context.Context, r DefinitionReader, hash string) (*proc
 	if err != nil {
 		return nil, err
 	}
-	p, faults := procedure.Stored(text, rules.Names())
+	p, faults := procedure.Stored(text)
 	if len(faults) > 0 {
 		return nil, fmt.Errorf("the kept procedure %s: %w", hash, faults[0])
 	}
