@@ -236,3 +236,27 @@ func TestAWipeOverBloodWetsNothing(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, []string{"0:00 blood on top", "0:08 put on gloves", "0:11 take wipe w1 of station-wipe", "0:21 wipe top", "0:41 wipe left", "3:11 dry left"}, lines(played.Log))
 }
+
+// A watcher writes down what was to be seen: the screen dries before its time
+// and is wiped again; the top stays wet for its two minutes.
+func TestWatchedMakesNothingUp(t *testing.T) {
+	p, _ := builtIn(t, "against-the-clock")
+	log, err := action.Parse("l", `stillwet log 1
+procedure between-patients -
+witness order clock drying
+0:10 take wipe w1 of station-wipe
+0:20 wipe top
+0:30 wipe screen
+1:00 dry screen
+1:10 wipe screen
+2:50 dry top
+3:40 dry screen
+`, p.Words)
+	require.NoError(t, err)
+	var seen []string
+	for _, a := range simulate.Watched(p, log) {
+		seen = append(seen, a.At.String()+" "+a.Text())
+	}
+	require.Equal(t, []string{"0:10 take wipe w1 of station-wipe", "0:20 wipe top", "0:30 wipe screen", "1:00 dry screen", "1:10 wipe screen",
+		"2:20 still wet top", "3:10 still wet screen"}, seen)
+}

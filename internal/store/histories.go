@@ -53,7 +53,7 @@ const (
 			AND NOT EXISTS (SELECT 1 FROM demonstration_events e WHERE e.demonstration_id = b.id AND e.state = 'abandoned') LIMIT 1)
 		WHERE s.last = ''`
 
-	workingSQL = `SELECT DISTINCT person_id FROM drafts WHERE @everyone OR person_id = @person`
+	workingSQL = `SELECT DISTINCT person_id FROM drafts WHERE (@everyone OR person_id = @person) AND started_at < @before`
 )
 
 func (r reads) Histories(ctx context.Context, q training.HistoryQuery) (map[string]*training.History, error) {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 	"time"
 
 	"stillwet/internal/action"
@@ -210,13 +211,13 @@ func (s *Service) Tap(ctx context.Context, actor Actor, draftID, key, step strin
 	if err != nil {
 		return 0, err
 	}
-	var was Tapped
-	_, repeated, err := s.once(ctx, a, nil, func(u Unit) (string, error) {
+	count, _, err := s.once(ctx, a, nil, func(u Unit) (string, error) {
 		d, err := ownedBy(actor, simulate.TimedRun)(u.BareDraft(ctx, draftID))
 		if err != nil {
 			return "", err
 		}
-		if was, err = u.Tapped(ctx, draftID); err != nil {
+		was, err := u.Tapped(ctx, draftID)
+		if err != nil {
 			return "", err
 		}
 		if err := s.checkSteps(d, []string{step}); err != nil {
@@ -228,13 +229,18 @@ func (s *Service) Tap(ctx context.Context, actor Actor, draftID, key, step strin
 		if err := s.checkRunTime(d, was.Last, at); err != nil {
 			return "", err
 		}
-		was.Taps++
-		return draftID, u.AddTap(ctx, draftID, was.Taps, simulate.Tap{Step: step, At: at})
+		n := was.Taps + 1
+		return strconv.Itoa(n), u.AddTap(ctx, draftID, n, simulate.Tap{Step: step, At: at})
 	})
-	if err == nil && repeated {
-		was, err = s.Records.Tapped(ctx, draftID)
+	if err != nil {
+		return 0, err
 	}
-	return was.Taps, err
+	n, err := strconv.Atoi(count)
+	if err != nil { // kept before taps were answered by their number
+		was, err := s.Records.Tapped(ctx, draftID)
+		return was.Taps, err
+	}
+	return n, nil
 }
 
 func (s *Service) checkRunTime(d Draft, last, at action.Millis) error {

@@ -85,3 +85,24 @@ func TestRandomLogsAreJudged(t *testing.T) {
 	}
 	require.Greater(t, judged, 2500)
 }
+
+// A new verb is tried at random as well.
+func TestRandomLogsKnowEveryVerb(t *testing.T) {
+	_, p := builtIn(t)
+	known := map[action.Verb]bool{}
+	for seed := range uint64(300) {
+		text := randomLog(rand.New(rand.NewPCG(seed, 11)), p.Words)
+		for line := range strings.Lines(text) {
+			line = strings.TrimSpace(line)
+			if _, after, ok := strings.Cut(line, " "); ok && strings.Contains(line[:min(len(line), 5)], ":") {
+				line = after
+			}
+			if a, err := action.ParseAct(line, nil); err == nil {
+				known[a.Verb] = true
+			}
+		}
+	}
+	for _, v := range action.Verbs() {
+		require.True(t, known[v], "the random logs never say %q: add it to phrases", v)
+	}
+}
