@@ -228,6 +228,22 @@ func Prove(s *simulate.Scenario, p *procedure.Procedure) []error {
 	return faults
 }
 
+// modules checks the scenarios of a competency.
+func (l *loader) modules(d *document, i int, c competencyYAML) {
+	for j, id := range c.Scenarios {
+		path := fmt.Sprintf("competencies.%d.scenarios.%d", i, j)
+		s, ok := l.lib.Scenario(id)
+		switch {
+		case !ok:
+			d.fault(path, "unknown scenario %q", id)
+		case s.Procedure != c.Procedure:
+			d.fault(path, "scenario %q is of procedure %q, not of %q", id, s.Procedure, c.Procedure)
+		case slices.Contains(c.Scenarios[:j], id):
+			d.fault(path, "scenario %q is there twice", id)
+		}
+	}
+}
+
 // The shape of programme.yaml.
 type programmeYAML struct {
 	Competencies []competencyYAML `yaml:"competencies"`
@@ -261,14 +277,13 @@ func (l *loader) programme() {
 		if !action.ValidID(c.ID) || c.Title == "" {
 			d.fault(at("id"), "a competency needs an id of lower-case letters, digits and hyphens, and a title")
 		}
+		if slices.ContainsFunc(l.lib.competencies, func(x training.Competency) bool { return x.ID == c.ID }) {
+			d.fault(at("id"), "%q is there twice", c.ID)
+		}
 		if _, ok := l.lib.procedures[c.Procedure]; !ok {
 			d.fault(at("procedure"), "unknown procedure %q", c.Procedure)
 		}
-		for j, id := range c.Scenarios {
-			if _, ok := l.lib.Scenario(id); !ok {
-				d.fault(fmt.Sprintf("competencies.%d.scenarios.%d", i, j), "unknown scenario %q", id)
-			}
-		}
+		l.modules(d, i, c)
 		for field, v := range map[string]int{"demonstrations": c.Demonstrations, "recheck": c.Recheck, "interval_months": c.IntervalMonths} {
 			if v < 1 || v > 60 {
 				d.fault(at(field), "%d is not between 1 and 60", v)

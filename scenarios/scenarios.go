@@ -22,11 +22,13 @@ import (
 	"cmp"
 	"embed"
 	"errors"
+	"fmt"
 	"io/fs"
 	"path"
 	"slices"
 	"strings"
 
+	"stillwet/internal/action"
 	"stillwet/internal/procedure"
 	"stillwet/internal/simulate"
 	"stillwet/internal/training"
@@ -64,12 +66,12 @@ func load(files fs.FS, unproved bool) (*Library, error) {
 		return nil, err
 	}
 	for _, name := range names {
-		if strings.HasSuffix(name, ".procedure.yaml") {
+		if strings.HasSuffix(name, procedureSuffix) {
 			l.procedure(name)
 		}
 	}
 	for _, name := range names {
-		if !strings.HasSuffix(name, ".procedure.yaml") && name != programmeFile {
+		if !strings.HasSuffix(name, procedureSuffix) && name != programmeFile {
 			l.scenario(name)
 		}
 	}
@@ -83,7 +85,10 @@ func load(files fs.FS, unproved bool) (*Library, error) {
 	return l.lib, nil
 }
 
-const programmeFile = "programme.yaml"
+const (
+	programmeFile   = "programme.yaml"
+	procedureSuffix = ".procedure.yaml"
+)
 
 type loader struct {
 	files    fs.FS
@@ -108,9 +113,14 @@ func (l *loader) procedure(name string) {
 	}
 	p, faults := ReadProcedure(name, text)
 	l.faults = append(l.faults, faults...)
-	if p != nil {
-		l.lib.procedures[p.ID] = p
+	if p == nil {
+		return
 	}
+	if want := p.ID + procedureSuffix; name != want {
+		l.faults = append(l.faults, &action.Fault{File: name, Line: 1, Text: fmt.Sprintf("the file of procedure %q is named %s", p.ID, want)})
+		return
+	}
+	l.lib.procedures[p.ID] = p
 }
 
 // Procedure returns a procedure by id.

@@ -106,6 +106,7 @@ func TestFaultsNameFileAndLine(t *testing.T) {
 		"model breaks a rule":  {model, replace("rub hands 20s\n", "look at station\n"), "put on gloves", "hands-before-gloves"},
 		"model word":           {model, replace("wipe cuff", "wipe cufff"), "wipe cuff", `unknown surface "cufff"`},
 		"programme":            {"programme.yaml", replace("ordinary-turnover,", "ordinary,"), "ordinary-turnover,", `unknown scenario "ordinary"`},
+		"scenario twice":       {"programme.yaml", replace("ordinary-turnover, ", "against-the-clock, "), "against-the-clock", `scenario "against-the-clock" is there twice`},
 		"programme number":     {"programme.yaml", replace("interval_months: 12", "interval_months: 0"), "interval_months: 12", "0 is not between"},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -255,4 +256,29 @@ func TestAHugeFileIsRefused(t *testing.T) {
 	_, faults := scenarios.ReadProcedure("p.yaml", []byte("# "+strings.Repeat("x", procedure.MaxText)))
 	require.Len(t, faults, 1)
 	require.ErrorContains(t, faults[0], "p.yaml:1: the file is larger than")
+}
+
+func TestTwoOfOneNameAreRefused(t *testing.T) {
+	set := files(t, nil)
+	set["again.procedure.yaml"] = set[proc]
+	_, err := scenarios.LoadFS(set)
+	require.ErrorContains(t, err, `again.procedure.yaml:1: the file of procedure "between-patients" is named between-patients.procedure.yaml`)
+
+	_, err = scenarios.LoadFS(files(t, map[string]func(string) string{"programme.yaml": func(s string) string {
+		_, list, _ := strings.Cut(s, "competencies:\n")
+		return s + list
+	}}))
+	require.ErrorContains(t, err, `"turnover-between-patients" is there twice`)
+}
+
+func TestAModuleIsOfItsCompetencysProcedure(t *testing.T) {
+	set := files(t, nil)
+	for _, name := range []string{"supply-trolley.procedure.yaml", "trolley-in-order.yaml", "trolley-in-order.model.log"} {
+		text, err := os.ReadFile("../testdata/trolley/" + name)
+		require.NoError(t, err)
+		set[name] = &fstest.MapFile{Data: text}
+	}
+	set["programme.yaml"] = &fstest.MapFile{Data: []byte(strings.Replace(string(set["programme.yaml"].Data), "ordinary-turnover,", "trolley-in-order,", 1))}
+	_, err := scenarios.LoadFS(set)
+	require.ErrorContains(t, err, `scenario "trolley-in-order" is of procedure "supply-trolley", not of "between-patients"`)
 }

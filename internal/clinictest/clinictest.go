@@ -1,12 +1,14 @@
 // Package clinictest is the one clinic that tests work in: the real services over
 // a real file, invented people, a clock of its own. It knows no procedure: what
-// is practised and watched comes from the library, by default the built-in one.
+// is practised and watched comes from the library, by default the frozen one.
 // Only tests import it.
 package clinictest
 
 import (
 	"context"
 	"fmt"
+	"os"
+	"path/filepath"
 	"slices"
 	"sync"
 	"testing"
@@ -28,12 +30,22 @@ const Name = "Invented Clinic of Lakeside"
 // Password of everybody in it.
 const Password = training.DemoPassword
 
-// BuiltIn is the built-in library, proved once: it never changes.
-var BuiltIn = sync.OnceValues(scenarios.Load)
+// Frozen is the library that tests know step by step, proved once. The built-in one
+// may change without moving them.
+var Frozen = sync.OnceValues(func() (*scenarios.Library, error) {
+	dir, err := os.Getwd()
+	for err == nil && filepath.Dir(dir) != dir {
+		if _, absent := os.Stat(filepath.Join(dir, "go.mod")); absent == nil {
+			break
+		}
+		dir = filepath.Dir(dir)
+	}
+	return scenarios.LoadFS(os.DirFS(filepath.Join(dir, "testdata", "checks", "station")))
+})
 
 // Options differ from clinic to clinic; the zero value is the usual one.
 type Options struct {
-	Library *scenarios.Library // the built-in one
+	Library *scenarios.Library // the frozen one
 	Dir     string             // a folder of its own
 	Zone    string             // America/Chicago
 	Start   time.Time          // 2 March 2026, 15:00 UTC
@@ -62,7 +74,7 @@ type Clinic struct {
 func New(t testing.TB, o Options) *Clinic {
 	t.Helper()
 	if o.Library == nil {
-		lib, err := BuiltIn()
+		lib, err := Frozen()
 		require.NoError(t, err)
 		o.Library = lib
 	}

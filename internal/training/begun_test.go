@@ -14,22 +14,23 @@ import (
 	"stillwet/scenarios"
 )
 
-// amended is the built-in library with its procedure's file changed.
+// amended is the frozen library with a word of its files changed.
 func amended(t *testing.T, old, with string) *scenarios.Library {
 	t.Helper()
-	built := os.DirFS("../../scenarios")
+	built := os.DirFS("../../testdata/checks/station")
 	names, err := fs.Glob(built, "*.*")
 	require.NoError(t, err)
-	set := fstest.MapFS{}
+	set, changed := fstest.MapFS{}, false
 	for _, name := range names {
 		text, err := fs.ReadFile(built, name)
 		require.NoError(t, err)
-		if strings.HasSuffix(name, ".procedure.yaml") {
-			require.Contains(t, string(text), old)
+		if strings.HasSuffix(name, ".yaml") {
+			changed = changed || strings.Contains(string(text), old)
 			text = []byte(strings.ReplaceAll(string(text), old, with))
 		}
 		set[name] = &fstest.MapFile{Data: text}
 	}
+	require.True(t, changed, "nothing says %q", old)
 	lib, err := scenarios.LoadFS(set)
 	require.NoError(t, err)
 	return lib
@@ -43,7 +44,7 @@ func TestARecordingKeepsItsProcedure(t *testing.T) {
 	require.NoError(t, err)
 	w.Close()
 
-	later := openWorld(t, clinictest.Options{Dir: w.Dir, Library: amended(t, "id: wipe-cuff,", "id: wipe-the-cuff,"), IDs: func() string { return "later-" + w.NewID() }})
+	later := openWorld(t, clinictest.Options{Dir: w.Dir, Library: amended(t, "wipe-cuff,", "wipe-the-cuff,"), IDs: func() string { return "later-" + w.NewID() }})
 	require.NotEqual(t, d.ProcedureHash, later.Procedure.Hash)
 	lines, err := later.Observe(ctx, w.preceptor, d.ID, training.Observed{Key: w.Key(), AtMs: 10, Step: "fresh-wipe"})
 	require.NoError(t, err)

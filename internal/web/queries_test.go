@@ -61,3 +61,22 @@ func TestALongRecordShowsItsNewest(t *testing.T) {
 	page = c.educator.get("/people/" + c.otherLearner.id()).body
 	require.NotContains(t, page, "The newest")
 }
+
+// counted names each page that shows records; the rest are doors, files and the
+// year's workbook, which is everything there is.
+var (
+	counted = map[string]string{
+		"/people": "people", "/people/:id": "record", "/watch": "watch", "/watch/new": "start", "/practice": "practice", "/practice/:scenario": "build",
+		"/attempts/:id": "attempt", "/demonstrations/:id": "review", "/demonstrations/:id/record": "recorder",
+	}
+	uncounted = []string{"/", "/healthz", "/readyz", "/static/:hash/:name", "/help", "/sign-in", "/first/:token", "/password", "/annual/:file"}
+)
+
+func TestEveryPageIsCounted(t *testing.T) {
+	for _, r := range routes() {
+		if r.method != "GET" || slices.Contains(uncounted, r.path) {
+			continue
+		}
+		require.Contains(t, queries, counted[r.path], "how many questions does %s ask? Put it into the tables of this file and into pages of crowd_test.go", r.path)
+	}
+}

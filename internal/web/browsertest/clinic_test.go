@@ -63,6 +63,13 @@ func (c *clinic) stop() {
 // staffed has an educator, an entitled preceptor and a new hire.
 func staffed(t testing.TB) *clinic { return newClinic(t).staff() }
 
+// living is one that works by the built-in library, for what people really see.
+func living(t testing.TB) *clinic {
+	lib, err := scenarios.Load()
+	require.NoError(t, err)
+	return newClinicOver(t, lib).staff()
+}
+
 func (c *clinic) staff() *clinic {
 	educator := c.FirstEducator("Edda Invented", "edda")
 	c.EntitleTo(educator, c.Hire(educator, "Pia Invented", "pia", training.Preceptor))

@@ -101,7 +101,7 @@ type walk struct {
 
 // Every page is opened once a walk, and everything is asked of it there.
 func TestEveryPage(t *testing.T) {
-	c := staffed(t)
+	c := living(t)
 	pages := c.pages()
 	checker := axe(t)
 	accessible := func(b *tab, p page) { b.accessible(checker, p) }

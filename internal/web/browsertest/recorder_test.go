@@ -55,7 +55,7 @@ const probe = `(() => {
 func TestRecorderFitsATablet(t *testing.T) {
 	for _, s := range []size{tablet, {1180, 820, true}, desktop, {1366, 768, false}} {
 		t.Run(fmt.Sprintf("%dx%d", s.width, s.height), func(t *testing.T) {
-			c := staffed(t)
+			c := living(t)
 			b, _ := c.recording(s)
 			before := eval[layout](b, probe)
 			require.False(t, before.Scrolls, "everything is on one screen")

@@ -53,10 +53,11 @@ func worded(state string) string {
 func TestRunFitsOneScreen(t *testing.T) {
 	for _, s := range []size{tablet, desktop, {1366, 768, false}} {
 		t.Run(fmt.Sprintf("%dx%d", s.width, s.height), func(t *testing.T) {
-			b := staffed(t).running(s)
+			c := living(t)
+			b := c.running(s)
 			before := eval[layout](b, probe)
 			require.False(t, before.Scrolls, "everything is on one screen")
-			require.Len(t, before.Tops, 41)
+			require.Len(t, before.Tops, len(c.Run.Steps))
 			require.Empty(t, before.Hidden)
 			require.Empty(t, before.Clipped)
 			require.GreaterOrEqual(t, before.MinHeight, 64.0)

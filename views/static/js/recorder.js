@@ -40,6 +40,7 @@ function trouble(text) {
 
 // record keeps a tap, shows it, and sends it.
 function record(entry, text) {
+  finishedAt = null;
   waiting.push({ key: key(), at_ms: now(), ...entry });
   keep();
   $("last").textContent = `Last: ${mss(now())} ${text}`;
@@ -358,11 +359,16 @@ function warn(list) {
   $("undeclared").hidden = list.some((t) => declares(t.step));
 }
 
+// close ends the recording. A second press while the first is under way is
+// none; what is sent again after a lost answer says the same moment.
+let closing = false;
 async function close(path, body) {
   if (path === "end" && waiting.length > 0) {
     unsent();
     return;
   }
+  if (closing) return;
+  closing = true;
   try {
     const answer = await post(`${root.dataset.url}/${path}`, token, body);
     if (answer.warning) {
@@ -376,12 +382,16 @@ async function close(path, body) {
   } catch (error) {
     $("warning").hidden = false;
     $("warning").textContent = error instanceof Refused ? error.message : "The server does not answer. Nothing is lost; try again in a moment.";
+  } finally {
+    closing = false;
   }
 }
 let accepted = "";
+let finishedAt = null; // when it was finished first; another tap takes that back
 $("finish-yes").onclick = () => {
   const comment = $("comment").value;
-  close("end", { key: root.dataset.key, at_ms: now(), comment, sure: comment !== "" && comment === accepted });
+  finishedAt ??= now();
+  close("end", { key: root.dataset.key, at_ms: finishedAt, comment, sure: comment !== "" && comment === accepted });
 };
 $("abandon").onclick = () => {
   if ($("abandon").dataset.sure) return close("abandon", { key: root.dataset.key });

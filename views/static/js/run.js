@@ -38,6 +38,7 @@ function tap(step) {
     tell(`Not taken: your hands are busy, ${left(t)}.`);
     return;
   }
+  ending = null;
   const entry = { step, at_ms: t };
   taps.push(entry);
   queue.push({ ...entry, key: key() });
@@ -153,6 +154,9 @@ function ask(text, yes, act) {
 }
 $("ask-no").onclick = () => $("ask").close();
 
+// end finishes or leaves the run. What is sent again after a lost answer says
+// the same moment, so that it is answered and not done anew.
+let ending = null;
 async function end(path, body) {
   try {
     const answer = await post(`${root.dataset.url}/${path}`, token, body);
@@ -166,7 +170,7 @@ async function end(path, body) {
 $("finish").onclick = () => {
   if (queue.length > 0) return tell(`${queue.length === 1 ? "1 step is" : `${queue.length} steps are`} still being sent. Finish in a moment.`);
   if (now() < played.free) return tell("Your hands are still busy with the last step. Finish when it is done.");
-  ask("Finish this run and have it judged?", "Finish", () => end("finish", { draft: data.draft, key: root.dataset.key, at_ms: now() }));
+  ask("Finish this run and have it judged?", "Finish", () => end("finish", { draft: data.draft, key: root.dataset.key, at_ms: ending ??= now() }));
 };
 $("discard").onclick = () => ask("Leave this run? It will not be kept.", "Leave the run", () => end("discard", { draft: data.draft }));
 $("situation").onclick = () => $("story").showModal();
