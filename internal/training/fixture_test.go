@@ -9,8 +9,10 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"stillwet/internal/clinictest"
 	"stillwet/internal/store"
 	"stillwet/internal/training"
+	"stillwet/scenarios"
 )
 
 var fixture = flag.String("fixture", "", "folder to write a data folder of this version to, for testdata/upgrades")
@@ -18,7 +20,13 @@ var fixture = flag.String("fixture", "", "folder to write a data folder of this 
 // A clinic with every kind of record, finished and not, signed and not: what a
 // later version must be able to open. With -fixture it is kept.
 func TestAClinicWithEverythingVerifies(t *testing.T) {
-	w := staffed(t)
+	w := newWorld(t)
+	if *fixture != "" { // what a clinic has is the living set
+		lib, err := scenarios.Load()
+		require.NoError(t, err)
+		w = openWorld(t, clinictest.Options{Library: lib})
+	}
+	w.staff()
 	w.everything()
 	report, err := w.Verify(ctx)
 	require.NoError(t, err)

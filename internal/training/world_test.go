@@ -30,8 +30,9 @@ func openWorld(t testing.TB, o clinictest.Options) *world {
 }
 
 // staffed adds an educator, two entitled preceptors and a new hire.
-func staffed(t testing.TB) *world {
-	w := newWorld(t)
+func staffed(t testing.TB) *world { return newWorld(t).staff() }
+
+func (w *world) staff() *world {
 	w.educator = w.FirstEducator("Edda Invented", "edda")
 	w.preceptor = w.hire("Pia Invented", "pia", training.Preceptor)
 	w.other = w.hire("Otto Invented", "otto", training.Preceptor)
