@@ -112,9 +112,10 @@ func TestRecorderWetTimers(t *testing.T) {
 func TestRecorderTakesABounceForOneTap(t *testing.T) {
 	c := staffed(t)
 	b, id := c.recording(tablet)
-	press := func(pause int) {
-		eval[bool](b, fmt.Sprintf(`new Promise((done) => { const b = document.querySelector('.tap[data-step="rub-hands"]'); b.click(); setTimeout(() => { b.click(); done(true); }, %d); })`, pause))
+	pressed := func(button string, pause int) {
+		eval[bool](b, fmt.Sprintf(`new Promise((done) => { const b = document.querySelector(%q); b.click(); setTimeout(() => { b.click(); done(true); }, %d); })`, button, pause))
 	}
+	press := func(pause int) { pressed(tapOf("rub-hands"), pause) }
 	press(100)
 	require.Contains(t, b.text("#last"), "ignored")
 	b.until(`document.getElementById("sent").textContent === "1 saved"`, "not one tap")
@@ -124,6 +125,20 @@ func TestRecorderTakesABounceForOneTap(t *testing.T) {
 	_, lines, err := c.Observations(t.Context(), c.In("pia"), id)
 	require.NoError(t, err)
 	require.Len(t, lines, 3)
+
+	// So do the buttons below: one prompt, one act taken back, one pause.
+	for _, button := range []string{"#prompt", "#undo", "#pause"} {
+		pressed(button, 100)
+		require.Contains(t, b.text("#last"), "ignored", button)
+	}
+	b.until(`!document.getElementById("sent").textContent.includes("waiting")`, "not sent")
+	_, lines, err = c.Observations(t.Context(), c.In("pia"), id)
+	require.NoError(t, err)
+	var texts []string
+	for _, l := range lines[3:] {
+		texts = append(texts, l.Text)
+	}
+	require.Equal(t, []string{"prompted", "undone 4", "pause"}, texts)
 }
 
 func TestRecorderUndoStaysInTheLog(t *testing.T) {

@@ -18,7 +18,7 @@ let waiting = load();
 let sending = false;
 let stuck = "";
 let refused = 0;
-let lastTap = { step: "", at: -1000 };
+let lastTap = { button: "", at: -1000 };
 let notice = { text: "", until: 0 };
 
 const now = () => Math.round(data.elapsed_ms + performance.now() - opened);
@@ -238,15 +238,26 @@ function tick() {
   show();
 }
 
-function tap(step) {
+// bounced says that a tap came too soon after one on the same button to be meant.
+function bounced(button, label) {
   const t = performance.now();
-  if (lastTap.step === step && t - lastTap.at < 500) {
-    notice = { text: `Second tap on “${data.steps[step].label}” ignored`, until: t + 4000 };
-    say($("said"), notice.text);
-    show();
-    return;
+  if (lastTap.button !== button || t - lastTap.at >= 500) {
+    lastTap = { button, at: t };
+    return false;
   }
-  lastTap = { step, at: t };
+  notice = { text: `Second tap on “${label}” ignored`, until: t + 4000 };
+  say($("said"), notice.text);
+  show();
+  return true;
+}
+
+// once lets a button below the steps count one press of two in a bounce.
+function once(id, act) {
+  $(id).onclick = () => { if (!bounced(id, $(id).textContent)) act(); };
+}
+
+function tap(step) {
+  if (bounced(`step ${step}`, data.steps[step].label)) return;
   const f = stepFilm(films(live()), step);
   if (f && !f.dry) return ask(step, f);
   const open = ending(step);
@@ -308,16 +319,16 @@ $("taps").addEventListener("click", (event) => {
   const b = event.target.closest(".tap");
   if (b) tap(b.dataset.step);
 });
-$("undo").onclick = () => {
+once("undo", () => {
   const last = live().at(-1);
   if (!last) return;
   buttons.get(last.step)?.classList.remove("just");
   notice = { text: `Taken back: ${labelOf(last)}`, until: performance.now() + 4000 };
   record({ undo: last.key }, notice.text);
-};
+});
 $("wet").onclick = () => look(asked(films(live())));
-$("prompt").onclick = () => record({ text: "prompted" }, "Prompt given: it counts as practice");
-$("pause").onclick = () => (paused(live()) ? record({ text: "resume" }, "Going on") : record({ text: "pause" }, "Paused for patient safety"));
+once("prompt", () => record({ text: "prompted" }, "Prompt given: it counts as practice"));
+once("pause", () => (paused(live()) ? record({ text: "resume" }, "Going on") : record({ text: "pause" }, "Paused for patient safety")));
 $("unseen").onclick = () => $("which").showModal();
 $("which-list").addEventListener("click", (event) => {
   const b = event.target.closest("button[data-unseen]");
