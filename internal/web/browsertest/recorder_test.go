@@ -303,3 +303,32 @@ func TestRecorderButtonsStayOnAPhoneWhenTapsWait(t *testing.T) {
 	b.until(`document.getElementById("sent").textContent === "2 saved"`, "not sent after the outage")
 	require.Equal(t, before, eval[layout](b, probe).Tops)
 }
+
+// losing lets the first answer of an address get lost on its way.
+const losing = `(() => { const real = window.fetch; let lost = false;
+	window.fetch = async (...args) => { const answer = await real(...args);
+		if (!lost && String(args[0]).endsWith(%q)) { lost = true; throw new TypeError("lost"); } return answer; }; return true; })()`
+
+// What was finished and not heard of is finished once, and led to.
+func TestFinishingAgainAfterALostAnswer(t *testing.T) {
+	c := staffed(t)
+	b, id := c.recording(tablet)
+	b.click(tapOf("rub-hands"))
+	b.until(`document.getElementById("sent").textContent === "1 saved"`, "not saved")
+	eval[bool](b, fmt.Sprintf(losing, "/end"))
+	b.click("#end")
+	b.click("#finish-yes")
+	b.until(`document.getElementById("warning").textContent.includes("does not answer")`, "the loss is not told")
+	b.click("#finish-yes")
+	b.until(`location.pathname === "/demonstrations/`+id+`"`, "not led to what was finished")
+
+	run := c.running(tablet)
+	run.click(tapOf("gloves-on"))
+	run.free()
+	eval[bool](run, fmt.Sprintf(losing, "/finish"))
+	run.click("#finish")
+	run.click("#ask-yes")
+	run.until(`document.getElementById("said").textContent.includes("does not answer")`, "the loss is not told")
+	run.click("#finish")
+	run.follow("#ask-yes", "/attempts/")
+}
