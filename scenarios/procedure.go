@@ -143,10 +143,23 @@ func ReadProcedure(file string, text []byte) (*procedure.Procedure, []error) {
 	for _, f := range faults {
 		d.fault(f.Path, "%s", f.Text)
 	}
+	marksOfSurfaces(d, def.MarkSheet.Marks)
 	if len(d.faults) > 0 {
 		return nil, d.faults
 	}
 	return p, nil
+}
+
+// marksOfSurfaces refuses a mark for one surface of a rule that never speaks of
+// one: no breach would ever miss it.
+func marksOfSurfaces(d *document, marks []procedure.Mark) {
+	for i, m := range marks {
+		for _, r := range rules.All {
+			if m.Surface != "" && r.Name == m.Rule && !r.OfSurfaces {
+				d.fault(fmt.Sprintf("mark_sheet.marks.%d.surface", i), "rule %q speaks of no single surface; leave the surface out", m.Rule)
+			}
+		}
+	}
 }
 
 func (y *procedureYAML) definition(d *document) procedure.Definition {

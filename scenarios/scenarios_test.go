@@ -97,6 +97,7 @@ func TestFaultsNameFileAndLine(t *testing.T) {
 		"unknown place":        {proc, replace("goes: [leakproof-container]", "goes: [leakproof-contaner]"), "goes: [leakproof-container]", "nearest: leakproof-container"},
 		"order of nothing":     {proc, replace("earlier: check-gone", "earlier: check-gon"), "earlier: check-gone", `unknown step "check-gon"; nearest: check-gone`},
 		"unknown rule":         {proc, replace("rule: soil-first", "rule: soil-furst"), "rule: soil-first", "nearest: soil-first"},
+		"surface of no rule":   {proc, replace("rule: gloved, worth", "rule: gloved, surface: counter, worth"), "rule: gloved,", `rule "gloved" speaks of no single surface`},
 		"label of nothing":     {proc, replace("label_s: 120", "label_s: 0"), "label_s: 120", "0 s is not between"},
 		"unknown step":         {ordinary, replace("blood-front,", "blood-frond,"), "blood-front,", `unknown step "blood-frond"; nearest: blood-front`},
 		"unwipable surface":    {ordinary, replace("without: [", "without: [wipe-counter, "), "without: [", `no step that is offered wipes surface "counter"`},

@@ -17,6 +17,8 @@ type Rule struct {
 	Next   string // what to do next time
 	Source string // published source, or "common practice, no published source"
 	Needs  action.Witness
+	// OfSurfaces: it speaks of single surfaces, so that a mark can be for one.
+	OfSurfaces bool
 
 	// Step looks at one act or event; Before and After differ by it.
 	Step func(*View)

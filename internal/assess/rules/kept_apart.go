@@ -10,13 +10,14 @@ import (
 // KeptApart: used things and used gloves stay off surfaces that are disinfected
 // or still wet, and away from clean things.
 var KeptApart = &assess.Rule{
-	Name:   "kept-apart",
-	Doc:    "Used things, used gloves and another face's wipe stay off a surface that is disinfected or still wet, and used things are not set with clean ones.",
-	Why:    "One touch with a used thing makes a finished surface dirty again, and nobody can see it.",
-	Next:   "Keep used things away from finished surfaces. If one touches, wipe that surface again for its whole time.",
-	Source: checklist + ", part two (from memory); wipes carry germs on: Antimicrob Resist Infect Control 2020 (s13756-020-00797-4)",
-	Needs:  action.Order,
-	Step:   keptApart,
+	Name:       "kept-apart",
+	Doc:        "Used things, used gloves and another face's wipe stay off a surface that is disinfected or still wet, and used things are not set with clean ones.",
+	Why:        "One touch with a used thing makes a finished surface dirty again, and nobody can see it.",
+	Next:       "Keep used things away from finished surfaces. If one touches, wipe that surface again for its whole time.",
+	Source:     checklist + ", part two (from memory); wipes carry germs on: Antimicrob Resist Infect Control 2020 (s13756-020-00797-4)",
+	Needs:      action.Order,
+	OfSurfaces: true,
+	Step:       keptApart,
 }
 
 func keptApart(v *assess.View) {

@@ -8,12 +8,13 @@ import (
 
 // NotPossible: an act that could not have been done as the log has it.
 var NotPossible = &assess.Rule{
-	Name:   "not-possible",
-	Doc:    "Every act can be done in the state the {station} is in.",
-	Why:    "A sequence with a step that cannot be done is not one that anybody can follow at the {station}.",
-	Next:   "Look for the step that is missing just before this one.",
-	Source: "plain logic of the acts",
-	Needs:  action.Order,
+	Name:       "not-possible",
+	Doc:        "Every act can be done in the state the {station} is in.",
+	Why:        "A sequence with a step that cannot be done is not one that anybody can follow at the {station}.",
+	Next:       "Look for the step that is missing just before this one.",
+	Source:     "plain logic of the acts",
+	Needs:      action.Order,
+	OfSurfaces: true,
 	Step: func(v *assess.View) {
 		switch {
 		case v.After.Impossible != station.Possible:

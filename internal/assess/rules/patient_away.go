@@ -8,13 +8,14 @@ import (
 
 // PatientAway: no disinfecting wipe while the patient is in the station.
 var PatientAway = &assess.Rule{
-	Name:   "patient-away",
-	Doc:    "Routine disinfection of a {station} does not begin before the patient has left it.",
-	Why:    "Outbreak investigations repeatedly found stations being wiped around a patient. Blood from that patient can reach a surface again after it was wiped.",
-	Next:   "Wait until the patient has left the {station}. If the patient cannot leave yet, disinfection waits; that delay is not a fault.",
-	Source: notes,
-	Needs:  action.Order,
-	Step:   patientAway,
+	Name:       "patient-away",
+	Doc:        "Routine disinfection of a {station} does not begin before the patient has left it.",
+	Why:        "Outbreak investigations repeatedly found stations being wiped around a patient. Blood from that patient can reach a surface again after it was wiped.",
+	Next:       "Wait until the patient has left the {station}. If the patient cannot leave yet, disinfection waits; that delay is not a fault.",
+	Source:     notes,
+	Needs:      action.Order,
+	OfSurfaces: true,
+	Step:       patientAway,
 }
 
 func patientAway(v *assess.View) {

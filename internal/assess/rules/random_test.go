@@ -106,3 +106,27 @@ func TestRandomLogsKnowEveryVerb(t *testing.T) {
 		require.True(t, known[v], "the random logs never say %q: add it to phrases", v)
 	}
 }
+
+// A rule says of itself whether it speaks of single surfaces: a mark for one
+// surface of a rule that never does would always be met.
+func TestRulesSayWhetherTheySpeakOfSurfaces(t *testing.T) {
+	_, p := builtIn(t)
+	spoke := map[string]bool{}
+	for seed := range uint64(2000) {
+		log, err := action.Parse("r", randomLog(rand.New(rand.NewPCG(seed, 5)), p.Words), p.Words)
+		if err != nil {
+			continue
+		}
+		result, err := rules.Assess(p, log, "r")
+		require.NoError(t, err)
+		for _, f := range result.Findings {
+			spoke[f.Rule] = spoke[f.Rule] || f.Surface != ""
+		}
+		for _, g := range result.NotAssessed {
+			spoke[g.Rule] = spoke[g.Rule] || g.Surface != ""
+		}
+	}
+	for _, r := range rules.All {
+		require.Equal(t, r.OfSurfaces, spoke[r.Name], r.Name)
+	}
+}

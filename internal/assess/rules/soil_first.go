@@ -8,13 +8,14 @@ import (
 
 // SoilFirst: visible blood or soil is cleaned off before disinfecting.
 var SoilFirst = &assess.Rule{
-	Name:   "soil-first",
-	Doc:    "A surface with visible blood or soil is cleaned first, and then disinfected with a fresh wipe.",
-	Why:    "Blood uses up the disinfectant and shields germs from it. Wiping over it only spreads it.",
-	Next:   "Clean the blood off, throw that wipe away, change gloves with hand hygiene, and disinfect with a fresh wipe of a product allowed for blood.",
-	Source: checklist + "; soil removal is part of label directions: EPA DIS/TSS-15",
-	Needs:  action.Order,
-	Step:   soilFirst,
+	Name:       "soil-first",
+	Doc:        "A surface with visible blood or soil is cleaned first, and then disinfected with a fresh wipe.",
+	Why:        "Blood uses up the disinfectant and shields germs from it. Wiping over it only spreads it.",
+	Next:       "Clean the blood off, throw that wipe away, change gloves with hand hygiene, and disinfect with a fresh wipe of a product allowed for blood.",
+	Source:     checklist + "; soil removal is part of label directions: EPA DIS/TSS-15",
+	Needs:      action.Order,
+	OfSurfaces: true,
+	Step:       soilFirst,
 }
 
 func soilFirst(v *assess.View) {

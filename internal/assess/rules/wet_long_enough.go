@@ -13,14 +13,15 @@ import (
 // WetLongEnough: an unbroken wet spell of at least the contact time before the
 // first touch or use, or before the station is declared ready.
 var WetLongEnough = &assess.Rule{
-	Name:   "wet-long-enough",
-	Doc:    "Every wiped surface stays visibly wet for the whole contact time of the product's label, without a break, before it is touched, used or declared ready.",
-	Why:    "The label's claim holds only for a surface that stays wet for the whole time. A surface that dries early has had no disinfection that anyone can vouch for.",
-	Next:   "Watch the surface. If it starts to dry before its time, wipe it again while it is still wet; a dry gap starts the time anew.",
-	Source: "EPA DIS/TSS-15 (contact time on the label); re-apply when it dries early: Michigan MDARD FAQ on disinfectant labels",
-	Needs:  action.Order,
-	Step:   wetLongEnough,
-	End:    wetAtEnd,
+	Name:       "wet-long-enough",
+	Doc:        "Every wiped surface stays visibly wet for the whole contact time of the product's label, without a break, before it is touched, used or declared ready.",
+	Why:        "The label's claim holds only for a surface that stays wet for the whole time. A surface that dries early has had no disinfection that anyone can vouch for.",
+	Next:       "Watch the surface. If it starts to dry before its time, wipe it again while it is still wet; a dry gap starts the time anew.",
+	Source:     "EPA DIS/TSS-15 (contact time on the label); re-apply when it dries early: Michigan MDARD FAQ on disinfectant labels",
+	Needs:      action.Order,
+	OfSurfaces: true,
+	Step:       wetLongEnough,
+	End:        wetAtEnd,
 }
 
 func wetLongEnough(v *assess.View) {
