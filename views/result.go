@@ -49,27 +49,16 @@ func (r Result) findings() []numbered {
 		groups[group] = append(groups[group], f)
 	}
 	var list []numbered
-	for _, f := range slices.Concat(groups[:]...) {
-		if i := slices.IndexFunc(list, func(x numbered) bool { return sameBut(x.Finding, f) }); i >= 0 {
-			list[i].Surfaces = append(list[i].Surfaces, f.Surface)
-			continue
-		}
-		x := numbered{No: strconv.Itoa(len(list) + 1), Finding: f}
-		if f.Surface != "" {
-			x.Surfaces = []string{f.Surface}
+	for _, same := range assess.SaidOnce(slices.Concat(groups[:]...)) {
+		x := numbered{No: strconv.Itoa(len(list) + 1), Finding: same[0]}
+		for _, f := range same {
+			if f.Surface != "" {
+				x.Surfaces = append(x.Surfaces, f.Surface)
+			}
 		}
 		list = append(list, x)
 	}
 	return list
-}
-
-// sameBut reports whether two findings say the same of two surfaces: twelve
-// surfaces left out are one thing to learn.
-func sameBut(a, b assess.Finding) bool {
-	what, _, _ := strings.Cut(a.Message, ":")
-	other, _, _ := strings.Cut(b.Message, ":")
-	return a.Surface != "" && b.Surface != "" && a.Rule == b.Rule && a.Act == b.Act && a.Critical == b.Critical &&
-		what == other && len(a.Chain)+len(b.Chain) == 0
 }
 
 // message is what is said, with the names of all its surfaces.

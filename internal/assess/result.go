@@ -3,6 +3,8 @@ package assess
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
+	"strings"
 )
 
 // Finding is one breach: what happened and when, why it matters, what to do
@@ -19,6 +21,29 @@ type Finding struct {
 	Critical bool     `json:"critical"`
 	// Chain tells the way of a contamination, oldest first.
 	Chain []string `json:"chain,omitempty"`
+}
+
+// SaidOnce puts findings together that say the same of several surfaces: twelve
+// surfaces left out are one thing to learn. The groups stand in the order of their
+// first finding; pages and workbooks count them, not the findings.
+func SaidOnce(findings []Finding) (groups [][]Finding) {
+	for _, f := range findings {
+		i := slices.IndexFunc(groups, func(g []Finding) bool { return sameBut(g[0], f) })
+		if i < 0 {
+			groups = append(groups, []Finding{f})
+			continue
+		}
+		groups[i] = append(groups[i], f)
+	}
+	return groups
+}
+
+// sameBut reports whether two findings say the same of two surfaces.
+func sameBut(a, b Finding) bool {
+	what, _, _ := strings.Cut(a.Message, ":")
+	other, _, _ := strings.Cut(b.Message, ":")
+	return a.Surface != "" && b.Surface != "" && a.Rule == b.Rule && a.Act == b.Act && a.Critical == b.Critical &&
+		what == other && len(a.Chain)+len(b.Chain) == 0
 }
 
 // Gap is a rule that the log could not show to be kept or broken.

@@ -31,3 +31,20 @@ func FuzzParseResult(f *testing.F) {
 		require.JSONEq(t, string(once), string(twice))
 	})
 }
+
+func TestTheSameOfSeveralSurfacesIsSaidOnce(t *testing.T) {
+	left := func(surface string) Finding {
+		return Finding{Rule: "every-surface", Act: 9, Surface: surface, Message: "Not wiped: " + surface + ".", Critical: true}
+	}
+	spoilt := left("c")
+	spoilt.Chain = []string{"bucket (act 3)"}
+	later := left("d")
+	later.Act = 0
+	groups := SaidOnce([]Finding{left("a"), {Rule: "gloved", Message: "Bare hands."}, left("b"), spoilt, later, {Rule: "gloved", Message: "Bare hands."}})
+	var sizes []int
+	for _, g := range groups {
+		sizes = append(sizes, len(g))
+	}
+	require.Equal(t, []int{2, 1, 1, 1, 1}, sizes, "another act, a way of its own and no surface stand apart")
+	require.Equal(t, "b", groups[0][1].Surface)
+}
