@@ -37,39 +37,12 @@ func (eventRow) TableName() string { return "demonstration_events" }
 
 // stateRow is a state with whether a result is of it.
 type stateRow struct {
-	DemonstrationID string
-	Seq             int
-	State           training.DemonstrationState
-	At              training.Instant
-	Judged          bool
+	Event  eventRow `gorm:"embedded"`
+	Judged bool
 }
 
-// resultRow is what a demonstration was judged to be, with the event that ended it.
-type resultRow struct {
-	DemonstrationID string `gorm:"primaryKey"`
-	Event           int
-	Outcome         assess.Outcome
-	Prompted        bool
-	RulesVersion    int
-	Procedure       string
-	ProcedureHash   string
-	Comment         string
-	Log             string
-	ResultJSON      []byte `gorm:"column:result_json"`
-}
-
-func (resultRow) TableName() string { return "demonstration_results" }
-
-// nowRow is a demonstration as far as it has come.
-type nowRow struct {
-	ID            string `gorm:"primaryKey"`
-	TraineeID     string
-	PreceptorID   string
-	Competency    string
-	Product       string
-	StartedAt     training.Instant
-	EndedAt       training.Instant
-	State         training.DemonstrationState
+// judgement is what a demonstration was judged to be, and by what.
+type judgement struct {
 	Outcome       assess.Outcome
 	Prompted      bool
 	RulesVersion  int
@@ -80,13 +53,36 @@ type nowRow struct {
 	ResultJSON    []byte `gorm:"column:result_json"`
 }
 
+// resultRow is a demonstration's result, with the event that ended it.
+type resultRow struct {
+	DemonstrationID string `gorm:"primaryKey"`
+	Event           int
+	Judgement       judgement `gorm:"embedded"`
+}
+
+func (resultRow) TableName() string { return "demonstration_results" }
+
+// nowRow is a demonstration as far as it has come.
+type nowRow struct {
+	ID          string `gorm:"primaryKey"`
+	TraineeID   string
+	PreceptorID string
+	Competency  string
+	Product     string
+	StartedAt   training.Instant
+	EndedAt     training.Instant
+	State       training.DemonstrationState
+	Judgement   judgement `gorm:"embedded"`
+}
+
 func (nowRow) TableName() string { return "demonstrations_now" }
 
 func (r nowRow) demonstration() training.Demonstration {
+	j := r.Judgement
 	return training.Demonstration{ID: r.ID, TraineeID: r.TraineeID, PreceptorID: r.PreceptorID, Competency: r.Competency,
-		Product: r.Product, StartedAt: r.StartedAt, EndedAt: r.EndedAt, State: r.State, Log: r.Log, Procedure: r.Procedure,
-		ProcedureHash: r.ProcedureHash, RulesVersion: r.RulesVersion, ResultJSON: r.ResultJSON, Outcome: r.Outcome,
-		Prompted: r.Prompted, Comment: r.Comment}
+		Product: r.Product, StartedAt: r.StartedAt, EndedAt: r.EndedAt, State: r.State, Log: j.Log, Procedure: j.Procedure,
+		ProcedureHash: j.ProcedureHash, RulesVersion: j.RulesVersion, ResultJSON: j.ResultJSON, Outcome: j.Outcome,
+		Prompted: j.Prompted, Comment: j.Comment}
 }
 
 func (r reads) Demonstration(ctx context.Context, id string) (training.Demonstration, error) {
@@ -185,9 +181,9 @@ func (u unit) CloseDemonstration(ctx context.Context, d training.Demonstration) 
 	}
 	end := eventRow{DemonstrationID: d.ID, Seq: last.Seq + 1, State: d.State, At: d.EndedAt}
 	if d.State == training.Ended { // the result first: the file takes no end without it
-		if err := add(u.q(ctx), "result", resultRow{DemonstrationID: d.ID, Event: end.Seq, Outcome: d.Outcome, Prompted: d.Prompted,
-			RulesVersion: d.RulesVersion, Procedure: d.Procedure, ProcedureHash: d.ProcedureHash, Comment: d.Comment, Log: d.Log,
-			ResultJSON: d.ResultJSON}); err != nil {
+		if err := add(u.q(ctx), "result", resultRow{DemonstrationID: d.ID, Event: end.Seq, Judgement: judgement{
+			Outcome: d.Outcome, Prompted: d.Prompted, RulesVersion: d.RulesVersion, Procedure: d.Procedure,
+			ProcedureHash: d.ProcedureHash, Comment: d.Comment, Log: d.Log, ResultJSON: d.ResultJSON}}); err != nil {
 			return err
 		}
 	}
@@ -197,8 +193,9 @@ func (u unit) CloseDemonstration(ctx context.Context, d training.Demonstration) 
 func (r reads) States(ctx context.Context) ([]training.StoredState, error) {
 	q := r.q(ctx).Table("demonstration_events e").Order("e.demonstration_id, e.seq").
 		Select("e.*, EXISTS (SELECT 1 FROM demonstration_results r WHERE r.demonstration_id = e.demonstration_id AND r.event = e.seq) AS judged")
-	return all(q, "states of demonstrations", func(e stateRow) training.StoredState {
-		return training.StoredState{Demonstration: e.DemonstrationID, Seq: e.Seq, State: e.State, At: e.At, Judged: e.Judged}
+	return all(q, "states of demonstrations", func(r stateRow) training.StoredState {
+		e := r.Event
+		return training.StoredState{Demonstration: e.DemonstrationID, Seq: e.Seq, State: e.State, At: e.At, Judged: r.Judged}
 	})
 }
 
