@@ -3,7 +3,6 @@ package views
 import (
 	"fmt"
 
-	"stillwet/internal/assess"
 	"stillwet/internal/simulate"
 	"stillwet/internal/training"
 )
@@ -118,14 +117,4 @@ func demonstrationText(d training.Demonstration) string {
 		return "Signed by the learner, waiting for the preceptor"
 	}
 	return "Signed by both: " + d.Signatures[len(d.Signatures)-1].Meaning.Words()
-}
-
-// met reports whether a demonstration counts.
-func met(d training.Demonstration) bool {
-	for _, s := range d.Signatures {
-		if s.Meaning == training.WatchedMet {
-			return d.Outcome == assess.Pass
-		}
-	}
-	return false
 }

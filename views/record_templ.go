@@ -830,7 +830,7 @@ func demonstrationTable(f Frame, r Record) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				if met(d) {
+				if d.Met() {
 					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 74, "<br><span class=\"soft small\">Counts as clean</span>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
