@@ -174,16 +174,8 @@ func glovesOf(a action.Act) actData {
 }
 
 // stepSeconds is how long a step takes with its wipes.
-func stepSeconds(p *procedure.Procedure, s procedure.Step) int {
-	sum := s.Seconds
-	for _, a := range s.Acts {
-		if d := actOf(a); d.Wipe != "" {
-			if i := p.SurfaceIndex(d.Wipe); i >= 0 {
-				sum += p.Surfaces[i].WipeS
-			}
-		}
-	}
-	return sum
+func stepSeconds(p *procedure.Procedure, s procedure.Step) string {
+	return strconv.Itoa(int(simulate.Busy(p, &s) / 1000))
 }
 
 // doingWords turn what a label tells to do into what the hands are doing.

@@ -3,7 +3,6 @@ package assess
 import (
 	"encoding/json"
 	"fmt"
-	"slices"
 	"strings"
 )
 
@@ -27,23 +26,34 @@ type Finding struct {
 // surfaces left out are one thing to learn. The groups stand in the order of their
 // first finding; pages and workbooks count them, not the findings.
 func SaidOnce(findings []Finding) (groups [][]Finding) {
+	place := map[sentence]int{}
 	for _, f := range findings {
-		i := slices.IndexFunc(groups, func(g []Finding) bool { return sameBut(g[0], f) })
-		if i < 0 {
-			groups = append(groups, []Finding{f})
+		s, ofSurface := sentenceOf(f)
+		i, said := place[s]
+		if ofSurface && said {
+			groups[i] = append(groups[i], f)
 			continue
 		}
-		groups[i] = append(groups[i], f)
+		if ofSurface {
+			place[s] = len(groups)
+		}
+		groups = append(groups, []Finding{f})
 	}
 	return groups
 }
 
-// sameBut reports whether two findings say the same of two surfaces.
-func sameBut(a, b Finding) bool {
-	what, _, _ := strings.Cut(a.Message, ":")
-	other, _, _ := strings.Cut(b.Message, ":")
-	return a.Surface != "" && b.Surface != "" && a.Rule == b.Rule && a.Act == b.Act && a.Critical == b.Critical &&
-		what == other && len(a.Chain)+len(b.Chain) == 0
+// sentence is what a finding says of its surface.
+type sentence struct {
+	rule     string
+	act      int
+	critical bool
+	what     string
+}
+
+// sentenceOf is false for what is told of no surface, or with a way of its own.
+func sentenceOf(f Finding) (s sentence, ofSurface bool) {
+	what, _, _ := strings.Cut(f.Message, ":")
+	return sentence{f.Rule, f.Act, f.Critical, what}, f.Surface != "" && len(f.Chain) == 0
 }
 
 // Gap is a rule that the log could not show to be kept or broken.
