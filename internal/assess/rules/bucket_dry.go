@@ -23,7 +23,7 @@ func bucketDry(v *assess.View) {
 	if !v.Done() || v.Act.Verb != action.PutBack || v.Act.Kind(v.P) != procedure.BucketItem {
 		return
 	}
-	var not, wet, unknown []string
+	var not, wet, unknown, undried []string
 	for i := range v.P.Surfaces {
 		if v.Surface(i).Role != procedure.BucketSurface {
 			continue
@@ -37,7 +37,7 @@ func bucketDry(v *assess.View) {
 		case x.Clean == station.UnknownClean || status == wettime.Unknown:
 			unknown = append(unknown, title)
 		case x.Contact.Wet && !v.Witness.Has(action.Drying) && v.Witness.Has(action.Clock):
-			unknown = append(unknown, title)
+			undried = append(undried, title)
 		case x.Contact.Wet:
 			wet = append(wet, title)
 		}
@@ -48,7 +48,9 @@ func bucketDry(v *assess.View) {
 	case len(wet) > 0:
 		v.Breach(assess.Breach{Surface: assess.None, Message: "The {bucket} was put back while it was still wet: " + list(wet) + "."})
 	case len(unknown) > 0:
-		v.Unknown(assess.None, "Nobody noted whether the {bucket} was disinfected for its time and dry: "+list(unknown)+".")
+		v.Unknown(assess.None, "Nobody noted whether the {bucket} was disinfected for its time and dry: "+list(append(unknown, undried...))+".")
+	case len(undried) > 0:
+		v.Unknown(assess.None, "Nobody noted whether the {bucket} was dry when it was put back: "+list(undried)+".")
 	default:
 		v.Kept(assess.None)
 	}
