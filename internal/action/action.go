@@ -4,27 +4,35 @@
 //
 // # Format
 //
-//	stillwet log 1
+//	stillwet log 2
 //	procedure between-patients -
 //	witness order clock drying
 //	0:00     check patient stable
 //	0:12.500 rub hands 20s
 //	# a comment
 //	0:40     wipe screen with w1
+//	0:52     helper bring supplies to staging
 //
-// The three header lines come first and in this order. The procedure line names
-// the procedure and the SHA-256 (64 hex digits) of its canonical form, or "-"
-// for "the current one". The witness line says what the log can bear witness to:
+// "helper" before an act says that a second person did it. A log of version 1 had
+// no words for some acts, disinfecting a face shield say; what it does not tell
+// of those is not held against it.
+//
+// A text is UTF-8, with or without a byte order mark; a line ends with LF, CR LF
+// or CR, and spaces and tabs part its words. The three header lines come first
+// and in this order. The procedure line names the procedure and the SHA-256 (64
+// hex digits) of its canonical form, or "-" for "the current one". The witness
+// line says what the log can bear witness to:
 //
 //   - order: the acts stand in the order in which they were done (always there)
-//   - clock: every line carries the time at which it was finished, m:ss[.mmm]
+//   - clock: every line carries the time at which it was finished, m:ss[.mmm],
+//     in minutes (to 9999), seconds and thousandths since the log's start
 //   - drying: every moment at which a wet surface dried is written as "dry SURFACE",
 //     so a surface without such a line stayed wet
 //
 // Acts are done by the worker; events happen to the station or the record
-// (see [Verb.Event]). Words in angle slots name surfaces, items, places and
-// products of the procedure. Anything else is an error with file:line and the
-// nearest known words.
+// (see [Verb.Event]). The words in capitals of a phrase stand for surfaces, items,
+// places and products of the procedure. Anything else is an error with file:line
+// and the nearest known words.
 package action
 
 import (
@@ -75,9 +83,10 @@ type Act struct {
 	Object string // surface, item, protective equipment or thing, as the verb asks
 	Place  string // where an item goes
 	With   string // the wipe used, or the wipe taken; empty for the one in hand
-	Of     string // the product a wipe is taken from
-	Millis Millis // how long hands were rubbed or washed; 0 when not told
+	Of     string // the product a wipe is taken from, or the watcher's verdict
+	Millis Millis // how long hands were rubbed or washed, or nobody saw; 0 when not told
 	Undoes int    // the number of the act that an "undone" line takes back
+	Helper bool   // done by a second person at the station
 }
 
 // Log is an action log.
@@ -85,8 +94,14 @@ type Log struct {
 	Procedure string // id of the procedure
 	Hash      string // its hash in hex, or "-" for the current one
 	Witness   Witness
+	Version   int // of the text format; 0 stands for the present one
 	Acts      []Act
+
+	ProcedureLine int // line of the procedure header in the source text, 0 for a log that was built
 }
+
+// Since reports whether the log is of a version of the format, or a later one.
+func (l *Log) Since(version int) bool { return l.Version == 0 || l.Version >= version }
 
 // Live returns the acts that count: without those taken back by an "undone"
 // line and without the undone lines themselves. The numbers stay as they were.

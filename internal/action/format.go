@@ -1,18 +1,20 @@
 package action
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 )
 
-// Version is the version of the text format that this package reads and writes.
-const Version = 1
+// Version is the version of the text format that this package writes; it reads
+// that one and those before it.
+const Version = 2
 
 // Format writes the canonical text of a log: Format(Parse(x)) is the same for
 // every x that says the same.
 func Format(l *Log) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "stillwet log %d\nprocedure %s %s\nwitness %s\n", Version, l.Procedure, l.Hash, l.Witness)
+	fmt.Fprintf(&b, "stillwet log %d\nprocedure %s %s\nwitness %s\n", cmp.Or(l.Version, Version), l.Procedure, l.Hash, l.Witness)
 	for i := range l.Acts {
 		a := &l.Acts[i]
 		if l.Witness.Has(Clock) {
@@ -31,6 +33,9 @@ func (a *Act) Text() string {
 		return "?"
 	}
 	var words []string
+	if a.Helper {
+		words = append(words, helper)
+	}
 	for _, p := range grammar[a.Verb] {
 		if p.optional && !a.hasOptional() {
 			break

@@ -5,27 +5,60 @@ import (
 	"strings"
 )
 
+// nearestShown is how many words are offered in place of an unknown one.
+const nearestShown = 3
+
 // Nearest lists the three known words with the smallest edit distance to w,
 // for messages.
 func Nearest(w string, known []string) string {
+	words := byDistance(w, known)
+	return strings.Join(words[:min(nearestShown, len(words))], ", ")
+}
+
+func byDistance(w string, known []string) []string {
 	w = w[:min(len(w), 80)]
 	words := slices.Clone(known)
 	slices.SortStableFunc(words, func(a, b string) int {
 		return distance(w, a) - distance(w, b)
 	})
-	return strings.Join(words[:min(3, len(words))], ", ")
+	return words
 }
 
-// nearestPhrases lists the phrases whose first word is most like w: the rest of
-// a line is names, which would drown the likeness.
-func nearestPhrases(w string) string {
-	all := slices.Clone(phrases[1:])
-	first := func(phrase string) int {
-		word, _, _ := strings.Cut(phrase, " ")
-		return distance(w, word)
+// nearestPhrases lists phrases whose first word is most like w: the rest of a
+// line is names, which would drown the likeness.
+func nearestPhrases(w string) (list []string) {
+	for _, first := range byDistance(w, firstWords) {
+		if len(list) >= nearestShown {
+			break
+		}
+		list = append(list, phrasesFrom(first)...)
 	}
-	slices.SortStableFunc(all, func(a, b string) int { return first(a) - first(b) })
-	return strings.Join(all[:3], ", ")
+	return list
+}
+
+// phrasesFrom lists the phrases that begin with a word.
+func phrasesFrom(first string) (list []string) {
+	for _, phrase := range phrases[1:] {
+		if firstOf(phrase) == first {
+			list = append(list, phrase)
+		}
+	}
+	return list
+}
+
+// firstWords are the words that phrases begin with, each once.
+var firstWords = func() (words []string) {
+	for _, phrase := range phrases[1:] {
+		if first := firstOf(phrase); !slices.Contains(words, first) {
+			words = append(words, first)
+		}
+	}
+	return words
+}()
+
+func firstOf(phrase string) string {
+	first, _, _ := strings.Cut(phrase, " ")
+	return first
 }
 
 // distance is Levenshtein's edit distance over bytes.
