@@ -65,6 +65,8 @@ func (c *checker) all(p *Procedure, rules []string) {
 	c.oneName(p)
 	c.steps(p)
 	c.order(p)
+	c.closing(p)
+	c.choices()
 	c.marks(p, rules)
 	c.picture(p)
 	slices.SortStableFunc(c.faults, func(a, b Fault) int { return strings.Compare(a.Path, b.Path) })
@@ -115,13 +117,16 @@ func (c *checker) title(list string, i int, text string) {
 func (c *checker) structure(p *Procedure) {
 	c.stepActs(p)
 	c.orderSteps(p)
+	for i, x := range c.d.Closing {
+		c.orderStep(p, fmt.Sprintf("closing.%d.step", i), x.Step)
+	}
 }
 
 func (c *checker) stepActs(p *Procedure) {
 	words := p.stepWords()
 	for i, s := range c.d.Steps {
-		if len(s.Acts) == 0 {
-			c.fault(fmt.Sprintf("steps.%d.acts", i), "a step needs at least one act")
+		if n := len(s.Acts); n == 0 || n > MaxStepActs {
+			c.fault(fmt.Sprintf("steps.%d.acts", i), "a step has at least one act and no more than %d", MaxStepActs)
 		}
 		for j := range s.Acts {
 			if _, err := action.ParseAct(s.Acts[j].Text(), words); err != nil {
@@ -161,11 +166,29 @@ func (c *checker) surfaces() {
 		if s.Face == "" {
 			c.fault(at("face"), "must not be empty: it is the side of a thing that is wiped in one go")
 		}
+		if s.Row < 0 || s.AreaDm2 < 0 || s.Row > MaxSurfaces || s.AreaDm2 > 1000 {
+			c.fault(at("row"), "row or area_dm2 is below 0 or too large")
+		}
 		c.seconds(at("wipe_s"), s.WipeS, 1, 600)
 		c.seconds(at("dries_s"), s.DriesS, 0, 3600)
 	}
 	if roles[StationSurface] == 0 {
 		c.fault("surfaces", "no surface of the station is listed")
+	}
+}
+
+// choices checks the settings that are words or numbers.
+func (c *checker) choices() {
+	s := &c.d.Settings
+	if !slices.Contains([]OneWipe{FaceAdvice, FaceBreach, ThingBreach, AnyWipe}, s.OneWipe) {
+		c.fault("settings.one_wipe", "%q is none of face, thing, off", s.OneWipe)
+	}
+	if s.Hands != CDCHands && s.Hands != WHOHands {
+		c.fault("settings.hands", "%q is none of cdc, who", s.Hands)
+	}
+	c.seconds("settings.patient_free_s", s.PatientFreeS, 0, 3600)
+	if s.SeeOneFaceOf != "" && !slices.ContainsFunc(c.d.Surfaces, func(x Surface) bool { return x.ThingOf() == s.SeeOneFaceOf }) {
+		c.fault("settings.see_one_face_of", "no surface is a part of %q", s.SeeOneFaceOf)
 	}
 }
 
@@ -176,13 +199,12 @@ func (c *checker) seconds(path string, v, low, high int) {
 }
 
 func (c *checker) items(p *Procedure) {
-	kinds := []ItemKind{Circuit, SingleUse, Reusable, BucketItem, Supplies, NextSet}
 	count := map[ItemKind]int{}
 	for i, it := range c.d.Items {
 		count[it.Kind]++
 		c.title("items", i, it.Title)
-		if !slices.Contains(kinds, it.Kind) {
-			c.fault(fmt.Sprintf("items.%d.kind", i), "%q is none of circuit, single-use, reusable, bucket, supplies, next", it.Kind)
+		if !slices.Contains(ItemKinds, it.Kind) {
+			c.fault(fmt.Sprintf("items.%d.kind", i), "%q is none of %s", it.Kind, join(ItemKinds))
 		}
 		for j, place := range it.Goes {
 			if p.PlaceIndex(place) < 0 && p.SurfaceIndex(place) < 0 {
@@ -198,8 +220,8 @@ func (c *checker) items(p *Procedure) {
 	}
 	for i, pl := range c.d.Places {
 		c.title("places", i, pl.Title)
-		if !slices.Contains([]PlaceKind{LeakProof, Waste, Drain, SetApart, CleanArea}, pl.Kind) {
-			c.fault(fmt.Sprintf("places.%d.kind", i), "%q is none of leak-proof, waste, drain, set-apart, clean", pl.Kind)
+		if !slices.Contains(PlaceKinds, pl.Kind) {
+			c.fault(fmt.Sprintf("places.%d.kind", i), "%q is none of %s", pl.Kind, join(PlaceKinds))
 		}
 	}
 }
@@ -216,12 +238,35 @@ func (c *checker) products() {
 		}
 		c.seconds(at("label_s"), pr.LabelS, 1, 3600)
 		c.seconds(at("dries_s"), pr.DriesS, 1, 3600)
+		for j, id := range pr.NotOn {
+			if !slices.Contains(c.d.surfaceIDs(), id) {
+				c.unknown(fmt.Sprintf("products.%d.not_on.%d", i, j), "surface", id, c.d.surfaceIDs())
+			}
+		}
+		for field, v := range map[string]int{"made_h": pr.MadeH, "area_dm2": pr.AreaDm2} {
+			if v < 0 || v > 1000 {
+				c.fault(at(field), "%d is not between 0 and 1000", v)
+			}
+		}
 	}
+}
+
+func join[T ~string](words []T) string {
+	var all []string
+	for _, w := range words {
+		all = append(all, string(w))
+	}
+	return strings.Join(all, ", ")
 }
 
 // oneName keeps surfaces, items and places apart: the log knows them by one word.
 func (c *checker) oneName(p *Procedure) {
-	reserved := append([]string{action.Station}, action.ProtectiveEquipment...)
+	reserved := slices.Concat([]string{action.Station}, action.ProtectiveEquipment, action.Outside, action.OwnWords)
+	for i, s := range c.d.Surfaces {
+		if slices.Contains(reserved, s.ID) {
+			c.fault(fmt.Sprintf("surfaces.%d.id", i), "%q already names something else", s.ID)
+		}
+	}
 	for i, it := range c.d.Items {
 		if p.SurfaceIndex(it.ID) >= 0 || slices.Contains(reserved, it.ID) {
 			c.fault(fmt.Sprintf("items.%d.id", i), "%q already names something else", it.ID)
@@ -250,6 +295,7 @@ func (c *checker) order(p *Procedure) {
 		if strings.TrimSpace(pair.Why) == "" {
 			c.fault(fmt.Sprintf("order.%d.why", i), "must not be empty: a learner who breaks it is told why")
 		}
+		c.confirmed(fmt.Sprintf("order.%d.confirmed", i), pair.Confirmed)
 	}
 	if cycle := findCycle(c.orderSteps(p)); cycle != nil {
 		names := make([]string, len(cycle))
@@ -257,6 +303,27 @@ func (c *checker) order(p *Procedure) {
 			names[i] = c.d.Steps[s].ID
 		}
 		c.fault("order", "the order runs in a circle: %s", strings.Join(names, " before "))
+	}
+}
+
+// closing checks what the end of the work asks for.
+func (c *checker) closing(p *Procedure) {
+	if len(c.d.Closing) > MaxSteps {
+		c.fault("closing", "%d are too many; the limit is %d", len(c.d.Closing), MaxSteps)
+	}
+	for i, x := range c.d.Closing {
+		c.orderStep(p, fmt.Sprintf("closing.%d.step", i), x.Step)
+		if strings.TrimSpace(x.Why) == "" {
+			c.fault(fmt.Sprintf("closing.%d.why", i), "must not be empty: a learner who leaves it out is told why")
+		}
+		c.confirmed(fmt.Sprintf("closing.%d.confirmed", i), x.Confirmed)
+	}
+}
+
+// confirmed is somebody by name and a day, or nothing.
+func (c *checker) confirmed(path string, by Confirmed) {
+	if by != (Confirmed{}) && (strings.TrimSpace(by.By) == "" || !dayPattern.MatchString(by.On)) {
+		c.fault(path, "say who confirmed it, by name, and on which day (2027-06-30)")
 	}
 }
 
@@ -321,9 +388,16 @@ func (c *checker) marks(p *Procedure, rules []string) {
 	seen := map[string]bool{}
 	for i, m := range sheet.Marks {
 		at := func(field string) string { return fmt.Sprintf("mark_sheet.marks.%d.%s", i, field) }
-		if !slices.Contains(rules, m.Rule) {
+		switch {
+		case m.Watcher && m.Rule+m.Surface+m.Worn != "":
+			c.fault(at("rule"), "a mark that the watcher decides has no rule")
+		case !m.Watcher && !slices.Contains(rules, m.Rule):
 			c.unknown(at("rule"), "rule", m.Rule, rules)
 		}
+		if m.Worn != "" && !slices.Contains(action.ProtectiveEquipment, m.Worn) {
+			c.unknown(at("worn"), "protective equipment", m.Worn, action.ProtectiveEquipment)
+		}
+		c.confirmed(at("confirmed"), m.Confirmed)
 		if m.Surface != "" && p.SurfaceIndex(m.Surface) < 0 {
 			c.unknown(at("surface"), "surface", m.Surface, p.Words[action.Surface])
 		}

@@ -12,6 +12,7 @@
 package procedure
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -97,7 +98,16 @@ type Surface struct {
 	WipeS     int // how long one wipe takes
 	DriesS    int // how long it stays wet, where it dries sooner than the product row says; 0 = as the product
 	Basis     Basis
+
+	Thing     string `json:",omitzero"` // what the face is a side of, for example "machine"; the face itself when empty
+	ChairSide bool   `json:",omitzero"` // a person in the chair makes it used
+	MustSee   bool   `json:",omitzero"` // who watches must see it wet for its time; where none is marked so, every one
+	Row       int    `json:",omitzero"` // from the top of its thing, 1 the highest; 0 = of no height
+	AreaDm2   int    `json:",omitzero"` // in square decimetres; 0 = not told
 }
+
+// ThingOf is what a surface is a part of.
+func (s *Surface) ThingOf() string { return cmp.Or(s.Thing, s.Face) }
 
 // ItemKind says what becomes of an item.
 type ItemKind string
@@ -110,7 +120,15 @@ const (
 	BucketItem ItemKind = "bucket"
 	Supplies   ItemKind = "supplies" // gathered for this turnover
 	NextSet    ItemKind = "next"     // clean things of the next treatment
+
+	Sharp         ItemKind = "sharp"          // needles: into the sharps container, nowhere else
+	SinglePatient ItemKind = "single-patient" // cannot be disinfected: thrown away, or kept for this patient only
+	Reprocess     ItemKind = "reprocess"      // a dialyzer that is used again: capped, in a leak-proof container
+	Container     ItemKind = "container"      // a waste bag, a full sharps container: used outside, taken away at the end
 )
+
+// ItemKinds are all of them.
+var ItemKinds = []ItemKind{Circuit, SingleUse, Reusable, BucketItem, Supplies, NextSet, Sharp, SinglePatient, Reprocess, Container}
 
 // Item is something that is carried, thrown away or set apart.
 type Item struct {
@@ -118,6 +136,9 @@ type Item struct {
 	Kind      ItemKind
 	Goes      []string // places where it may go
 	Basis     Basis
+
+	WhenNamed bool `json:",omitzero"` // it is there only when a log names it
+	Isolation bool `json:",omitzero"` // it belongs to the isolation room
 }
 
 // PlaceKind says what a place is for.
@@ -130,7 +151,13 @@ const (
 	Drain     PlaceKind = "drain"
 	SetApart  PlaceKind = "set-apart"
 	CleanArea PlaceKind = "clean"
+	Sharps    PlaceKind = "sharps"
+	Sink      PlaceKind = "sink"      // a basin that is no approved drain
+	Elsewhere PlaceKind = "elsewhere" // another station, or outside an isolation room
 )
+
+// PlaceKinds are all of them.
+var PlaceKinds = []PlaceKind{LeakProof, Waste, Drain, SetApart, CleanArea, Sharps, Sink, Elsewhere}
 
 // Place is where items go.
 type Place struct {
@@ -155,14 +182,25 @@ type Product struct {
 	LabelS    int // contact time: the longest claim of the label that the clinic uses
 	DriesS    int // how long a wiped surface stays wet
 	Basis     Basis
+
+	NotOn    []string `json:",omitzero"` // surfaces on which the label or their maker does not allow it
+	MadeH    int      `json:",omitzero"` // a dilution: hours since it was made when the work begins; 0 = no dilution
+	PastDate bool     `json:",omitzero"` // its date is over
+	AreaDm2  int      `json:",omitzero"` // what one wipe can wet, in square decimetres; 0 = not told
 }
+
+// MostDilutionH is how long a dilution of bleach is good, in hours (wet-time facts
+// 3.3: date it, discard it at 24 h).
+const MostDilutionH = 24
 
 // Step is one thing a person can tap: a label and the acts it stands for.
 type Step struct {
 	ID, Label string
 	Area      string // id of an area
 	Acts      Acts
-	Seconds   int // how long it takes in a timed run, beyond its wipes
+	Seconds int // how long it takes in a timed run, beyond its wipes
+
+	Seldom bool `json:",omitzero"` // shown behind the others: what is done now and then
 }
 
 // Area groups steps where they are done, never in the right order.
@@ -173,7 +211,31 @@ type Pair struct {
 	Earlier, Later string // step ids: the last act of one, the first act of the other
 	Why            string
 	Basis          Basis
+
+	Confirmed Confirmed `json:",omitzero"`
 }
+
+// Custom reports whether a pair rests on custom alone and nobody of the clinic has
+// confirmed it: then it is told as advice.
+func (p *Pair) Custom() bool { return p.Basis.Kind != Published && p.Confirmed.By == "" }
+
+// Confirmed says who of the clinic took a row without a published source as the
+// clinic's own demand, by name, and when (a day).
+type Confirmed struct {
+	By string
+	On string
+}
+
+// Closing is a step that the end of the work asks for, of end-of-day procedures.
+type Closing struct {
+	Step      string
+	Why       string
+	Basis     Basis
+	Confirmed Confirmed `json:",omitzero"`
+}
+
+// Custom is as for pairs.
+func (c *Closing) Custom() bool { return c.Basis.Kind != Published && c.Confirmed.By == "" }
 
 // Mark is a line of the mark sheet: what a rule (on a surface, when one is
 // named) is worth, and whether one miss fails the whole.
@@ -183,6 +245,10 @@ type Mark struct {
 	Surface   string
 	Worth     int
 	Critical  bool
+
+	Worn      string    `json:",omitzero"` // only what the rule says of this protective equipment
+	Watcher   bool      `json:",omitzero"` // decided by who watches, no rule
+	Confirmed Confirmed `json:",omitzero"`
 }
 
 // MarkSheet is the marks and the cut: the lowest score that passes, in percent.
@@ -200,7 +266,35 @@ type Settings struct {
 	// patient is still in the station.
 	StagingWithPatient bool
 	Basis              Basis
+
+	OneWipe      OneWipe   `json:",omitzero"` // how far one wipe may go
+	Hands        HandsTime `json:",omitzero"` // how long hands are rubbed or washed
+	PatientFreeS int       `json:",omitzero"` // from a patient's leaving to the next one's sitting down; 0 = not asked
+	ClearAlone   bool      `json:",omitzero"` // used things are taken down only when the patient has left
+	Isolation    bool      `json:",omitzero"` // the station is an isolation room
+	SeeOneFaceOf string    `json:",omitzero"` // who watches must see one whole face of this thing wet
 }
+
+// OneWipe is how far one wipe may go. The zero value is FaceAdvice.
+type OneWipe string
+
+// The choices: advice from face to face, and a breach from face to face or from
+// one thing to another only where the clinic says so.
+const (
+	FaceAdvice  OneWipe = ""
+	FaceBreach  OneWipe = "face"
+	ThingBreach OneWipe = "thing"
+	AnyWipe     OneWipe = "off"
+)
+
+// HandsTime is the standard for rubbing and washing. The zero value is CDC's.
+type HandsTime string
+
+// The standards (guidance F41, F42).
+const (
+	CDCHands HandsTime = ""
+	WHOHands HandsTime = "who"
+)
 
 // Begin says who is in the station when a log begins.
 type Begin string
@@ -230,6 +324,8 @@ type Definition struct {
 	Work    string  `json:",omitzero"` // the work from beginning to end, in a word: "turnover"
 	Areas   []Area  `json:",omitzero"` // in the order in which they are shown
 	Picture Picture `json:",omitzero"`
+
+	Closing []Closing `json:",omitzero"` // what the end of the work asks for
 }
 
 // Procedure is a checked definition. It is never changed after New.
@@ -241,13 +337,14 @@ type Procedure struct {
 
 	surfaces, items, places, products, steps map[string]int
 	pairs                                    []IndexPair
-	begins, ends                             map[actKey]StepSet
+	parts                                    map[actKey][]StepPart
 	judged                                   map[string]bool // rules with a mark
 }
 
 // actKey is what makes two acts the same for the order: not the wipe, its
 // product, the seconds or the place. A bucket emptied into a toilet is as empty
-// as one emptied into a drain; whether the place was right is another question.
+// as one emptied into a drain; an act in a place where it does not count is left
+// out by the station's machine.
 type actKey struct {
 	verb   action.Verb
 	object string
@@ -255,11 +352,17 @@ type actKey struct {
 
 func keyOf(a *action.Act) actKey { return actKey{a.Verb, a.Object} }
 
-// StepsOf gives the steps that begin with an act and those that end with it.
-func (p *Procedure) StepsOf(a *action.Act) (begins, ends StepSet) {
-	k := keyOf(a)
-	return p.begins[k], p.ends[k]
-}
+// StepPart is one act of a step: the step by index, and the act among its acts.
+type StepPart struct{ Step, Act int }
+
+// PartsOf are the parts of steps that an act is.
+func (p *Procedure) PartsOf(a *action.Act) []StepPart { return p.parts[keyOf(a)] }
+
+// MaxStepActs is how many acts a step may stand for.
+const MaxStepActs = 16
+
+// AllActs has a bit for each act of a step.
+func (p *Procedure) AllActs(step int) uint16 { return 1<<len(p.Steps[step].Acts) - 1 }
 
 // IndexPair is a pair of the order by step index.
 type IndexPair struct{ Earlier, Later int }
@@ -297,12 +400,12 @@ func build(d Definition, text []byte, check func(*checker, *Procedure)) (*Proced
 	for _, pair := range d.Order {
 		p.pairs = append(p.pairs, IndexPair{p.steps[pair.Earlier], p.steps[pair.Later]})
 	}
-	p.begins, p.ends = map[actKey]StepSet{}, map[actKey]StepSet{}
+	p.parts = map[actKey][]StepPart{}
 	for i := range d.Steps {
-		acts := d.Steps[i].Acts
-		first, last := keyOf(&acts[0]), keyOf(&acts[len(acts)-1])
-		p.begins[first] = p.begins[first].With(i)
-		p.ends[last] = p.ends[last].With(i)
+		for j := range d.Steps[i].Acts {
+			k := keyOf(&d.Steps[i].Acts[j])
+			p.parts[k] = append(p.parts[k], StepPart{i, j})
+		}
 	}
 	p.judged = map[string]bool{}
 	for _, m := range d.MarkSheet.Marks {
@@ -366,6 +469,9 @@ func (p *Procedure) Title(id string) string {
 	return id
 }
 
+// The is a title with its article, as it stands inside a sentence.
+func The(title string) string { return "the " + Within(title) }
+
 // Within is a title as it stands inside a sentence: its first letter small.
 func Within(title string) string {
 	first, size := utf8.DecodeRuneInString(title)
@@ -382,8 +488,8 @@ func lookup(m map[string]int, id string) int {
 	return -1
 }
 
-func (p *Procedure) surfaceIDs() (ids []string) {
-	for _, s := range p.Surfaces {
+func (d *Definition) surfaceIDs() (ids []string) {
+	for _, s := range d.Surfaces {
 		ids = append(ids, s.ID)
 	}
 	return ids
@@ -400,6 +506,12 @@ func (p *Procedure) words() action.Words {
 	items := ids(len(p.Items), func(i int) string { return p.Items[i].ID })
 	places := ids(len(p.Places), func(i int) string { return p.Places[i].ID })
 	steps := ids(len(p.Steps), func(i int) string { return p.Steps[i].ID })
+	watched := []string{}
+	for _, m := range p.MarkSheet.Marks {
+		if m.Watcher {
+			watched = append(watched, m.ID)
+		}
+	}
 	join := func(lists ...[]string) (s []string) {
 		for _, l := range lists {
 			s = append(s, l...)
@@ -409,7 +521,9 @@ func (p *Procedure) words() action.Words {
 	return action.Words{
 		action.Surface: surfaces,
 		action.Item:    items,
-		action.Thing:   join(surfaces, items, []string{action.Station}),
+		action.Thing:   join(surfaces, items, []string{action.Station}, action.Outside),
+		action.Wearing: join(items, action.ProtectiveEquipment),
+		action.Mark:    watched,
 		action.Worn:    join(items, action.ProtectiveEquipment),
 		action.Place:   join(places, surfaces),
 		action.Product: ids(len(p.Products), func(i int) string { return p.Products[i].ID }),
@@ -435,4 +549,9 @@ func OnShelf(a action.Act, product string) action.Act {
 		a.Of = product
 	}
 	return a
+}
+
+// MarkIndex is the place of a mark in the mark sheet, or -1.
+func (p *Procedure) MarkIndex(id string) int {
+	return slices.IndexFunc(p.MarkSheet.Marks, func(m Mark) bool { return m.ID == id })
 }

@@ -21,5 +21,13 @@ func (s StepSet) Or(t StepSet) StepSet {
 	return s
 }
 
+// And is the steps that both sets have.
+func (s StepSet) And(t StepSet) StepSet {
+	for i := range s {
+		s[i] &= t[i]
+	}
+	return s
+}
+
 // Empty reports whether no step is in the set.
 func (s StepSet) Empty() bool { return s == StepSet{} }

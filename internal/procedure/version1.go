@@ -3,6 +3,7 @@ package procedure
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 
 	"stillwet/internal/action"
 )
@@ -12,6 +13,7 @@ import (
 // still knows it. A definition is of version 1 when it says nothing of all this.
 
 func fillVersion1(d *Definition) {
+	fillChairSide(d)
 	if d.Begins != "" || d.Station != "" || d.Work != "" || len(d.Areas) > 0 || len(d.Picture.Shapes) > 0 {
 		return
 	}
@@ -21,6 +23,26 @@ func fillVersion1(d *Definition) {
 		{"tear-down", "Used things"}, {"bucket", "Prime bucket"}, {"machine", "Machine"}, {"chair-side", "Chair side"},
 	}
 	d.Picture = version1Picture(d)
+}
+
+// fillChairSide: before surfaces said whether a person in the chair reaches them,
+// the steps' area was the one place that told.
+func fillChairSide(d *Definition) {
+	for _, s := range d.Surfaces {
+		if s.ChairSide {
+			return
+		}
+	}
+	surfaces := slices.Clone(d.Surfaces) // the caller's list stays as it is
+	for _, step := range d.Steps {
+		for _, a := range step.Acts {
+			i := slices.IndexFunc(surfaces, func(s Surface) bool { return s.ID == a.Object })
+			if step.Area == "chair-side" && a.Verb == action.Wipe && i >= 0 {
+				surfaces[i].ChairSide = true
+			}
+		}
+	}
+	d.Surfaces = surfaces
 }
 
 // version1Picture is the drawing of version 1 with the surfaces that the
