@@ -2,6 +2,7 @@ package station
 
 import (
 	"fmt"
+	"slices"
 
 	"stillwet/internal/action"
 	"stillwet/internal/procedure"
@@ -12,7 +13,7 @@ type Act struct {
 	*action.Act
 	Surface, Item, Place, On, Product int // On is the surface an item is put on
 	Wipe                              int16
-	Begins, Ends                      procedure.StepSet // steps that begin and end with this act
+	Parts                             []procedure.StepPart // the parts of steps that it is, in its place or not
 }
 
 // Bind looks up the words of a log's live acts. The log must have been parsed
@@ -43,7 +44,7 @@ func NewBinder(p *procedure.Procedure) *Binder { return &Binder{p, map[string]in
 func (b *Binder) Bind(a *action.Act) (Act, error) {
 	p := b.p
 	act := Act{Act: a, Surface: -1, Item: -1, Place: -1, On: -1, Product: -1}
-	act.Begins, act.Ends = p.StepsOf(a)
+	act.Parts = p.PartsOf(a)
 	if a.Object != "" {
 		act.Surface, act.Item = p.SurfaceIndex(a.Object), p.ItemIndex(a.Object)
 		if !known(p, a, &act) {
@@ -73,16 +74,20 @@ func (b *Binder) Bind(a *action.Act) (Act, error) {
 
 func known(p *procedure.Procedure, a *action.Act, b *Act) bool {
 	switch a.Verb {
-	case action.Wipe, action.Clean, action.BloodOn, action.Dry, action.StillWet:
+	case action.Wipe, action.Clean, action.BloodOn, action.Dry, action.StillWet, action.WipeDry, action.Absorb, action.PatientTouches:
 		return b.Surface >= 0
-	case action.Discard, action.SetAt, action.Bring, action.Empty, action.PutBack:
+	case action.SetAt, action.Bring, action.Empty, action.PutBack, action.PutInSharps, action.TakeOut, action.Recap, action.CapItem:
 		return b.Item >= 0
 	case action.NotSeen:
 		return b.Surface >= 0 || b.Item >= 0 || p.StepIndex(a.Object) >= 0
-	case action.PutOn, action.TakeOff:
+	case action.PutOn, action.TakeOff, action.Discard, action.Disinfect:
 		return b.Item >= 0 || isWear(a.Object)
+	case action.WatchingFrom, action.Stopped:
+		return true
+	case action.WatcherSays:
+		return p.MarkIndex(a.Object) >= 0
 	}
-	return b.Surface >= 0 || b.Item >= 0 || a.Object == action.Station
+	return b.Surface >= 0 || b.Item >= 0 || a.Object == action.Station || slices.Contains(action.Outside, a.Object)
 }
 
 func isWear(s string) bool { return s == action.Gloves || wearOf(s) != 0 }
@@ -99,14 +104,17 @@ func wearOf(s string) Wear {
 	return 0
 }
 
-// Disinfects reports whether the act wipes a surface with disinfectant.
-func (a *Act) Disinfects() bool { return a.Verb == action.Wipe }
-
-// StationWipe reports whether the act is a disinfecting wipe of the station:
-// of a listed surface other than the staging surface.
-func (a *Act) StationWipe(p *procedure.Procedure) bool {
-	return a.Verb == action.Wipe && p.Surfaces[a.Surface].Role != procedure.StagingSurface
+// WearOf is the protective equipment that an act puts on, takes off or throws
+// away; 0 for gloves and items.
+func (a *Act) WearOf() Wear {
+	if a.Item >= 0 {
+		return 0
+	}
+	return wearOf(a.Object)
 }
+
+// Wipes reports whether the act wipes a surface with disinfectant.
+func (a *Act) Wipes() bool { return a.Verb == action.Wipe }
 
 // Kind is the kind of the act's item, "" without one.
 func (a *Act) Kind(p *procedure.Procedure) procedure.ItemKind {
@@ -116,15 +124,58 @@ func (a *Act) Kind(p *procedure.Procedure) procedure.ItemKind {
 	return p.Items[a.Item].Kind
 }
 
+// MayGo reports whether the act's place is one where its item may go.
+func (a *Act) MayGo(p *procedure.Procedure) bool {
+	return a.Item >= 0 && slices.Contains(p.Items[a.Item].Goes, a.Act.Place)
+}
+
+// PlaceKind is what the act's place is for, "" for a surface or none.
+func (a *Act) PlaceKind(p *procedure.Procedure) procedure.PlaceKind {
+	if a.Place < 0 {
+		return ""
+	}
+	return p.Places[a.Place].Kind
+}
+
+// TouchesPatient reports whether the act lays hands on the patient.
+func (a *Act) TouchesPatient() bool {
+	switch a.Verb {
+	case action.CheckStable, action.HelpOut, action.Disconnect, action.TakeOut:
+		return true
+	}
+	return false
+}
+
 // OfHands reports whether the act is done with the hands: looking, waiting,
-// checking and declaring are not.
+// walking and declaring are not.
 func (a *Act) OfHands() bool {
 	if a.Verb.Event() {
 		return false
 	}
 	switch a.Verb {
-	case action.CheckStable, action.CheckGone, action.LookAt, action.Wait, action.DeclareReady, action.ComeBack:
+	case action.CheckGone, action.LookAt, action.Wait, action.DeclareReady, action.ComeBack, action.LeaveStation,
+		action.GoToNeighbour, action.SeatNext, action.Report, action.HandOver:
 		return false
 	}
 	return true
+}
+
+// changesWipe reports whether the act takes a wipe or lets one go.
+func (a *Act) changesWipe() bool {
+	return a.Verb == action.TakeWipe || a.Verb == action.DropWipe || a.Verb == action.DiscardWipe
+}
+
+// OfWorker reports whether the act concerns the worker's own hands and equipment.
+func (a *Act) OfWorker() bool {
+	switch a.Verb {
+	case action.RubHands, action.WashHands, action.PutOn:
+		return true
+	}
+	return a.Doffs()
+}
+
+// Doffs reports whether the act goes on with taking off and throwing away
+// protective equipment.
+func (a *Act) Doffs() bool {
+	return (a.Verb == action.TakeOff || a.Verb == action.Discard) && a.Item < 0
 }

@@ -8,132 +8,192 @@ import (
 func (m *Machine) event(s *State, a *Act) {
 	switch a.Verb {
 	case action.PatientLeaves:
-		s.Present, s.WipedBeside = false, false
+		s.leave()
+	case action.PatientBack:
+		s.Present, s.GoneChecked, s.PatientUnseen = true, false, false
 	case action.PatientSits:
-		s.Present, s.Stable, s.StableTold, s.GoneChecked = true, false, false, false
+		m.sits(s, a)
+	case action.PatientTouches:
+		m.spoilByPatient(s, a, a.Surface)
+	case action.PatientStays:
+		s.Stays = true
+	case action.Alarm:
+		s.Alarm = true
+	case action.Pause:
+		s.Paused = true
+	case action.Resume:
+		s.Alarm, s.Paused = false, false
+	case action.HandsSoiled:
+		s.Hands = HandsSoiled
+	case action.WipeSpent:
+		s.Wipe.Spent = true
+	case action.BloodLeak, action.ProtectorWet:
+		s.Leak = true
+	case action.Stopped:
+		s.Stopped = true
+	case action.WatchingFrom:
+		m.watchingFrom(s, a.Object)
+	case action.WatcherSays:
+		s.says(m.P.MarkIndex(a.Object), a.Of)
+	default:
+		m.surfaceEvent(s, a)
+	}
+}
+
+func (m *Machine) surfaceEvent(s *State, a *Act) {
+	switch a.Verb {
 	case action.BloodOn:
 		x := &s.Surfaces[a.Surface]
-		spoilt := x.Clean == Wiped
-		if spoilt {
-			m.Trace.onSurface(a.Number, a.Surface, "blood", false)
+		spoilt := NotSpoilt
+		if x.Clean == Wiped {
+			spoilt = SpoiltByBlood
 		}
+		m.Trace.begin(a.Number, OfBlood, m.P.Surfaces[a.Surface].ID, onSurface(a.Surface))
 		*x = Surface{Blood: true, WasBlood: true, Spoilt: spoilt}
 	case action.Dry:
-		x := &s.Surfaces[a.Surface]
-		x.Contact.Dry(s.Now, m.Rule(x.Product).Need, m.Witness.Has(action.Drying))
+		s.Surfaces[a.Surface].Contact.Dry(s.Now, m.Wet())
+	case action.AllDry:
+		for i := range m.P.Surfaces {
+			s.Surfaces[i].Contact.Dry(s.Now, m.Wet())
+		}
 	case action.StillWet:
 		s.Surfaces[a.Surface].Contact.See(s.Now)
 	case action.NotSeen:
 		m.notSeen(s, a)
+	case action.NotSeenFor:
+		m.blur(s)
+	}
+}
+
+// watchingFrom sets what was so when watching began.
+func (m *Machine) watchingFrom(s *State, stage string) {
+	s.Watched = true
+	if stage != action.FromConnected {
+		m.late(s)
+	}
+	switch stage {
+	case action.FromInChair:
+		s.Stable, s.CheckedLate = true, true
+	case action.FromGone, action.FromLinesOff:
+		s.leave()
+		s.Stable, s.GoneChecked = true, true
+	}
+	if stage != action.FromLinesOff {
+		return
+	}
+	for i := range m.P.Items {
+		if kind := m.P.Items[i].Kind; kind == procedure.Circuit || kind == procedure.Reprocess || kind == procedure.Sharp {
+			s.Items[i].Off, s.Items[i].Gone = true, true
+		}
+	}
+}
+
+// late: what was done before watching began nobody saw, and nobody is asked.
+func (m *Machine) late(s *State) {
+	s.Late, s.LateWear, s.WearUnseen = true, Eyes|GownOn|MaskOn, Eyes|GownOn|MaskOn
+	s.Gloves, s.Hands = UnknownGloves, HandsUnknown
+	for i := range m.P.Steps {
+		s.LateSteps = s.LateSteps.With(i)
+	}
+}
+
+// says keeps what the watcher said last of a mark.
+func (s *State) says(mark int, verdict string) {
+	if mark < 0 || mark >= 64 {
+		return
+	}
+	s.Marks[0] &^= 1 << mark
+	s.Marks[1] &^= 1 << mark
+	switch verdict {
+	case action.VerdictMet:
+		s.Marks[0] |= 1 << mark
+	case action.VerdictMissed:
+		s.Marks[1] |= 1 << mark
 	}
 }
 
 // notSeen makes unknown what may have been done unseen.
 func (m *Machine) notSeen(s *State, a *Act) {
-	if a.Surface >= 0 && s.Surfaces[a.Surface].Clean == Used {
-		s.Surfaces[a.Surface].Clean = UnknownClean
+	if a.Surface >= 0 {
+		s.Surfaces[a.Surface].mayBeWiped()
 	}
 	if a.Item >= 0 {
 		s.Items[a.Item].Unknown = true
 	}
-	step := m.P.StepIndex(a.Object)
-	if step < 0 {
-		return
+	if step := m.P.StepIndex(a.Object); step >= 0 {
+		m.unseenStep(s, step)
 	}
+}
+
+func (m *Machine) unseenStep(s *State, step int) {
 	s.NotSeen = s.NotSeen.With(step)
 	for i := range m.P.Steps[step].Acts {
 		m.unseenAct(s, &m.P.Steps[step].Acts[i])
 	}
 }
 
+// blur makes unknown whatever may have been done while nobody could see.
+func (m *Machine) blur(s *State) {
+	for i := range m.P.Steps {
+		if !s.Done.Has(i) {
+			s.NotSeen = s.NotSeen.With(i)
+		}
+	}
+	for v := action.CheckStable; v < action.PatientLeaves; v++ {
+		s.unseen(v)
+	}
+	for i := range m.P.Surfaces {
+		s.Surfaces[i].mayBeWiped()
+		s.Surfaces[i].BloodUnseen = s.Surfaces[i].Blood
+	}
+	for i := range m.P.Items {
+		s.Items[i].Unknown = s.Items[i].Unknown || !s.Items[i].Gone
+	}
+	s.PatientUnseen = s.PatientUnseen || s.Present
+	s.Gloves, s.Hands, s.NeedHands, s.Pend, s.Left = UnknownGloves, HandsUnknown, false, Pend{}, Left{}
+	s.WearUnseen = Eyes | GownOn | MaskOn
+	s.Wipe = Wipe{Number: -1, Product: -1, Face: -1}
+}
+
+func (x *Surface) mayBeWiped() {
+	if x.Clean == Used {
+		x.Clean = UnknownClean
+	}
+}
+
 func (m *Machine) unseenAct(s *State, act *action.Act) {
-	surface, item := m.P.SurfaceIndex(act.Object), m.P.ItemIndex(act.Object)
+	s.unseen(act.Verb)
+	if item := m.P.ItemIndex(act.Object); item >= 0 {
+		s.Items[item].Unknown = true
+	}
+	if surface := m.P.SurfaceIndex(act.Object); surface >= 0 {
+		switch act.Verb {
+		case action.Wipe:
+			s.Surfaces[surface].mayBeWiped()
+		case action.Clean:
+			s.Surfaces[surface].BloodUnseen = s.Surfaces[surface].Blood
+		}
+	}
+	m.unseenOfWorker(s, act)
+}
+
+func (m *Machine) unseenOfWorker(s *State, act *action.Act) {
 	switch act.Verb {
-	case action.CheckStable:
-		s.StableUnseen = true
-	case action.HelpOut:
-		s.Present = false
+	case action.HelpOut, action.CheckGone:
+		s.PatientUnseen = s.PatientUnseen || s.Present
 	case action.RubHands, action.WashHands:
-		if s.Gloves == NoGloves && s.Hands == HandsUsed {
+		if s.Gloves == NoGloves && s.Hands != HandsClean {
 			s.Hands = HandsUnknown
 		}
 		s.NeedHands = false
-	case action.PutOn, action.TakeOff:
+	case action.TakeWipe, action.DropWipe, action.DiscardWipe:
+		s.Wipe = Wipe{Number: -1, Product: -1, Face: -1}
+	case action.PutOn, action.TakeOff, action.Discard, action.Disinfect:
 		if act.Object == action.Gloves {
 			s.Gloves, s.Hands, s.NeedHands = UnknownGloves, HandsUnknown, false
 		}
-	case action.Wipe:
-		if s.Surfaces[surface].Clean == Used {
-			s.Surfaces[surface].Clean = UnknownClean
-		}
+		s.WearUnseen |= wearOf(act.Object)
+	case action.LeaveStation, action.ComeBack:
+		s.Where, s.Left = AtStation, Left{}
 	}
-	if item >= 0 {
-		s.Items[item].Unknown = true
-	}
-}
-
-// impossible says whether the act can be done in the state.
-func (m *Machine) impossible(s *State, a *Act) Impossible {
-	if a.Verb.Event() {
-		return Possible
-	}
-	if s.Away && a.Verb != action.ComeBack && a.Verb != action.RubHands && a.Verb != action.WashHands {
-		return IsAway
-	}
-	switch a.Verb {
-	case action.HelpOut:
-		return when(!s.Present, NobodyThere)
-	case action.RubHands, action.WashHands:
-		return when(s.Gloves != NoGloves && s.Gloves != UnknownGloves, GlovesOn)
-	case action.PutOn:
-		if a.Object == action.Gloves {
-			return when(s.Gloves != NoGloves && s.Gloves != UnknownGloves, AlreadyWorn)
-		}
-		return when(s.Wear&wearOf(a.Object) != 0, AlreadyWorn)
-	case action.TakeOff:
-		return m.offImpossible(s, a)
-	case action.DropWipe:
-		return when(s.Wipe.Number == 0, NoWipe)
-	case action.Wipe, action.Clean:
-		if s.Wipe.Number == 0 {
-			return NoWipe
-		}
-		return when(a.Wipe != 0 && a.Wipe != s.Wipe.Number, OtherWipe)
-	case action.Discard, action.SetAt, action.Empty, action.PutBack:
-		return m.moveImpossible(s, a)
-	}
-	return Possible
-}
-
-func when(bad bool, why Impossible) Impossible {
-	if bad {
-		return why
-	}
-	return Possible
-}
-
-func (m *Machine) offImpossible(s *State, a *Act) Impossible {
-	switch {
-	case a.Object == action.Gloves:
-		return when(s.Gloves == NoGloves, NotWorn)
-	case a.Item < 0:
-		return when(s.Wear&wearOf(a.Object) == 0, NotWorn)
-	case s.Items[a.Item].Unknown:
-		return Possible
-	}
-	return when(s.Items[a.Item].Off, AlreadyOff)
-}
-
-func (m *Machine) moveImpossible(s *State, a *Act) Impossible {
-	it := &s.Items[a.Item]
-	kind := a.Kind(m.P)
-	switch {
-	case it.Unknown:
-		return Possible
-	case a.Verb == action.PutBack:
-		return when(!it.Off, NotOff)
-	case it.Gone && kind != procedure.BucketItem && kind != procedure.Reusable:
-		return AlreadyGone
-	}
-	return when(kind == procedure.Circuit && !it.Off, StillOn)
 }

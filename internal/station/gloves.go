@@ -6,52 +6,168 @@ import (
 )
 
 // Handles reports whether the act puts the hands on a used thing, a used
-// surface or disinfectant, so that gloves are needed.
+// surface, blood or disinfectant, so that gloves are needed. The canister of the
+// wipes and clean supplies may be touched with bare hands.
 func (m *Machine) Handles(s *State, a *Act) bool {
 	switch a.Verb {
-	case action.TakeWipe, action.Wipe, action.Clean:
-		return true
-	case action.Touch:
+	case action.Wipe, action.Clean, action.Absorb, action.Disinfect, action.TakeOut, action.PutInSharps, action.Disconnect,
+		action.Recap, action.ReachIntoSharps, action.DiscardWipe:
+		return a.Verb != action.DiscardWipe || s.Wipe.Soil
+	case action.Touch, action.WipeDry:
 		if a.Surface >= 0 {
-			return s.Surfaces[a.Surface].Clean != Wiped
+			x := &s.Surfaces[a.Surface]
+			return x.Clean != Wiped || x.Contact.Wet && !x.Contact.Air
 		}
-		return a.Item >= 0 && m.DirtyItem(s, a)
-	case action.TakeOff, action.Discard, action.SetAt, action.Empty, action.PutBack:
-		return a.Item >= 0 && m.DirtyItem(s, a)
+		return a.Item >= 0 && m.DirtyItem(s, a.Item) == Yes
+	case action.TakeOff, action.Discard, action.SetAt, action.Empty, action.PutBack, action.CapItem, action.Bring:
+		return a.Item >= 0 && m.DirtyItem(s, a.Item) == Yes
 	}
 	return false
 }
 
-// clash reports whether the act begins cleaner or other work with a pair of
-// gloves that should have been changed first, and keeps for what in s.Clash.
-func (m *Machine) clash(s *State, a *Act) bool {
-	if s.Mixed || s.Gloves == NoGloves || s.Gloves == UnknownGloves {
-		return false
+// Clash says whether the act is clean work, done with gloves that should have been
+// changed first: because they are dirty, or because they wiped the bucket, which
+// is custom only.
+func (m *Machine) Clash(s *State, a *Act) (asked, dirty, bucket bool) {
+	asked = m.cleanWork(s, a)
+	if !asked || s.Gloves == NoGloves || s.Gloves == UnknownGloves {
+		return asked, false, false
 	}
-	after, dirty := m.ChangeAfter(a)
-	s.Clash = s.Tasks & after
-	return s.Clash != 0 || dirty && s.Gloves.Dirty()
+	var wrong, custom Dirt = ByWork | ByBucket | ByPatient, OnBucket
+	if a.Surface >= 0 && m.P.Surfaces[a.Surface].Role == procedure.BucketSurface {
+		wrong, custom = ByWork, 0 // a bucket is held while it is wiped
+	}
+	return true, s.Gloves.Dirty() && s.Dirt&wrong != 0, s.Dirt&custom != 0
 }
 
-// ChangeAfter says after which tasks gloves must be changed before the act, and
-// whether dirty gloves of any origin are wrong for it.
-func (m *Machine) ChangeAfter(a *Act) (after Task, dirty bool) {
+// cleanWork reports whether the act asks for gloves that carry nothing.
+func (m *Machine) cleanWork(s *State, a *Act) bool {
 	switch a.Verb {
 	case action.Wipe:
-		switch m.P.Surfaces[a.Surface].Role {
-		case procedure.BucketSurface:
-			return Gathered | TornDown | SoilCleaned, false
-		case procedure.StagingSurface:
-			return TornDown | SoilCleaned | BucketWork, true
-		}
-		return Gathered | TornDown | SoilCleaned | BucketWork, true
+		return !s.Surfaces[a.Surface].Blood // over blood another thing is wrong
 	case action.Bring:
-		return TornDown | SoilCleaned | BucketWork, true
-	case action.TakeOff, action.Discard, action.SetAt:
-		switch a.Kind(m.P) {
-		case procedure.Circuit, procedure.SingleUse, procedure.Reusable:
-			return Gathered, false
+		return m.DirtyItem(s, a.Item) != Yes
+	}
+	return false
+}
+
+// Doubt is yes, no or unknown.
+type Doubt uint8
+
+// The answers.
+const (
+	No Doubt = iota
+	Yes
+	Unknown
+)
+
+// DirtyItem says whether an item is used and not disinfected.
+func (m *Machine) DirtyItem(s *State, item int) Doubt {
+	it := &s.Items[item]
+	switch m.P.Items[item].Kind {
+	case procedure.BucketItem:
+		return m.dirtyBucket(s)
+	case procedure.Supplies, procedure.NextSet:
+		return doubt(it.Dirty)
+	case procedure.Reusable:
+		if it.Unknown {
+			return Unknown
+		}
+		return doubt(!it.Treated)
+	}
+	return Yes
+}
+
+func doubt(yes bool) Doubt {
+	if yes {
+		return Yes
+	}
+	return No
+}
+
+func (m *Machine) dirtyBucket(s *State) Doubt {
+	answer := No
+	for i := range m.P.Surfaces {
+		if m.P.Surfaces[i].Role != procedure.BucketSurface {
+			continue
+		}
+		switch s.Surfaces[i].Clean {
+		case Used:
+			return Yes
+		case UnknownClean:
+			answer = Unknown
 		}
 	}
-	return 0, false
+	return answer
+}
+
+// dirtyHands reports whether what the hands touch takes something from them.
+func (s *State) dirtyHands() bool {
+	if s.Gloves == NoGloves {
+		return s.Hands == HandsUsed || s.Hands == HandsOnPatient || s.Hands == HandsSoiled
+	}
+	return s.Gloves.Dirty()
+}
+
+// useHands makes bare hands used; what can be seen on them stays to be seen.
+func (s *State) useHands() {
+	if s.Hands != HandsSoiled {
+		s.Hands = HandsUsed
+	}
+}
+
+// source is what the hands carry from.
+func (s *State) source() (carrier, string) {
+	if s.Gloves == NoGloves {
+		return handsCarrier, ByHands
+	}
+	return glovesCarrier, ByGloves
+}
+
+// soil makes hands or gloves used by a thing.
+func (m *Machine) soil(s *State, a *Act, level Gloves, dirt Dirt, from carrier, thing string) {
+	if s.Gloves == NoGloves {
+		s.useHands()
+		m.Trace.carry(a.Number, from, thing, handsCarrier, ByHands)
+		return
+	}
+	if s.Gloves == UnknownGloves {
+		return
+	}
+	first := !s.Gloves.Dirty() || dirt&ByWork != 0 && s.Dirt&ByWork == 0 || level > s.Gloves
+	s.Dirt |= dirt
+	s.Gloves = max(s.Gloves, level)
+	if first {
+		m.Trace.carry(a.Number, from, thing, glovesCarrier, ByGloves)
+	}
+}
+
+// onPatient is what laying hands on the patient does to them.
+func (m *Machine) onPatient(s *State, a *Act) {
+	if s.Gloves == NoGloves { // unclean ones are told once; from then on they are the patient's
+		if s.Hands != HandsUnknown && s.Hands != HandsSoiled {
+			s.Hands = HandsOnPatient
+		}
+		return
+	}
+	if s.Gloves == UnknownGloves {
+		return
+	}
+	if !s.Gloves.Dirty() {
+		m.Trace.begin(a.Number, OfPerson, ByGloves, glovesCarrier)
+	}
+	s.Dirt |= ByPatient
+	s.Gloves = max(s.Gloves, UsedGloves)
+}
+
+// OnlyPatient reports whether hands or gloves are clean, or have touched nothing
+// but the patient since.
+func (s *State) OnlyPatient() Doubt {
+	switch {
+	case s.Gloves == UnknownGloves, s.Gloves == NoGloves && s.Hands == HandsUnknown:
+		return Unknown
+	case s.Gloves == NoGloves:
+		return doubt(s.Hands == HandsClean || s.Hands == HandsOnPatient)
+	}
+	return doubt(s.Gloves == FreshGloves || s.Gloves == UsedGloves && s.Dirt == ByPatient)
 }

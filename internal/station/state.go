@@ -18,9 +18,11 @@ type Hands uint8
 
 // The states of hands.
 const (
-	HandsUsed Hands = iota // before any hand hygiene, too
+	HandsUsed      Hands = iota // before any hand hygiene, too
+	HandsOnPatient              // clean, then on the patient only
 	HandsClean
 	HandsUnknown
+	HandsSoiled // visibly
 )
 
 // Gloves on the worker's hands.
@@ -41,15 +43,15 @@ const (
 // Dirty reports whether the gloves carry something to the next thing.
 func (g Gloves) Dirty() bool { return g == UsedGloves || g == SoiledGloves }
 
-// Task is dirty or separate work that a pair of gloves was used for.
-type Task uint8
+// Dirt says by what a pair of gloves was used.
+type Dirt uint8
 
-// The tasks.
+// What used them.
 const (
-	Gathered    Task = 1 << iota // supplies for the work
-	TornDown                     // lines, dialyzer, waste, reusables
-	SoilCleaned                  // visible blood or soil
-	BucketWork                   // the prime bucket
+	ByWork    Dirt = 1 << iota // used things, used surfaces, blood, things from outside
+	ByBucket                   // the bucket before it was disinfected
+	ByPatient                  // the patient
+	OnBucket                   // they wiped the bucket: no dirt, and custom asks for a change
 )
 
 // Wear is a set of protective equipment besides gloves.
@@ -60,6 +62,16 @@ const (
 	Eyes Wear = 1 << iota
 	GownOn
 	MaskOn
+)
+
+// Where the worker is.
+type Where uint8
+
+// The places.
+const (
+	AtStation Where = iota
+	Outside
+	AtNeighbour
 )
 
 // Clean says what is known of a surface.
@@ -73,78 +85,206 @@ const (
 	UnknownClean
 )
 
+// Spoilt says what dirtied a surface that had been wiped.
+type Spoilt uint8
+
+// What dirtied it.
+const (
+	NotSpoilt Spoilt = iota
+	SpoiltByWork
+	SpoiltByPatient
+	SpoiltByBlood
+)
+
 // Surface is the state of one surface.
 type Surface struct {
-	Clean    Clean
-	Blood    bool // visible blood or soil
-	WasBlood bool // was bloody and not yet disinfected by an intermediate-level product
-	Spoilt   bool // was wiped, then dirtied again
-	Early    bool // touched or used before its contact time
-	SoilTold bool // wiped over visible blood
-	Product  int8 // index of the product of the latest wipe
-	Contact  wettime.Contact
+	Clean       Clean
+	Spoilt      Spoilt
+	Blood       bool // visible blood or soil
+	WasBlood    bool // was bloody and not yet disinfected by an intermediate-level product
+	BloodUnseen bool // it may have been cleaned off unseen
+	Early       bool // touched, used or wiped dry before its contact time
+	Beside      bool // wiped while somebody sat at it, which makes it used as it is wiped
+	BesideSpot  bool // for blood that was seen, which was right
+	SoilTold    bool // wiped over visible blood, or with a wipe that cleaned soil
+	Wrong       Wrong
+	Product     int8 // index of the product of the latest wipe, -1 when not known
+	Contact     wettime.Contact
 }
+
+// Wrong says why the product of a surface's latest wipe was not right for it.
+type Wrong uint8
+
+// The reasons.
+const (
+	RightProduct Wrong = iota
+	TooWeak            // of low level, and there had been blood
+	PastDate
+	OldDilution
+	NotAllowed // not on this surface
+)
 
 // Item is the state of one item.
 type Item struct {
-	Off     bool // taken off the machine
+	Named   bool // a log has named it: it is there
+	Off     bool // taken off the machine, or out
 	Gone    bool // discarded, set apart or brought where it may go
 	Astray  bool // discarded or set where it may not go
 	Empty   bool // the bucket
 	Brought bool
 	Back    bool // the bucket, put back
+	Capped  bool
+	Treated bool // cleaned and disinfected after it was set apart
+	Dirty   bool // a clean thing that something used has touched
 	Unknown bool
 }
 
 // Wipe is the wipe in hand.
 type Wipe struct {
-	Number  int16 // 0: none
-	Product int8
-	Face    int8 // surface index whose face it was first used on, -1 for none
-	Blood   bool // it cleaned visible blood
+	Number  int16 // 0: none, -1: one that no line took
+	Product int8  // -1 when not known
+	Face    int8  // surface index whose face it was first used on, -1 for none
+	Soil    bool  // it cleaned visible soil
+	Spent   bool  // dry, spent or dropped
+	AreaDm2 int16 // what it has wetted
+	Crossed Crossed
 }
 
-// Impossible says why an act could not have been done.
-type Impossible uint8
+// Crossed is how far a wipe has gone from where it was first used.
+type Crossed uint8
+
+// To another face, and to another thing.
+const (
+	ToFace Crossed = 1 << iota
+	ToThing
+)
+
+// Pend is a touch whose judgement waits for the next act of the hands: a surface
+// that is touched and wiped at once was lifted or held for it.
+type Pend struct {
+	On      bool
+	Surface int8
+	Wiped   bool          // it was wiped
+	Early   bool          // before its time
+	Unknown bool          // whether before its time, the log does not tell
+	Spoilt  bool          // what touched it was used
+	Dried   bool          // it was towelled
+	Wet     action.Millis // how long it had been wet
+	Need    action.Millis // its contact time
+	Act     int32
+	At      action.Millis
+	Gloves  Gloves // as they were before
+	Dirt    Dirt
+}
+
+// Left is how a station was left in gloves: judged by what the hands do next.
+type Left struct {
+	Gloved bool
+	Act    int32
+	At     action.Millis
+}
+
+// Worker is the state of whoever does the work.
+type Worker struct {
+	Where       Where
+	Hands       Hands
+	NeedHands   bool // gloves came off and no hand hygiene or other act of the hands followed
+	Gloves      Gloves
+	Dirt        Dirt
+	Mixed       bool // this pair went from dirty to clean work
+	MixedBucket bool // this pair went from the bucket to the machine
+	BareTold    bool // bare hands on used things since gloves were last worn
+	Rubbed      bool // hands were rubbed or washed in gloves
+	Wear        Wear
+	WearUsed    Wear // was worn for work that spatters
+	WearUnseen  Wear // may be worn, or have been taken off, unseen
+	Wipe        Wipe
+	Pend        Pend
+	Left        Left
+}
 
 // State of the station after some acts.
 type State struct {
 	Now action.Millis
+	Worker
 
-	Present     bool // the patient is in the station
-	Stable      bool // checked: treatment complete, patient stable
-	StableTold  bool // moved or taken off without that check
-	GoneChecked bool
-	Away        bool // the worker is not at the station
+	Present       bool // a patient is in the station
+	InChair       bool
+	PatientUnseen bool // whether somebody is there is not known
+	Stays         bool // cannot leave yet
+	Treated       bool // the patient there has just been treated
+	Stable        bool // checked: treatment complete, patient stable
+	CheckedLate   bool // before watching began
+	StableTold    bool // moved or taken off without that check
+	GoneChecked   bool
+	LeftAt        action.Millis // when a patient last left, or Untimed
+	Alarm         bool          // an alarm sounds, and no work has gone on since
+	Paused        bool          // for safety
 
-	Hands     Hands
-	NeedHands bool // gloves came off and no hand hygiene or other act of the hands followed
-	Gloves    Gloves
-	Tasks     Task // what this pair was used for
-	Clash     Task // the task that this pair should have been changed after, once told
-	Mixed     bool // this pair went from dirty to clean work
-	BareTold  bool // bare hands on used things since gloves were last worn
-	Wear      Wear
-	Wipe      Wipe
-
-	Looked       bool
-	FirstWipe    bool // a station wipe was made
-	WipedBeside  bool // a disinfecting wipe with the patient there
-	Ready        bool
-	TaggedOut    bool
-	Internal     bool
-	Begun, Done  procedure.StepSet
-	NotSeen      procedure.StepSet // steps that may have been done unseen
-	StableUnseen bool
+	EyesOpen    bool // used eye protection is off and not yet disinfected or thrown away
+	EyesUsed    bool // eye protection was worn for work that spatters
+	EyesTold    bool // tear-down without eye protection
+	GownTold    bool
+	Looked      bool
+	LookedAt    uint64 // surfaces that were looked at one by one
+	FirstWipe   bool   // a station wipe was made
+	Ready       bool
+	Stopped     bool
+	TaggedOut   bool
+	Leak        bool // blood got, or may have got, into the machine
+	Reported    bool
+	Internal    bool
+	Watched     bool              // somebody watches
+	Late        bool              // watching began in the middle, and hands and gloves have not been seen since
+	LateWear    Wear              // likewise what is worn
+	LateSteps   procedure.StepSet // what may have been done before watching began
+	Unseen      uint64            // verbs that may have been done unseen
+	Begun, Done procedure.StepSet
+	NotSeen     procedure.StepSet // steps that may have been done unseen
+	Parts       [procedure.MaxSteps]uint16
+	Marks       [2]uint64 // what the watcher said of marks: met, missed
+	WipeTold    bool      // a wipe that no line took was noted
+	Ended       [4]uint64 // wipes that were dropped or thrown away
+	Product     int8      // of the wipe taken last, -1 before
 
 	Surfaces [procedure.MaxSurfaces]Surface
 	Items    [procedure.MaxItems]Item
 
-	Impossible Impossible // of the latest act
+	// Of the latest act.
+	Impossible Impossible
+	Assumed    Assumed
+	Settled    Pend // the touch that this act of the hands decided about
+	Parting    Left // likewise for gloves worn out of the station
+	Carried    bool // gloves went out straight to drain or waste with a used thing
 }
 
 // Start is the state before the first act: everything in the station is used,
 // and the patient is there when the procedure begins so.
 func Start(p *procedure.Procedure) State {
-	return State{Present: p.Begins == procedure.PatientThere, Wipe: Wipe{Face: -1}}
+	there := p.Begins == procedure.PatientThere
+	return State{Present: there, InChair: there, Treated: there, LeftAt: action.Untimed, Product: -1, Worker: Worker{Wipe: Wipe{Face: -1}}}
+}
+
+// There reports whether an item plays a part: it is always there, or was named.
+func (s *State) There(p *procedure.Procedure, item int) bool {
+	return !p.Items[item].WhenNamed || s.Items[item].Named
+}
+
+// Safety reports whether safety comes first just now: an alarm or a pause goes on.
+func (s *State) Safety() bool { return s.Alarm || s.Paused }
+
+// MayHave reports whether an act of a kind may have been done unseen.
+func (s *State) MayHave(v action.Verb) bool { return s.Unseen&(1<<v) != 0 }
+
+func (s *State) unseen(v action.Verb) { s.Unseen |= 1 << v }
+
+// ended reports and notes wipes that were dropped or thrown away.
+func (s *State) ended(wipe int16) bool {
+	return wipe > 0 && int(wipe) < 64*len(s.Ended) && s.Ended[wipe/64]&(1<<(wipe%64)) != 0
+}
+
+func (s *State) end(wipe int16) {
+	if wipe > 0 && int(wipe) < 64*len(s.Ended) {
+		s.Ended[wipe/64] |= 1 << (wipe % 64)
+	}
 }

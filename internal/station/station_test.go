@@ -52,19 +52,33 @@ func TestContaminationCarriesItsCauses(t *testing.T) {
 	trace := station.NewTrace()
 	s := play(t, p, "put on gloves\ntake wipe w1 of station-wipe\nwipe screen\ntake off bucket\ntouch screen\n", trace)
 	screen := p.SurfaceIndex("screen")
-	require.True(t, s.Surfaces[screen].Spoilt)
+	require.Equal(t, station.SpoiltByWork, s.Surfaces[screen].Spoilt)
 	require.Equal(t, station.UsedGloves, s.Gloves)
-	require.Equal(t, []string{"Prime bucket (act 4)", "gloves (act 5)"}, trace.SurfaceChain(screen))
-	require.Equal(t, []string{"Prime bucket (act 4)"}, trace.GlovesChain())
+	require.Equal(t, []station.Hop{{Act: 4, From: "bucket", To: "gloves"}, {Act: 5, From: "gloves", To: "screen"}}, trace.SurfaceWay(screen))
+	require.Equal(t, []station.Hop{{Act: 4, From: "bucket", To: "gloves"}}, trace.GlovesWay())
+	require.Equal(t, []string{"Prime bucket (act 4)", "gloves (act 5)"}, station.Lines(p, trace.SurfaceWay(screen)))
 }
 
-func TestAnImpossibleActChangesNothingElse(t *testing.T) {
+func TestAnActThatCannotBeDoneChangesNothingElse(t *testing.T) {
 	p := builtIn(t)
 	before := play(t, p, "put on gloves\n", nil)
-	after := play(t, p, "put on gloves\nwipe screen\n", nil)
-	require.Equal(t, station.NoWipe, after.Impossible)
+	after := play(t, p, "put on gloves\nput on gloves\n", nil)
+	require.Equal(t, station.AlreadyWorn, after.Impossible)
 	after.Impossible = station.Possible
 	require.True(t, before == after)
+}
+
+// A line that was forgotten for sure is put in (ruling 18): who wipes has a wipe,
+// and who wipes the screen is at the station.
+func TestAForgottenLineIsAssumed(t *testing.T) {
+	p := builtIn(t)
+	s := play(t, p, "put on gloves\nwipe screen\n", nil)
+	require.Equal(t, station.TookWipe, s.Assumed)
+	require.Equal(t, station.Wiped, s.Surfaces[p.SurfaceIndex("screen")].Clean)
+	s = play(t, p, "take off bucket\nleave station\nempty bucket in toilet\nput bucket back\n", nil)
+	require.Equal(t, station.CameBack, s.Assumed)
+	require.True(t, s.Items[p.ItemIndex("bucket")].Empty, "a bucket is emptied away from the station")
+	require.True(t, s.Items[p.ItemIndex("bucket")].Back)
 }
 
 func TestGlovesFollowTheRulings(t *testing.T) {

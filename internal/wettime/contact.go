@@ -5,9 +5,10 @@
 // is wet, and counts only while it is wet. A dry gap sends it back to zero
 // (F32 of the clinic guidance: restart is the safe default; adding spells up is
 // a clinic setting). A re-wipe of a surface that is still wet keeps the clock
-// running; it does not restart it. Times are whole milliseconds and are
-// compared as such, never rounded: 119,999 ms of a label time of 120 s is too
-// short.
+// running; it does not restart it. A spell in which two products met needs the
+// longer of their times. Once a spell was long enough, a later one that is not
+// takes nothing away. Times are whole milliseconds and are compared as such,
+// never rounded: 119,999 ms of a label time of 120 s is too short.
 //
 // Source of the rule "visibly wet for the whole label time": EPA label
 // directions (DIS/TSS-15); re-apply if it dries early: Michigan MDARD FAQ on
@@ -21,12 +22,15 @@ import "stillwet/internal/action"
 type Contact struct {
 	Since action.Millis // end of the first wipe of the spell that is open
 	Seen  action.Millis // last moment of that spell at which it is known to be wet
+	Need  action.Millis // contact time of the latest spell: the longest of its products
+	Most  action.Millis // the longest contact time of any spell
 	Best  action.Millis // longest closed spell that is known
-	Most  action.Millis // longest closed spell that is possible
 	Sum   action.Millis // all closed spells together, as known
 	Dried action.Millis // when the last closed spell was seen to be over
 	Wet   bool          // a spell is open
-	Broke bool          // a spell ended before Need
+	Done  bool          // a spell is known to have been long enough
+	Maybe bool          // a closed spell may have been
+	Broke bool          // a spell ended before its contact time
 	Air   bool          // in a log without a clock: the wait for wet time and air drying was made
 }
 
@@ -40,13 +44,30 @@ const (
 	Unknown
 )
 
-// Wipe wets the surface at t; a surface that is still wet goes on as it was.
-func (c *Contact) Wipe(t action.Millis) {
+// Rule is how spells are counted and what the log can tell.
+type Rule struct {
+	AddsUp  bool // spells are added instead of restarting
+	Witness action.Witness
+	// Slack is how far the times of a log may be off, of those that people tap
+	// while they watch. A spell counts as long enough only when it is so by that
+	// much, as too short only likewise, and between the two nobody knows.
+	Slack action.Millis
+}
+
+// Wipe wets the surface at t with a product that needs so long. A surface that is
+// still wet goes on as it was; that it was wiped again does not tell a watcher
+// that it was still wet.
+func (c *Contact) Wipe(t, need action.Millis, r Rule) {
+	c.Most = max(c.Most, need)
 	if c.Wet {
-		c.Seen = t
+		c.Done = c.Done || c.openAt(r, t) >= c.Need+r.Slack
+		c.Need = max(c.Need, need)
+		if r.Slack == 0 {
+			c.Seen = t
+		}
 		return
 	}
-	c.Wet, c.Since, c.Seen = true, t, t
+	c.Wet, c.Since, c.Seen, c.Need = true, t, t, need
 }
 
 // See notes that the surface was wet at t.
@@ -58,19 +79,35 @@ func (c *Contact) See(t action.Millis) {
 
 // Dry notes that the surface was dry at t. A log that witnesses drying writes
 // the very moment; otherwise the spell may have ended any time since Seen.
-func (c *Contact) Dry(t, need action.Millis, drying bool) {
+func (c *Contact) Dry(t action.Millis, r Rule) {
 	if !c.Wet {
 		return
 	}
-	if drying {
+	if r.Witness.Has(action.Drying) {
 		c.Seen = t
 	}
-	known := c.Seen - c.Since
+	c.close(t, r)
+}
+
+// Towel ends the spell at t, as everybody could see.
+func (c *Contact) Towel(t action.Millis, r Rule) {
+	if !c.Wet {
+		return
+	}
+	if r.Slack == 0 {
+		c.Seen = t
+	}
+	c.close(t, r)
+}
+
+func (c *Contact) close(t action.Millis, r Rule) {
+	known, possible := c.Seen-c.Since, t-c.Since
 	c.Best = max(c.Best, known)
-	c.Most = max(c.Most, t-c.Since)
 	c.Sum += known
 	c.Wet, c.Dried = false, t
-	c.Broke = c.Broke || t-c.Since < need
+	c.Done = c.Done || known >= c.Need+r.Slack
+	c.Maybe = c.Maybe || !r.Witness.Has(action.Drying) && possible >= c.Need-r.Slack
+	c.Broke = c.Broke || !c.Done && possible < c.Need-r.Slack
 }
 
 // Wait is the act that stands for contact time and air drying in a log without
@@ -81,13 +118,6 @@ func (c *Contact) Wait() {
 	}
 }
 
-// Rule is how spells are counted and what the log can tell.
-type Rule struct {
-	Need    action.Millis // contact time
-	AddsUp  bool          // spells are added instead of restarting
-	Witness action.Witness
-}
-
 // Status says at moment now whether the contact time was reached.
 func (c *Contact) Status(r Rule, now action.Millis) Status {
 	if !r.Witness.Has(action.Clock) {
@@ -96,19 +126,13 @@ func (c *Contact) Status(r Rule, now action.Millis) Status {
 		}
 		return TooShort
 	}
-	known, possible := c.Best, c.Most
 	open := c.openAt(r, now)
-	if c.Wet {
-		known, possible = max(known, open), max(possible, now-c.Since)
-	}
-	if r.AddsUp {
-		known = c.Sum + open
-		possible = max(possible, known)
-	}
 	switch {
-	case known >= r.Need:
+	case c.Done, c.Wet && open >= c.Need+r.Slack, r.AddsUp && c.Most > 0 && c.Sum+open >= c.Most+r.Slack:
 		return Reached
-	case !r.Witness.Has(action.Drying) && possible >= r.Need:
+	case r.Witness.Has(action.Drying):
+		return TooShort
+	case c.Maybe, c.Wet && now-c.Since >= c.Need-r.Slack:
 		return Unknown
 	}
 	return TooShort
