@@ -15,7 +15,7 @@ import (
 )
 
 // RulesVersion grows with every change that can alter a result.
-const RulesVersion = 2
+const RulesVersion = 3
 
 // Engine judges logs by a list of rules.
 type Engine struct{ rules []*Rule }
@@ -43,34 +43,41 @@ func (e *Engine) Assess(p *procedure.Procedure, log *action.Log, name string) (*
 		return nil, fmt.Errorf("the log is of procedure %q, not of %q", log.Procedure, p.ID)
 	}
 	if log.Hash != "-" && log.Hash != p.Hash {
-		return nil, fmt.Errorf("the log is of another version of procedure %q: its hash is %.12s…, this one's is %.12s…", p.ID, log.Hash, p.Hash)
+		return nil, &action.Fault{File: name, Line: max(1, log.ProcedureLine),
+			Text: fmt.Sprintf("the log is of another version of procedure %q: its hash is %.12s…, this one's is %.12s…", p.ID, log.Hash, p.Hash)}
 	}
 	acts, err := station.Bind(p, log)
 	if err != nil {
 		return nil, err
 	}
 	c := e.newCollector(p, log, name)
-	e.run(p, log.Witness, acts, station.NewTrace(), c)
-	return c.finish(), nil
+	m := station.MachineFor(p, log, station.NewTrace())
+	end := e.run(m, acts, c)
+	return c.finish(&end), nil
 }
 
 // running says of each rule whether it runs: rules without a mark in the
-// procedure do not, nor those whose needs the log cannot witness.
+// procedure do not, but for advice and those that are critical by default; nor
+// do those whose needs the log cannot witness.
 func (e *Engine) running(p *procedure.Procedure, witness action.Witness) []bool {
 	runs := make([]bool, len(e.rules))
 	for i, r := range e.rules {
-		runs[i] = p.Judged(r.Name) && witness.Has(r.Needs)
+		runs[i] = e.judged(p, r) && witness.Has(r.Needs)
 	}
 	return runs
 }
 
-// run applies the acts one by one and lets every rule look at each.
-func (e *Engine) run(p *procedure.Procedure, witness action.Witness, acts []station.Act, trace *station.Trace, s sink) {
-	m := &station.Machine{P: p, Witness: witness, Trace: trace}
-	runs := e.running(p, witness)
-	after := station.Start(p)
+func (e *Engine) judged(p *procedure.Procedure, r *Rule) bool {
+	return p.Judged(r.Name) || r.Soft || r.Critical
+}
+
+// run applies the acts one by one and lets every rule look at each. It gives the
+// last state.
+func (e *Engine) run(m *station.Machine, acts []station.Act, s sink) station.State {
+	runs := e.running(m.P, m.Witness)
+	after := station.Start(m.P)
 	before := after
-	v := View{Machine: m, Before: &before, After: &after, sink: s}
+	v := View{Machine: m, Before: &before, After: &after, rules: e.rules, sink: s}
 	for i := range acts {
 		before = after
 		m.Apply(&after, &acts[i])
@@ -89,6 +96,7 @@ func (e *Engine) run(p *procedure.Procedure, witness action.Witness, acts []stat
 			rule.End(&v)
 		}
 	}
+	return after
 }
 
 // say puts the procedure's words in; most sentences have no place for one.
@@ -120,15 +128,32 @@ func Words(p *procedure.Procedure) *strings.Replacer {
 type collector struct {
 	e         *Engine
 	p         *procedure.Procedure
-	witness   action.Witness
+	log       *action.Log
 	result    *Result
-	occasions []uint64 // by rule: bit 63 for the rule itself, the others by surface
+	occasions []uint64 // by rule: a bit for each target
+	misses    []uint64 // likewise, of demands that were not met
+	known     map[key]int
+	pending   []pending
 	words     *strings.Replacer
 	said      map[string]string // sentences with the words put in: many findings share one
 }
 
+// key is what makes two breaches one finding.
+type key struct {
+	rule, target int
+	cause        string
+}
+
+// pending is a finding that is said otherwise when steps were never done.
+type pending struct {
+	finding int
+	never   string
+	steps   procedure.StepSet
+}
+
 func (e *Engine) newCollector(p *procedure.Procedure, log *action.Log, name string) *collector {
-	c := &collector{e: e, p: p, witness: log.Witness, occasions: make([]uint64, len(e.rules)), words: Words(p), said: map[string]string{}}
+	c := &collector{e: e, p: p, log: log, occasions: make([]uint64, len(e.rules)), misses: make([]uint64, len(e.rules)),
+		words: Words(p), said: map[string]string{}, known: map[key]int{}}
 	c.result = &Result{
 		Log: name, Procedure: p.ID, ProcedureHash: p.Hash, RulesVersion: RulesVersion,
 		Findings: []Finding{}, NotAssessed: []Gap{}, Notes: []Note{},
@@ -136,50 +161,138 @@ func (e *Engine) newCollector(p *procedure.Procedure, log *action.Log, name stri
 	return c
 }
 
-const anySurface = 63
+// Targets of findings: surfaces by index, protective equipment after them, and one
+// bit for the rule as such.
+const (
+	firstWorn = procedure.MaxSurfaces
+	anyTarget = 63
+)
 
-func bit(surface int) uint64 {
-	if surface == None {
-		return 1 << anySurface
+// targetOf is the target of a surface or of protective equipment.
+func targetOf(surface int, worn string) int {
+	if i := slices.Index(action.ProtectiveEquipment, worn); i >= 0 {
+		return firstWorn + i
 	}
-	return 1<<anySurface | 1<<surface
+	return surface
 }
 
-func (c *collector) surfaceID(i int) string {
+func bit(target int) uint64 {
+	if target == None {
+		return 1 << anyTarget
+	}
+	return 1<<anyTarget | 1<<target
+}
+
+func (v *View) surfaceID(i int) string {
 	if i == None {
 		return ""
 	}
-	return c.p.Surfaces[i].ID
+	return v.P.Surfaces[i].ID
 }
 
 func (c *collector) breach(v *View, b Breach) {
 	r := c.e.rules[v.rule]
-	c.occasions[v.rule] |= bit(b.Surface)
+	target := targetOf(b.Surface, b.Worn)
+	c.occasions[v.rule] |= bit(target)
+	for _, s := range b.Surfaces {
+		c.occasions[v.rule] |= bit(s)
+	}
+	act, at := b.Act, b.At
+	if act == 0 {
+		at = v.After.Now
+		if v.Act != nil {
+			act, at = v.Act.Number, v.Act.At
+		}
+	}
+	k := key{v.rule, target, cmp.Or(b.Cause, b.Message)}
+	if i, told := c.known[k]; told {
+		c.repeat(&c.result.Findings[i], act)
+		return
+	}
+	c.known[k] = len(c.result.Findings)
 	f := Finding{
-		Rule: r.Name, Surface: c.surfaceID(b.Surface), Message: c.say(b.Message), Why: c.say(cmp.Or(b.Why, r.Why)),
-		Next: c.say(cmp.Or(b.Next, r.Next)), Source: cmp.Or(b.Source, r.Source), Critical: c.isCritical(r.Name, c.surfaceID(b.Surface)), Chain: b.Chain,
+		Rule: r.Name, Act: act, Surface: v.surfaceID(b.Surface), Worn: b.Worn, Message: c.say(b.Message), Why: c.say(cmp.Or(b.Why, r.Why)),
+		Next: c.say(cmp.Or(b.Next, r.Next)), Source: cmp.Or(b.Source, r.Source), Level: c.level(r, &b), Count: 1,
+		Chain: station.Lines(c.p, b.Way), Way: c.way(b.Way), Line: c.line(act),
 	}
-	at := v.After.Now
-	if v.Act != nil {
-		f.Act, at = v.Act.Number, v.Act.At
+	f.Critical = !f.Advice() && c.isCritical(r, f.Surface, f.Worn)
+	for _, s := range b.Surfaces {
+		f.Surfaces = append(f.Surfaces, v.surfaceID(s))
 	}
-	if c.witness.Has(action.Clock) && at >= 0 {
+	if len(f.Surfaces) > 0 {
+		f.Count = len(f.Surfaces)
+	}
+	if c.log.Witness.Has(action.Clock) && at >= 0 {
 		s := float64(at) / 1000
 		f.AtS = &s
+	}
+	if b.Never != "" {
+		c.pending = append(c.pending, pending{len(c.result.Findings), b.Never, b.NeverSteps})
 	}
 	c.result.Findings = append(c.result.Findings, f)
 }
 
-// isCritical reports whether a critical mark covers the finding.
-func (c *collector) isCritical(rule, surface string) bool {
+// repeat counts a breach that was told already.
+func (c *collector) repeat(f *Finding, act int) {
+	if len(f.Acts) == 0 {
+		f.Acts = []int{f.Act}
+	}
+	f.Count++
+	f.Acts = append(f.Acts, act)
+}
+
+func (c *collector) way(hops []station.Hop) (way []Hop) {
+	for _, h := range hops {
+		way = append(way, Hop{h.Act, c.line(h.Act), h.From, h.To})
+	}
+	return way
+}
+
+// line is the line of an act in the log's text.
+func (c *collector) line(act int) int {
+	if act < 1 || act > len(c.log.Acts) {
+		return 0
+	}
+	return c.log.Acts[act-1].Line
+}
+
+// level says how hard a breach is: custom that the clinic has not confirmed by
+// name is advice.
+func (c *collector) level(r *Rule, b *Breach) Level {
+	switch {
+	case b.Level != "":
+		return b.Level
+	case r.Soft, (r.Custom || b.Custom) && !c.confirmed(r.Name):
+		return AdviceLevel
+	}
+	return BreachLevel
+}
+
+// confirmed reports whether the clinic made a rule without a published source its
+// own.
+func (c *collector) confirmed(rule string) bool {
+	return slices.ContainsFunc(c.p.MarkSheet.Marks, func(m procedure.Mark) bool { return m.Rule == rule && m.Confirmed.By != "" })
+}
+
+// isCritical reports whether a critical mark covers the finding, or no mark speaks
+// of a rule that is critical by default.
+func (c *collector) isCritical(r *Rule, surface, worn string) bool {
+	if r.Critical && !c.p.Judged(r.Name) {
+		return true
+	}
 	return slices.ContainsFunc(c.p.MarkSheet.Marks, func(m procedure.Mark) bool {
-		return m.Critical && m.Rule == rule && (m.Surface == "" || m.Surface == surface)
+		return m.Critical && m.Rule == r.Name && (m.Surface == "" || m.Surface == surface) && (m.Worn == "" || m.Worn == worn)
 	})
 }
 
-func (c *collector) unknown(v *View, surface int, reason string) {
+func (c *collector) missed(v *View, surface int) {
 	c.occasions[v.rule] |= bit(surface)
-	g := Gap{Rule: c.e.rules[v.rule].Name, Surface: c.surfaceID(surface), Reason: c.say(reason)}
+	c.misses[v.rule] |= bit(surface)
+}
+
+func (c *collector) unknown(v *View, g Gap, target int) {
+	c.occasions[v.rule] |= bit(target)
+	g.Reason = c.say(g.Reason)
 	if !slices.Contains(c.result.NotAssessed, g) {
 		c.result.NotAssessed = append(c.result.NotAssessed, g)
 	}
@@ -188,19 +301,24 @@ func (c *collector) unknown(v *View, surface int, reason string) {
 func (c *collector) occasion(v *View, surface int) { c.occasions[v.rule] |= bit(surface) }
 
 func (c *collector) note(v *View, surface int, text string) {
-	n := Note{Surface: c.surfaceID(surface), Text: c.say(text)}
+	n := Note{Surface: v.surfaceID(surface), Text: c.say(text)}
 	if v.Act != nil {
 		n.Act = v.Act.Number
 	}
 	c.result.Notes = append(c.result.Notes, n)
 }
 
-func (c *collector) finish() *Result {
+func (c *collector) finish(end *station.State) *Result {
 	for _, r := range c.e.rules {
-		if c.p.Judged(r.Name) && !c.witness.Has(r.Needs) {
-			c.result.NotAssessed = append(c.result.NotAssessed, Gap{Rule: r.Name, Reason: "the log does not witness " + (r.Needs &^ c.witness).String()})
+		if c.e.judged(c.p, r) && !c.log.Witness.Has(r.Needs) {
+			c.result.NotAssessed = append(c.result.NotAssessed, Gap{Rule: r.Name, Reason: "the log does not witness " + (r.Needs &^ c.log.Witness).String()})
 		}
 	}
-	c.result.Marks = c.marks()
+	for _, p := range c.pending {
+		if end.Done.And(p.steps).Empty() && end.NotSeen.And(p.steps).Empty() {
+			c.result.Findings[p.finding].Message = c.say(p.never)
+		}
+	}
+	c.result.Marks = c.marks(end)
 	return c.result
 }

@@ -130,7 +130,7 @@ func TestResultsAreKeptAsJudged(t *testing.T) {
 	r := judge(t, 90, "touch a;dry b")
 	text, err := r.JSON()
 	require.NoError(t, err)
-	for _, key := range []string{`"log":`, `"procedure":`, `"procedure_hash":`, `"rules_version":`, `"findings":[{"rule":"nice","act":2,"at_s":null,"surface":"b","message":"m","why":"w","next":"n","source":"s","critical":false}]`, `"not_assessed":[`, `"marks":{"met":9,"missed":1,"not_assessed":0`, `"score":0.9,"cut":0.9,"result":"pass","pass":true`} {
+	for _, key := range []string{`"log":`, `"procedure":`, `"procedure_hash":`, `"rules_version":`, `"findings":[{"rule":"nice","act":2,"at_s":null,"surface":"b","message":"m","why":"w","next":"n","source":"s","critical":false,"level":"breach","line":5,"count":1}]`, `"not_assessed":[`, `"marks":{"met":9,"missed":1,"not_assessed":0`, `"score":0.9,"cut":0.9,"result":"pass","pass":true`} {
 		require.Contains(t, string(text), key)
 	}
 	again, err := assess.ParseResult(text)

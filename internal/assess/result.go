@@ -18,8 +18,50 @@ type Finding struct {
 	Next     string   `json:"next"`
 	Source   string   `json:"source"`
 	Critical bool     `json:"critical"`
-	// Chain tells the way of a contamination, oldest first.
+	// Chain tells the way of a contamination, oldest first, for a reader of text; Way
+	// tells it act by act.
 	Chain []string `json:"chain,omitempty"`
+	Way   []Hop    `json:"way,omitempty"`
+
+	Level    Level    `json:"level,omitempty"`    // "" of results that were stored before there was one: a breach
+	Line     int      `json:"line"`               // line of the log's text, 0 when it was built or for its end
+	Count    int      `json:"count"`              // how often
+	Acts     []int    `json:"acts,omitempty"`     // of a repeated one: every act at which it was done
+	Surfaces []string `json:"surfaces,omitempty"` // of one cause on several surfaces: all of them
+	Worn     string   `json:"worn,omitempty"`     // the protective equipment that it is about
+}
+
+// Level says how hard a finding is.
+type Level string
+
+// The levels. Advice is told and costs nothing: custom of the trade that the clinic
+// has not made its own.
+const (
+	BreachLevel Level = "breach"
+	AdviceLevel Level = "advice"
+)
+
+// Advice reports whether a finding is advice only.
+func (f *Finding) Advice() bool { return f.Level == AdviceLevel }
+
+// Hop is one step on the way of a contamination: act number Act brought it from
+// one thing to another. From and To are ids of the procedure's surfaces and items,
+// "gloves", "hands", "wipe", "blood", "patient", or a thing outside the station.
+type Hop struct {
+	Act  int    `json:"act"`
+	Line int    `json:"line"`
+	From string `json:"from"`
+	To   string `json:"to"`
+}
+
+// Breaches are the findings that are no advice.
+func (r *Result) Breaches() (all []Finding) {
+	for _, f := range r.Findings {
+		if !f.Advice() {
+			all = append(all, f)
+		}
+	}
+	return all
 }
 
 // SaidOnce puts findings together that say the same of several surfaces: twelve
@@ -53,7 +95,7 @@ type sentence struct {
 // sentenceOf is false for what is told of no surface, or with a way of its own.
 func sentenceOf(f Finding) (s sentence, ofSurface bool) {
 	what, _, _ := strings.Cut(f.Message, ":")
-	return sentence{f.Rule, f.Act, f.Critical, what}, f.Surface != "" && len(f.Chain) == 0
+	return sentence{f.Rule, f.Act, f.Critical, what}, f.Surface != "" && len(f.Chain) == 0 && len(f.Surfaces) == 0
 }
 
 // Gap is a rule that the log could not show to be kept or broken.
@@ -61,6 +103,9 @@ type Gap struct {
 	Rule    string `json:"rule"`
 	Surface string `json:"surface,omitempty"`
 	Reason  string `json:"reason"`
+	Worn    string `json:"worn,omitempty"`
+	// Unasked: the clinic does not ask that this is seen, so no mark is left open.
+	Unasked bool `json:"unasked,omitempty"`
 }
 
 // Note is something worth telling that is no breach.

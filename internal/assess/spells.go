@@ -1,6 +1,7 @@
 package assess
 
 import (
+	"cmp"
 	"fmt"
 
 	"stillwet/internal/action"
@@ -33,13 +34,15 @@ func Spells(p *procedure.Procedure, log *action.Log) ([]SurfaceSpells, error) {
 	if err != nil {
 		return nil, fmt.Errorf("spells: %w", err)
 	}
-	m := &station.Machine{P: p, Witness: log.Witness}
+	m := station.MachineFor(p, log, nil)
 	after := station.Start(p)
 	spells := make([][]Spell, len(p.Surfaces))
+	need := make([]action.Millis, len(p.Surfaces)) // of the latest spell, also when the surface was dirtied since
 	for i := range acts {
 		before := after
 		m.Apply(&after, &acts[i])
 		for s := range p.Surfaces {
+			need[s] = cmp.Or(after.Surfaces[s].Contact.Need, need[s])
 			follow(&spells[s], &before.Surfaces[s].Contact, &after.Surfaces[s].Contact, after.Now, log.Witness.Has(action.Drying))
 		}
 	}
@@ -56,7 +59,7 @@ func Spells(p *procedure.Procedure, log *action.Log) ([]SurfaceSpells, error) {
 		if x.Clean == station.Wiped {
 			status = m.Contact(&after, s)
 		}
-		out = append(out, SurfaceSpells{p.Surfaces[s].ID, m.Rule(x.Product).Need, spells[s], status == wettime.Reached, status == wettime.Unknown})
+		out = append(out, SurfaceSpells{p.Surfaces[s].ID, need[s], spells[s], status == wettime.Reached, status == wettime.Unknown})
 	}
 	return out, nil
 }

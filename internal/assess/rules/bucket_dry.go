@@ -28,15 +28,15 @@ func bucketDry(v *assess.View) {
 		if v.Surface(i).Role != procedure.BucketSurface {
 			continue
 		}
-		title := procedure.Within(v.Surface(i).Title)
+		title := v.The(i)
 		x := &v.Before.Surfaces[i]
 		wiped, status := v.Finished(v.Before, i)
 		switch {
-		case !wiped || status == wettime.TooShort:
+		case !wiped || x.Early || status == wettime.TooShort:
 			not = append(not, title)
-		case x.Clean == station.UnknownClean || status == wettime.Unknown:
+		case x.Clean == station.UnknownClean || status == wettime.Unknown && v.P.MustBeSeen(i):
 			unknown = append(unknown, title)
-		case x.Contact.Wet && !v.Witness.Has(action.Drying) && v.Witness.Has(action.Clock):
+		case x.Contact.Wet && v.Witness.Has(action.Clock) && !v.Witness.Has(action.Drying):
 			undried = append(undried, title)
 		case x.Contact.Wet:
 			wet = append(wet, title)

@@ -6,7 +6,8 @@ import (
 	"stillwet/internal/procedure"
 )
 
-// DeclaredOrder: the earlier and later pairs of the clinic's own procedure.
+// DeclaredOrder: the earlier and later pairs of the clinic's own procedure. The
+// earlier step counts when the whole of it is done in its place.
 var DeclaredOrder = &assess.Rule{
 	Name:   "declared-order",
 	Doc:    "Steps come in the order that the clinic's procedure declares.",
@@ -18,26 +19,33 @@ var DeclaredOrder = &assess.Rule{
 }
 
 func declaredOrder(v *assess.View) {
-	if !v.Done() || v.Act.Begins.Empty() {
+	if !v.Done() || len(v.Act.Parts) == 0 || v.After.Begun == v.Before.Begun {
 		return
 	}
 	for i, pair := range v.P.Pairs() {
-		if !v.Act.Begins.Has(pair.Later) || v.Before.Begun.Has(pair.Later) {
+		if !v.After.Begun.Has(pair.Later) || v.Before.Begun.Has(pair.Later) {
 			continue
 		}
-		declared := &v.P.Order[i]
 		switch {
 		case v.Before.Done.Has(pair.Earlier):
 			v.Kept(assess.None)
+		case v.Before.LateSteps.Has(pair.Earlier): // no part of this demonstration
 		case v.Before.NotSeen.Has(pair.Earlier):
-			v.Unknown(assess.None, "The observer could not see: "+procedure.Within(v.P.Steps[pair.Earlier].Label)+".")
+			v.Unknown(assess.None, "The watcher could not see: "+procedure.Within(v.P.Steps[pair.Earlier].Label)+".")
 		default:
-			v.Breach(assess.Breach{
-				Surface: assess.None,
-				Message: "“" + v.P.Steps[pair.Later].Label + "” came before “" + v.P.Steps[pair.Earlier].Label + "”.",
-				Why:     declared.Why,
-				Source:  declared.Basis.String(),
-			})
+			outOfOrder(v, &v.P.Order[i], pair)
 		}
 	}
+}
+
+func outOfOrder(v *assess.View, declared *procedure.Pair, pair procedure.IndexPair) {
+	later, earlier := "“"+v.P.Steps[pair.Later].Label+"”", "“"+v.P.Steps[pair.Earlier].Label+"”"
+	b := assess.Breach{
+		Surface: assess.None, Message: later + " came before " + earlier + " was done.", Why: declared.Why, Source: declared.Basis.String(),
+		Never: later + " was done, and " + earlier + ", which comes first, never was.", NeverSteps: procedure.StepSet{}.With(pair.Earlier),
+	}
+	if declared.Custom() {
+		b.Level = assess.AdviceLevel
+	}
+	v.Breach(b)
 }

@@ -3,62 +3,67 @@ package rules
 import (
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
-	"stillwet/internal/procedure"
 	"stillwet/internal/station"
 )
 
 // FreshGloves: gloves are changed between dirty and clean work.
 var FreshGloves = &assess.Rule{
 	Name:       "fresh-gloves",
-	Doc:        "Between dirty and clean work gloves come off, hands are cleaned and fresh gloves go on: after gathering supplies, after tear-down, after cleaning off blood, after the {bucket}, before the machine.",
+	Doc:        "Between dirty and clean work gloves come off, hands are cleaned and fresh gloves go on: after tear-down, after cleaning off blood, after the {bucket}, before the machine.",
 	Why:        "Gloves that took off used lines or emptied the bucket carry blood to every surface they wipe.",
 	Next:       "Before the next part of the work: gloves off, clean hands, fresh gloves.",
-	Source:     checklist + ", gloves and hands between its two parts (from memory); the other changes: " + commonPractice,
+	Source:     checklist + ", gloves and hands between its two parts (from memory); from soiled to clean: " + handHygiene,
 	Needs:      action.Order,
+	SomeCustom: true,
 	OfSurfaces: true,
 	Step:       freshGloves,
 }
 
 func freshGloves(v *assess.View) {
-	if !v.Done() {
+	if !v.Own() {
 		return
 	}
-	after, dirty := v.ChangeAfter(v.Act)
+	asked, _, _ := v.Clash(v.Before, v.Act)
 	switch {
-	case after == 0 && !dirty:
+	case !asked:
 	case v.Before.Gloves == station.UnknownGloves:
-		v.Unknown(assess.None, "The observer could not see whether these were fresh gloves.")
+		v.UnknownHands("The watcher could not see whether these were fresh gloves.")
 	case v.After.Mixed && !v.Before.Mixed:
 		v.Breach(assess.Breach{
 			Surface: v.Act.Surface,
-			Message: "The same gloves went from " + from(v.After.Clash) + " to " + to(v) + ".",
-			Chain:   v.Trace.GlovesChain(),
+			Message: "The same gloves went from " + fromWhat(v) + " to " + doing(v) + ".",
+			Way:     v.Trace.GlovesWay(),
+		})
+	case v.After.MixedBucket && !v.Before.MixedBucket && !v.After.Mixed:
+		v.Breach(assess.Breach{
+			Surface: v.Act.Surface, Custom: true, Source: commonPractice,
+			Message: "The same gloves went from wiping the {bucket} to " + doing(v) + ".",
 		})
 	case v.Before.Gloves != station.NoGloves:
 		v.Kept(assess.None)
 	}
 }
 
-func from(t station.Task) string {
+// fromWhat names what made the gloves dirty.
+func fromWhat(v *assess.View) string {
+	way := v.Trace.GlovesWay()
 	switch {
-	case t&station.SoilCleaned != 0:
+	case v.Before.Gloves == station.SoiledGloves:
 		return "cleaning off blood"
-	case t&station.TornDown != 0:
+	case len(way) > 0:
+		return fromThing(v, way[len(way)-1].From)
+	case v.Before.Dirt&station.ByWork != 0:
 		return "handling used things"
-	case t&station.BucketWork != 0:
+	case v.Before.Dirt&station.ByBucket != 0:
 		return "the {bucket}"
-	case t&station.Gathered != 0:
-		return "gathering supplies"
 	}
-	return "touching something used"
+	return "the patient"
 }
 
-func to(v *assess.View) string {
-	switch v.Act.Verb {
-	case action.Wipe:
-		return "wiping " + procedure.Within(v.Surface(v.Act.Surface).Title)
-	case action.Bring:
-		return "bringing " + procedure.Within(v.P.Title(v.Act.Object))
+func fromThing(v *assess.View, id string) string {
+	what := assess.ThingWords(v.P, id)
+	if i := v.P.ItemIndex(id); i >= 0 && used(v.P.Items[i].Kind) {
+		return "handling used things such as " + what
 	}
-	return "handling " + procedure.Within(v.P.Title(v.Act.Object))
+	return "touching " + what
 }

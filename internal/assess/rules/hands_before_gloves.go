@@ -18,14 +18,20 @@ var HandsBeforeGloves = &assess.Rule{
 }
 
 func handsBeforeGloves(v *assess.View) {
-	if !v.Done() || v.Act.Verb != action.PutOn || v.Act.Object != action.Gloves {
+	if !v.Own() || v.Act.Verb != action.PutOn || v.Act.Object != action.Gloves {
 		return
 	}
-	switch v.Before.Hands {
+	hands := v.Before.Hands
+	if v.After.Assumed == station.GlovesHadComeOff {
+		hands = station.HandsClean
+	}
+	switch hands {
 	case station.HandsClean:
 		v.Kept(assess.None)
 	case station.HandsUnknown:
-		v.Unknown(assess.None, "The observer could not see whether hands were cleaned before gloves went on.")
+		v.UnknownHands("The watcher could not see whether hands were cleaned before gloves went on.")
+	case station.HandsOnPatient:
+		v.Breach(assess.Breach{Surface: assess.None, Message: "Gloves were put on over hands that had touched the patient and not been cleaned since."})
 	default:
 		v.Breach(assess.Breach{Surface: assess.None, Message: "Gloves were put on over hands that had not been cleaned."})
 	}

@@ -12,12 +12,14 @@ import (
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
 	"stillwet/internal/assess/rules"
+	"stillwet/internal/procedure"
 )
 
 // task is a piece of legal work: acts in a row, after other tasks of its phase.
 // The partial order below is written by hand from the order of the trade
 // (CDC, Checklist: Dialysis Station Routine Disinfection, as summarised in the
-// guidance, F1 to F10; the rest common practice). It knows nothing of the rules.
+// guidance, F1 to F10; protective equipment on and off: F43, F45; the rest common
+// practice). It knows nothing of the rules.
 type task struct {
 	name  string
 	after []string
@@ -30,6 +32,7 @@ type legal struct {
 	acts  []string
 	wipes int
 	blood bool
+	mask  bool
 }
 
 func (l *legal) add(acts ...string) { l.acts = append(l.acts, acts...) }
@@ -40,8 +43,15 @@ func (l *legal) maybe(acts ...string) {
 	}
 }
 
+func (l *legal) either(a, b []string) {
+	if l.IntN(2) == 0 {
+		a = b
+	}
+	l.add(a...)
+}
+
 func (l *legal) hands() {
-	l.add([]string{"rub hands 20s", "wash hands 40s", "rub hands 30s"}[l.IntN(3)])
+	l.add([]string{"rub hands 20s", "wash hands 40s", "rub hands 30s", "wash hands 15s"}[l.IntN(4)])
 	l.maybe("rub hands 20s")
 }
 
@@ -55,11 +65,15 @@ func (l *legal) freshWipe() string {
 	return fmt.Sprintf("take wipe w%d of %s", l.wipes, product)
 }
 
+func (l *legal) freshGloves() {
+	l.hands()
+	l.add("put on gloves")
+}
+
 func (l *legal) changeGloves() {
 	l.add("take off gloves")
 	l.maybe("look at station") // looking is no act of the hands
-	l.hands()
-	l.add("put on gloves")
+	l.freshGloves()
 }
 
 // run does tasks in a random order that keeps what stands in after.
@@ -83,43 +97,82 @@ func (l *legal) face(name string, after []string, surfaces ...string) task {
 	t := task{name: name, after: after, acts: []string{l.freshWipe()}}
 	for _, s := range surfaces {
 		t.acts = append(t.acts, "wipe "+s)
-		if l.IntN(4) == 0 {
+		switch l.IntN(6) {
+		case 0:
 			t.acts = append(t.acts, "wipe "+s)
+		case 1: // lifted to wipe under it
+			t.acts = append(t.acts, "touch "+s, "wipe "+s)
 		}
 	}
 	return t
 }
 
-func (l *legal) sequence() []string {
+// begin is the check of a patient whose hands-on care starts with clean hands.
+func (l *legal) begin() {
 	if l.blood = l.IntN(2) == 0; l.blood {
 		l.add("blood on front")
 	}
+	l.hands()
 	l.add("check patient stable")
 	l.maybe("alarm", "pause", "resume")
-	l.add("help patient out", "check patient gone")
-	l.hands()
-	l.add("put on gloves", l.freshWipe(), "wipe staging", "wait", "bring supplies to staging", "take off gloves")
-	l.hands()
-	l.tearDown()
+}
+
+func (l *legal) patientGoes() {
+	l.either([]string{"help patient out", "check patient gone"}, []string{"check patient gone"})
+	l.maybe("patient comes back", "patient leaves", "check patient gone")
+}
+
+// clinic is the order of the frozen procedure: its pairs are the clinic's own.
+func (l *legal) clinic() []string {
+	l.begin()
+	l.patientGoes()
+	l.freshGloves()
+	l.add(l.freshWipe(), "wipe staging", "wait")
+	l.either([]string{"bring supplies to staging"}, []string{"helper bring supplies to staging"})
+	l.add("take off gloves")
+	l.cover()
+	l.tearDown(false)
 	l.changeGloves()
 	l.bucket()
 	l.changeGloves()
-	l.machine()
+	l.run(l.surfaces())
 	l.finish()
 	return l.acts
 }
 
-func (l *legal) tearDown() {
-	l.run([]task{
-		{"eyes", nil, []string{"put on eye-protection"}},
-		{"gown", nil, [][]string{{}, {"put on gown"}}[l.IntN(2)]},
-	})
+// checklist is the order of the published checklist: part one with the patient
+// still seated, gloves and hands, the surfaces with the bucket among them.
+func (l *legal) checklist() []string {
+	l.begin()
+	l.cover()
+	l.maybe("disconnect patient", "take out needles", "put needles in sharps")
+	l.tearDown(true)
+	l.add("take off gloves")
 	l.hands()
-	l.add("put on gloves")
+	l.patientGoes()
+	l.freshGloves()
+	l.run(append(l.surfaces(), l.face("bucket", nil, "bucket-inside", "bucket-sides", "bucket-outside"),
+		task{"aside", []string{"bucket"}, []string{"set bucket at drying-place"}}))
+	l.finish()
+	return l.acts
+}
+
+// cover is what is worn for work that spatters; gloves go on last, over clean hands.
+func (l *legal) cover() {
+	l.hands()
+	on := []task{{"gown", nil, []string{"put on gown"}}, {"eyes", []string{"gown"}, []string{"put on eye-protection"}}}
+	if l.mask = l.IntN(2) == 0; l.mask {
+		on = append(on, task{"mask", []string{"gown"}, []string{"put on mask"}})
+		on[1].after = []string{"gown", "mask"}
+	}
+	l.run(on)
+	l.freshGloves()
+}
+
+func (l *legal) tearDown(withBucket bool) {
 	tasks := []task{
 		{"lines", nil, []string{"take off lines"}},
 		{"dialyzer", nil, []string{"take off dialyzer"}},
-		{"lines away", []string{"lines"}, []string{"discard lines in leakproof-container"}},
 		{"dialyzer away", []string{"dialyzer"}, []string{"discard dialyzer in leakproof-container"}},
 		{"waste", nil, []string{"discard disposables in waste-bin"}},
 		{"opened", nil, []string{"discard opened-supplies in waste-bin"}},
@@ -127,11 +180,16 @@ func (l *legal) tearDown() {
 		{"reusables", nil, []string{"set reusables at soiled-tray"}},
 		{"look", nil, []string{"look at station"}},
 	}
-	if l.IntN(3) == 0 { // part one of the checklist includes emptying the bucket
+	away := []string{"discard lines in leakproof-container"}
+	if l.IntN(3) == 0 { // the container stands in the corridor
+		away = []string{"leave station", away[0], "come back"}
+	}
+	tasks = append(tasks, task{"lines away", []string{"lines"}, away})
+	if withBucket || l.IntN(3) == 0 { // part one of the checklist includes emptying the bucket
 		tasks = append(tasks, task{"off", nil, []string{"take off bucket"}}, task{"empty", []string{"off"}, []string{"empty bucket in drain"}})
 	}
 	if l.blood {
-		tasks = append(tasks, task{"clean", []string{"look"}, []string{l.freshWipe(), "clean front", "drop wipe"}})
+		tasks = append(tasks, task{"clean", []string{"look"}, []string{l.freshWipe(), "clean front", "discard wipe in leakproof-container"}})
 	}
 	l.run(tasks)
 }
@@ -139,7 +197,7 @@ func (l *legal) tearDown() {
 func (l *legal) bucket() {
 	var tasks []task
 	if !slices.Contains(l.acts, "take off bucket") {
-		tasks = append(tasks, task{"off", nil, []string{"take off bucket"}}, task{"empty", []string{"off"}, []string{"empty bucket in toilet"}})
+		tasks = append(tasks, task{"off", nil, []string{"take off bucket"}}, task{"empty", []string{"off"}, []string{"leave station", "empty bucket in toilet", "come back"}})
 	} else {
 		tasks = append(tasks, task{"off", nil, nil}, task{"empty", nil, nil})
 	}
@@ -147,8 +205,8 @@ func (l *legal) bucket() {
 		task{"aside", []string{"bucket"}, []string{"set bucket at drying-place"}}))
 }
 
-func (l *legal) machine() {
-	l.run([]task{
+func (l *legal) surfaces() []task {
+	return []task{
 		l.face("top", nil, "top"),
 		l.face("front", []string{"top"}, "screen", "buttons", "keyboard", "front", "latches"),
 		l.face("left", []string{"top"}, "left"),
@@ -157,26 +215,43 @@ func (l *legal) machine() {
 		l.face("chair", nil, "chair"),
 		l.face("table", nil, "side-table", "call-light"),
 		l.face("counter", nil, "counter"),
-	})
+	}
 }
 
 func (l *legal) finish() {
 	l.add("wait")
 	l.maybe("touch screen", "touch chair") // working gloves, finished surfaces
 	l.add("put bucket back")
-	doff := []task{{"gloves", nil, []string{"take off gloves"}}, {"eyes", []string{"gloves"}, []string{"take off eye-protection"}}}
-	if slices.Contains(l.acts, "put on gown") {
-		doff = append(doff, task{"gown", []string{"gloves"}, []string{"take off gown"}})
+	l.doff()
+	l.either([]string{"declare ready", "rub hands 20s"}, []string{"rub hands 20s", "declare ready"})
+	if slices.Contains(l.acts, "wipe staging") {
+		l.maybe("bring next-set to staging", "seat next patient")
 	}
-	l.run(doff)
+}
+
+// doff takes off what is worn in one of the two published orders (F45), or keeps
+// the shield on; one that comes off is disinfected or thrown away.
+func (l *legal) doff() {
+	off := []string{"take off gloves", "take off gown", "rub hands 20s", "take off eye-protection", "take off mask"}
 	if l.IntN(2) == 0 {
+		off = []string{"take off gloves", "take off eye-protection", "take off gown", "take off mask"}
+	}
+	shield := l.IntN(3)
+	off = slices.DeleteFunc(off, func(a string) bool {
+		return a == "take off mask" && (!l.mask || shield == 0) || a == "take off eye-protection" && shield == 0
+	})
+	l.add(off...)
+	switch shield {
+	case 1:
+		l.add("discard eye-protection in waste-bin")
 		l.hands()
-		l.add("declare ready")
-	} else {
-		l.add("declare ready")
+	case 2:
+		l.hands()
+		l.add("put on gloves", "disinfect eye-protection", "take off gloves")
+		l.hands()
+	default:
 		l.hands()
 	}
-	l.maybe("bring next-set to staging")
 }
 
 // clocked gives a sequence times of one second an act; a wait lets every wet
@@ -203,25 +278,108 @@ func clocked(acts []string) []string {
 	return out
 }
 
+// unconfirmed is the procedure of a clinic in which nobody has yet confirmed what
+// rests on custom alone.
+func unconfirmed(t *testing.T, p *procedure.Procedure) *procedure.Procedure {
+	t.Helper()
+	d := p.Definition
+	d.Order, d.MarkSheet.Marks = slices.Clone(d.Order), slices.Clone(d.MarkSheet.Marks)
+	for i := range d.Order {
+		d.Order[i].Confirmed = procedure.Confirmed{}
+	}
+	for i := range d.MarkSheet.Marks {
+		d.MarkSheet.Marks[i].Confirmed = procedure.Confirmed{}
+	}
+	loose, faults := procedure.New(d, rules.Names())
+	require.Empty(t, faults)
+	return loose
+}
+
 func TestLegalSequencesGiveNoFinding(t *testing.T) {
 	const sequences = 2000
 	_, p := builtIn(t)
 	for seed := range uint64(sequences) {
 		l := &legal{Rand: rand.New(rand.NewPCG(seed, 1))}
-		acts, witness := l.sequence(), "order"
-		if seed%2 == 1 {
-			acts, witness = clocked(acts), "order clock drying"
-		}
-		text := "stillwet log 1\nprocedure between-patients -\nwitness " + witness + "\n" + strings.Join(acts, "\n") + "\n"
-		log, err := action.Parse("legal", text, p.Words)
-		require.NoError(t, err, "seed %d", seed)
-		result, err := rules.Assess(p, log, "legal")
-		require.NoError(t, err, "seed %d", seed)
+		result, text := judgeLegal(t, p, seed, l.clinic())
 		require.Empty(t, result.Findings, "seed %d\n%s", seed, text)
-		require.Empty(t, result.NotAssessed, "seed %d\n%s", seed, text)
-		require.Equal(t, assess.Pass, result.Marks.Result, "seed %d", seed)
-		require.Equal(t, 1.0, result.Marks.Score, "seed %d", seed)
 	}
+}
+
+// The order of the published checklist passes where nobody has confirmed another;
+// what custom alone asks for is told as advice.
+func TestTheChecklistsOwnOrderPasses(t *testing.T) {
+	const sequences = 1000
+	_, p := builtIn(t)
+	p = unconfirmed(t, p)
+	advised := 0
+	for seed := range uint64(sequences) {
+		l := &legal{Rand: rand.New(rand.NewPCG(seed, 3))}
+		result, text := judgeLegal(t, p, seed, l.checklist())
+		for _, f := range result.Findings {
+			require.True(t, f.Advice(), "seed %d: %s: %s\n%s", seed, f.Rule, f.Message, text)
+			advised++
+		}
+	}
+	require.Positive(t, advised, "the clinic's own order is not the checklist's")
+}
+
+// judgeLegal judges a legal sequence as an order or by the clock: a pass with full
+// marks and nothing left open.
+func judgeLegal(t *testing.T, p *procedure.Procedure, seed uint64, acts []string) (result *assess.Result, text string) {
+	t.Helper()
+	witness := "order"
+	if seed%2 == 1 {
+		acts, witness = clocked(acts), "order clock drying"
+	}
+	text = "stillwet log 2\nprocedure between-patients -\nwitness " + witness + "\n" + strings.Join(acts, "\n") + "\n"
+	log, err := action.Parse("legal", text, p.Words)
+	require.NoError(t, err, "seed %d", seed)
+	result, err = rules.Assess(p, log, "legal")
+	require.NoError(t, err, "seed %d", seed)
+	require.Empty(t, result.NotAssessed, "seed %d\n%s", seed, text)
+	require.Equal(t, assess.Pass, result.Marks.Result, "seed %d\n%s\n%v", seed, text, result.Findings)
+	require.Equal(t, 1.0, result.Marks.Score, "seed %d", seed)
+	return result, text
+}
+
+// What is right wherever it comes: looking, waiting, pausing for an alarm, what a
+// helper does for herself, a patient who is back for her coat once she has gone, and
+// hand hygiene whenever no gloves are on ("extra hand hygiene never a fault": F45).
+func TestHarmlessActsAreNeverABreach(t *testing.T) {
+	const gone, bare = "check patient gone", "take off gloves"
+	lib, p := builtIn(t)
+	for _, id := range []string{"ordinary-turnover", "blood-on-the-machine"} {
+		s, ok := lib.Scenario(id)
+		require.True(t, ok)
+		head, lines := parts(t, s.Model)
+		for at := range len(lines) + 1 {
+			harmless := [][]string{
+				{"look at station"}, {"look at chair"}, {"wait"}, {"alarm", "pause", "resume"}, {"prompted"},
+				{"helper rub hands"}, {"helper put on gloves"}, {"helper look at station"},
+			}
+			if slices.Contains(lines[:at], gone) {
+				harmless = append(harmless, []string{"patient comes back", "patient leaves"}, []string{gone})
+			}
+			on, off := lastOf(lines[:at], "put on gloves"), lastOf(lines[:at], bare)
+			if on <= off {
+				harmless = append(harmless, []string{"rub hands 30s"}, []string{"wash hands 40s", "rub hands 20s"})
+			}
+			for _, acts := range harmless {
+				told := missed(t, p, head, slices.Insert(slices.Clone(lines), at, acts...))
+				require.Empty(t, told, "%s: %v as line %d", id, acts, at)
+			}
+		}
+	}
+}
+
+// lastOf is the last place of a line, -1 for none.
+func lastOf(lines []string, text string) int {
+	for i := len(lines) - 1; i >= 0; i-- {
+		if lines[i] == text {
+			return i
+		}
+	}
+	return -1
 }
 
 // The aim is 50 us for a log of 40 acts. The first 40 acts of the model leave

@@ -6,21 +6,38 @@ import (
 	"stillwet/internal/station"
 )
 
-// NotPossible: an act that could not have been done as the log has it.
+// NotPossible: an act that could not have been done as the log has it. One line
+// that was forgotten for sure is assumed and noted; it costs nothing.
 var NotPossible = &assess.Rule{
-	Name:       "not-possible",
-	Doc:        "Every act can be done in the state the {station} is in.",
-	Why:        "A sequence with a step that cannot be done is not one that anybody can follow at the {station}.",
-	Next:       "Look for the step that is missing just before this one.",
-	Source:     "plain logic of the acts",
-	Needs:      action.Order,
-	OfSurfaces: true,
-	Step: func(v *assess.View) {
-		switch {
-		case v.After.Impossible != station.Possible:
-			v.Breach(assess.Breach{Surface: v.Act.Surface, Message: "“" + v.Act.Text() + "” cannot be done here: " + v.After.Impossible.String() + "."})
-		case !v.Act.Verb.Event():
-			v.Kept(assess.None)
+	Name:   "not-possible",
+	Doc:    "Every act can be done in the state the {station} is in.",
+	Why:    "A sequence with a step that cannot be done is not one that anybody can follow at the {station}.",
+	Next:   "Look for the step that is missing just before this one.",
+	Source: "plain logic of the acts",
+	Needs:  action.Order,
+	Step:   notPossible,
+}
+
+func notPossible(v *assess.View) {
+	if v.Act.Verb.Event() {
+		return
+	}
+	switch v.After.Assumed {
+	case station.CameBack:
+		v.Note(assess.None, "Nobody noted the coming back to the {station} before “"+v.Act.Text()+"”. It was taken as done.")
+	case station.TookWipe:
+		if !v.Before.WipeTold {
+			v.Note(v.Act.Surface, "Nobody noted the taking of a wipe before “"+v.Act.Text()+"”. It was taken as done.")
 		}
-	},
+	case station.GlovesHadComeOff:
+		v.Note(assess.None, "New gloves went on after hands were cleaned, and nobody noted that the old ones came off. It was taken as done.")
+	}
+	switch {
+	case v.After.Impossible == station.NotWorn && v.Act.Object == action.Gloves && v.Before.BareTold:
+		v.Note(assess.None, "Gloves came off, and nobody noted that they had gone on.")
+	case v.After.Impossible != station.Possible:
+		v.Breach(assess.Breach{Surface: assess.None, Message: "“" + v.Act.Text() + "” cannot be done here: " + v.After.Impossible.String() + "."})
+	default:
+		v.Kept(assess.None)
+	}
 }

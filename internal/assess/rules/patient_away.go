@@ -11,7 +11,7 @@ var PatientAway = &assess.Rule{
 	Name:       "patient-away",
 	Doc:        "Routine disinfection of a {station} does not begin before the patient has left it.",
 	Why:        "Outbreak investigations repeatedly found stations being wiped around a patient. Blood from that patient can reach a surface again after it was wiped.",
-	Next:       "Wait until the patient has left the {station}. If the patient cannot leave yet, disinfection waits; that delay is not a fault.",
+	Next:       "Wait until the patient has left the {station}. If the patient cannot leave yet, disinfection waits; that delay is not a breach.",
 	Source:     notes,
 	Needs:      action.Order,
 	OfSurfaces: true,
@@ -20,10 +20,34 @@ var PatientAway = &assess.Rule{
 
 func patientAway(v *assess.View) {
 	switch {
-	case !v.Done() || !v.Act.Disinfects():
-	case v.After.WipedBeside && !v.Before.WipedBeside:
-		v.Breach(assess.Breach{Surface: v.Act.Surface, Message: "Disinfectant was wiped while the patient was still in the {station}: " + procedure.Within(v.Surface(v.Act.Surface).Title) + "."})
+	case !v.Done():
+	case v.P.Settings.ClearAlone && v.Act.Verb == action.TakeOff && circuit(v.Act.Kind(v.P)):
+		clearedAlone(v)
+	case v.Act.Wipes():
+		wipedAlone(v)
+	}
+}
+
+func wipedAlone(v *assess.View) {
+	s := v.Act.Surface
+	staging := v.Surface(s).Role == procedure.StagingSurface && v.P.Settings.StagingWithPatient
+	switch {
+	case !v.Before.Present || staging || v.Before.Spot(s):
+		v.Kept(s)
+	case v.Before.PatientUnseen:
+		v.Unknown(s, "The watcher could not see whether the patient was still in the {station} when this was wiped: "+v.The(s)+".")
 	default:
-		v.Kept(v.Act.Surface)
+		v.Breach(assess.Breach{Surface: s, Message: "Disinfectant was wiped while the patient was still in the {station}: " + v.The(s) + "."})
+	}
+}
+
+func clearedAlone(v *assess.View) {
+	switch {
+	case !v.Before.Present:
+		v.Kept(assess.None)
+	case v.Before.PatientUnseen:
+		v.Unknown(assess.None, "The watcher could not see whether the patient was still in the {station} when used things were taken down.")
+	default:
+		v.Breach(assess.Breach{Surface: assess.None, Message: "Used things were taken down while the patient was still in the {station}.", Source: "the clinic's own setting"})
 	}
 }

@@ -13,21 +13,26 @@ import (
 	"stillwet/internal/assess/rules"
 )
 
-// phrases of every verb; %s is filled with a word of its kind.
+// phrases of every verb; what stands in braces is filled with a word of its kind.
 var phrases = []string{
-	"check patient stable", "help patient out", "check patient gone", "rub hands 20s", "wash hands", "put on gloves", "put on mask",
-	"take off gloves", "take off mask", "take off {item}", "take wipe w{n} of {product}", "drop wipe", "wipe {surface}", "wipe {surface} with w{n}",
-	"clean {surface}", "look at station", "look at {surface}", "discard {item} in {place}", "set {item} at {place}", "bring {item} to {place}",
-	"empty {item} in {place}", "put {item} back", "touch {surface}", "touch {item}", "leave station", "come back", "start internal disinfection",
-	"tag machine out of use", "wait", "declare ready", "patient leaves", "patient sits", "blood on {surface}", "dry {surface}", "still wet {surface}",
-	"alarm", "prompted", "not seen {surface}", "not seen {item}", "not seen {step}", "pause", "resume", "undone {back}",
+	"check patient stable", "help patient out", "check patient gone", "rub hands 20s", "wash hands", "put on gloves", "put on {worn}",
+	"take off gloves", "take off {worn}", "take off {item}", "take wipe w{n} of {product}", "drop wipe", "wipe {surface}", "wipe {surface} with w{n}",
+	"clean {surface}", "look at station", "look at {surface}", "discard {item} in {place}", "discard {worn} in {place}", "set {item} at {place}", "hand over {item}",
+	"bring {item} to {place}", "empty {item} in {place}", "put {item} back", "touch {surface}", "touch {item}", "touch phone", "leave station",
+	"come back", "start internal disinfection", "tag machine out of use", "wait", "declare ready", "wipe dry {surface}", "discard wipe in {place}",
+	"put {item} in sharps", "take out {item}", "recap {item}", "reach into sharps", "disconnect patient", "seat next patient", "disinfect {worn}",
+	"disinfect {item}", "absorb {surface}", "cap {item}", "report machine", "go to neighbour", "helper wipe {surface}", "helper bring {item} to {place}",
+	"patient leaves", "patient sits", "blood on {surface}", "dry {surface}", "still wet {surface}", "alarm", "prompted", "not seen {surface}",
+	"not seen {item}", "not seen {step}", "pause", "resume", "undone {back}", "patient comes back", "patient touches {surface}",
+	"patient cannot leave", "blood leak", "protector wet", "hands soiled", "wipe spent", "all dry", "not seen for {seconds}s",
+	"watching from {stage}", "watcher says {mark} {verdict}", "stopped {reason}",
 }
 
 func randomLog(r *rand.Rand, words action.Words) string {
 	pick := func(list []string) string { return list[r.IntN(len(list))] }
 	witness := pick([]string{"order", "order clock", "order clock drying"})
 	var b strings.Builder
-	fmt.Fprintf(&b, "stillwet log 1\nprocedure between-patients -\nwitness %s\n", witness)
+	fmt.Fprintf(&b, "stillwet log %d\nprocedure between-patients -\nwitness %s\n", 1+r.IntN(action.Version), witness)
 	now := 0
 	for n := range 3 + r.IntN(90) {
 		line := pick(phrases)
@@ -35,7 +40,9 @@ func randomLog(r *rand.Rand, words action.Words) string {
 			line = "wait" // an undone line may not repeat; one in a while is enough
 		}
 		line = strings.NewReplacer("{surface}", pick(words[action.Surface]), "{item}", pick(words[action.Item]), "{place}", pick(words[action.Place]),
-			"{product}", pick(words[action.Product]), "{step}", pick(words[action.Step]), "{n}", fmt.Sprint(1+r.IntN(3)), "{back}", fmt.Sprint(n)).Replace(line)
+			"{product}", pick(words[action.Product]), "{step}", pick(words[action.Step]), "{n}", fmt.Sprint(1+r.IntN(3)), "{back}", fmt.Sprint(n),
+			"{worn}", pick(action.ProtectiveEquipment), "{mark}", pick(words[action.Mark]), "{seconds}", fmt.Sprint(1+r.IntN(90)),
+			"{stage}", pick(action.Stages), "{verdict}", pick(action.Verdicts), "{reason}", pick(action.Reasons)).Replace(line)
 		if witness != "order" {
 			now += r.IntN(60)
 			fmt.Fprintf(&b, "%d:%02d ", now/60, now%60)
@@ -107,11 +114,11 @@ func TestRandomLogsKnowEveryVerb(t *testing.T) {
 	}
 }
 
-// A rule says of itself whether it speaks of single surfaces: a mark for one
-// surface of a rule that never does would always be met.
-func TestRulesSayWhetherTheySpeakOfSurfaces(t *testing.T) {
+// A rule says of itself whether it speaks of single surfaces or pieces of
+// protective equipment: a mark for one of a rule that never does would always be met.
+func TestRulesSayOfWhatTheySpeak(t *testing.T) {
 	_, p := builtIn(t)
-	spoke := map[string]bool{}
+	spoke, worn := map[string]bool{}, map[string]bool{}
 	for seed := range uint64(2000) {
 		log, err := action.Parse("r", randomLog(rand.New(rand.NewPCG(seed, 5)), p.Words), p.Words)
 		if err != nil {
@@ -121,12 +128,15 @@ func TestRulesSayWhetherTheySpeakOfSurfaces(t *testing.T) {
 		require.NoError(t, err)
 		for _, f := range result.Findings {
 			spoke[f.Rule] = spoke[f.Rule] || f.Surface != ""
+			worn[f.Rule] = worn[f.Rule] || f.Worn != ""
 		}
 		for _, g := range result.NotAssessed {
 			spoke[g.Rule] = spoke[g.Rule] || g.Surface != ""
+			worn[g.Rule] = worn[g.Rule] || g.Worn != ""
 		}
 	}
 	for _, r := range rules.All {
 		require.Equal(t, r.OfSurfaces, spoke[r.Name], r.Name)
+		require.Equal(t, r.OfWear, worn[r.Name], r.Name)
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
 	"stillwet/internal/procedure"
+	"stillwet/internal/station"
 )
 
 // TornDownFirst: used things are gone before the first station wipe.
@@ -22,34 +23,42 @@ func tornDownFirst(v *assess.View) {
 		return
 	}
 	var missing, unseen []string
-	for i, it := range v.P.Items {
-		state := v.Before.Items[i]
-		done := state.Gone
-		switch it.Kind {
-		case procedure.Circuit, procedure.SingleUse, procedure.Reusable:
-		case procedure.BucketItem:
-			done = state.Empty
-		default:
+	things := 0
+	for i := range v.P.Items {
+		it := &v.P.Items[i]
+		if !used(it.Kind) && it.Kind != procedure.BucketItem || !v.Before.There(v.P, i) {
 			continue
 		}
-		switch {
+		things++
+		title := procedure.The(it.Title)
+		switch how, done := dealtWith(v, i); {
 		case done:
-		case state.Unknown:
-			unseen = append(unseen, procedure.Within(it.Title))
-		case it.Kind == procedure.BucketItem:
-			missing = append(missing, procedure.Within(it.Title)+" (not emptied)")
-		case state.Astray:
-			missing = append(missing, procedure.Within(it.Title)+" (put where it may not go)")
+		case v.Before.Items[i].Unknown:
+			unseen = append(unseen, title)
 		default:
-			missing = append(missing, procedure.Within(it.Title))
+			missing = append(missing, title+how)
 		}
 	}
 	switch {
 	case len(missing) > 0:
-		v.Breach(assess.Breach{Surface: assess.None, Message: "The first wipe of the {station} came while used things were still to be dealt with: " + list(missing) + "."})
+		v.Breach(assess.Breach{Surface: assess.None, Cause: "first wipe", Message: "The first wipe of the {station} came while used things were still to be dealt with: " + list(missing) + "."})
 	case len(unseen) > 0:
-		v.Unknown(assess.None, "The observer could not see what became of "+list(unseen)+".")
-	default:
+		v.Unknown(assess.None, "The watcher could not see what became of "+list(unseen)+".")
+	case things > 0:
 		v.Kept(assess.None)
 	}
+}
+
+// dealtWith reports whether an item is out of the way, and how it is not.
+func dealtWith(v *assess.View, item int) (how string, done bool) {
+	state := &v.Before.Items[item]
+	switch {
+	case v.P.Items[item].Kind == procedure.BucketItem:
+		return " (not emptied)", state.Empty
+	case v.P.Items[item].Kind == procedure.Reusable && v.DirtyItem(v.Before, item) == station.No:
+		return "", true
+	case state.Astray:
+		return " (put where it may not go)", false
+	}
+	return "", state.Gone
 }

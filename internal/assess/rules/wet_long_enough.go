@@ -5,7 +5,6 @@ import (
 
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
-	"stillwet/internal/procedure"
 	"stillwet/internal/station"
 	"stillwet/internal/wettime"
 )
@@ -14,80 +13,162 @@ import (
 // first touch or use, or before the station is declared ready.
 var WetLongEnough = &assess.Rule{
 	Name:       "wet-long-enough",
-	Doc:        "Every wiped surface stays visibly wet for the whole contact time of the product's label, without a break, before it is touched, used or declared ready.",
+	Doc:        "Every wiped surface stays visibly wet for the whole contact time of the product's label, without a break, before it is touched, used, towelled or declared ready.",
 	Why:        "The label's claim holds only for a surface that stays wet for the whole time. A surface that dries early has had no disinfection that anyone can vouch for.",
 	Next:       "Watch the surface. If it starts to dry before its time, wipe it again while it is still wet; a dry gap starts the time anew.",
-	Source:     "EPA DIS/TSS-15 (contact time on the label); re-apply when it dries early: Michigan MDARD FAQ on disinfectant labels",
+	Source:     "EPA DIS/TSS-15 (contact time on the label); re-apply when it dries early: Michigan MDARD FAQ on disinfectant labels; no towelling before the time is over: American Chemistry Council (2025)",
 	Needs:      action.Order,
 	OfSurfaces: true,
 	Step:       wetLongEnough,
-	End:        wetAtEnd,
+	End: func(v *assess.View) {
+		if p := v.After.Pend; p.On && p.Early {
+			usedEarly(v, p)
+		}
+		wetAtEnd(v)
+	},
 }
 
 func wetLongEnough(v *assess.View) {
+	if p := v.After.Settled; p.On && p.Early {
+		usedEarly(v, p)
+	}
 	if !v.Done() {
 		return
 	}
-	for i := range v.P.Surfaces {
-		if v.After.Surfaces[i].Early && !v.Before.Surfaces[i].Early {
-			wetTooShort(v, i, "when it was used", v.Before)
-		}
+	// What was touched waits for the next act of the hands; what something was set
+	// on does not.
+	if on := v.Act.On; on >= 0 && v.After.Surfaces[on].Early && !v.Before.Surfaces[on].Early {
+		wetTooShort(v, on, "when something was set on it", v.After)
 	}
 	if v.Act.Verb == action.DeclareReady {
 		wetAtEnd(v)
 	}
 }
 
+// usedEarly is a touch, or a towel, before the time, as it was then.
+func usedEarly(v *assess.View, p station.Pend) {
+	i, when := int(p.Surface), "when it was used"
+	if p.Dried {
+		when = "when it was towelled dry"
+	}
+	if p.Unknown {
+		notNoted(v, i, "Nobody noted whether this had been wet for its time "+when+": "+v.The(i)+".")
+		return
+	}
+	text := noWait + when
+	if v.Witness.Has(action.Clock) {
+		text = fmt.Sprintf("Wet for only %s of %s %s", toSecond(p.Wet), p.Need, when)
+	}
+	v.Breach(assess.Breach{Surface: i, Cause: "too short", Message: text + ": " + v.The(i) + ".", Act: int(p.Act), At: p.At})
+}
+
 func wetAtEnd(v *assess.View) {
-	if !v.Declared() {
+	if !v.Declared() || v.After.Stopped && v.Act == nil {
 		return
 	}
 	when := "when the {station} was declared ready"
 	if v.Act == nil {
 		when = "when the log ends"
 	}
+	var unwaited []int
 	for i := range v.P.Surfaces {
 		x := &v.After.Surfaces[i]
-		if !v.Listed(i) || x.Clean != station.Wiped || x.Early {
-			continue
+		switch {
+		case !v.Listed(i) || x.Clean != station.Wiped || x.Early:
+		case !v.Witness.Has(action.Clock) && v.Contact(v.After, i) == wettime.TooShort:
+			unwaited = append(unwaited, i)
+		default:
+			wetTooShort(v, i, when, v.After)
 		}
-		wetTooShort(v, i, when, v.After)
 	}
+	notWaited(v, unwaited, when)
+	oneFace(v)
 }
 
-// wetTooShort judges the contact time of one surface as it was in s.
-func wetTooShort(v *assess.View, i int, when string, s *station.State) {
-	x := &s.Surfaces[i]
-	rule := v.Rule(x.Product)
-	status := x.Contact.Status(rule, v.After.Now)
-	if status == wettime.Reached && !x.Contact.Broke {
-		v.Kept(i)
+// noWait is what a log without a clock says of a wet time that was not kept.
+const noWait = "Not left wet for its time, since no wait comes between wiping and the moment "
+
+// notWaited is one thing to learn, however many surfaces it concerns.
+func notWaited(v *assess.View, surfaces []int, when string) {
+	if len(surfaces) == 0 {
 		return
 	}
-	title := procedure.Within(v.Surface(i).Title)
-	switch status {
-	case wettime.Reached:
+	var titles []string
+	for _, i := range surfaces {
+		titles = append(titles, v.The(i))
+	}
+	b := assess.Breach{Surface: surfaces[0], Cause: "no wait", Message: noWait + when + ": " + list(titles) + "."}
+	if len(surfaces) > 1 {
+		b.Surfaces = surfaces
+	}
+	v.Breach(b)
+}
+
+// oneFace: of one thing the clinic asks that a whole face is seen wet.
+func oneFace(v *assess.View) {
+	thing := v.P.Settings.SeeOneFaceOf
+	if thing == "" || !v.Watched() {
+		return
+	}
+	seen := map[string]bool{}
+	for i := range v.P.Surfaces {
+		row := v.Surface(i)
+		if row.ThingOf() != thing {
+			continue
+		}
+		ok := v.After.Surfaces[i].Clean == station.Wiped && v.Contact(v.After, i) == wettime.Reached
+		before, known := seen[row.Face]
+		seen[row.Face] = ok && (before || !known)
+	}
+	for _, whole := range seen {
+		if whole {
+			v.Kept(assess.None)
+			return
+		}
+	}
+	v.Unknown(assess.None, "No whole face of the "+thing+" was seen wet for its time.")
+}
+
+// wetTooShort judges the contact time of one surface, at the moment of the act or
+// of the end, as it was in s.
+func wetTooShort(v *assess.View, i int, when string, s *station.State) {
+	x := &s.Surfaces[i]
+	switch status := v.Contact(s, i); {
+	case status == wettime.Reached && x.Contact.Broke:
 		v.Kept(i)
-		v.Note(i, "Dried too early once, then wiped again for its whole time: "+title+".")
-	case wettime.Unknown:
-		v.Unknown(i, "Nobody noted whether this was still wet after "+rule.Need.String()+": "+title+".")
+		v.Note(i, "Dried too early once, then wiped again for its whole time: "+v.The(i)+".")
+	case status == wettime.Reached:
+		v.Kept(i)
+	case status == wettime.Unknown:
+		notNoted(v, i, "Nobody noted whether this was still wet after "+x.Contact.Need.String()+": "+v.The(i)+".")
 	default:
-		v.Breach(assess.Breach{Surface: i, Message: tooShort(v, x, rule, when) + ": " + title + "."})
+		v.Breach(assess.Breach{Surface: i, Cause: "too short", Message: tooShort(v, x, when) + ": " + v.The(i) + "."})
 	}
 }
 
-func tooShort(v *assess.View, x *station.Surface, rule wettime.Rule, when string) string {
-	if !v.Witness.Has(action.Clock) {
-		return "Not left wet for its time, no wait comes between its wipe and the moment " + when
+// notNoted leaves the mark open where the clinic asks that the surface is seen.
+func notNoted(v *assess.View, surface int, reason string) {
+	if v.P.MustBeSeen(surface) {
+		v.Unknown(surface, reason)
+	} else {
+		v.Unasked(surface, reason)
 	}
-	wet := x.Contact.Longest(rule, v.After.Now)
+}
+
+func tooShort(v *assess.View, x *station.Surface, when string) string {
+	if !v.Witness.Has(action.Clock) {
+		return noWait + when
+	}
+	need := x.Contact.Need
+	now := v.After.Now
+	wet := x.Contact.Longest(v.Wet(), now)
 	if v.Witness.Has(action.Drying) || x.Contact.Wet {
 		if x.Contact.Wet {
-			return fmt.Sprintf("Wet for only %s of %s %s", toSecond(max(wet, v.After.Now-x.Contact.Since)), rule.Need, when)
+			return fmt.Sprintf("Wet for only %s of %s %s", toSecond(max(wet, now-x.Contact.Since)), need, when)
 		}
-		return fmt.Sprintf("Wet for only %s of %s, dry at %s and not wiped again in time", toSecond(wet), rule.Need, toSecond(x.Contact.Dried))
+		return fmt.Sprintf("Wet for only %s of %s, dry at %s and not wiped again in time", toSecond(wet), need, toSecond(x.Contact.Dried))
 	}
-	return fmt.Sprintf("Seen dry at %s, before its %s were over", toSecond(x.Contact.Dried), rule.Need)
+	return fmt.Sprintf("Seen dry at %s, before its wet time of %s was over", toSecond(x.Contact.Dried), need)
 }
 
 // toSecond cuts a time to the second for a sentence. It never rounds up: what

@@ -1,0 +1,64 @@
+package rules
+
+import (
+	"stillwet/internal/action"
+	"stillwet/internal/assess"
+	"stillwet/internal/procedure"
+)
+
+// Leakproof: regulated waste goes into a leak-proof container.
+var Leakproof = &assess.Rule{
+	Name:     "leakproof",
+	Doc:      "Used blood lines, the dialyzer and other waste that would release blood go into a closable, leak-proof container; a dialyzer that is used again is capped first.",
+	Why:      "A line holds blood that runs out wherever it is laid, and a bag that is not leak-proof lets it through on the way.",
+	Next:     "Bring the leak-proof container to the {station}, or carry the lines straight to it, and let them go nowhere else in between.",
+	Source:   checklist + "; " + bloodborne + " (regulated waste)",
+	Needs:    action.Order,
+	Critical: true,
+	Step:     leakproof,
+}
+
+func leakproof(v *assess.View) {
+	unseenCircuit(v)
+	kind := v.Act.Kind(v.P)
+	if !v.Done() || !circuit(kind) {
+		return
+	}
+	switch v.Act.Verb {
+	case action.Discard, action.SetAt, action.Bring, action.PutInSharps:
+	default:
+		return
+	}
+	switch {
+	case v.Act.PlaceKind(v.P) != procedure.LeakProof:
+		where := into(v)
+		if v.Act.Verb == action.PutInSharps {
+			where = "in a sharps container"
+		}
+		v.Breach(assess.Breach{Surface: assess.None, Message: "Not put into a leak-proof container but " + where + ": " + v.Thing() + "."})
+	case kind == procedure.Reprocess && !v.Before.Items[v.Act.Item].Capped:
+		v.Breach(assess.Breach{
+			Surface: assess.None, Message: "Carried away with its ports open: " + v.Thing() + ".",
+			Next: "Cap the ports and clamp the lines before a dialyzer that is used again goes into its container.", Source: rr5,
+		})
+	default:
+		v.Kept(assess.None)
+	}
+}
+
+// unseenCircuit: where lines and dialyzer went nobody saw.
+func unseenCircuit(v *assess.View) {
+	if v.Act.Verb != action.NotSeen && v.Act.Verb != action.NotSeenFor {
+		return
+	}
+	var unseen []string
+	for i := range v.P.Items {
+		it := &v.P.Items[i]
+		if circuit(it.Kind) && v.After.There(v.P, i) && v.After.Items[i].Unknown && !v.Before.Items[i].Unknown && v.After.MayHave(action.Discard) {
+			unseen = append(unseen, procedure.The(it.Title))
+		}
+	}
+	if len(unseen) > 0 {
+		v.Unknown(assess.None, "The watcher could not see where these went: "+list(unseen)+".")
+	}
+}

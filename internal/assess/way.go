@@ -1,0 +1,48 @@
+package assess
+
+import (
+	"strings"
+
+	"stillwet/internal/procedure"
+	"stillwet/internal/station"
+)
+
+// WaySentence tells the way of a contamination in one sentence, at naming the place
+// of an act: "The prime bucket touched your gloves at step 14; those gloves touched
+// the screen at step 17." It is empty when there is no way.
+func WaySentence(p *procedure.Procedure, way []Hop, at func(act int) string) string {
+	var parts []string
+	for i, h := range way {
+		from := ThingWords(p, h.From)
+		if i > 0 {
+			from = those(p, h.From)
+		}
+		parts = append(parts, from+" "+touching(h.From)+" "+ThingWords(p, h.To)+" "+at(h.Act))
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return upperFirst(strings.Join(parts, "; ")) + "."
+}
+
+// those refers back to what the hop before reached.
+func those(p *procedure.Procedure, id string) string {
+	switch id {
+	case station.ByGloves:
+		return "those gloves"
+	case station.ByHands:
+		return "those hands"
+	case station.ByWipe:
+		return "that wipe"
+	}
+	return ThingWords(p, id)
+}
+
+func touching(from string) string {
+	if from == station.OfBlood {
+		return "came onto"
+	}
+	return "touched"
+}
+
+func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
