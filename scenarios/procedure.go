@@ -2,37 +2,57 @@ package scenarios
 
 import (
 	"fmt"
+	"io/fs"
+	"path/filepath"
 
 	"stillwet/internal/action"
 	"stillwet/internal/assess/rules"
 	"stillwet/internal/procedure"
 )
 
-// The shape of a procedure file. Fields are those of package procedure.
+// The shape of a procedure file. Fields are those of package procedure, and what
+// is said of the parts (see parts.go).
 type procedureYAML struct {
-	ID        string        `yaml:"id"`
-	Title     string        `yaml:"title"`
-	Version   string        `yaml:"version"`
-	Owner     string        `yaml:"owner"`
-	ReviewBy  string        `yaml:"review_by"`
+	ID        string `yaml:"id"`
+	Title     string `yaml:"title"`
+	Version   string `yaml:"version"`
+	Owner     string `yaml:"owner"`
+	ReviewBy  string `yaml:"review_by"`
+	Begins    string `yaml:"begins"`
+	Station   string `yaml:"station"`
+	Work      string `yaml:"work"`
+	listsYAML `yaml:",inline"`
 	Settings  settingsYAML  `yaml:"settings"`
-	Surfaces  []surfaceYAML `yaml:"surfaces"`
-	Items     []itemYAML    `yaml:"items"`
-	Places    []placeYAML   `yaml:"places"`
-	Products  []productYAML `yaml:"products"`
-	Steps     []stepYAML    `yaml:"steps"`
-	Order     []pairYAML    `yaml:"order"`
 	MarkSheet sheetYAML     `yaml:"mark_sheet"`
-	Begins    string        `yaml:"begins"`
-	Station   string        `yaml:"station"`
-	Work      string        `yaml:"work"`
-	Areas     []areaYAML    `yaml:"areas"`
 	Picture   pictureYAML   `yaml:"picture"`
+	Closing   []closingYAML `yaml:"closing"`
+
+	Parts   []string    `yaml:"parts"`
+	Without withoutYAML `yaml:"without"`
+	Change  changeYAML  `yaml:"change"`
+	On      []string    `yaml:"on"`
+}
+
+// listsYAML are the lists that stand in parts as they stand in procedures.
+type listsYAML struct {
+	Areas    []areaYAML    `yaml:"areas"`
+	Surfaces []surfaceYAML `yaml:"surfaces"`
+	Items    []itemYAML    `yaml:"items"`
+	Places   []placeYAML   `yaml:"places"`
+	Products []productYAML `yaml:"products"`
+	Steps    []stepYAML    `yaml:"steps"`
+	Order    []pairYAML    `yaml:"order"`
 }
 
 type settingsYAML struct {
 	Wet                string `yaml:"wet"`
 	StagingWithPatient bool   `yaml:"staging_with_patient"`
+	OneWipe            string `yaml:"one_wipe"`
+	Hands              string `yaml:"hands"`
+	PatientFreeS       int    `yaml:"patient_free_s"`
+	ClearAlone         bool   `yaml:"clear_alone"`
+	Isolation          bool   `yaml:"isolation"`
+	SeeOneFaceOf       string `yaml:"see_one_face_of"`
 	Basis              string `yaml:"basis"`
 }
 
@@ -76,19 +96,28 @@ type surfaceYAML struct {
 	ID        string `yaml:"id"`
 	Title     string `yaml:"title"`
 	Face      string `yaml:"face"`
+	Thing     string `yaml:"thing"`
 	Role      string `yaml:"role"`
 	HighTouch bool   `yaml:"high_touch"`
+	ChairSide bool   `yaml:"chair_side"`
+	MustSee   bool   `yaml:"must_see"`
+	Row       int    `yaml:"row"`
+	AreaDm2   int    `yaml:"area_dm2"`
 	WipeS     int    `yaml:"wipe_s"`
 	DriesS    int    `yaml:"dries_s"`
 	Basis     string `yaml:"basis"`
+	Off       bool   `yaml:"off"`
 }
 
 type itemYAML struct {
-	ID    string   `yaml:"id"`
-	Title string   `yaml:"title"`
-	Kind  string   `yaml:"kind"`
-	Goes  []string `yaml:"goes"`
-	Basis string   `yaml:"basis"`
+	ID        string   `yaml:"id"`
+	Title     string   `yaml:"title"`
+	Kind      string   `yaml:"kind"`
+	Goes      []string `yaml:"goes"`
+	WhenNamed bool     `yaml:"when_named"`
+	Isolation bool     `yaml:"isolation"`
+	Basis     string   `yaml:"basis"`
+	Off       bool     `yaml:"off"`
 }
 
 type placeYAML struct {
@@ -96,15 +125,20 @@ type placeYAML struct {
 	Title string `yaml:"title"`
 	Kind  string `yaml:"kind"`
 	Basis string `yaml:"basis"`
+	Off   bool   `yaml:"off"`
 }
 
 type productYAML struct {
-	ID     string `yaml:"id"`
-	Title  string `yaml:"title"`
-	Level  string `yaml:"level"`
-	LabelS int    `yaml:"label_s"`
-	DriesS int    `yaml:"dries_s"`
-	Basis  string `yaml:"basis"`
+	ID       string   `yaml:"id"`
+	Title    string   `yaml:"title"`
+	Level    string   `yaml:"level"`
+	LabelS   int      `yaml:"label_s"`
+	DriesS   int      `yaml:"dries_s"`
+	NotOn    []string `yaml:"not_on"`
+	MadeH    int      `yaml:"made_h"`
+	PastDate bool     `yaml:"past_date"`
+	AreaDm2  int      `yaml:"area_dm2"`
+	Basis    string   `yaml:"basis"`
 }
 
 type stepYAML struct {
@@ -113,41 +147,76 @@ type stepYAML struct {
 	Area    string   `yaml:"area"`
 	Acts    []string `yaml:"acts"`
 	Seconds int      `yaml:"seconds"`
+	Seldom  bool     `yaml:"seldom"`
 }
 
 type pairYAML struct {
-	Earlier string `yaml:"earlier"`
-	Later   string `yaml:"later"`
-	Why     string `yaml:"why"`
-	Basis   string `yaml:"basis"`
+	Earlier   string        `yaml:"earlier"`
+	Later     string        `yaml:"later"`
+	Why       string        `yaml:"why"`
+	Basis     string        `yaml:"basis"`
+	Confirmed confirmedYAML `yaml:"confirmed"`
+}
+
+type closingYAML struct {
+	Step      string        `yaml:"step"`
+	Why       string        `yaml:"why"`
+	Basis     string        `yaml:"basis"`
+	Confirmed confirmedYAML `yaml:"confirmed"`
+}
+
+type confirmedYAML struct {
+	By string `yaml:"by"`
+	On string `yaml:"on"`
 }
 
 type markYAML struct {
-	ID       string `yaml:"id"`
-	Title    string `yaml:"title"`
-	Rule     string `yaml:"rule"`
-	Surface  string `yaml:"surface"`
-	Worth    int    `yaml:"worth"`
-	Critical bool   `yaml:"critical"`
+	ID        string        `yaml:"id"`
+	Title     string        `yaml:"title"`
+	Rule      string        `yaml:"rule"`
+	Surface   string        `yaml:"surface"`
+	Worn      string        `yaml:"worn"`
+	Watcher   bool          `yaml:"watcher"`
+	Worth     int           `yaml:"worth"`
+	Critical  bool          `yaml:"critical"`
+	Confirmed confirmedYAML `yaml:"confirmed"`
 }
 
-// ReadProcedure reads a procedure file; all faults at once.
-func ReadProcedure(file string, text []byte) (*procedure.Procedure, []error) {
-	var y procedureYAML
-	d, ok := read(file, text, &y)
-	if !ok {
+// ReadProcedure reads the text of a procedure file, and the parts that it names
+// from the folders beside it; all faults at once, those of the parts among them.
+// The file's name is for messages.
+func ReadProcedure(file string, text []byte, beside ...fs.FS) (*procedure.Procedure, []error) {
+	dir, _ := filepath.Split(file)
+	return newFolder(dir, beside...).procedure(file, text)
+}
+
+// procedure reads a procedure with its parts.
+func (f *folder) procedure(file string, text []byte) (*procedure.Procedure, []error) {
+	d, def := f.definition(file, text)
+	if def == nil {
 		return nil, d.faults
 	}
-	def := y.definition(d)
-	p, faults := procedure.New(def, rules.Names())
-	for _, f := range faults {
-		d.fault(f.Path, "%s", f.Text)
+	p, faults := procedure.New(*def, rules.Names())
+	for _, fault := range faults {
+		d.fault(fault.Path, "%s", fault.Text)
 	}
 	marksOfSurfaces(d, def.MarkSheet.Marks)
 	if len(d.faults) > 0 {
 		return nil, d.faults
 	}
 	return p, nil
+}
+
+// definition is what a procedure file and its parts say, nil when they cannot be
+// put together.
+func (f *folder) definition(file string, text []byte) (*document, *procedure.Definition) {
+	var y procedureYAML
+	d, ok := read(file, text, &y)
+	if !ok || !f.join(d, &y) {
+		return d, nil
+	}
+	def := y.definition(d)
+	return d, &def
 }
 
 // marksOfSurfaces refuses a mark for one surface of a rule that never speaks of
@@ -163,45 +232,76 @@ func marksOfSurfaces(d *document, marks []procedure.Mark) {
 }
 
 func (y *procedureYAML) definition(d *document) procedure.Definition {
-	def := procedure.Definition{ID: y.ID, Title: y.Title, Version: y.Version, Owner: y.Owner, ReviewBy: y.ReviewBy}
-	def.Settings = procedure.Settings{
-		WetAddsUp: y.Settings.Wet == "add-up", StagingWithPatient: y.Settings.StagingWithPatient, Basis: d.basis("settings.basis", y.Settings.Basis),
+	def := procedure.Definition{
+		ID: y.ID, Title: y.Title, Version: y.Version, Owner: y.Owner, ReviewBy: y.ReviewBy,
+		Begins: procedure.Begin(y.Begins), Station: y.Station, Work: y.Work,
+		Settings: y.Settings.settings(d), MarkSheet: y.MarkSheet.sheet(d), Picture: y.Picture.picture(),
 	}
-	if y.Settings.Wet != "add-up" && y.Settings.Wet != "restart" {
-		d.fault("settings.wet", "%q is none of restart, add-up", y.Settings.Wet)
+	y.things(d, &def)
+	y.work(d, &def)
+	for i, c := range y.Closing {
+		def.Closing = append(def.Closing, procedure.Closing{Step: c.Step, Why: c.Why, Basis: d.rowBasis("closing", i, c.Basis), Confirmed: procedure.Confirmed(c.Confirmed)})
 	}
+	return def
+}
+
+func (y *settingsYAML) settings(d *document) procedure.Settings {
+	if y.Wet != "add-up" && y.Wet != "restart" {
+		d.fault("settings.wet", "%q is none of restart, add-up", y.Wet)
+	}
+	hands := procedure.HandsTime(y.Hands)
+	if y.Hands == "cdc" {
+		hands = procedure.CDCHands
+	}
+	return procedure.Settings{
+		WetAddsUp: y.Wet == "add-up", StagingWithPatient: y.StagingWithPatient, Basis: d.basis("settings.basis", y.Basis),
+		OneWipe: procedure.OneWipe(y.OneWipe), Hands: hands, PatientFreeS: y.PatientFreeS, ClearAlone: y.ClearAlone, Isolation: y.Isolation, SeeOneFaceOf: y.SeeOneFaceOf,
+	}
+}
+
+// things fills in what is at the station.
+func (y *listsYAML) things(d *document, def *procedure.Definition) {
 	for i, s := range y.Surfaces {
 		def.Surfaces = append(def.Surfaces, procedure.Surface{ID: s.ID, Title: s.Title, Face: s.Face, Role: procedure.Role(s.Role),
-			HighTouch: s.HighTouch, WipeS: s.WipeS, DriesS: s.DriesS, Basis: d.rowBasis("surfaces", i, s.Basis)})
+			HighTouch: s.HighTouch, WipeS: s.WipeS, DriesS: s.DriesS, Basis: d.rowBasis("surfaces", i, s.Basis),
+			Thing: s.Thing, ChairSide: s.ChairSide, MustSee: s.MustSee, Row: s.Row, AreaDm2: s.AreaDm2})
 	}
 	for i, it := range y.Items {
 		def.Items = append(def.Items, procedure.Item{ID: it.ID, Title: it.Title, Kind: procedure.ItemKind(it.Kind), Goes: it.Goes,
-			Basis: d.rowBasis("items", i, it.Basis)})
+			Basis: d.rowBasis("items", i, it.Basis), WhenNamed: it.WhenNamed, Isolation: it.Isolation})
 	}
 	for i, pl := range y.Places {
 		def.Places = append(def.Places, procedure.Place{ID: pl.ID, Title: pl.Title, Kind: procedure.PlaceKind(pl.Kind), Basis: d.rowBasis("places", i, pl.Basis)})
 	}
 	for i, pr := range y.Products {
 		def.Products = append(def.Products, procedure.Product{ID: pr.ID, Title: pr.Title, Level: procedure.Level(pr.Level),
-			LabelS: pr.LabelS, DriesS: pr.DriesS, Basis: d.rowBasis("products", i, pr.Basis)})
+			LabelS: pr.LabelS, DriesS: pr.DriesS, Basis: d.rowBasis("products", i, pr.Basis),
+			NotOn: pr.NotOn, MadeH: pr.MadeH, PastDate: pr.PastDate, AreaDm2: pr.AreaDm2})
 	}
-	for i, s := range y.Steps {
-		def.Steps = append(def.Steps, procedure.Step{ID: s.ID, Label: s.Label, Area: s.Area, Seconds: s.Seconds,
-			Acts: d.acts(fmt.Sprintf("steps.%d.acts", i), s.Acts, nil)})
-	}
-	for i, o := range y.Order {
-		def.Order = append(def.Order, procedure.Pair{Earlier: o.Earlier, Later: o.Later, Why: o.Why, Basis: d.rowBasis("order", i, o.Basis)})
-	}
-	def.MarkSheet = procedure.MarkSheet{CutPercent: y.MarkSheet.CutPercent, Basis: d.basis("mark_sheet.basis", y.MarkSheet.Basis)}
-	for _, m := range y.MarkSheet.Marks {
-		def.MarkSheet.Marks = append(def.MarkSheet.Marks, procedure.Mark{ID: m.ID, Title: m.Title, Rule: m.Rule, Surface: m.Surface, Worth: m.Worth, Critical: m.Critical})
-	}
-	def.Begins, def.Station, def.Work = procedure.Begin(y.Begins), y.Station, y.Work
+}
+
+// work fills in what is done there.
+func (y *listsYAML) work(d *document, def *procedure.Definition) {
 	for _, a := range y.Areas {
 		def.Areas = append(def.Areas, procedure.Area{ID: a.ID, Title: a.Title})
 	}
-	def.Picture = y.Picture.picture()
-	return def
+	for i, s := range y.Steps {
+		def.Steps = append(def.Steps, procedure.Step{ID: s.ID, Label: s.Label, Area: s.Area, Seconds: s.Seconds, Seldom: s.Seldom,
+			Acts: d.acts(fmt.Sprintf("steps.%d.acts", i), s.Acts, nil)})
+	}
+	for i, o := range y.Order {
+		def.Order = append(def.Order, procedure.Pair{Earlier: o.Earlier, Later: o.Later, Why: o.Why,
+			Basis: d.rowBasis("order", i, o.Basis), Confirmed: procedure.Confirmed(o.Confirmed)})
+	}
+}
+
+func (y *sheetYAML) sheet(d *document) procedure.MarkSheet {
+	sheet := procedure.MarkSheet{CutPercent: y.CutPercent, Basis: d.basis("mark_sheet.basis", y.Basis)}
+	for _, m := range y.Marks {
+		sheet.Marks = append(sheet.Marks, procedure.Mark{ID: m.ID, Title: m.Title, Rule: m.Rule, Surface: m.Surface, Worth: m.Worth, Critical: m.Critical,
+			Worn: m.Worn, Watcher: m.Watcher, Confirmed: procedure.Confirmed(m.Confirmed)})
+	}
+	return sheet
 }
 
 func (y *pictureYAML) picture() procedure.Picture {

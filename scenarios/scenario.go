@@ -26,7 +26,8 @@ type scenarioYAML struct {
 	Story     string      `yaml:"story"`
 	Start     []string    `yaml:"start"`
 	Steps     []string    `yaml:"steps"`
-	Without   []string    `yaml:"without"` // instead of steps: all of the procedure's but these
+	Without   []string    `yaml:"without"`       // instead of steps: all of the procedure's but these
+	NoAreas   []string    `yaml:"without_areas"` // and but those of these areas
 	Events    []eventYAML `yaml:"events"`
 }
 
@@ -41,9 +42,9 @@ func (y *scenarioYAML) offered(p *procedure.Procedure) (ids []string) {
 	if len(y.Steps) > 0 {
 		return y.Steps
 	}
-	for _, id := range p.StepIDs() {
-		if !slices.Contains(y.Without, id) {
-			ids = append(ids, id)
+	for _, s := range p.Steps {
+		if !slices.Contains(y.Without, s.ID) && !slices.Contains(y.NoAreas, s.Area) {
+			ids = append(ids, s.ID)
 		}
 	}
 	return ids
@@ -65,7 +66,7 @@ func (l *loader) scenario(name string) {
 func (l *loader) checkScenario(name string, d *document, y *scenarioYAML) {
 	p, ok := l.lib.procedures[y.Procedure]
 	if !ok {
-		d.fault("procedure", "unknown procedure %q", y.Procedure)
+		l.unknownProcedure(d, "procedure", y.Procedure)
 		return
 	}
 	s := &simulate.Scenario{
@@ -89,6 +90,14 @@ func (l *loader) checkScenario(name string, d *document, y *scenarioYAML) {
 		l.faults = append(l.faults, err)
 	default:
 		l.faults = append(l.faults, Prove(s, p)...)
+	}
+}
+
+// unknownProcedure is told only of what the set does not have: the faults of one
+// that was refused are told already.
+func (l *loader) unknownProcedure(d *document, path, id string) {
+	if !l.there(id + procedureSuffix) {
+		d.fault(path, "unknown procedure %q", id)
 	}
 }
 
@@ -143,26 +152,35 @@ func (l *loader) checkFields(name string, d *document, y *scenarioYAML, p *proce
 	if p.ProductIndex(y.Product) < 0 {
 		d.fault("product", "unknown product %q; nearest: %s", y.Product, action.Nearest(y.Product, p.Words[action.Product]))
 	}
-	if (len(y.Steps) > 0) == (len(y.Without) > 0) {
-		d.fault("steps", "list the steps that are offered, or under “without” those that are not")
+	if (len(y.Steps) > 0) == (len(y.Without)+len(y.NoAreas) > 0) {
+		d.fault("steps", "list the steps that are offered, or under “without” and “without_areas” those that are not")
 	}
-	checkSteps(d, "steps", y.Steps, p)
-	checkSteps(d, "without", y.Without, p)
+	checkNames(d, "steps", "step", y.Steps, p.StepIDs())
+	checkNames(d, "without", "step", y.Without, p.StepIDs())
+	checkNames(d, "without_areas", "area", y.NoAreas, areaIDs(p))
 	l.coverSurfaces(d, y, p)
 }
 
-func checkSteps(d *document, list string, ids []string, p *procedure.Procedure) {
+// checkNames asks that each name of a list is known and stands there once.
+func checkNames(d *document, list, what string, names, known []string) {
 	seen := map[string]bool{}
-	for i, id := range ids {
+	for i, name := range names {
 		path := fmt.Sprintf("%s.%d", list, i)
-		if p.StepIndex(id) < 0 {
-			d.fault(path, "unknown step %q; nearest: %s", id, action.Nearest(id, p.StepIDs()))
+		if !slices.Contains(known, name) {
+			d.fault(path, "unknown %s %q; nearest: %s", what, name, action.Nearest(name, known))
 		}
-		if seen[id] {
-			d.fault(path, "step %q is there twice", id)
+		if seen[name] {
+			d.fault(path, "%s %q is there twice", what, name)
 		}
-		seen[id] = true
+		seen[name] = true
 	}
+}
+
+func areaIDs(p *procedure.Procedure) (ids []string) {
+	for _, a := range p.Areas {
+		ids = append(ids, a.ID)
+	}
+	return ids
 }
 
 // coverSurfaces asks for a step for every surface that must be wiped: a
@@ -234,6 +252,7 @@ func (l *loader) modules(d *document, i int, c competencyYAML) {
 		path := fmt.Sprintf("competencies.%d.scenarios.%d", i, j)
 		s, ok := l.lib.Scenario(id)
 		switch {
+		case !ok && l.there(id+".yaml"): // its faults are told
 		case !ok:
 			d.fault(path, "unknown scenario %q", id)
 		case s.Procedure != c.Procedure:
@@ -281,7 +300,7 @@ func (l *loader) programme() {
 			d.fault(at("id"), "%q is there twice", c.ID)
 		}
 		if _, ok := l.lib.procedures[c.Procedure]; !ok {
-			d.fault(at("procedure"), "unknown procedure %q", c.Procedure)
+			l.unknownProcedure(d, at("procedure"), c.Procedure)
 		}
 		l.modules(d, i, c)
 		for field, v := range map[string]int{"demonstrations": c.Demonstrations, "recheck": c.Recheck, "interval_months": c.IntervalMonths} {

@@ -1,7 +1,26 @@
-// Package scenarios holds the built-in procedure, scenarios and programme as
+// Package scenarios holds the built-in procedures, scenarios and programme as
 // strict YAML, and loads them.
 //
-// A procedure is NAME.procedure.yaml; a scenario is NAME.yaml with its model log
+// A procedure is NAME.procedure.yaml. What several have in common stands in parts,
+// NAME.parts.yaml: lists of rows (areas, surfaces, items, places, products, steps,
+// order, marks, picture). A procedure says which it is made of and what it has
+// otherwise:
+//
+//	parts: [hands, machine, chair-side]   # their rows in this order, then its own
+//	on: [hose]                            # of what is off, this is there
+//	without:
+//	  surfaces: [call-light]
+//	  order: [[eyes-on, lines-off]]       # likewise items, places, products, steps, marks
+//	change:
+//	  marks:
+//	    - {id: wet, worth: 9}             # the row of that id, with the fields that differ
+//
+// A surface, item or place with "off: true" is not there unless the procedure
+// names it under "on". With what is not there go the steps that do something to
+// nothing else, and their pairs and marks; the shape of a surface stays in the
+// picture as scenery, but not of one that is off. The hash is that of the whole.
+//
+// A scenario is NAME.yaml with its model log
 // NAME.model.log; programme.yaml says what it takes to be signed off. A scenario
 // lists the steps that it offers, or under "without" those of the procedure that
 // it does not, and what the world does by itself, after the first use of a step
@@ -60,23 +79,16 @@ func Unproved(files fs.FS) (*Library, error) {
 }
 
 func load(files fs.FS, unproved bool) (*Library, error) {
-	l := &loader{files: files, unproved: unproved, lib: &Library{procedures: map[string]*procedure.Procedure{}}}
+	l := &loader{folder: newFolder("", files), files: files, unproved: unproved, lib: &Library{procedures: map[string]*procedure.Procedure{}}}
 	names, err := fs.Glob(files, "*.yaml")
 	if err != nil {
 		return nil, err
 	}
-	for _, name := range names {
-		if strings.HasSuffix(name, procedureSuffix) {
-			l.procedure(name)
-		}
-	}
-	for _, name := range names {
-		if !strings.HasSuffix(name, procedureSuffix) && name != programmeFile {
-			l.scenario(name)
-		}
-	}
+	l.each(names, func(name string) bool { return strings.HasSuffix(name, partSuffix) }, l.readPart)
+	l.each(names, func(name string) bool { return strings.HasSuffix(name, procedureSuffix) }, l.procedure)
+	l.each(names, isScenario, l.scenario)
 	l.programme()
-	if err := errors.Join(l.faults...); err != nil {
+	if err := errors.Join(once(l.faults)...); err != nil {
 		return nil, err
 	}
 	slices.SortStableFunc(l.lib.scenarios, func(a, b *simulate.Scenario) int {
@@ -91,10 +103,53 @@ const (
 )
 
 type loader struct {
+	*folder
 	files    fs.FS
 	unproved bool // models are not looked at
 	lib      *Library
 	faults   []error
+}
+
+func isScenario(name string) bool {
+	return !strings.HasSuffix(name, partSuffix) && !strings.HasSuffix(name, procedureSuffix) && name != programmeFile
+}
+
+func (l *loader) each(names []string, is func(string) bool, do func(string)) {
+	for _, name := range names {
+		if is(name) {
+			do(name)
+		}
+	}
+}
+
+// readPart tells the faults of a part, whether a procedure names it or not.
+func (l *loader) readPart(name string) {
+	p := l.part(strings.TrimSuffix(name, partSuffix))
+	if p == nil {
+		l.faults = append(l.faults, &action.Fault{File: name, Line: 1, Text: "no procedure can name this part: use lower-case letters, digits and single hyphens"})
+		return
+	}
+	l.faults = append(l.faults, p.faults...)
+}
+
+// once leaves out what was said before: a fault of a part is one of each procedure
+// that it belongs to.
+func once(faults []error) (told []error) {
+	said := map[string]bool{}
+	for _, f := range faults {
+		if !said[f.Error()] {
+			told = append(told, f)
+		}
+		said[f.Error()] = true
+	}
+	return told
+}
+
+// there reports whether the set has a file: what it holds may be refused, but it
+// is not unknown.
+func (l *loader) there(name string) bool {
+	_, err := fs.Stat(l.files, name)
+	return err == nil
 }
 
 func (l *loader) read(name string) ([]byte, bool) {
@@ -111,7 +166,7 @@ func (l *loader) procedure(name string) {
 	if !ok {
 		return
 	}
-	p, faults := ReadProcedure(name, text)
+	p, faults := l.folder.procedure(name, text)
 	l.faults = append(l.faults, faults...)
 	if p == nil {
 		return

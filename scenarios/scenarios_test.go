@@ -83,28 +83,30 @@ func TestFaultsNameFileAndLine(t *testing.T) {
 		place  string // a text of the untouched file whose line is named
 		want   string
 	}{
-		"unknown field":        {proc, replace("high_touch: true", "high_tuch: true"), "high_touch: true", `unknown field "high_tuch"`},
+		"unknown field":        {"machine.parts.yaml", replace("high_touch: true", "high_tuch: true"), "high_touch: true", `unknown field "high_tuch"`},
 		"unknown setting":      {proc, replace("  wet: restart", "  wett: restart"), "wet: restart", `unknown field "wett"`},
 		"unknown in sheet":     {proc, replace("  cut_percent:", "  cut_per_cent:"), "cut_percent:", `unknown field "cut_per_cent"`},
 		"unknown in programme": {"programme.yaml", replace("notice_days", "notice_day"), "notice_days", `unknown field "notice_day"`},
 		"repeated field":       {ordinary, replace("version:", "title: x\nversion:"), "version:", `already defined`},
-		"wrong type":           {proc, replace("label_s: 120", "label_s: long"), "label_s: 120", "cannot unmarshal"},
+		"wrong type":           {"products.parts.yaml", replace("label_s: 120", "label_s: long"), "label_s: 120", "cannot unmarshal"},
 		"no yaml":              {ordinary, replace("id: ordinary", "id: [ordinary"), "id: ordinary", ""},
-		"bad role":             {proc, replace("role: bucket", "role: pail"), "role: bucket", `"pail" is none of station, staging, bucket`},
-		"bad basis":            {proc, replace("clinic to confirm}", "heard somewhere}"), "clinic to confirm}", "none of"},
-		"published, no source": {proc, replace(`"published: CDC, Notes for Clinical Managers (all station surfaces)"`, `"published:"`), "published: CDC, Notes", "needs its source"},
-		"missing surface":      {proc, replace("acts: [wipe top]", "acts: [wipe topp]"), "acts: [wipe top]", `unknown surface "topp"; nearest: top`},
-		"unknown place":        {proc, replace("goes: [leakproof-container]", "goes: [leakproof-contaner]"), "goes: [leakproof-container]", "nearest: leakproof-container"},
-		"order of nothing":     {proc, replace("earlier: check-gone", "earlier: check-gon"), "earlier: check-gone", `unknown step "check-gon"; nearest: check-gone`},
-		"unknown rule":         {proc, replace("rule: soil-first", "rule: soil-furst"), "rule: soil-first", "nearest: soil-first"},
-		"surface of no rule":   {proc, replace("rule: gloved, worth", "rule: gloved, surface: counter, worth"), "rule: gloved,", `rule "gloved" speaks of no single surface`},
-		"label of nothing":     {proc, replace("label_s: 120", "label_s: 0"), "label_s: 120", "0 s is not between"},
-		"unknown step":         {ordinary, replace("blood-front,", "blood-frond,"), "blood-front,", `unknown step "blood-frond"; nearest: blood-front`},
+		"bad role":             {"bucket.parts.yaml", replace("role: bucket", "role: pail"), "role: bucket", `"pail" is none of station, staging, bucket`},
+		"bad basis":            {"machine.parts.yaml", replace("clinic to confirm}", "heard somewhere}"), "clinic to confirm}", "none of"},
+		"published, no source": {"machine.parts.yaml", replace(`"published: CDC, Notes for Clinical Managers (all station surfaces)"`, `"published:"`), "published: CDC, Notes", "needs its source"},
+		"missing surface":      {"machine.parts.yaml", replace("acts: [wipe top]", "acts: [wipe topp]"), "acts: [wipe top]", `unknown surface "topp"; nearest: top`},
+		"unknown place":        {"tear-down.parts.yaml", replace("goes: [leakproof-container]", "goes: [leakproof-contaner]"), "goes: [leakproof-container]", "nearest: leakproof-container"},
+		"order of nothing":     {"supplies.parts.yaml", replace("earlier: check-gone", "earlier: check-gon"), "earlier: check-gone", `unknown step "check-gon"; nearest: check-gone`},
+		"unknown rule":         {"blood.parts.yaml", replace("rule: soil-first", "rule: soil-furst"), "rule: soil-first", "nearest: soil-first"},
+		"surface of no rule":   {"hands.parts.yaml", replace("rule: gloved, worth", "rule: gloved, surface: counter, worth"), "rule: gloved,", `rule "gloved" speaks of no single surface`},
+		"label of nothing":     {"products.parts.yaml", replace("label_s: 120", "label_s: 0"), "label_s: 120", "0 s is not between"},
+		"unknown step":         {ordinary, replace("take-bleach,", "take-bleech,"), "take-bleach,", `unknown step "take-bleech"; nearest: take-bleach`},
+		"unknown area":         {ordinary, replace("without_areas: [seen]", "without_areas: [bloood]"), "without_areas: [seen]", `unknown area "bloood"; nearest: blood`},
+		"area twice":           {ordinary, replace("without_areas: [seen]", "without_areas: [seen, seen]"), "without_areas: [seen]", `area "seen" is there twice`},
 		"unwipable surface":    {ordinary, replace("without: [", "without: [wipe-counter, "), "without: [", `no step that is offered wipes surface "counter"`},
 		"unknown product":      {ordinary, replace("product: station-wipe", "product: soap"), "product: station-wipe", `unknown product "soap"`},
 		"bad kind":             {ordinary, replace("kind: build", "kind: quiz"), "kind: build", "none of build, run"},
 		"other file name":      {ordinary, replace("id: ordinary-turnover", "id: ordinary"), "id: ordinary", "must be the name of the file"},
-		"model breaks a rule":  {model, replace("rub hands 20s\n", "look at station\n"), "put on gloves", "hands-before-gloves"},
+		"model breaks a rule":  {model, replace("rub hands 20s\nput on gloves", "look at station\nput on gloves"), "put on gloves", "hands-before-gloves"},
 		"model word":           {model, replace("wipe cuff", "wipe cufff"), "wipe cuff", `unknown surface "cufff"`},
 		"programme":            {"programme.yaml", replace("ordinary-turnover,", "ordinary,"), "ordinary-turnover,", `unknown scenario "ordinary"`},
 		"scenario twice":       {"programme.yaml", replace("ordinary-turnover, ", "against-the-clock, "), "against-the-clock", `scenario "against-the-clock" is there twice`},
@@ -120,24 +122,23 @@ func TestFaultsNameFileAndLine(t *testing.T) {
 
 func TestAllFaultsAtOnce(t *testing.T) {
 	_, err := scenarios.LoadFS(files(t, map[string]func(string) string{
-		proc: func(s string) string {
-			s = strings.Replace(s, "label_s: 120", "label_s: 0", 1)
-			return strings.Replace(s, "role: bucket", "role: pail", 1)
-		},
-		"programme.yaml": replace("interval_months: 12", "interval_months: 0"),
+		"products.parts.yaml": replace("label_s: 120", "label_s: 0"),
+		"bucket.parts.yaml":   replace("role: bucket", "role: pail"),
+		proc:                  replace("cut_percent: 90", "cut_percent: 190"),
+		"programme.yaml":      replace("interval_months: 12", "interval_months: 0"),
 	}))
-	for _, want := range []string{"label_s", "pail", "interval_months"} {
+	for _, want := range []string{"label_s", "pail", "190 is not between", "interval_months"} {
 		require.ErrorContains(t, err, want)
 	}
 }
 
 func TestCyclesInTheOrderAreNamed(t *testing.T) {
 	_, err := scenarios.LoadFS(files(t, map[string]func(string) string{
-		proc: replace("order:\n", "order:\n  - {earlier: lines-off, later: check-gone, why: x, basis: common practice}\n"),
+		proc: replace("settings:\n", "order:\n  - {earlier: lines-off, later: check-gone, why: x, basis: common practice}\nsettings:\n"),
 	}))
-	require.ErrorContains(t, err, lineOf(t, proc, "order:\n"))
+	require.ErrorContains(t, err, lineOf(t, proc, "settings:\n"))
 	require.ErrorContains(t, err, "the order runs in a circle: ")
-	require.ErrorContains(t, err, "lines-off before check-gone before wipe-staging")
+	require.ErrorContains(t, err, "check-gone before wipe-staging before bring-supplies before lines-off before check-gone")
 }
 
 func TestMissingModelIsRefused(t *testing.T) {
@@ -148,32 +149,38 @@ func TestMissingModelIsRefused(t *testing.T) {
 }
 
 // The same text gives the same hash, and any change that can alter a result
-// gives another.
+// gives another, also in a part.
 func TestHashFollowsTheProcedure(t *testing.T) {
-	read := func(change func(string) string) *procedure.Procedure {
-		text, err := os.ReadFile(proc)
+	read := func(file string, change func(string) string) string {
+		lib, err := scenarios.Unproved(files(t, map[string]func(string) string{file: change}))
 		require.NoError(t, err)
-		p, faults := scenarios.ReadProcedure(proc, []byte(change(string(text))))
-		require.Empty(t, faults)
-		return p
+		p, ok := lib.Procedure("between-patients")
+		require.True(t, ok)
+		return p.Hash
 	}
-	same := func(s string) string { return s }
-	require.Equal(t, read(same).Hash, read(same).Hash)
-	require.Equal(t, read(same).Hash, read(func(s string) string { return "# a comment\n" + s }).Hash, "comments do not count")
-	for _, change := range []func(string) string{
-		replace("label_s: 120", "label_s: 121"), replace("wet: restart", "wet: add-up"), replace("cut_percent: 90", "cut_percent: 91"),
-		replace("high_touch: true", "high_touch: false"), replace("title: Machine top", "title: Top"), replace("worth: 5", "worth: 6"),
+	comment := func(s string) string { return "# a comment\n" + s }
+	same := read(proc, comment)
+	require.Equal(t, same, read("machine.parts.yaml", comment), "comments do not count")
+	for _, c := range []struct {
+		file   string
+		change func(string) string
+	}{
+		{"products.parts.yaml", replace("label_s: 120", "label_s: 121")}, {proc, replace("wet: restart", "wet: add-up")}, {proc, replace("cut_percent: 90", "cut_percent: 91")},
+		{"machine.parts.yaml", replace("high_touch: true", "high_touch: false")}, {"machine.parts.yaml", replace("title: Machine top", "title: Top")},
+		{"patient.parts.yaml", replace("worth: 5", "worth: 6")}, {proc, replace("settings:", "on: [hose]\nsettings:")},
 	} {
-		require.NotEqual(t, read(same).Hash, read(change).Hash)
+		require.NotEqual(t, same, read(c.file, c.change))
 	}
 }
 
 func FuzzReadProcedure(f *testing.F) {
-	text, err := os.ReadFile(proc)
-	if err != nil {
-		f.Fatal(err)
+	for _, name := range []string{proc, "../testdata/checks/station/" + proc} {
+		text, err := os.ReadFile(name)
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(string(text))
 	}
-	f.Add(string(text))
 	f.Add("id: [a, *a]")
 	f.Fuzz(func(t *testing.T, s string) {
 		p, faults := scenarios.ReadProcedure("f.yaml", []byte(s))
@@ -192,7 +199,12 @@ func FuzzReadScenario(f *testing.F) {
 		return text
 	}
 	const name = "ordinary-turnover.yaml"
-	beside := fstest.MapFS{"between-patients.procedure.yaml": {Data: text(proc)}}
+	beside := fstest.MapFS{proc: {Data: text(proc)}}
+	parts, err := fs.Glob(os.DirFS("."), "*.parts.yaml")
+	require.NoError(f, err)
+	for _, part := range parts {
+		beside[part] = &fstest.MapFile{Data: text(part)}
+	}
 	f.Add(string(text(name)))
 	f.Add(string(text("blood-on-the-machine.yaml")))
 	f.Add("id: ordinary-turnover\nsteps: [~]\nstart: {a: b}\nevents: [[]]\n")

@@ -111,7 +111,7 @@ func (r *runner) do(a action.Act, from int) error {
 	if err := errors.Join(r.worldUntil(r.busy), r.dryUntil(r.busy-1)); err != nil {
 		return err
 	}
-	wets, err := r.wets(a)
+	wets, product, err := r.wets(a)
 	if err != nil {
 		return err
 	}
@@ -123,33 +123,36 @@ func (r *runner) do(a action.Act, from int) error {
 	if err := errors.Join(r.dryUntil(r.busy), r.write(a, r.busy, from)); err != nil {
 		return err
 	}
-	if wets {
-		r.wipe(surface, was, on)
+	switch {
+	case wets:
+		r.wipe(surface, product, was, on)
+	case a.Verb == action.WipeDry:
+		delete(r.wet, surface)
 	}
 	return nil
 }
 
-// wets reports whether an act would leave its surface wet with disinfectant.
-func (r *runner) wets(a action.Act) (bool, error) {
+// wets reports whether an act would leave its surface wet with disinfectant, and
+// with which product: that on the shelf, where none was taken.
+func (r *runner) wets(a action.Act) (wets bool, product int, err error) {
 	if a.Verb != action.Wipe {
-		return false, nil
+		return false, 0, nil
 	}
 	bound, err := r.binder.Bind(&a)
 	if err != nil {
-		return false, err
+		return false, 0, err
 	}
-	after := r.state
-	r.machine.Apply(&after, &bound)
-	soil := r.state.Surfaces[bound.Surface].Blood || r.state.Wipe.Blood
-	return after.Impossible == station.Possible && !soil, nil
+	if wets, product = r.machine.Wets(r.state, &bound); product < 0 {
+		product = r.p.ProductIndex(r.s.Product)
+	}
+	return wets, product, nil
 }
 
-func (r *runner) wipe(surface int, was film, on bool) {
-	product := int(r.state.Wipe.Product)
+func (r *runner) wipe(surface, product int, was film, on bool) {
 	f := film{since: r.busy, dry: r.busy + action.Millis(r.p.DriesS(surface, product))*1000,
 		need: action.Millis(r.p.Products[product].LabelS) * 1000}
 	if on {
-		f.since = was.since
+		f.since, f.need = was.since, max(was.need, f.need)
 	}
 	r.wet[surface] = f
 }

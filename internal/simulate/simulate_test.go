@@ -2,6 +2,7 @@ package simulate_test
 
 import (
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
@@ -213,17 +214,17 @@ func FuzzStoredScenario(f *testing.F) {
 	})
 }
 
-// What the station calls impossible wets nothing, also at the very moment at
-// which the surface would dry: the pole, wet from 0:21, dries at 2:01.
-func TestAWipeThatCannotBeDoneWetsNothing(t *testing.T) {
+// Who wipes has a wipe (ruling 18): one that nobody took down is a fresh one of the
+// shelf. The pole, wet from 0:21, dries at 2:01; a wipe that ends then keeps it wet.
+func TestAForgottenWipeWetsTheSurface(t *testing.T) {
 	p, s := builtIn(t, "against-the-clock")
-	for _, at := range []action.Millis{110_000, 111_000, 112_000} {
+	for at, want := range map[action.Millis][]string{110_000: {"3:40 dry pole"}, 111_000: {"3:41 dry pole"}, 112_000: {"2:01 dry pole", "3:42 dry pole"}} {
 		played, err := simulate.Run(p, s, []simulate.Tap{
 			{Step: "gloves-on", At: 0}, {Step: "fresh-wipe", At: 8_000}, {Step: "wipe-pole", At: 11_000}, {Step: "gloves-off", At: 21_000}, {Step: "wipe-pole", At: at},
-		}, 200_000)
+		}, 230_000)
 		require.NoError(t, err)
-		require.Contains(t, lines(played.Log), "2:01 dry pole", "the wipe went with the gloves")
-		require.NotContains(t, strings.Join(lines(played.Log), "\n"), "dry pole\n3:", "it dries once")
+		dries := slices.DeleteFunc(lines(played.Log), func(l string) bool { return !strings.HasSuffix(l, "dry pole") })
+		require.Equal(t, want, dries, "the wipe went with the gloves, and another is taken")
 	}
 }
 
@@ -258,5 +259,5 @@ witness order clock drying
 		seen = append(seen, a.At.String()+" "+a.Text())
 	}
 	require.Equal(t, []string{"0:10 take wipe w1 of station-wipe", "0:20 wipe top", "0:30 wipe screen", "1:00 dry screen", "1:10 wipe screen",
-		"2:20 still wet top", "3:10 still wet screen"}, seen)
+		"2:22 still wet top", "3:12 still wet screen"}, seen)
 }

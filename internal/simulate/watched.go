@@ -7,10 +7,12 @@ import (
 
 	"stillwet/internal/action"
 	"stillwet/internal/procedure"
+	"stillwet/internal/station"
 )
 
 // Watched is a run's log as somebody who watches it from outside notes it: for
-// each surface that is wetted, "still wet" when the wipe has had its label time, or
+// each surface that is wetted, "still wet" when the wipe has had its label time and
+// the two seconds by which a tap may be off, or
 // that it looks dry when it dries before; of later dry-outs those of the bucket.
 func Watched(p *procedure.Procedure, log *action.Log) (lines []action.Act) {
 	var label action.Millis
@@ -31,7 +33,7 @@ func Watched(p *procedure.Procedure, log *action.Log) (lines []action.Act) {
 			label = action.Millis(p.Products[p.ProductIndex(a.Of)].LabelS) * 1000
 		case action.Wipe:
 			if _, wet := due[a.Object]; !wet {
-				due[a.Object] = a.At + label
+				due[a.Object] = a.At + label + station.TapSlack
 			}
 		}
 		lines = append(lines, a)
