@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 
 	"stillwet/internal/action"
@@ -32,13 +33,13 @@ func (c *assessCmd) Run(s streams) error {
 	var faults []error
 	findings := false
 	for _, file := range c.Logs {
-		result, err := assessFile(file, find)
+		by, result, err := assessFile(file, find)
 		if err != nil {
 			faults = append(faults, err)
 			continue
 		}
-		findings = findings || len(result.Findings) > 0
-		if err := c.write(s.out, result); err != nil {
+		findings = findings || len(result.Breaches()) > 0
+		if err := c.write(s.out, by, result); err != nil {
 			return err
 		}
 	}
@@ -61,40 +62,43 @@ func (c *assessCmd) procedures() (finder, error) {
 		}
 		return lib.Procedure, nil
 	}
-	text, err := os.ReadFile(c.Procedure)
+	p, err := procedureFile(c.Procedure)
 	if err != nil {
 		return nil, err
-	}
-	p, faults := scenarios.ReadProcedure(c.Procedure, text)
-	if len(faults) > 0 {
-		return nil, errors.Join(faults...)
 	}
 	return func(id string) (*procedure.Procedure, bool) { return p, p.ID == id }, nil
 }
 
-func assessFile(file string, find finder) (*assess.Result, error) {
-	text, err := readLimited(file, action.MaxBytes+1)
+// procedureFile reads a procedure with the shared parts that lie beside it.
+func procedureFile(name string) (*procedure.Procedure, error) {
+	text, err := readLimited(name, procedure.MaxText+1)
 	if err != nil {
 		return nil, err
 	}
-	// The header names the procedure whose words the log may use.
+	p, faults := scenarios.ReadProcedure(name, []byte(text), os.DirFS(filepath.Dir(name)))
+	return p, errors.Join(faults...)
+}
+
+// assessFile judges a log, by the procedure that its header names.
+func assessFile(file string, find finder) (*procedure.Procedure, *assess.Result, error) {
+	text, err := readLimited(file, action.MaxBytes+1)
+	if err != nil {
+		return nil, nil, err
+	}
 	plain, err := action.Parse(file, text, nil)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	p, ok := find(plain.Procedure)
 	if !ok {
-		return nil, fmt.Errorf("%s:2: procedure %q is not known here", file, plain.Procedure)
+		return nil, nil, &action.Fault{File: file, Line: plain.ProcedureLine, Text: fmt.Sprintf("procedure %q is not known here", plain.Procedure)}
 	}
 	log, err := action.Parse(file, text, p.Words)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	result, err := rules.Assess(p, log, filepath.ToSlash(file))
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", file, err)
-	}
-	return result, nil
+	return p, result, err
 }
 
 // readLimited reads at most limit bytes of a file, "-" being standard input.
@@ -110,7 +114,7 @@ func readLimited(file string, limit int64) (text string, err error) {
 	return string(b), err
 }
 
-func (c *assessCmd) write(w io.Writer, r *assess.Result) error {
+func (c *assessCmd) write(w io.Writer, by *procedure.Procedure, r *assess.Result) error {
 	if c.JSON {
 		enc := json.NewEncoder(w)
 		enc.SetEscapeHTML(false)
@@ -122,9 +126,9 @@ func (c *assessCmd) write(w io.Writer, r *assess.Result) error {
 		r.Log, m.Result, m.Met, m.Met+m.Missed, 100*m.Score, 100*m.Cut, r.Procedure, r.ProcedureHash, r.RulesVersion)
 	told := map[string]bool{} // what a rule says is said once
 	for _, f := range r.Findings {
-		p.f("  %s%s  %s  [%s%s]\n", place(f), critical(f), f.Message, f.Rule, surface(f.Surface))
-		if len(f.Chain) > 0 {
-			p.f("      Way: %s\n", strings.Join(f.Chain, " -> "))
+		p.f("  %s%s  %s%s  [%s%s]\n", place(f), weight(f), f.Message, times(f), f.Rule, surface(f.Surface))
+		if way := assess.WaySentence(by, f.Way, func(act int) string { return fmt.Sprintf("at act %d", act) }); way != "" {
+			p.f("      How it travelled: %s\n", way)
 		}
 		if !told[f.Why+f.Next] {
 			p.f("      Why: %s\n      Next time: %s\n      Source: %s\n", f.Why, f.Next, f.Source)
@@ -151,11 +155,26 @@ func place(f assess.Finding) string {
 	return fmt.Sprintf("act %d", f.Act)
 }
 
-func critical(f assess.Finding) string {
-	if f.Critical {
+func weight(f assess.Finding) string {
+	switch {
+	case f.Critical:
 		return " (critical)"
+	case f.Advice():
+		return " (advice)"
 	}
 	return ""
+}
+
+// times tells how often the same was done.
+func times(f assess.Finding) string {
+	if len(f.Acts) < 2 {
+		return ""
+	}
+	var acts []string
+	for _, a := range f.Acts {
+		acts = append(acts, strconv.Itoa(a))
+	}
+	return " (" + strconv.Itoa(f.Count) + " times: acts " + strings.Join(acts, ", ") + ")"
 }
 
 func surface(id string) string {

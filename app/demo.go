@@ -60,6 +60,10 @@ func fillDemo(ctx context.Context, want folderFlags) error {
 	}
 	defer func() { _ = os.RemoveAll(part) }() // gone already when all went well
 	want.Data = part
+	mark := []byte("A demo clinic: everything in this folder is invented.\n")
+	if err := os.WriteFile(filepath.Join(part, demoMark), mark, 0o600); err != nil {
+		return err
+	}
 	clinic, err := want.open(ctx, store.Open)
 	if err != nil {
 		return err
@@ -71,10 +75,6 @@ func fillDemo(ctx context.Context, want folderFlags) error {
 		})
 	}
 	if err = errors.Join(err, clinic.close()); err != nil {
-		return err
-	}
-	mark := []byte("A demo clinic: everything in this folder is invented.\n")
-	if err := os.WriteFile(filepath.Join(part, demoMark), mark, 0o600); err != nil {
 		return err
 	}
 	if err := os.RemoveAll(final); err != nil { // an empty folder, or none

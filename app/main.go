@@ -54,6 +54,7 @@ type commands struct {
 	Model   modelCmd   `cmd:"" help:"Print the model log of a list of steps."`
 	Export  exportCmd  `cmd:"" help:"Write workbooks."`
 	Verify  verifyCmd  `cmd:"" help:"Check the signed records against the ledger."`
+	Recheck recheckCmd `cmd:"" help:"Judge every stored log again and print what would differ; changes nothing."`
 	Words   wordsCmd   `cmd:"" help:"Print every word that logs, results and scripts use."`
 	Version versionCmd `cmd:"" help:"Print the version."`
 }

@@ -40,7 +40,7 @@ func TestAssessExitCodes(t *testing.T) {
 	broken := file(t, strings.Replace(string(text), "wipe cuff\n", "", 1))
 	code, out, _ = stillwet(t, "assess", broken)
 	require.Equal(t, 1, code)
-	require.Contains(t, out, "Not wiped with disinfectant: blood pressure cuff.")
+	require.Contains(t, out, "Not wiped with disinfectant: the blood pressure cuff.")
 	require.Contains(t, out, "local law come first", "the caution stands on every result")
 
 	code, _, errs := stillwet(t, "assess", model, file(t, strings.Replace(string(text), "wipe cuff", "wipe cufff", 1)), file(t, "x"))
@@ -72,16 +72,42 @@ func TestAssessJSON(t *testing.T) {
 	findings := r["findings"].([]any)
 	require.Len(t, findings, 1)
 	finding := findings[0].(map[string]any)
-	for _, key := range []string{"rule", "act", "at_s", "surface", "message", "why", "next", "source", "critical"} {
+	for _, key := range []string{"rule", "act", "at_s", "surface", "message", "why", "next", "source", "critical", "level", "line", "count"} {
 		require.Contains(t, finding, key)
 	}
-	require.Equal(t, "hands-before-gloves", finding["rule"])
-	require.EqualValues(t, 4, finding["act"])
+	require.Equal(t, "hands-before-patient", finding["rule"])
+	require.EqualValues(t, 1, finding["act"])
 	require.Nil(t, finding["at_s"])
+	require.Equal(t, "breach", finding["level"])
+	require.EqualValues(t, 1, finding["count"])
+	require.Contains(t, strings.Split(string(text), "\n")[int(finding["line"].(float64))], "check patient stable", "the line of the file, one rub less")
 	marks := r["marks"].(map[string]any)
 	for _, key := range []string{"met", "missed", "not_assessed", "score", "cut", "result", "pass"} {
 		require.Contains(t, marks, key)
 	}
+}
+
+// Advice changes no exit code: the published checklist has no word on where the
+// bucket stands, and the built-in pairs of custom are nobody's yet.
+func TestAdviceIsNoFinding(t *testing.T) {
+	text, err := os.ReadFile(model)
+	require.NoError(t, err)
+	aside := "set bucket at drying-place\n"
+	require.Contains(t, string(text), aside)
+	late := strings.Replace(strings.Replace(string(text), aside, "", 1), "wipe top\n", "wipe top\n"+aside, 1)
+	code, out, errs := stillwet(t, "assess", file(t, late))
+	require.Equal(t, 0, code, "%s%s", out, errs)
+	require.Contains(t, out, "(advice)  “Wipe the machine top” came before “Set the bucket aside to dry")
+}
+
+// A log of another version of the procedure is told at the line that says so.
+func TestAWrongHashHasItsLine(t *testing.T) {
+	text, err := os.ReadFile(model)
+	require.NoError(t, err)
+	other := strings.Replace(string(text), "procedure between-patients -", "procedure between-patients "+strings.Repeat("0", 64), 1)
+	code, _, errs := stillwet(t, "assess", file(t, other))
+	require.Equal(t, 2, code)
+	require.Contains(t, errs, "x.log:"+lineOf(other, "procedure between-patients")+": the log is of another version")
 }
 
 func TestAssessWithAProcedureFile(t *testing.T) {

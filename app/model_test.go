@@ -51,7 +51,7 @@ func TestModelFollowsANewLabelTime(t *testing.T) {
 	})
 	code, out, errs := stillwet(t, "model", "--library", dir, "against-the-clock")
 	require.Zero(t, code, errs)
-	require.Contains(t, out, "4:39 bring supplies to staging", "wiped at 1:24, three minutes wet, 15 s to gather")
+	require.Contains(t, out, "4:59 bring supplies to staging", "wiped at 1:44, three minutes wet, 15 s to gather")
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "against-the-clock.model.log"), []byte(out), 0o600))
 	code, again, errs := stillwet(t, "model", "--library", dir, "against-the-clock")
 	require.Zero(t, code, errs)
@@ -70,7 +70,7 @@ func TestModelTakesANewSurface(t *testing.T) {
 	})
 	code, _, errs := stillwet(t, "model", "--library", dir, "ordinary-turnover")
 	require.Equal(t, 1, code)
-	require.Contains(t, errs, "Not wiped with disinfectant: reading lamp.", "the present model does not know it")
+	require.Contains(t, errs, "Not wiped with disinfectant: the reading lamp.", "the present model does not know it")
 	text, err := os.ReadFile(filepath.Join(dir, "ordinary-turnover.model.log"))
 	require.NoError(t, err)
 	cues := strings.Fields(strings.ReplaceAll(cuesOf(string(text)), "# cues:", ""))
@@ -99,7 +99,7 @@ func TestModelSaysWhatIsWrong(t *testing.T) {
 		"nothing to wait for":         {"model", "ordinary-turnover", "+5s"},
 		"no such file or directory":   {"model", "--library", filepath.Join(t.TempDir(), "none"), "ordinary-turnover"},
 		"never declares the station":  {"model", "ordinary-turnover", "rub-hands"},
-		"the model log breaks gloved": {"model", "ordinary-turnover", "fresh-wipe", "declare-ready"},
+		"the model log breaks gloved": {"model", "ordinary-turnover", "wipe-top", "declare-ready"},
 	} {
 		code, _, errs := stillwet(t, args...)
 		require.NotZero(t, code, args)

@@ -153,7 +153,7 @@ func (b *book) demonstrations(a training.Annual) error {
 		{"Product", 18, text, func(d row) any { return a.Products[d.ID] }},
 		{"Result", 15, strong, resultWords},
 		{"Score", 7, percent, once(func(d row) any { return d.result.Marks.Score })},
-		{"Findings", 9, count, once(func(d row) any { return len(assess.SaidOnce(d.result.Findings)) })},
+		{"Breaches", 9, count, once(func(d row) any { return len(assess.SaidOnce(d.result.Breaches())) })},
 		{"Prompted", 10, text, func(d row) any { return yes(d.Prompted) }},
 		{"Learner signed", 16, moment, signed(true, signedAt)},
 		{"Preceptor signed", 16, moment, signed(false, signedAt)},

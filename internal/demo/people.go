@@ -13,13 +13,20 @@ const (
 	newHireNo   = "0107"
 )
 
+// Educator is who has confirmed, for the demo clinic, what rests on custom alone;
+// ConfirmedOn is the day on which she is said to have done so.
+const (
+	Educator    = "Ilse Varnholt"
+	ConfirmedOn = "2025-06-02"
+)
+
 // cast is the invented staff.
 var cast = []struct {
 	number, name string
 	role         training.Role
 	hired        int // days ago
 }{
-	{educatorNo, "Ilse Varnholt", training.Educator, 2200},
+	{educatorNo, Educator, training.Educator, 2200},
 	{preceptorNo, "Tobias Quill", training.Preceptor, 1900},
 	{"0015", "Marisol Endeby", training.Preceptor, 1500},
 	{"0021", "Kofi Lanternby", training.Preceptor, 1300},

@@ -158,6 +158,7 @@ type Reader interface {
 	DefinitionReader
 	ActReader
 	LedgerReader
+	JudgedReader
 }
 
 // Writer keeps records.
