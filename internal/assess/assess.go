@@ -18,11 +18,20 @@ import (
 const RulesVersion = 3
 
 // Engine judges logs by a list of rules.
-type Engine struct{ rules []*Rule }
+type Engine struct {
+	rules []*Rule
+	index map[string]int // of rules by name
+}
 
 // NewEngine makes an engine. The rules' order is the order of findings at the
 // same act.
-func NewEngine(rules []*Rule) *Engine { return &Engine{rules} }
+func NewEngine(rules []*Rule) *Engine {
+	e := &Engine{rules, make(map[string]int, len(rules))}
+	for i, r := range rules {
+		e.index[r.Name] = i
+	}
+	return e
+}
 
 // Names lists the names of the rules.
 func (e *Engine) Names() []string {
@@ -79,7 +88,7 @@ func (e *Engine) run(m *station.Machine, acts []station.Act, s sink) station.Sta
 	before := after
 	v := View{Machine: m, Before: &before, After: &after, rules: e.rules, sink: s}
 	for i := range acts {
-		before = after
+		before.CopyFrom(&after, m.P)
 		m.Apply(&after, &acts[i])
 		v.Act = &acts[i]
 		for r, rule := range e.rules {
@@ -132,6 +141,8 @@ type collector struct {
 	result    *Result
 	occasions []uint64 // by rule: a bit for each target
 	misses    []uint64 // likewise, of demands that were not met
+	broken    []bool   // by rule: it has a finding that is no advice
+	open      []bool   // by rule: it has a gap
 	known     map[key]int
 	pending   []pending
 	words     *strings.Replacer
@@ -153,13 +164,17 @@ type pending struct {
 
 func (e *Engine) newCollector(p *procedure.Procedure, log *action.Log, name string) *collector {
 	c := &collector{e: e, p: p, log: log, occasions: make([]uint64, len(e.rules)), misses: make([]uint64, len(e.rules)),
+		broken: make([]bool, len(e.rules)), open: make([]bool, len(e.rules)),
 		words: Words(p), said: map[string]string{}, known: map[key]int{}}
 	c.result = &Result{
 		Log: name, Procedure: p.ID, ProcedureHash: p.Hash, RulesVersion: RulesVersion,
-		Findings: []Finding{}, NotAssessed: []Gap{}, Notes: []Note{},
+		Findings: make([]Finding, 0, usualFindings), NotAssessed: []Gap{}, Notes: []Note{},
 	}
 	return c
 }
+
+// usualFindings is how many findings most logs have at the most.
+const usualFindings = 12
 
 // Targets of findings: surfaces by index, protective equipment after them, and one
 // bit for the rule as such.
@@ -229,6 +244,7 @@ func (c *collector) breach(v *View, b Breach) {
 	if b.Never != "" {
 		c.pending = append(c.pending, pending{len(c.result.Findings), b.Never, b.NeverSteps})
 	}
+	c.broken[v.rule] = c.broken[v.rule] || !f.Advice()
 	c.result.Findings = append(c.result.Findings, f)
 }
 
@@ -292,6 +308,7 @@ func (c *collector) missed(v *View, surface int) {
 
 func (c *collector) unknown(v *View, g Gap, target int) {
 	c.occasions[v.rule] |= bit(target)
+	c.open[v.rule] = true
 	g.Reason = c.say(g.Reason)
 	if !slices.Contains(c.result.NotAssessed, g) {
 		c.result.NotAssessed = append(c.result.NotAssessed, g)
@@ -309,9 +326,10 @@ func (c *collector) note(v *View, surface int, text string) {
 }
 
 func (c *collector) finish(end *station.State) *Result {
-	for _, r := range c.e.rules {
+	for i, r := range c.e.rules {
 		if c.e.judged(c.p, r) && !c.log.Witness.Has(r.Needs) {
 			c.result.NotAssessed = append(c.result.NotAssessed, Gap{Rule: r.Name, Reason: "the log does not witness " + (r.Needs &^ c.log.Witness).String()})
+			c.open[i] = true
 		}
 	}
 	for _, p := range c.pending {

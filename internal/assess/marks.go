@@ -67,18 +67,21 @@ func (c *collector) status(i int, mark procedure.Mark, end *station.State) MarkS
 	covers := func(rule, surface, worn string) bool {
 		return rule == mark.Rule && (mark.Surface == "" || surface == mark.Surface) && (mark.Worn == "" || worn == mark.Worn)
 	}
-	rule := slices.IndexFunc(c.e.rules, func(r *Rule) bool { return r.Name == mark.Rule })
+	rule, ok := c.e.index[mark.Rule]
+	if !ok {
+		return NotApplicable // of a rule that is no more
+	}
 	target := None
 	if mark.Surface != "" || mark.Worn != "" {
 		target = targetOf(c.p.SurfaceIndex(mark.Surface), mark.Worn)
 	}
-	has := func(bits []uint64) bool { return rule >= 0 && bits[rule]&bit(target) == bit(target) }
+	has := func(bits []uint64) bool { return bits[rule]&bit(target) == bit(target) }
 	switch {
-	case has(c.misses), slices.ContainsFunc(c.result.Findings, func(f Finding) bool {
+	case has(c.misses), c.broken[rule] && slices.ContainsFunc(c.result.Findings, func(f Finding) bool {
 		return !f.Advice() && (covers(f.Rule, f.Surface, f.Worn) || f.Rule == mark.Rule && slices.Contains(f.Surfaces, mark.Surface))
 	}):
 		return Missed
-	case slices.ContainsFunc(c.result.NotAssessed, func(g Gap) bool {
+	case c.open[rule] && slices.ContainsFunc(c.result.NotAssessed, func(g Gap) bool {
 		return !g.Unasked && (covers(g.Rule, g.Surface, g.Worn) || g.Rule == mark.Rule && g.Surface == "" && g.Worn == "")
 	}):
 		return NotAssessed

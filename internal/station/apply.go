@@ -76,7 +76,7 @@ func (m *Machine) Apply(s *State, a *Act) {
 	if a.At != action.Untimed {
 		s.Now = a.At
 	}
-	s.Impossible, s.Assumed, s.Settled, s.Parting, s.Carried = Possible, Nothing, Pend{}, Left{}, false
+	s.Impossible, s.Assumed, s.Settled, s.Parting, s.Carried, s.WipedUnder = Possible, Nothing, Pend{}, Left{}, false, 0
 	if a.Item >= 0 {
 		s.Items[a.Item].Named = true
 	}
@@ -163,6 +163,7 @@ func (m *Machine) act(s *State, a *Act) {
 	case action.HelpOut:
 		s.StableTold = s.StableTold || m.tooSoon(s)
 		m.onPatient(s, a)
+		m.wasThere(s)
 		s.leave()
 	case action.Disconnect:
 		s.StableTold = s.StableTold || m.tooSoon(s)
@@ -175,6 +176,7 @@ func (m *Machine) act(s *State, a *Act) {
 	case action.CheckGone:
 		if s.Present && !s.Stays {
 			s.leave()
+			s.BySight, s.WipedSince = true, 0
 		}
 		s.GoneChecked = s.GoneChecked || !s.Present
 		s.PatientUnseen = false
@@ -258,6 +260,21 @@ func (m *Machine) handwork(s *State, a *Act) {
 func (s *State) leave() {
 	s.Present, s.InChair, s.Stays, s.Treated, s.PatientUnseen = false, false, false, false, false
 	s.LeftAt = s.Now
+	s.BySight = false
+}
+
+// wasThere: somebody who had been taken for gone was there all the time, with what
+// was wiped meanwhile.
+func (m *Machine) wasThere(s *State) {
+	if !s.BySight {
+		return
+	}
+	s.WipedUnder = s.WipedSince
+	for i := range m.P.Surfaces {
+		if s.WipedUnder&(1<<i) != 0 && m.P.Surfaces[i].ChairSide {
+			s.Surfaces[i].Beside = true
+		}
+	}
 }
 
 // tooSoon reports whether a patient who was just treated is moved or taken off
@@ -268,7 +285,7 @@ func (m *Machine) tooSoon(s *State) bool {
 
 // sits is a person in the chair: what she can reach from there is used.
 func (m *Machine) sits(s *State, a *Act) {
-	s.Present, s.InChair, s.GoneChecked, s.PatientUnseen = true, true, false, false
+	s.Present, s.InChair, s.GoneChecked, s.PatientUnseen, s.BySight = true, true, false, false, false
 	for i := range m.P.Surfaces {
 		if m.P.Surfaces[i].ChairSide {
 			m.spoilByPatient(s, a, i)
@@ -413,8 +430,6 @@ func (m *Machine) throwWear(s *State, a *Act) {
 func (m *Machine) spatter(s *State) {
 	s.WearUsed |= s.Wear
 	s.EyesUsed = s.EyesUsed || s.Wear&Eyes != 0
-	s.EyesTold = s.EyesTold || (s.Wear|s.WearUnseen)&Eyes == 0
-	s.GownTold = s.GownTold || (s.Wear|s.WearUnseen)&GownOn == 0
 }
 
 // dropOn is a used wipe that is thrown on a surface instead of away.
@@ -461,6 +476,9 @@ func (m *Machine) wipe(s *State, a *Act) {
 		if first.ThingOf() != row.ThingOf() {
 			s.Wipe.Crossed |= ToThing
 		}
+	}
+	if s.BySight {
+		s.WipedSince |= 1 << a.Surface
 	}
 	if s.defeated(a.Surface) {
 		x.SoilTold = true

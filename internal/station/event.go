@@ -8,9 +8,10 @@ import (
 func (m *Machine) event(s *State, a *Act) {
 	switch a.Verb {
 	case action.PatientLeaves:
+		m.wasThere(s)
 		s.leave()
 	case action.PatientBack:
-		s.Present, s.GoneChecked, s.PatientUnseen = true, false, false
+		s.Present, s.GoneChecked, s.PatientUnseen, s.BySight = true, false, false, false
 	case action.PatientSits:
 		m.sits(s, a)
 	case action.PatientTouches:
@@ -57,11 +58,20 @@ func (m *Machine) surfaceEvent(s *State, a *Act) {
 			s.Surfaces[i].Contact.Dry(s.Now, m.Wet())
 		}
 	case action.StillWet:
-		s.Surfaces[a.Surface].Contact.See(s.Now)
+		m.stillWet(s, a)
 	case action.NotSeen:
 		m.notSeen(s, a)
 	case action.NotSeenFor:
 		m.blur(s)
+	}
+}
+
+// stillWet: what somebody saw wet was wiped, also where no line says when.
+func (m *Machine) stillWet(s *State, a *Act) {
+	x := &s.Surfaces[a.Surface]
+	x.Contact.See(s.Now)
+	if x.Clean == Used && !x.Blood && m.Watched() {
+		x.Clean, s.Assumed = UnknownClean, WasWiped
 	}
 }
 

@@ -49,6 +49,7 @@ const (
 	CameBack
 	TookWipe
 	GlovesHadComeOff // before hands were rubbed: new gloves go on next
+	WasWiped         // a surface that was seen wet
 )
 
 // assume puts in the line that was forgotten for sure before an act.
@@ -111,7 +112,7 @@ func (m *Machine) needsStation(a *Act) bool {
 func (m *Machine) impossible(s *State, a *Act) Impossible {
 	switch a.Verb {
 	case action.HelpOut, action.Disconnect:
-		return when(!s.Present && !s.PatientUnseen, NobodyThere)
+		return when(!s.Present && !s.PatientUnseen && !s.BySight, NobodyThere)
 	case action.RubHands, action.WashHands:
 		if s.Gloves != NoGloves && s.Gloves != UnknownGloves {
 			s.Rubbed = true

@@ -203,8 +203,25 @@ type Worker struct {
 	Left        Left
 }
 
-// State of the station after some acts.
+// State of the station after some acts: a comparable value of fixed size.
 type State struct {
+	Core
+	Parts    [procedure.MaxSteps]uint16 // of each step, its acts that were done
+	Surfaces [procedure.MaxSurfaces]Surface
+	Items    [procedure.MaxItems]Item
+}
+
+// CopyFrom makes s what o is, of one procedure: it leaves out what the procedure does
+// not have, which is the most of a state.
+func (s *State) CopyFrom(o *State, p *procedure.Procedure) {
+	s.Core = o.Core
+	copy(s.Parts[:len(p.Steps)], o.Parts[:])
+	copy(s.Surfaces[:len(p.Surfaces)], o.Surfaces[:])
+	copy(s.Items[:len(p.Items)], o.Items[:])
+}
+
+// Core is a state without its lists.
+type Core struct {
 	Now action.Millis
 	Worker
 
@@ -217,14 +234,14 @@ type State struct {
 	CheckedLate   bool // before watching began
 	StableTold    bool // moved or taken off without that check
 	GoneChecked   bool
+	BySight       bool          // taken for gone because somebody looked; no line says that the patient left
+	WipedSince    uint64        // surfaces wiped since then
 	LeftAt        action.Millis // when a patient last left, or Untimed
 	Alarm         bool          // an alarm sounds, and no work has gone on since
 	Paused        bool          // for safety
 
 	EyesOpen    bool // used eye protection is off and not yet disinfected or thrown away
 	EyesUsed    bool // eye protection was worn for work that spatters
-	EyesTold    bool // tear-down without eye protection
-	GownTold    bool
 	Looked      bool
 	LookedAt    uint64 // surfaces that were looked at one by one
 	FirstWipe   bool   // a station wipe was made
@@ -241,28 +258,25 @@ type State struct {
 	Unseen      uint64            // verbs that may have been done unseen
 	Begun, Done procedure.StepSet
 	NotSeen     procedure.StepSet // steps that may have been done unseen
-	Parts       [procedure.MaxSteps]uint16
-	Marks       [2]uint64 // what the watcher said of marks: met, missed
-	WipeTold    bool      // a wipe that no line took was noted
-	Ended       [4]uint64 // wipes that were dropped or thrown away
-	Product     int8      // of the wipe taken last, -1 before
-
-	Surfaces [procedure.MaxSurfaces]Surface
-	Items    [procedure.MaxItems]Item
+	Marks       [2]uint64         // what the watcher said of marks: met, missed
+	WipeTold    bool              // a wipe that no line took was noted
+	Ended       [4]uint64         // wipes that were dropped or thrown away
+	Product     int8              // of the wipe taken last, -1 before
 
 	// Of the latest act.
 	Impossible Impossible
 	Assumed    Assumed
-	Settled    Pend // the touch that this act of the hands decided about
-	Parting    Left // likewise for gloves worn out of the station
-	Carried    bool // gloves went out straight to drain or waste with a used thing
+	Settled    Pend   // the touch that this act of the hands decided about
+	Parting    Left   // likewise for gloves worn out of the station
+	WipedUnder uint64 // surfaces that had been wiped round somebody, as it turns out
+	Carried    bool   // gloves went out straight to drain or waste with a used thing
 }
 
 // Start is the state before the first act: everything in the station is used,
 // and the patient is there when the procedure begins so.
 func Start(p *procedure.Procedure) State {
 	there := p.Begins == procedure.PatientThere
-	return State{Present: there, InChair: there, Treated: there, LeftAt: action.Untimed, Product: -1, Worker: Worker{Wipe: Wipe{Face: -1}}}
+	return State{Core: Core{Present: there, InChair: there, Treated: there, LeftAt: action.Untimed, Product: -1, Worker: Worker{Wipe: Wipe{Face: -1}}}}
 }
 
 // There reports whether an item plays a part: it is always there, or was named.

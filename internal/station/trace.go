@@ -63,7 +63,7 @@ type Trace struct {
 
 // NewTrace makes an empty trace.
 func NewTrace() *Trace {
-	t := &Trace{}
+	t := &Trace{origins: make([]origin, 0, 16)}
 	for i := range t.last {
 		t.last[i] = -1
 	}

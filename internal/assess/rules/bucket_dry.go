@@ -13,7 +13,7 @@ var BucketDry = &assess.Rule{
 	Name:   "bucket-dry",
 	Doc:    "The {bucket} is put back only when it is disinfected inside, at its sides and outside, and dry.",
 	Why:    "Clinics that reused priming buckets without disinfection had about twice the odds of hepatitis C (Shimokura 2011; an association). A wet bucket holds disinfectant that must not reach the circuit.",
-	Next:   "Leave the bucket where it can air dry, away from used things. Put it back last, when it is dry.",
+	Next:   "Leave the {bucket} where it can air dry, away from used things. Put it back last, when it is dry.",
 	Source: checklist + ", part two (from memory)",
 	Needs:  action.Order,
 	Step:   bucketDry,

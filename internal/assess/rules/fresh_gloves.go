@@ -10,7 +10,7 @@ import (
 var FreshGloves = &assess.Rule{
 	Name:       "fresh-gloves",
 	Doc:        "Between dirty and clean work gloves come off, hands are cleaned and fresh gloves go on: after tear-down, after cleaning off blood, after the {bucket}, before the machine.",
-	Why:        "Gloves that took off used lines or emptied the bucket carry blood to every surface they wipe.",
+	Why:        "Gloves that took off used lines or emptied the {bucket} carry blood to every surface they wipe.",
 	Next:       "Before the next part of the work: gloves off, clean hands, fresh gloves.",
 	Source:     checklist + ", gloves and hands between its two parts (from memory); from soiled to clean: " + handHygiene,
 	Needs:      action.Order,

@@ -85,6 +85,6 @@ func goesBack(v *assess.View) {
 	case station.Unknown:
 		v.Unknown(assess.None, "The watcher could not see whether this was disinfected before it went to "+placed(v)+": "+v.Thing()+".")
 	default:
-		v.Breach(assess.Breach{Surface: assess.None, Message: "Put " + into(v) + " before being disinfected: " + v.Thing() + "."})
+		v.Breach(assess.Breach{Surface: assess.None, Message: "Taken to " + placed(v) + " before being disinfected: " + v.Thing() + "."})
 	}
 }

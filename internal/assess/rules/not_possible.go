@@ -19,6 +19,9 @@ var NotPossible = &assess.Rule{
 }
 
 func notPossible(v *assess.View) {
+	if v.After.Assumed == station.WasWiped {
+		v.Note(v.Act.Surface, "Nobody noted when this was wiped, and it was seen wet: "+v.The(v.Act.Surface)+".")
+	}
 	if v.Act.Verb.Event() {
 		return
 	}

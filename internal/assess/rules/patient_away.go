@@ -19,12 +19,27 @@ var PatientAway = &assess.Rule{
 }
 
 func patientAway(v *assess.View) {
+	if v.After.WipedUnder != 0 {
+		wipedUnder(v)
+	}
 	switch {
 	case !v.Done():
 	case v.P.Settings.ClearAlone && v.Act.Verb == action.TakeOff && circuit(v.Act.Kind(v.P)):
 		clearedAlone(v)
 	case v.Act.Wipes():
 		wipedAlone(v)
+	}
+}
+
+// wipedUnder: it turned out that somebody who had been taken for gone was there.
+func wipedUnder(v *assess.View) {
+	for i := range v.P.Surfaces {
+		if v.After.WipedUnder&(1<<i) != 0 {
+			v.Breach(assess.Breach{
+				Surface: i, Message: "Wiped when the patient had been taken for gone, and was still in the {station}: " + v.The(i) + ".",
+				Next: "Look for the patient before the first wipe, and wipe only when the {station} is empty.",
+			})
+		}
 	}
 }
 

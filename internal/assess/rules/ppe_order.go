@@ -40,14 +40,14 @@ func covered(v *assess.View) {
 	tearDown := v.Act.Verb == action.TakeOff && circuit(v.Act.Kind(v.P)) || v.Act.Verb == action.Disconnect
 	pours := v.Act.Verb == action.Empty && v.Act.Kind(v.P) == procedure.BucketItem
 	if tearDown || pours {
-		wear(v, station.Eyes, action.EyeProtection, "Eye protection", !v.Before.EyesTold)
+		wear(v, station.Eyes, action.EyeProtection, "Eye protection")
 	}
 	if tearDown {
-		wear(v, station.GownOn, action.Gown, "A gown", !v.Before.GownTold)
+		wear(v, station.GownOn, action.Gown, "A gown")
 	}
 }
 
-func wear(v *assess.View, w station.Wear, id, title string, first bool) {
+func wear(v *assess.View, w station.Wear, id, title string) {
 	during := "when lines or dialyzer came off"
 	switch v.Act.Verb {
 	case action.Empty:
@@ -60,7 +60,7 @@ func wear(v *assess.View, w station.Wear, id, title string, first bool) {
 		v.UnknownWorn(id, "The watcher could not see whether this was worn: "+procedure.Within(title)+".", v.Before.LateWear&w != 0)
 	case v.Before.Wear&w != 0:
 		v.KeptWorn(id)
-	case first:
+	default:
 		v.Breach(assess.Breach{Surface: assess.None, Worn: id, Cause: "not worn", Message: title + " was not worn " + during + "."})
 	}
 }

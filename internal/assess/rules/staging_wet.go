@@ -27,6 +27,9 @@ func stagingWet(v *assess.View) {
 	if !v.Done() || !set || kind != procedure.Supplies && kind != procedure.NextSet {
 		return
 	}
+	if place := v.Act.PlaceKind(v.P); place == procedure.CleanArea || place == procedure.Elsewhere {
+		return // what leaves the station is another rule's
+	}
 	if !v.Act.MayGo(v.P) {
 		v.Breach(assess.Breach{Surface: assess.None, Message: "Set down " + into(v) + ", where it may not lie: " + v.Thing() + "."})
 		return

@@ -27,7 +27,7 @@ func wipeFit(v *assess.View) {
 	cause := fmt.Sprintf("wipe %d", w.Number)
 	switch {
 	case w.Spent:
-		v.Breach(assess.Breach{Surface: assess.None, Cause: cause, Message: "A wipe that had been dropped, thrown away or was spent was used on " + v.The(v.Act.Surface) + "."})
+		v.Breach(assess.Breach{Surface: assess.None, Cause: cause, Message: "A wipe that was dropped, thrown away or spent was used on " + v.The(v.Act.Surface) + "."})
 	case w.Product >= 0 && tooWide(w.AreaDm2, v.P.Products[w.Product].AreaDm2):
 		v.Breach(assess.Breach{
 			Surface: assess.None, Cause: cause,
