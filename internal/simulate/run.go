@@ -53,7 +53,7 @@ type film struct {
 func newRunner(p *procedure.Procedure, s *Scenario) (*runner, error) {
 	const witness = action.Order | action.Clock | action.Drying
 	r := &runner{writer: newWriter(p, s, witness),
-		wet: map[int]film{}, machine: station.Machine{P: p, Witness: witness}, binder: station.NewBinder(p), state: station.Start(p)}
+		wet: map[int]film{}, machine: station.Machine{P: p, Witness: witness, Usual: int8(max(0, p.ProductIndex(s.Product)))}, binder: station.NewBinder(p), state: station.Start(p)}
 	for _, e := range s.Events {
 		if e.At >= 0 {
 			r.coming = append(r.coming, e)
@@ -133,7 +133,7 @@ func (r *runner) do(a action.Act, from int) error {
 }
 
 // wets reports whether an act would leave its surface wet with disinfectant, and
-// with which product: that on the shelf, where none was taken.
+// with which product.
 func (r *runner) wets(a action.Act) (wets bool, product int, err error) {
 	if a.Verb != action.Wipe {
 		return false, 0, nil
@@ -142,9 +142,7 @@ func (r *runner) wets(a action.Act) (wets bool, product int, err error) {
 	if err != nil {
 		return false, 0, err
 	}
-	if wets, product = r.machine.Wets(r.state, &bound); product < 0 {
-		product = r.p.ProductIndex(r.s.Product)
-	}
+	wets, product = r.machine.Wets(r.state, &bound)
 	return wets, product, nil
 }
 

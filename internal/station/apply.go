@@ -11,12 +11,23 @@ type Machine struct {
 	P       *procedure.Procedure
 	Witness action.Witness
 	Version int // of the log's format; 0 is the present one
-	Trace   *Trace
+	// Usual is the product, by index, of a wipe that nobody noted taking before any
+	// other was taken.
+	Usual int8
+	Trace *Trace
 }
 
-// MachineFor is for one log.
+// MachineFor is for one log. Its usual product is the one that is taken first, or the
+// procedure's first where none is taken at all.
 func MachineFor(p *procedure.Procedure, log *action.Log, trace *Trace) *Machine {
-	return &Machine{P: p, Witness: log.Witness, Version: log.Version, Trace: trace}
+	m := &Machine{P: p, Witness: log.Witness, Version: log.Version, Trace: trace}
+	for i := range log.Acts {
+		if a := &log.Acts[i]; a.Verb == action.TakeWipe {
+			m.Usual = int8(max(0, p.ProductIndex(a.Of)))
+			break
+		}
+	}
+	return m
 }
 
 // TapSlack is how far a time may be off that somebody taps while watching.
@@ -503,7 +514,7 @@ func (s *State) defeated(surface int) bool {
 }
 
 // Wets reports whether an act leaves its surface wet with disinfectant, and with
-// which product, -1 when no line tells.
+// which product, by index.
 func (m *Machine) Wets(s State, a *Act) (wets bool, product int) {
 	if a.Verb != action.Wipe {
 		return false, -1

@@ -72,14 +72,14 @@ func (m *Machine) assume(s *State, a *Act) {
 	}
 }
 
-// assumeWipe: who wipes has a wipe. Its product is that of the last one.
+// assumeWipe: who wipes has a wipe. Its product is that of the last one, or the usual.
 func (m *Machine) assumeWipe(s *State, a *Act) {
 	if s.Wipe.Number != 0 && (a.Wipe == 0 || a.Wipe == s.Wipe.Number) {
 		return
 	}
 	product := s.Product
-	if product < 0 && len(m.P.Products) == 1 {
-		product = 0
+	if product < 0 {
+		product = m.Usual
 	}
 	number := a.Wipe
 	if number == 0 {
