@@ -67,7 +67,7 @@ func wear(v *assess.View, w station.Wear, id, title string) {
 
 func donned(v *assess.View) {
 	if v.Before.Gloves != station.NoGloves && v.Before.Gloves != station.UnknownGloves {
-		v.Breach(assess.Breach{Surface: assess.None, Message: "Put on over or after the gloves, which go on last: " + v.Thing() + "."})
+		v.Breach(assess.Breach{Surface: assess.None, Cause: "gloves on already", Message: "Put on over or after the gloves, which go on last: " + v.Thing() + "."})
 		return
 	}
 	v.Kept(assess.None)
@@ -77,7 +77,7 @@ func doffed(v *assess.View, w station.Wear) {
 	gloves := v.Before.Gloves != station.NoGloves && v.Before.Gloves != station.UnknownGloves
 	switch {
 	case gloves && w != station.GownOn: // gown and gloves may come off in one go
-		v.Breach(assess.Breach{Surface: assess.None, Message: "Taken off with the gloves still on, which come off first: " + v.Thing() + "."})
+		v.Breach(assess.Breach{Surface: assess.None, Cause: "gloves still on", Message: "Taken off with the gloves still on, which come off first: " + v.Thing() + "."})
 	case w == station.MaskOn && v.Before.Wear&station.Eyes != 0 && v.Before.WearUnseen&station.Eyes == 0:
 		v.Breach(assess.Breach{Surface: assess.None, Message: "The mask came off before the eye protection."})
 	default:
