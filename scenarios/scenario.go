@@ -278,6 +278,7 @@ type competencyYAML struct {
 	IntervalMonths int      `yaml:"interval_months"`
 	NoticeDays     int      `yaml:"notice_days"`
 	Basis          string   `yaml:"basis"`
+	OnlyWatched    bool     `yaml:"only_watched"` // no standing and no sign-off
 }
 
 func (l *loader) programme() {
@@ -304,7 +305,10 @@ func (l *loader) programme() {
 		}
 		l.modules(d, i, c)
 		for field, v := range map[string]int{"demonstrations": c.Demonstrations, "recheck": c.Recheck, "interval_months": c.IntervalMonths} {
-			if v < 1 || v > 60 {
+			switch {
+			case c.OnlyWatched && v != 0:
+				d.fault(at(field), "what is only watched asks for nothing")
+			case !c.OnlyWatched && (v < 1 || v > 60):
 				d.fault(at(field), "%d is not between 1 and 60", v)
 			}
 		}
@@ -313,7 +317,7 @@ func (l *loader) programme() {
 		}
 		l.lib.competencies = append(l.lib.competencies, training.Competency{
 			ID: c.ID, Title: c.Title, Procedure: c.Procedure, Scenarios: c.Scenarios, Demonstrations: c.Demonstrations,
-			Recheck: c.Recheck, IntervalMonths: c.IntervalMonths, NoticeDays: c.NoticeDays, Basis: c.Basis,
+			Recheck: c.Recheck, IntervalMonths: c.IntervalMonths, NoticeDays: c.NoticeDays, Basis: c.Basis, OnlyWatched: c.OnlyWatched,
 		})
 	}
 	l.faults = append(l.faults, d.faults...)

@@ -351,14 +351,15 @@ func (s *Service) competency(id string) (Competency, bool) {
 	return Competency{}, false
 }
 
-// entitled reports whether a person may sign a competency on a day.
-func entitled(ctx context.Context, r PeopleReader, personID, competency string, day Day) (bool, error) {
+// entitled reports whether a person may sign a competency on a day. What is only
+// watched may be signed by whoever is entitled for anything.
+func entitled(ctx context.Context, r PeopleReader, personID string, c Competency, day Day) (bool, error) {
 	all, err := r.Entitlements(ctx, personID)
 	if err != nil {
 		return false, err
 	}
 	for _, e := range all {
-		if e.Competency == competency && e.From <= day && day <= e.Until {
+		if (e.Competency == c.ID || c.OnlyWatched) && e.From <= day && day <= e.Until {
 			return true, nil
 		}
 	}

@@ -89,7 +89,7 @@ func (s *Service) mayWatch(ctx context.Context, r PeopleReader, actor Actor, tra
 	if s.gone(trainee) {
 		return refuse(ErrInvalid, "%s left on %s.", trainee.Name, trainee.Left)
 	}
-	ok, err := entitled(ctx, r, actor.Person.ID, c.ID, s.Today())
+	ok, err := entitled(ctx, r, actor.Person.ID, c, s.Today())
 	if err == nil && !ok {
 		return refuse(ErrForbidden, "You are not entitled to sign “%s” today. The educator can entitle you.", c.Title)
 	}

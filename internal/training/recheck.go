@@ -359,6 +359,8 @@ func (r *rechecker) finish() RecheckReport {
 	for _, x := range r.reasons {
 		r.report.Unjudged = append(r.report.Unjudged, *x)
 	}
-	slices.SortFunc(r.report.Unjudged, func(a, b RecheckReason) int { return cmp.Or(cmp.Compare(b.Logs, a.Logs), cmp.Compare(a.Reason, b.Reason)) })
+	slices.SortFunc(r.report.Unjudged, func(a, b RecheckReason) int {
+		return cmp.Or(cmp.Compare(b.Logs, a.Logs), cmp.Compare(a.Reason, b.Reason))
+	})
 	return r.report
 }

@@ -59,7 +59,11 @@ func (s *Service) maySign(ctx context.Context, r PeopleReader, actor Actor, d De
 	case assess.Incomplete:
 		return refuse(ErrConflict, "A critical mark could not be assessed, so it cannot be signed as met.")
 	}
-	ok, err := entitled(ctx, r, actor.Person.ID, d.Competency, s.Today())
+	c, ok := s.competency(d.Competency)
+	if !ok {
+		c.ID = d.Competency // of one that is no more: who was entitled for it
+	}
+	ok, err := entitled(ctx, r, actor.Person.ID, c, s.Today())
 	if err == nil && !ok {
 		return refuse(ErrForbidden, "You are not entitled to sign this competency today. The educator can entitle you.")
 	}
@@ -238,6 +242,9 @@ func (s *Service) readyFor(ctx context.Context, r Reader, actor Actor, personID,
 	if !ok {
 		return Standing{}, refuse(ErrNotFound, "There is no competency %q.", clip(competency))
 	}
+	if c.OnlyWatched {
+		return Standing{}, refuse(ErrConflict, "“%s” is watched and signed by both; nobody is signed off for it.", c.Title)
+	}
 	p, err := r.Person(ctx, personID)
 	if err != nil {
 		return Standing{}, said(err, ErrNotFound, "There is no such person.")
@@ -245,7 +252,7 @@ func (s *Service) readyFor(ctx context.Context, r Reader, actor Actor, personID,
 	if p.ID == actor.Person.ID {
 		return Standing{}, refuse(ErrForbidden, "Nobody signs themself off. Another entitled person has to.")
 	}
-	may, err := entitled(ctx, r, actor.Person.ID, c.ID, s.Today())
+	may, err := entitled(ctx, r, actor.Person.ID, c, s.Today())
 	if err != nil {
 		return Standing{}, err
 	}

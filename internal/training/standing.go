@@ -14,7 +14,7 @@ const (
 // upTo asks for everything that standings on a day follow from.
 func (s *Service) upTo(day Day, personID string) HistoryQuery {
 	q := HistoryQuery{PersonID: personID, Day: day, Before: day.End(s.Zone)}
-	for _, c := range s.Library.Competencies() {
+	for _, c := range s.asked() {
 		q.Competencies = append(q.Competencies, c.ID)
 		for _, id := range c.Scenarios {
 			if !slices.Contains(q.Scenarios, id) {
@@ -23,6 +23,11 @@ func (s *Service) upTo(day Day, personID string) HistoryQuery {
 		}
 	}
 	return q
+}
+
+// asked are the competencies that people are signed off for.
+func (s *Service) asked() []Competency {
+	return slices.DeleteFunc(slices.Clone(s.Library.Competencies()), func(c Competency) bool { return c.OnlyWatched })
 }
 
 // history reads what a person's standing follows from.
@@ -35,7 +40,7 @@ func (s *Service) history(ctx context.Context, r SignOffReader, p Person) (Histo
 // the program: theirs show only once there is something in them.
 func (s *Service) standings(p Person, h History, today Day) []Standing {
 	var out []Standing
-	for _, c := range s.Library.Competencies() {
+	for _, c := range s.asked() {
 		st := Fold(p, c, h, today, s.Zone)
 		if p.Role != Educator || st.Word != NotStarted {
 			out = append(out, st)

@@ -82,6 +82,9 @@ type Competency struct {
 	IntervalMonths       int      // from a sign-off to its due date
 	NoticeDays           int      // "due" begins this many days before the due date
 	Basis                string   // on what these numbers rest
+	// OnlyWatched: it can be watched, judged and signed by both, and nobody is asked for
+	// it: it has no standing and no sign-off.
+	OnlyWatched bool
 }
 
 // Draft is unfinished work: a list of steps being built or a run being played.

@@ -60,9 +60,11 @@ func (v *visit) showRecord(status int, r views.Record) error {
 	}
 	r.Record, r.Title, r.Titles = rec, v.scenarioTitle, map[string]string{}
 	r.Own = rec.Person.ID == v.actor.Person.ID
-	r.Offers = v.Library.Competencies()
-	for _, c := range r.Offers {
+	for _, c := range v.Library.Competencies() {
 		r.Titles[c.ID] = c.Title
+		if !c.OnlyWatched {
+			r.Offers = append(r.Offers, c)
+		}
 	}
 	for _, s := range rec.Standings {
 		if s.Ready {
