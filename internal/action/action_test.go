@@ -45,7 +45,7 @@ var (
 		"put bucket back", "touch screen", "touch phone", "leave station", "come back", "start internal disinfection",
 		"tag machine out of use", "wait", "declare ready", "wipe dry screen", "discard wipe in drain", "put lines in sharps",
 		"take out lines", "recap lines", "reach into sharps", "disconnect patient", "seat next patient", "disinfect bucket",
-		"disinfect eye-protection", "absorb screen", "cap lines", "report machine", "go to neighbour",
+		"disinfect eye-protection", "absorb screen", "cap lines", "report machine", "go to neighbour", "hand over station",
 	}
 	events = []string{
 		"patient leaves", "patient sits", "blood on screen", "dry screen", "still wet screen", "alarm", "prompted",

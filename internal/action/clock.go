@@ -20,6 +20,9 @@ func ParseTime(w string) (Millis, bool) {
 }
 
 func readTime(w string) (Millis, error) {
+	if t, ok := plainTime(w); ok {
+		return t, nil
+	}
 	m := timePattern.FindStringSubmatch(w)
 	if m == nil {
 		return Untimed, fmt.Errorf("%s is no time: write it as m:ss or m:ss.mmm", quote(w))
@@ -28,6 +31,25 @@ func readTime(w string) (Millis, error) {
 		return Untimed, fmt.Errorf("%s is no time: %s", quote(w), why)
 	}
 	return Millis(atoi(m[2])*60000 + atoi(m[3])*1000 + thousandths(m[5])), nil
+}
+
+// plainTime reads the usual form, m:ss with up to four digits of minutes, without the
+// pattern that explains what is wrong with others.
+func plainTime(w string) (Millis, bool) {
+	n := len(w)
+	if n < 4 || n > 7 || w[n-3] != ':' || !digits(w[:n-3]) || !digits(w[n-2:]) || w[n-2] > '5' {
+		return Untimed, false
+	}
+	return Millis(atoi(w[:n-3])*60000 + atoi(w[n-2:])*1000), true
+}
+
+func digits(s string) bool {
+	for i := range len(s) {
+		if s[i] < '0' || s[i] > '9' {
+			return false
+		}
+	}
+	return s != ""
 }
 
 // badTime says what is wrong with a match of timePattern, or nothing.
@@ -56,7 +78,7 @@ func badTime(m []string) string {
 
 // cutTime reads the time at the start of a line, if one is meant to stand there.
 func cutTime(w []string) (at Millis, rest []string, err error) {
-	if !timeLike.MatchString(w[0]) {
+	if c := w[0][0]; 'a' <= c && c <= 'z' || !timeLike.MatchString(w[0]) {
 		return Untimed, w, nil
 	}
 	at, err = readTime(w[0])

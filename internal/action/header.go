@@ -76,13 +76,24 @@ func (p *parser) version(w []string) {
 	p.fault("expected %q, found %s", headerForms[0], quote(line))
 }
 
-var (
-	idPattern   = regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
-	hashPattern = regexp.MustCompile(`^(-|[0-9a-f]{64})$`)
-)
+var hashPattern = regexp.MustCompile(`^(-|[0-9a-f]{64})$`)
 
 // ValidID reports whether s can name a procedure, surface, item or other thing.
-func ValidID(s string) bool { return len(s) <= 60 && idPattern.MatchString(s) }
+func ValidID(s string) bool { return len(s) <= 60 && idLike(s) }
+
+// idLike reports whether s is lower-case letters and digits, with single hyphens
+// between them.
+func idLike(s string) bool {
+	after := byte('-')
+	for i := range len(s) {
+		c := s[i]
+		if c == '-' && after == '-' || c != '-' && (c < 'a' || c > 'z') && (c < '0' || c > '9') {
+			return false
+		}
+		after = c
+	}
+	return after != '-'
+}
 
 func (p *parser) procedure(w []string) {
 	p.log.ProcedureLine = p.lineNo

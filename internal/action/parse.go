@@ -61,7 +61,7 @@ type parser struct {
 }
 
 func (p *parser) line(line string) {
-	if i := strings.IndexFunc(line, hidden); i >= 0 {
+	if i := firstHidden(line); i >= 0 {
 		r, _ := utf8.DecodeRuneInString(line[i:])
 		p.fault("character %d of the line is %U, which does not show: delete it", utf8.RuneCountInString(line[:i])+1, r)
 		line = visible(line)
@@ -161,7 +161,7 @@ func parseWords(w []string, words Words) (Act, error) {
 // parseAct finds the phrase that fits furthest and reads its slots.
 func parseAct(w []string, words Words) (Act, error) {
 	best, bestFit := Verb(0), 0
-	for v := CheckStable; v < verbEnd; v++ {
+	for _, v := range byFirst[w[0]] {
 		if n := literalFit(grammar[v], w); n > bestFit {
 			best, bestFit = v, n
 		}
@@ -255,7 +255,7 @@ func (a *Act) fits(s Slot, w string, words Words) error {
 }
 
 func badName(w string) error {
-	if len(w) > 60 && idPattern.MatchString(w) {
+	if len(w) > 60 && idLike(w) {
 		return fmt.Errorf("%s cannot be a name: it is longer than 60 characters", quote(w))
 	}
 	return fmt.Errorf("%s cannot be a name: use lower-case letters, digits and single hyphens", quote(w))

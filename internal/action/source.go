@@ -88,6 +88,17 @@ func hidden(r rune) bool {
 	return r != '\t' && unicode.In(r, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp)
 }
 
+// firstHidden is where the first character stands that does not show, or -1. Most
+// lines are plain ASCII, which is quick to tell.
+func firstHidden(line string) int {
+	for i := range len(line) {
+		if c := line[i]; c != '\t' && (c < ' ' || c > '~') {
+			return strings.IndexFunc(line, hidden)
+		}
+	}
+	return -1
+}
+
 // visible is a line without what does not show.
 func visible(line string) string {
 	return strings.Map(func(r rune) rune {

@@ -253,6 +253,16 @@ type part struct {
 
 var grammar = compile()
 
+// byFirst are the verbs whose phrase begins with a word.
+var byFirst = func() map[string][]Verb {
+	m := map[string][]Verb{}
+	for v := CheckStable; v < verbEnd; v++ {
+		first := grammar[v][0].literal
+		m[first] = append(m[first], v)
+	}
+	return m
+}()
+
 func compile() [verbEnd][]part {
 	var g [verbEnd][]part
 	for v := CheckStable; v < verbEnd; v++ {
