@@ -197,6 +197,8 @@ type Worker struct {
 	Rubbed      bool // hands were rubbed or washed in gloves
 	Wear        Wear
 	WearUsed    Wear // was worn for work that spatters
+	Late        bool // watching began in the middle, and hands and gloves have not been seen since
+	LateWear    Wear // likewise what is worn
 	WearUnseen  Wear // may be worn, or have been taken off, unseen
 	Wipe        Wipe
 	Pend        Pend
@@ -252,8 +254,6 @@ type Core struct {
 	Reported    bool
 	Internal    bool
 	Watched     bool              // somebody watches
-	Late        bool              // watching began in the middle, and hands and gloves have not been seen since
-	LateWear    Wear              // likewise what is worn
 	LateSteps   procedure.StepSet // what may have been done before watching began
 	Unseen      uint64            // verbs that may have been done unseen
 	Begun, Done procedure.StepSet

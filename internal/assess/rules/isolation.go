@@ -53,9 +53,13 @@ func leftRoom(v *assess.View) {
 		}
 	case action.LeaveStation:
 		switch {
+		case v.Before.Safety():
+			v.Kept(assess.None)
+		case v.Before.LateWear&station.GownOn != 0:
+			v.Unasked(assess.None, "The watcher could not see whether the gown stayed in the isolation room.")
 		case v.Before.WearUnseen&station.GownOn != 0:
 			v.Unknown(assess.None, "The watcher could not see whether the gown stayed in the isolation room.")
-		case v.Before.Wear&station.GownOn != 0 && !v.Before.Safety():
+		case v.Before.Wear&station.GownOn != 0:
 			v.Breach(assess.Breach{Surface: assess.None, Message: "The gown was worn out of the isolation room."})
 		default:
 			v.Kept(assess.None)
