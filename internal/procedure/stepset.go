@@ -13,6 +13,12 @@ func (s StepSet) With(i int) StepSet {
 	return s
 }
 
+// Without is the set without step i.
+func (s StepSet) Without(i int) StepSet {
+	s[i/64] &^= 1 << (i % 64)
+	return s
+}
+
 // Or is the steps of both sets.
 func (s StepSet) Or(t StepSet) StepSet {
 	for i := range s {

@@ -130,7 +130,9 @@ func (m *Machine) do(s *State, a *Act) {
 		s.Alarm = false // the work goes on: it is over
 	}
 	m.act(s, a)
-	m.steps(s, a)
+	if a.Verb != action.CheckGone || !s.Present { // looking does not make the patient go
+		s.Note(m.P, a)
+	}
 }
 
 // bare is what handling used things does to bare hands.
@@ -138,32 +140,6 @@ func (m *Machine) bare(s *State, a *Act) {
 	if !a.TouchesPatient() {
 		s.useHands()
 	}
-}
-
-// steps notes what steps the act begins and ends. It counts for a step in the
-// step's own place, or in another where its thing may go.
-func (m *Machine) steps(s *State, a *Act) {
-	if a.Verb == action.CheckGone && s.Present {
-		return // looking does not make the patient go
-	}
-	for _, part := range a.Parts {
-		if !m.inPlace(a, part) {
-			continue
-		}
-		s.Begun = s.Begun.With(part.Step)
-		s.Parts[part.Step] |= 1 << part.Act
-		if s.Parts[part.Step] == m.P.AllActs(part.Step) {
-			s.Done = s.Done.With(part.Step)
-		}
-	}
-}
-
-func (m *Machine) inPlace(a *Act, part procedure.StepPart) bool {
-	asked := m.P.Steps[part.Step].Acts[part.Act].Place
-	if a.Verb == action.Empty {
-		return a.Act.Place == asked || a.PlaceKind(m.P) == procedure.Drain
-	}
-	return a.Act.Place == asked || a.MayGo(m.P)
 }
 
 func (m *Machine) act(s *State, a *Act) {
@@ -281,6 +257,7 @@ func (m *Machine) wasThere(s *State) {
 		return
 	}
 	s.WipedUnder = s.WipedSince
+	s.forget(m.P, action.CheckGone)
 	for i := range m.P.Surfaces {
 		if s.WipedUnder&(1<<i) != 0 && m.P.Surfaces[i].ChairSide {
 			s.Surfaces[i].Beside = true
@@ -399,7 +376,7 @@ func (m *Machine) takeOff(s *State, a *Act) {
 		}
 		m.handle(s, a)
 	default:
-		m.wearOff(s, wearOf(a.Object))
+		m.wearOff(s, a, wearOf(a.Object))
 	}
 }
 
@@ -412,28 +389,36 @@ func (m *Machine) glovesOff(s *State) {
 
 // wearOff takes off other equipment: what was worn for work that spatters makes
 // bare hands used, and eye protection has to be disinfected or thrown away.
-func (m *Machine) wearOff(s *State, w Wear) {
-	if s.WearUsed&w != 0 && s.Gloves == NoGloves {
-		s.Hands = HandsUsed
+func (m *Machine) wearOff(s *State, a *Act, w Wear) {
+	if s.WearUsed&w != 0 {
+		m.soil(s, a, UsedGloves, ByWork, noCarrier, a.Object)
 	}
-	s.EyesOpen = s.EyesOpen || s.WearUsed&w&Eyes != 0
+	s.UsedOff |= s.WearUsed & w
 	s.Wear &^= w
 	s.WearUsed &^= w
 	s.LateWear &^= w
 }
 
-// throwWear throws gloves or other equipment away, which takes off what is worn.
+// throwWear throws gloves or other equipment away, which takes off what is worn. Used
+// things soil bare hands that pick them up. What goes anywhere but into waste is not
+// thrown away.
 func (m *Machine) throwWear(s *State, a *Act) {
 	if a.Object == action.Gloves {
 		if s.Gloves != NoGloves {
 			m.glovesOff(s)
+		} else {
+			s.useHands()
 		}
 		return
 	}
 	w := wearOf(a.Object)
-	m.wearOff(s, w)
-	if w == Eyes {
-		s.EyesOpen = false
+	if s.UsedOff&w != 0 {
+		m.soil(s, a, UsedGloves, ByWork, noCarrier, a.Object)
+	}
+	m.wearOff(s, a, w)
+	switch a.PlaceKind(m.P) {
+	case procedure.Waste, procedure.LeakProof, procedure.Sharps:
+		s.UsedOff &^= w
 	}
 }
 
@@ -457,9 +442,7 @@ func (m *Machine) disinfect(s *State, a *Act) {
 		m.Trace.clear(onItem(a.Item))
 		return
 	}
-	if wearOf(a.Object) == Eyes {
-		s.EyesOpen = false
-	}
+	s.UsedOff &^= wearOf(a.Object)
 	s.WearUsed &^= wearOf(a.Object)
 }
 

@@ -208,7 +208,7 @@ type Worker struct {
 // State of the station after some acts: a comparable value of fixed size.
 type State struct {
 	Core
-	Parts    [procedure.MaxSteps]uint16 // of each step, its acts that were done
+	Progress
 	Surfaces [procedure.MaxSurfaces]Surface
 	Items    [procedure.MaxItems]Item
 }
@@ -217,6 +217,7 @@ type State struct {
 // not have, which is the most of a state.
 func (s *State) CopyFrom(o *State, p *procedure.Procedure) {
 	s.Core = o.Core
+	s.Begun, s.Done = o.Begun, o.Done
 	copy(s.Parts[:len(p.Steps)], o.Parts[:])
 	copy(s.Surfaces[:len(p.Surfaces)], o.Surfaces[:])
 	copy(s.Items[:len(p.Items)], o.Items[:])
@@ -242,26 +243,25 @@ type Core struct {
 	Alarm         bool          // an alarm sounds, and no work has gone on since
 	Paused        bool          // for safety
 
-	EyesOpen    bool // used eye protection is off and not yet disinfected or thrown away
-	EyesUsed    bool // eye protection was worn for work that spatters
-	Looked      bool
-	LookedAt    uint64 // surfaces that were looked at one by one
-	FirstWipe   bool   // a station wipe was made
-	Ready       bool
-	Stopped     bool
-	TaggedOut   bool
-	Leak        bool // blood got, or may have got, into the machine
-	Reported    bool
-	Internal    bool
-	Watched     bool              // somebody watches
-	LateSteps   procedure.StepSet // what may have been done before watching began
-	Unseen      uint64            // verbs that may have been done unseen
-	Begun, Done procedure.StepSet
-	NotSeen     procedure.StepSet // steps that may have been done unseen
-	Marks       [2]uint64         // what the watcher said of marks: met, missed
-	WipeTold    bool              // a wipe that no line took was noted
-	Ended       [4]uint64         // wipes that were dropped or thrown away
-	Product     int8              // of the wipe taken last, -1 before
+	UsedOff   Wear // worn for work that spatters, off now, and neither disinfected nor thrown away
+	EyesUsed  bool // eye protection was worn for work that spatters
+	Looked    bool
+	LookedAt  uint64 // surfaces that were looked at one by one
+	FirstWipe bool   // a station wipe was made
+	Ready     bool
+	Stopped   bool
+	TaggedOut bool
+	Leak      bool // blood got, or may have got, into the machine
+	Reported  bool
+	Internal  bool
+	Watched   bool              // somebody watches
+	LateSteps procedure.StepSet // what may have been done before watching began
+	Unseen    uint64            // verbs that may have been done unseen
+	NotSeen   procedure.StepSet // steps that may have been done unseen
+	Marks     [2]uint64         // what the watcher said of marks: met, missed
+	WipeTold  bool              // a wipe that no line took was noted
+	Ended     [4]uint64         // wipes that were dropped or thrown away
+	Product   int8              // of the wipe taken last, -1 before
 
 	// Of the latest act.
 	Impossible Impossible

@@ -70,6 +70,9 @@ func NewTrace() *Trace {
 	return t
 }
 
+// noCarrier is where something comes from that no trace is kept of.
+const noCarrier carrier = -1
+
 // begin notes that a source outside the carriers, or a used thing, dirtied to.
 func (t *Trace) begin(act int, from, name string, to carrier) {
 	t.add(Hop{act, from, name}, -1, to)
@@ -84,9 +87,14 @@ func (t *Trace) beginNew(act int, from, name string, to carrier) {
 
 // carry notes that from dirtied to.
 func (t *Trace) carry(act int, from carrier, fromName string, to carrier, toName string) {
-	if t != nil {
-		t.add(Hop{act, fromName, toName}, t.last[from], to)
+	if t == nil {
+		return
 	}
+	before := -1
+	if from != noCarrier {
+		before = t.last[from]
+	}
+	t.add(Hop{act, fromName, toName}, before, to)
 }
 
 func (t *Trace) add(h Hop, before int, to carrier) {

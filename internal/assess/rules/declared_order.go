@@ -4,6 +4,7 @@ import (
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
 	"stillwet/internal/procedure"
+	"stillwet/internal/station"
 )
 
 // DeclaredOrder: the earlier and later pairs of the clinic's own procedure. The
@@ -19,21 +20,32 @@ var DeclaredOrder = &assess.Rule{
 }
 
 func declaredOrder(v *assess.View) {
-	if !v.Done() || len(v.Act.Parts) == 0 || v.After.Begun == v.Before.Begun {
+	if !v.Done() {
 		return
 	}
-	for i, pair := range v.P.Pairs() {
-		if !v.After.Begun.Has(pair.Later) || v.Before.Begun.Has(pair.Later) {
-			continue
-		}
+	begun(v.P, &v.Before.Progress, &v.After.Progress, func(i int, kept bool) {
+		pair := v.P.Pairs()[i]
 		switch {
-		case v.Before.Done.Has(pair.Earlier):
+		case kept:
 			v.Kept(assess.None)
 		case v.Before.LateSteps.Has(pair.Earlier): // no part of this demonstration
 		case v.Before.NotSeen.Has(pair.Earlier):
 			v.Unknown(assess.None, "The watcher could not see: "+procedure.Within(v.P.Steps[pair.Earlier].Label)+".")
 		default:
 			outOfOrder(v, &v.P.Order[i], pair)
+		}
+	})
+}
+
+// begun tells each pair whose later step an act has begun, and whether the earlier one
+// was done before.
+func begun(p *procedure.Procedure, before, after *station.Progress, each func(pair int, kept bool)) {
+	if after.Begun == before.Begun {
+		return
+	}
+	for i, pair := range p.Pairs() {
+		if after.Begun.Has(pair.Later) && !before.Begun.Has(pair.Later) {
+			each(i, before.Done.Has(pair.Earlier))
 		}
 	}
 }

@@ -63,6 +63,8 @@ func goesAway(v *assess.View, kind procedure.ItemKind) {
 		message = "Taken to " + where + ", though it cannot be disinfected and is for one patient only: " + v.Thing() + "."
 	case place == procedure.Elsewhere:
 		message = "Taken to " + where + ": " + v.Thing() + "."
+	case (place == procedure.Waste || place == procedure.LeakProof || place == procedure.Sharps) && regulated(v):
+		return // what belongs into a leak-proof container another rule says
 	case place == procedure.Waste || place == procedure.LeakProof || place == procedure.Sharps:
 		v.Breach(assess.Breach{Surface: assess.None, Message: "Thrown into " + where + ", where it does not belong: " + v.Thing() + ".", Custom: true, Source: commonPractice})
 		return

@@ -98,7 +98,7 @@ func touchedOutside(v *assess.View) {
 // laid is an item, or a wipe, that is put on a surface or into a clean place.
 func laid(v *assess.View) {
 	a := v.Act
-	dirty := a.Verb == action.DiscardWipe || a.Item >= 0 && v.DirtyItem(v.Before, a.Item) == station.Yes
+	dirty := a.Verb == action.DiscardWipe || a.Item >= 0 && v.DirtyItem(v.Before, a.Item) == station.Yes || usedWear(v)
 	switch {
 	case a.On >= 0 && dirty && v.Surface(a.On).Role == procedure.StagingSurface:
 		v.Breach(assess.Breach{Surface: a.On, Message: "Laid on the surface for clean supplies: " + what(v) + ".", Way: v.Trace.SurfaceWay(a.On)})
@@ -106,7 +106,29 @@ func laid(v *assess.View) {
 		laidOn(v, a.On, dirty)
 	case a.PlaceKind(v.P) == procedure.CleanArea && a.Item >= 0:
 		cleanPlace(v)
+	case dirty && a.Item < 0:
+		strayWaste(v)
 	}
+}
+
+// usedWear reports whether the act throws away gloves or used equipment.
+func usedWear(v *assess.View) bool {
+	w := v.Act.WearOf()
+	return v.Act.Verb == action.Discard && (v.Act.Item < 0 && w == 0 || (v.Before.UsedOff|v.Before.WearUsed)&w != 0)
+}
+
+// strayWaste is a used wipe or used equipment that goes anywhere but into waste.
+func strayWaste(v *assess.View) {
+	b := assess.Breach{Surface: assess.None, Message: "Thrown " + into(v) + ", where used things do not belong: " + what(v) + "."}
+	switch v.Act.PlaceKind(v.P) {
+	case procedure.Waste, procedure.LeakProof, procedure.Sharps:
+		v.Kept(assess.None)
+		return
+	case procedure.CleanArea, procedure.Elsewhere:
+	default:
+		b.Level, b.Source = assess.AdviceLevel, commonPractice
+	}
+	v.Breach(b)
 }
 
 func what(v *assess.View) string {

@@ -21,7 +21,7 @@ var Leakproof = &assess.Rule{
 func leakproof(v *assess.View) {
 	unseenCircuit(v)
 	kind := v.Act.Kind(v.P)
-	if !v.Done() || !circuit(kind) {
+	if !v.Done() || !regulated(v) {
 		return
 	}
 	switch v.Act.Verb {

@@ -118,6 +118,20 @@ func into(v *assess.View) string {
 	return "in " + placed(v)
 }
 
+// regulated reports whether the act's item may go into leak-proof containers only.
+func regulated(v *assess.View) bool {
+	if v.Act.Item < 0 {
+		return false
+	}
+	it := &v.P.Items[v.Act.Item]
+	for _, id := range it.Goes {
+		if i := v.P.PlaceIndex(id); i < 0 || v.P.Places[i].Kind != procedure.LeakProof {
+			return circuit(it.Kind)
+		}
+	}
+	return used(it.Kind)
+}
+
 // circuit reports whether the act takes used lines or a dialyzer.
 func circuit(kind procedure.ItemKind) bool {
 	return kind == procedure.Circuit || kind == procedure.Reprocess

@@ -21,11 +21,11 @@ var ShieldClean = &assess.Rule{
 func shieldClean(v *assess.View) {
 	switch {
 	case v.After.Stopped:
-	case v.After.EyesOpen && v.Version == 1:
+	case v.After.UsedOff&station.Eyes != 0 && v.Version == 1:
 		v.Unknown(assess.None, "The log is of a time that had no words for disinfecting eye protection.")
-	case v.After.EyesOpen && (v.After.WearUnseen&station.Eyes != 0 || v.After.MayHave(action.Disinfect)):
+	case v.After.UsedOff&station.Eyes != 0 && (v.After.WearUnseen&station.Eyes != 0 || v.After.MayHave(action.Disinfect)):
 		v.Unknown(assess.None, "The watcher could not see what became of the eye protection.")
-	case v.After.EyesOpen:
+	case v.After.UsedOff&station.Eyes != 0:
 		v.Breach(assess.Breach{Surface: assess.None, Message: "Eye protection that was worn at tear-down was taken off, and neither disinfected nor thrown away."})
 	case v.After.EyesUsed:
 		v.Kept(assess.None)
