@@ -53,7 +53,7 @@ func begun(p *procedure.Procedure, before, after *station.Progress, each func(pa
 func outOfOrder(v *assess.View, declared *procedure.Pair, pair procedure.IndexPair) {
 	later, earlier := "“"+v.P.Steps[pair.Later].Label+"”", "“"+v.P.Steps[pair.Earlier].Label+"”"
 	b := assess.Breach{
-		Surface: assess.None, Message: later + " came before " + earlier + " was done.", Why: declared.Why, Source: declared.Basis.String(),
+		Surface: assess.None, Cause: "before " + declared.Earlier, Message: later + " came before " + earlier + " was done.", Why: declared.Why, Source: declared.Basis.String(),
 		Never: later + " was done, and " + earlier + ", which comes first, never was.", NeverSteps: procedure.StepSet{}.With(pair.Earlier),
 	}
 	if declared.Custom() {
