@@ -198,7 +198,7 @@ type Step struct {
 	ID, Label string
 	Area      string // id of an area
 	Acts      Acts
-	Seconds int // how long it takes in a timed run, beyond its wipes
+	Seconds   int // how long it takes in a timed run, beyond its wipes
 
 	Seldom bool `json:",omitzero"` // shown behind the others: what is done now and then
 }
@@ -337,6 +337,7 @@ type Procedure struct {
 
 	surfaces, items, places, products, steps map[string]int
 	pairs                                    []IndexPair
+	pairsOf                                  map[int][]int // by later step
 	parts                                    map[actKey][]StepPart
 	judged                                   map[string]bool // rules with a mark
 }
@@ -400,6 +401,10 @@ func build(d Definition, text []byte, check func(*checker, *Procedure)) (*Proced
 	for _, pair := range d.Order {
 		p.pairs = append(p.pairs, IndexPair{p.steps[pair.Earlier], p.steps[pair.Later]})
 	}
+	p.pairsOf = map[int][]int{}
+	for i, pair := range p.pairs {
+		p.pairsOf[pair.Later] = append(p.pairsOf[pair.Later], i)
+	}
 	p.parts = map[actKey][]StepPart{}
 	for i := range d.Steps {
 		for j := range d.Steps[i].Acts {
@@ -438,6 +443,9 @@ func (p *Procedure) ProductIndex(id string) int { return lookup(p.products, id) 
 
 // StepIndex is the place of a step in Steps, or -1.
 func (p *Procedure) StepIndex(id string) int { return lookup(p.steps, id) }
+
+// PairsOf are the pairs, by index, in which a step is the later one.
+func (p *Procedure) PairsOf(later int) []int { return p.pairsOf[later] }
 
 // Pairs is the declared order by step index, in the order of Order.
 func (p *Procedure) Pairs() []IndexPair { return p.pairs }

@@ -14,6 +14,7 @@ type Machine struct {
 	// Usual is the product, by index, of a wipe that nobody noted taking before any
 	// other was taken.
 	Usual int8
+	Only  bool // the log knows no other product
 	Trace *Trace
 }
 
@@ -21,13 +22,28 @@ type Machine struct {
 // procedure's first where none is taken at all.
 func MachineFor(p *procedure.Procedure, log *action.Log, trace *Trace) *Machine {
 	m := &Machine{P: p, Witness: log.Witness, Version: log.Version, Trace: trace}
+	first := ""
 	for i := range log.Acts {
-		if a := &log.Acts[i]; a.Verb == action.TakeWipe {
+		a := &log.Acts[i]
+		switch {
+		case a.Verb != action.TakeWipe:
+		case first == "":
+			first, m.Only = a.Of, true
 			m.Usual = int8(max(0, p.ProductIndex(a.Of)))
-			break
+		case a.Of != first:
+			m.Only = false
 		}
 	}
 	return m
+}
+
+// unseenWipe is the wipe in hand when nobody saw which was taken.
+func (m *Machine) unseenWipe() Wipe {
+	w := Wipe{Number: -1, Product: -1, Face: -1}
+	if m.Only {
+		w.Product = m.Usual
+	}
+	return w
 }
 
 // TapSlack is how far a time may be off that somebody taps while watching.
@@ -567,6 +583,7 @@ func (m *Machine) clean(s *State, a *Act) {
 		m.soil(s, a, UsedGloves, ByWork, onSurface(a.Surface), id)
 	}
 	if a.Verb == action.Absorb {
+		s.Absorbed = true
 		return
 	}
 	m.firstUse(s, a)
@@ -638,6 +655,11 @@ func (m *Machine) touchSurface(s *State, a *Act) {
 	m.press(s, a, i, from, name, s.dirtyHands())
 	p.Spoilt = s.Surfaces[i].Spoilt != was.Spoilt
 	p.Early = p.Early && !p.Spoilt
+	if s.Pend.On { // touched once more: the first touch says how the gloves were
+		old := s.Pend
+		p.Early, p.Spoilt = p.Early || old.Early, p.Spoilt || old.Spoilt
+		p.Gloves, p.Dirt, p.Act, p.At, p.Wiped = old.Gloves, old.Dirt, old.Act, old.At, old.Wiped
+	}
 	if was.Clean != Wiped {
 		level := UsedGloves
 		if was.Blood {
@@ -652,7 +674,8 @@ func (m *Machine) touchSurface(s *State, a *Act) {
 // was lifted or held for it. Changing the wipe in between decides nothing.
 func (m *Machine) settle(s *State, a *Act) {
 	m.parting(s, a)
-	if !s.Pend.On || !a.OfHands() || a.changesWipe() {
+	m.elsewhere(s, a)
+	if !s.Pend.On || !a.OfHands() || a.changesWipe() || a.Verb == action.Touch && a.Surface == int(s.Pend.Surface) {
 		return
 	}
 	p := s.Pend
@@ -664,6 +687,14 @@ func (m *Machine) settle(s *State, a *Act) {
 		return
 	}
 	s.Settled = p
+}
+
+// elsewhere: what is put at another station was carried out of this one, in the gloves
+// that were on, also where no line says so.
+func (m *Machine) elsewhere(s *State, a *Act) {
+	if a.PlaceKind(m.P) == procedure.Elsewhere && s.Where == AtStation && s.Gloves != NoGloves && !s.Safety() {
+		s.Parting = Left{Gloved: true, Act: int32(a.Number), At: a.At}
+	}
 }
 
 // parting decides what gloves worn out of the station were worn for: straight to

@@ -13,7 +13,7 @@ type Act struct {
 	*action.Act
 	Surface, Item, Place, On, Product int // On is the surface an item is put on
 	Wipe                              int16
-	Parts                             []procedure.StepPart // the parts of steps that it is, in its place or not
+	Parts                             []procedure.StepPart // the parts of steps that it is
 }
 
 // Bind looks up the words of a log's live acts. The log must have been parsed
@@ -44,7 +44,6 @@ func NewBinder(p *procedure.Procedure) *Binder { return &Binder{p, map[string]in
 func (b *Binder) Bind(a *action.Act) (Act, error) {
 	p := b.p
 	act := Act{Act: a, Surface: -1, Item: -1, Place: -1, On: -1, Product: -1}
-	act.Parts = p.PartsOf(a)
 	if a.Object != "" {
 		act.Surface, act.Item = p.SurfaceIndex(a.Object), p.ItemIndex(a.Object)
 		if !known(p, a, &act) {
@@ -57,6 +56,7 @@ func (b *Binder) Bind(a *action.Act) (Act, error) {
 			return act, fmt.Errorf("act %d (%s): place %q is not in procedure %s", a.Number, a.Text(), a.Place, p.ID)
 		}
 	}
+	act.Parts = act.partsOf(p)
 	if a.Verb == action.TakeWipe {
 		act.Product = p.ProductIndex(a.Of)
 		if act.Product < 0 {

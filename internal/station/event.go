@@ -103,8 +103,29 @@ func (m *Machine) late(s *State) {
 	s.Late, s.LateWear, s.WearUnseen = true, Eyes|GownOn|MaskOn, Eyes|GownOn|MaskOn
 	s.Gloves, s.Hands = UnknownGloves, HandsUnknown
 	for i := range m.P.Steps {
-		s.LateSteps = s.LateSteps.With(i)
+		if m.before(i) {
+			s.LateSteps = s.LateSteps.With(i)
+		}
 	}
+}
+
+// before reports whether a step may have been done before the station's surfaces are
+// wiped: not their wiping, nor what comes after it.
+func (m *Machine) before(step int) bool {
+	for i := range m.P.Steps[step].Acts {
+		a := &m.P.Steps[step].Acts[i]
+		surface, item := m.P.SurfaceIndex(a.Object), m.P.ItemIndex(a.Object)
+		bucket := item >= 0 && m.P.Items[item].Kind == procedure.BucketItem
+		switch a.Verb {
+		case action.PutBack, action.DeclareReady, action.StartInternal, action.SeatNext:
+			return false
+		case action.Wipe, action.WipeDry:
+			return m.P.Surfaces[surface].Role == procedure.StagingSurface
+		case action.SetAt:
+			return !bucket
+		}
+	}
+	return true
 }
 
 // says keeps what the watcher said last of a mark.
@@ -160,9 +181,12 @@ func (m *Machine) blur(s *State) {
 		s.Items[i].Unknown = s.Items[i].Unknown || !s.Items[i].Gone
 	}
 	s.PatientUnseen = s.PatientUnseen || s.Present
+	if s.Ready {
+		return // the work had ended: what was seen by then holds
+	}
 	s.Gloves, s.Hands, s.NeedHands, s.Pend, s.Left = UnknownGloves, HandsUnknown, false, Pend{}, Left{}
 	s.WearUnseen = Eyes | GownOn | MaskOn
-	s.Wipe = Wipe{Number: -1, Product: -1, Face: -1}
+	s.Wipe = m.unseenWipe()
 }
 
 func (x *Surface) mayBeWiped() {
@@ -197,7 +221,7 @@ func (m *Machine) unseenOfWorker(s *State, act *action.Act) {
 		}
 		s.NeedHands = false
 	case action.TakeWipe, action.DropWipe, action.DiscardWipe:
-		s.Wipe = Wipe{Number: -1, Product: -1, Face: -1}
+		s.Wipe = m.unseenWipe()
 	case action.PutOn, action.TakeOff, action.Discard, action.Disinfect:
 		if act.Object == action.Gloves {
 			s.Gloves, s.Hands, s.NeedHands = UnknownGloves, HandsUnknown, false

@@ -21,6 +21,7 @@ func (m *Machine) move(s *State, a *Act) {
 		it.Brought, it.Astray = true, !a.MayGo(m.P)
 		s.Where = AtStation
 	}
+	it.Out = a.PlaceKind(m.P) == procedure.CleanArea || a.PlaceKind(m.P) == procedure.Elsewhere
 	m.handle(s, a)
 	m.lay(s, a)
 }

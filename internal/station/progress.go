@@ -1,6 +1,8 @@
 package station
 
 import (
+	"slices"
+
 	"stillwet/internal/action"
 	"stillwet/internal/procedure"
 )
@@ -11,27 +13,31 @@ type Progress struct {
 	Parts       [procedure.MaxSteps]uint16 // of each step, its acts that were done
 }
 
-// Note notes what steps an act begins and ends: a step is done when the whole of it
-// is, in its place or in another where its thing may go.
+// Note notes what steps an act begins and ends: a step is done when the whole of it is.
 func (x *Progress) Note(p *procedure.Procedure, a *Act) {
 	for _, part := range a.Parts {
-		if !inPlace(p, a, part) {
-			continue
-		}
-		x.Begun = x.Begun.With(part.Step)
-		x.Parts[part.Step] |= 1 << part.Act
-		if x.Parts[part.Step] == p.AllActs(part.Step) {
-			x.Done = x.Done.With(part.Step)
+		step := part.Step
+		x.Begun[step/64] |= 1 << (step % 64)
+		x.Parts[step] |= 1 << part.Act
+		if x.Parts[step] == p.AllActs(step) {
+			x.Done[step/64] |= 1 << (step % 64)
 		}
 	}
 }
 
-func inPlace(p *procedure.Procedure, a *Act, part procedure.StepPart) bool {
-	asked := p.Steps[part.Step].Acts[part.Act].Place
-	if a.Verb == action.Empty {
-		return a.Act.Place == asked || a.PlaceKind(p) == procedure.Drain
+// partsOf are the parts of steps that an act is: in the step's own place, or in another
+// where its thing may go. Where a bucket was emptied another rule asks: it is empty.
+func (a *Act) partsOf(p *procedure.Procedure) []procedure.StepPart {
+	all := p.PartsOf(a.Act)
+	inPlace := func(part procedure.StepPart) bool {
+		return a.Verb == action.Empty || a.Act.Place == p.Steps[part.Step].Acts[part.Act].Place || a.MayGo(p)
 	}
-	return a.Act.Place == asked || a.MayGo(p)
+	for i := range all {
+		if !inPlace(all[i]) { // most are in place, and share the procedure's list
+			return slices.DeleteFunc(slices.Clone(all), func(part procedure.StepPart) bool { return !inPlace(part) })
+		}
+	}
+	return all
 }
 
 // forget takes back that an act of a kind was done, as it turns out.

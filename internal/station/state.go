@@ -130,6 +130,7 @@ type Item struct {
 	Off     bool // taken off the machine, or out
 	Gone    bool // discarded, set apart or brought where it may go
 	Astray  bool // discarded or set where it may not go
+	Out     bool // taken out of the station, to a clean area or elsewhere
 	Empty   bool // the bucket
 	Brought bool
 	Back    bool // the bucket, put back
@@ -248,6 +249,7 @@ type Core struct {
 	Looked    bool
 	LookedAt  uint64 // surfaces that were looked at one by one
 	FirstWipe bool   // a station wipe was made
+	Absorbed  bool   // blood was soaked up
 	Ready     bool
 	Stopped   bool
 	TaggedOut bool

@@ -16,12 +16,16 @@ var BucketDrain = &assess.Rule{
 	Needs:      action.Order,
 	SomeCustom: true,
 	Step:       bucketDrain,
+	End: func(v *assess.View) {
+		for i := range v.P.Items {
+			if v.P.Items[i].Kind == procedure.BucketItem && v.After.MayHave(action.Empty) && !v.After.Items[i].Empty {
+				v.Unknown(assess.None, "The watcher could not see where the {bucket} was emptied.")
+			}
+		}
+	},
 }
 
 func bucketDrain(v *assess.View) {
-	if v.After.MayHave(action.Empty) && !v.Before.MayHave(action.Empty) {
-		v.Unknown(assess.None, "The watcher could not see where the {bucket} was emptied.")
-	}
 	if !v.Done() || v.Act.Verb != action.Empty {
 		return
 	}

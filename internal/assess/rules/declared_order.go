@@ -20,10 +20,10 @@ var DeclaredOrder = &assess.Rule{
 }
 
 func declaredOrder(v *assess.View) {
-	if !v.Done() {
+	if !v.Done() || v.Act.Verb == action.CheckGone && v.After.Present {
 		return
 	}
-	begun(v.P, &v.Before.Progress, &v.After.Progress, func(i int, kept bool) {
+	begun(v.P, v.Act, &v.Before.Progress, func(i int, kept bool) {
 		pair := v.P.Pairs()[i]
 		switch {
 		case kept:
@@ -39,13 +39,13 @@ func declaredOrder(v *assess.View) {
 
 // begun tells each pair whose later step an act has begun, and whether the earlier one
 // was done before.
-func begun(p *procedure.Procedure, before, after *station.Progress, each func(pair int, kept bool)) {
-	if after.Begun == before.Begun {
-		return
-	}
-	for i, pair := range p.Pairs() {
-		if after.Begun.Has(pair.Later) && !before.Begun.Has(pair.Later) {
-			each(i, before.Done.Has(pair.Earlier))
+func begun(p *procedure.Procedure, a *station.Act, before *station.Progress, each func(pair int, kept bool)) {
+	for _, part := range a.Parts {
+		if before.Begun.Has(part.Step) {
+			continue
+		}
+		for _, i := range p.PairsOf(part.Step) {
+			each(i, before.Done.Has(p.Pairs()[i].Earlier))
 		}
 	}
 }
@@ -54,7 +54,7 @@ func outOfOrder(v *assess.View, declared *procedure.Pair, pair procedure.IndexPa
 	later, earlier := "“"+v.P.Steps[pair.Later].Label+"”", "“"+v.P.Steps[pair.Earlier].Label+"”"
 	b := assess.Breach{
 		Surface: assess.None, Cause: "before " + declared.Earlier, Message: later + " came before " + earlier + " was done.", Why: declared.Why, Source: declared.Basis.String(),
-		Never: later + " was done, and " + earlier + ", which comes first, never was.", NeverSteps: procedure.StepSet{}.With(pair.Earlier),
+		Never: later + " was done, and " + earlier + ", which comes first, was not.", NeverSteps: procedure.StepSet{}.With(pair.Earlier),
 	}
 	if declared.Custom() {
 		b.Level = assess.AdviceLevel

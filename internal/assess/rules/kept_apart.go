@@ -125,6 +125,7 @@ func strayWaste(v *assess.View) {
 		v.Kept(assess.None)
 		return
 	case procedure.CleanArea, procedure.Elsewhere:
+		b.Why, b.Next, b.Source = cleanWhy, cleanNext, cleanSource
 	default:
 		b.Level, b.Source = assess.AdviceLevel, commonPractice
 	}
@@ -161,9 +162,19 @@ func cleanPlace(v *assess.View) {
 	case station.Unknown:
 		v.Unknown(assess.None, "The watcher could not see whether this was disinfected before it was set with clean things: "+v.Thing()+".")
 	default:
-		v.Breach(assess.Breach{Surface: assess.None, Message: "A used thing was set among clean ones (" + placed(v) + "): " + v.Thing() + "."})
+		v.Breach(assess.Breach{
+			Surface: assess.None, Message: "A used thing was set among clean ones (" + placed(v) + "): " + v.Thing() + ".",
+			Why: cleanWhy, Next: cleanNext, Source: cleanSource,
+		})
 	}
 }
+
+// What is said of used things among clean ones.
+const (
+	cleanWhy    = "Whoever takes something from there takes along what the used thing left."
+	cleanNext   = "Throw it away, or disinfect it before it goes among clean things."
+	cleanSource = "42 CFR 494.30(a)(1)(i): clean areas apart from used things"
+)
 
 // held: used gloves on a bucket that was disinfected.
 func held(v *assess.View) {

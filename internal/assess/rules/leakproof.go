@@ -16,10 +16,10 @@ var Leakproof = &assess.Rule{
 	Needs:    action.Order,
 	Critical: true,
 	Step:     leakproof,
+	End:      leftLying,
 }
 
 func leakproof(v *assess.View) {
-	unseenCircuit(v)
 	kind := v.Act.Kind(v.P)
 	if !v.Done() || !regulated(v) {
 		return
@@ -35,7 +35,11 @@ func leakproof(v *assess.View) {
 		if v.Act.Verb == action.PutInSharps {
 			where = "in a sharps container"
 		}
-		v.Breach(assess.Breach{Surface: assess.None, Message: "Not put into a leak-proof container but " + where + ": " + v.Thing() + "."})
+		b := assess.Breach{Surface: assess.None, Message: "Not put into a leak-proof container but " + where + ": " + v.Thing() + "."}
+		if !circuit(kind) {
+			b.Why, b.Next = soakedWhy, soakedNext
+		}
+		v.Breach(b)
 	case kind == procedure.Reprocess && !v.Before.Items[v.Act.Item].Capped:
 		v.Breach(assess.Breach{
 			Surface: assess.None, Message: "Carried away with its ports open: " + v.Thing() + ".",
@@ -46,19 +50,29 @@ func leakproof(v *assess.View) {
 	}
 }
 
-// unseenCircuit: where lines and dialyzer went nobody saw.
-func unseenCircuit(v *assess.View) {
-	if v.Act.Verb != action.NotSeen && v.Act.Verb != action.NotSeenFor {
-		return
-	}
+// leftLying looks at the end for lines that nobody saw going anywhere, and for what
+// blood was soaked up with and nobody threw away.
+func leftLying(v *assess.View) {
 	var unseen []string
 	for i := range v.P.Items {
-		it := &v.P.Items[i]
-		if circuit(it.Kind) && v.After.There(v.P, i) && v.After.Items[i].Unknown && !v.Before.Items[i].Unknown && v.After.MayHave(action.Discard) {
+		it, state := &v.P.Items[i], &v.After.Items[i]
+		if state.Gone || state.Astray || !v.After.There(v.P, i) {
+			continue
+		}
+		switch {
+		case circuit(it.Kind) && state.Unknown && v.After.MayHave(action.Discard):
 			unseen = append(unseen, procedure.The(it.Title))
+		case !circuit(it.Kind) && onlyLeakproof(v.P, it) && v.After.Absorbed && !state.Unknown && v.After.Ready:
+			v.Breach(assess.Breach{Surface: assess.None, Message: "Never thrown away: " + procedure.The(it.Title) + ".", Why: soakedWhy, Next: soakedNext})
 		}
 	}
 	if len(unseen) > 0 {
 		v.Unknown(assess.None, "The watcher could not see where these went: "+list(unseen)+".")
 	}
 }
+
+// What is said of things that are no lines.
+const (
+	soakedWhy  = "What blood was soaked up with gives it back wherever it is laid or pressed."
+	soakedNext = "Drop it straight into a closable, leak-proof container, and nowhere else in between."
+)

@@ -91,7 +91,7 @@ var mutations = []wrong{
 	// What is in the wrong container is not out of the way.
 	{"leakproof", "the lines into the waste bin", swap("discard lines in leakproof-container", "discard lines in waste-bin"), []string{"torn-down-first"}},
 	// The order wants it emptied into a drain before it is wiped.
-	{"bucket-drain", "the bucket into the waste bin", swap("empty bucket in drain", "empty bucket in waste-bin"), []string{"declared-order"}},
+	{"bucket-drain", "the bucket into the waste bin", swap("empty bucket in drain", "empty bucket in waste-bin"), nil},
 	// In the wrong bin they are not out of the way.
 	{"sharps", "needles into the waste bin", before("take off lines", 1, "take out needles", "discard needles in waste-bin"), []string{"torn-down-first"}},
 	{"sharps", "a needle capped", before("take off lines", 1, "take out needles", "recap needles", "put needles in sharps"), nil},
@@ -143,9 +143,9 @@ var mutations = []wrong{
 	// It is the same wipe that goes from face to face, which is advice as well.
 	{"kept-apart", "the top wiped again with another face's wipe", after("wipe left", 1, "wipe top"), []string{"one-face-one-wipe"}},
 	// What goes where it may not is not out of the way, and it lies among clean things.
-	{"items-leave-right", "unopened supplies taken back", swap("discard unopened-supplies in waste-bin", "set unopened-supplies at clean-area"), []string{"kept-apart", "torn-down-first"}},
-	// Nor is it out of the way when it goes to the next station.
-	{"items-leave-right", "tape taken to the next station", after("look at station", 1, "set tape at neighbour-station"), []string{"torn-down-first"}},
+	{"items-leave-right", "unopened supplies taken back", swap("discard unopened-supplies in waste-bin", "set unopened-supplies at clean-area"), []string{"kept-apart"}},
+	// Whoever takes it to the next station walks there in the gloves that are on.
+	{"items-leave-right", "tape taken to the next station", after("look at station", 1, "set tape at neighbour-station"), []string{"gloves-stay"}},
 	{"bucket-dry", "the bucket put back wet", all(drop("put bucket back", 1), before("wait", 2, "put bucket back")), nil},
 	// On the tray for used things it is used again: not set aside, and not disinfected at the end.
 	{"bucket-dry", "the finished bucket on the soiled tray", before("put bucket back", 1, "set bucket at soiled-tray"),
@@ -183,7 +183,8 @@ var mutationsOf = map[string][]wrong{
 	},
 	"isolation-kept": {
 		{"isolation", "the gown worn out of the room", drop("take off gown", 1), nil},
-		{"isolation", "clamps taken out", swap("set room-clamps at tray", "set room-clamps at corridor"), nil},
+		// In the gloves that are on.
+		{"isolation", "clamps taken out", swap("set room-clamps at tray", "set room-clamps at corridor"), []string{"gloves-stay"}},
 	},
 	"top-down-higher-first": {
 		{"top-down", "the panel before the screen", drop("wipe screen", 1), nil},

@@ -124,9 +124,13 @@ func regulated(v *assess.View) bool {
 		return false
 	}
 	it := &v.P.Items[v.Act.Item]
+	return circuit(it.Kind) || onlyLeakproof(v.P, it)
+}
+
+func onlyLeakproof(p *procedure.Procedure, it *procedure.Item) bool {
 	for _, id := range it.Goes {
-		if i := v.P.PlaceIndex(id); i < 0 || v.P.Places[i].Kind != procedure.LeakProof {
-			return circuit(it.Kind)
+		if i := p.PlaceIndex(id); i < 0 || p.Places[i].Kind != procedure.LeakProof {
+			return false
 		}
 	}
 	return used(it.Kind)

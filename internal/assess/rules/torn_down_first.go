@@ -57,6 +57,8 @@ func dealtWith(v *assess.View, item int) (how string, done bool) {
 		return " (not emptied)", state.Empty
 	case v.P.Items[item].Kind == procedure.Reusable && v.DirtyItem(v.Before, item) == station.No:
 		return "", true
+	case state.Out: // that it never goes there another rule says
+		return "", true
 	case state.Astray:
 		return " (put where it may not go)", false
 	}
