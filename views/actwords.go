@@ -9,7 +9,7 @@ import (
 )
 
 // actPhrases are the lines of a log as people read them. o is the thing, p the
-// place, w the wipe, of the product, s the seconds, n an act's number.
+// place, w the wipe, of the product, s the seconds.
 var actPhrases = map[action.Verb]string{
 	action.CheckStable: "Check that the patient is stable", action.HelpOut: "Help the patient out of the {station}",
 	action.CheckGone: "Check that the patient is gone", action.RubHands: "Rub hands{s}", action.WashHands: "Wash hands{s}",
@@ -23,7 +23,27 @@ var actPhrases = map[action.Verb]string{
 	action.PatientLeaves: "The patient leaves", action.PatientSits: "The patient sits in the {station}",
 	action.BloodOn: "There is blood on: {o}", action.Dry: "Dries: {o}", action.StillWet: "Seen still wet: {o}",
 	action.Alarm: "An alarm sounds", action.Prompted: "Prompt given", action.NotSeen: "Not seen: {o}",
-	action.Pause: "Pause for patient safety", action.Resume: "Go on after the pause", action.Undone: "Taken back: line {n}",
+	action.Pause: "Pause for patient safety", action.Resume: "Go on after the pause", action.Undone: "Taken back",
+	action.WipeDry: "Wipe dry: {o}", action.DiscardWipe: "Throw the wipe into {p}", action.PutInSharps: "Put {o} into the sharps container",
+	action.TakeOut: "Take out {o}", action.Recap: "Put a cap back on {o}", action.ReachIntoSharps: "Reach into the sharps container",
+	action.Disconnect: "Disconnect the patient", action.SeatNext: "Seat the next patient", action.Disinfect: "Disinfect {o}",
+	action.Absorb: "Absorb the blood on {o}", action.CapItem: "Cap {o}", action.Report: "Tell who is responsible for the machine",
+	action.GoToNeighbour: "Go to the neighbouring {station}", action.HandOver: "Hand over: {o}", action.PatientBack: "The patient comes back in",
+	action.PatientTouches: "The patient touches: {o}", action.PatientStays: "The patient cannot leave yet", action.BloodLeak: "Blood leak alarm",
+	action.ProtectorWet: "Blood or fluid is past the transducer protector", action.HandsSoiled: "Hands are visibly soiled",
+	action.WipeSpent: "The wipe is dry", action.AllDry: "All surfaces are dry", action.NotSeenFor: "Not seen{s}",
+	action.WatchingFrom: "Watching begins: {stage}", action.WatcherSays: "Watcher: {mark}, {verdict}", action.Stopped: "Stopped: {reason}",
+}
+
+// stageWords are where watching began, for people.
+var stageWords = map[string]string{
+	action.FromConnected: "the patient is still connected", action.FromInChair: "the patient is off, in the chair",
+	action.FromGone: "the patient has left", action.FromLinesOff: "the patient has left, lines and dialyzer are off",
+}
+
+// reasonWords are why work was stopped, for people.
+var reasonWords = map[string]string{
+	"patient-safety": "patient safety", "staff-safety": "staff safety", "called-away": "called away", "equipment": "equipment", "watching-ended": "watching ended",
 }
 
 // ActWords is a line of a log for people, with the titles of the procedure.
@@ -38,16 +58,34 @@ func ActWords(p *procedure.Procedure, a action.Act) string {
 	}
 	return strings.NewReplacer(
 		"{o}", thing(p, a.Object), "{p}", thing(p, a.Place), "{w}", wipe, "{of}", thing(p, a.Of),
-		"{s}", seconds, "{n}", strconv.Itoa(a.Undoes), "{station}", p.Station,
-	).Replace(actPhrases[a.Verb])
+		"{s}", seconds, "{station}", p.Station, "{stage}", stageWords[a.Object],
+		"{reason}", reasonWords[a.Object], "{mark}", markWords(p, a.Object), "{verdict}", strings.ReplaceAll(a.Of, "-", " "),
+	).Replace(byHelper(a, actPhrases[a.Verb]))
+}
+
+// byHelper says that a second person did it.
+func byHelper(a action.Act, phrase string) string {
+	if a.Helper {
+		return "A helper: " + procedure.Within(phrase)
+	}
+	return phrase
+}
+
+func markWords(p *procedure.Procedure, id string) string {
+	if i := p.MarkIndex(id); i >= 0 {
+		return procedure.Within(p.MarkSheet.Marks[i].Title)
+	}
+	return id
 }
 
 func thing(p *procedure.Procedure, id string) string {
-	switch id {
-	case action.EyeProtection:
+	switch {
+	case id == action.EyeProtection:
 		return "eye protection"
-	case action.Station:
+	case id == action.Station:
 		return "the whole " + p.Station
+	case id == action.CleanStock:
+		return "clean stock"
 	}
 	return procedure.Within(p.Title(id))
 }

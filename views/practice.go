@@ -31,7 +31,7 @@ func (p Practice) next(f Frame) next {
 	}
 	for _, d := range p.Home.Watched {
 		if d.State == training.Ended && len(d.Signatures) == 0 {
-			return next{"Sign your demonstration of " + f.day(d.StartedAt), "Look through the findings, then sign on your preceptor's device.", "/demonstrations/" + d.ID, "See the findings"}
+			return next{"Sign your demonstration of " + f.day(d.StartedAt), "Look through the breaches, then sign on your preceptor's device.", "/demonstrations/" + d.ID, "See the result"}
 		}
 	}
 	for _, s := range p.Home.Standings {

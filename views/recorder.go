@@ -1,6 +1,7 @@
 package views
 
 import (
+	"stillwet/internal/action"
 	"stillwet/internal/procedure"
 	"stillwet/internal/training"
 )
@@ -14,14 +15,30 @@ type Recorder struct {
 	ElapsedMs     int64
 }
 
+// slackMs is how far a tap may be off the moment it tells of. The engine counts a
+// contact time as seen, or as broken, only by that much, so the board asks that much
+// later.
+const slackMs = 2000
+
 type recorderData struct {
 	ID        string                  `json:"id"`
 	ElapsedMs int64                   `json:"elapsed_ms"`
+	SlackMs   int64                   `json:"slack_ms"`
 	Product   string                  `json:"product"` // on the shelf
 	Products  map[string]productTimes `json:"products"`
 	Steps     map[string]stepData     `json:"steps"`
 	Surfaces  map[string]surfaceData  `json:"surfaces"`
+	MustSee   []string                `json:"must_see"` // surfaces of which the clinic asks that they are seen wet
+	OneFace   *oneFaceData            `json:"one_face,omitempty"`
+	Words     map[string]string       `json:"words"` // how a text that a dialog records reads
 	Lines     []observedData          `json:"lines"`
+}
+
+// oneFaceData is the thing of which one whole face has to be seen wet, with the
+// surfaces of each of its faces.
+type oneFaceData struct {
+	Thing string     `json:"thing"`
+	Faces [][]string `json:"faces"`
 }
 
 type observedData struct {
@@ -39,14 +56,85 @@ func (r Recorder) offered() (ids []string) {
 	return ids
 }
 
+func (r Recorder) board() board { return board{p: r.Procedure, offered: r.offered()} }
+
+// asksStage reports whether it has to be said where watching began.
+func (r Recorder) asksStage() bool { return r.Procedure.Begins == procedure.PatientThere }
+
+// stage is a stage of the work with its words.
+type stage struct{ ID, Words string }
+
+func stages() (all []stage) {
+	for _, id := range action.Stages {
+		all = append(all, stage{id, upper(stageWords[id])})
+	}
+	return all
+}
+
+// reasons are why work was stopped, with their words.
+func reasons() (all []stage) {
+	for _, id := range action.Reasons {
+		all = append(all, stage{id, upper(reasonWords[id])})
+	}
+	return all
+}
+
+// verdicts are what a watcher can say of a mark.
+var verdicts = []stage{{action.VerdictMet, "Met"}, {action.VerdictMissed, "Missed"}, {action.VerdictNotSeen, "Not seen"}}
+
+// watcherMarks are the marks that only a watcher can decide.
+func (r Recorder) watcherMarks() (all []procedure.Mark) {
+	for _, m := range r.Procedure.MarkSheet.Marks {
+		if m.Watcher {
+			all = append(all, m)
+		}
+	}
+	return all
+}
+
+// words are how the texts that the dialogs record read. Steps and notes have theirs on
+// their buttons.
+func (r Recorder) words() map[string]string {
+	p, all := r.Procedure, map[string]string{}
+	say := func(a action.Act) { all[a.Text()] = ActWords(p, a) }
+	for _, id := range action.Stages {
+		say(action.Act{Verb: action.WatchingFrom, Object: id})
+	}
+	for _, id := range action.Reasons {
+		say(action.Act{Verb: action.Stopped, Object: id})
+	}
+	for _, m := range r.watcherMarks() {
+		for _, v := range verdicts {
+			say(action.Act{Verb: action.WatcherSays, Object: m.ID, Of: v.ID})
+		}
+	}
+	return all
+}
+
 func (r Recorder) data() recorderData {
+	p := r.Procedure
 	d := recorderData{
-		ID: r.Demonstration.ID, ElapsedMs: r.ElapsedMs,
-		Product: r.Demonstration.Product, Products: productsData(r.Procedure),
-		Steps: stepsData(r.Procedure, r.offered(), r.Demonstration.Product), Surfaces: surfacesData(r.Procedure), Lines: []observedData{},
+		ID: r.Demonstration.ID, ElapsedMs: r.ElapsedMs, SlackMs: slackMs,
+		Product: r.Demonstration.Product, Products: productsData(p),
+		Steps: stepsData(p, r.offered(), r.Demonstration.Product), Surfaces: surfacesData(p), MustSee: mustSee(p), Words: r.words(), Lines: []observedData{},
+	}
+	if thing := p.Settings.SeeOneFaceOf; thing != "" {
+		d.OneFace = &oneFaceData{thing, p.FacesOf(thing)}
 	}
 	for _, o := range r.Lines {
 		d.Lines = append(d.Lines, observedData{o.Key, o.Seq, o.AtMs, o.Text, o.Step})
 	}
 	return d
+}
+
+// mustSee are the surfaces of which the clinic asks that they are seen wet. The
+// staging surface is judged when something is set on it, as any.
+func mustSee(p *procedure.Procedure) []string {
+	ids := []string{}
+	for i, s := range p.Surfaces {
+		if p.MustBeSeen(i) {
+			ids = append(ids, s.ID)
+		}
+	}
+	return ids
 }

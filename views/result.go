@@ -3,6 +3,7 @@ package views
 import (
 	"cmp"
 	"fmt"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -18,6 +19,7 @@ type Result struct {
 	Log       *action.Log
 	Procedure *procedure.Procedure
 	Spells    []assess.SurfaceSpells // of a log with a clock
+	Steps     []int                  // for each act of the log the number of the step or tap it came from, 0 for what happened by itself; nil when acts are counted
 	Older     string                 // a sentence when it was judged by another version of the procedure
 }
 
@@ -29,17 +31,20 @@ type numbered struct {
 	Surfaces []string // of a finding on surfaces: all those of which the same is said
 }
 
-// findings puts the worst first: critical ones, then what a rule finds for the
-// first time, so that the three that stand open say three things, then by their
-// place in the log; the end of the log comes last.
+// findings puts the worst first: critical ones, then other breaches, then advice; of
+// each first what a rule finds for the first time, so that the three that stand open
+// say three things, then by their place in the log; the end of the log comes last.
 func (r Result) findings() []numbered {
 	sorted := slices.Clone(r.Result.Findings)
 	slices.SortStableFunc(sorted, func(a, b assess.Finding) int { return cmp.Compare(r.place(a), r.place(b)) })
 	told := map[string]bool{}
-	var groups [4][]assess.Finding
+	var groups [6][]assess.Finding
 	for _, f := range sorted {
 		group := 0
-		if !f.Critical {
+		switch {
+		case f.Advice():
+			group = 4
+		case !f.Critical:
 			group = 2
 		}
 		if told[f.Rule] {
@@ -52,7 +57,10 @@ func (r Result) findings() []numbered {
 	for _, same := range assess.SaidOnce(slices.Concat(groups[:]...)) {
 		x := numbered{No: strconv.Itoa(len(list) + 1), Finding: same[0]}
 		for _, f := range same {
-			if f.Surface != "" {
+			switch {
+			case len(f.Surfaces) > 0:
+				x.Surfaces = append(x.Surfaces, f.Surfaces...)
+			case f.Surface != "":
 				x.Surfaces = append(x.Surfaces, f.Surface)
 			}
 		}
@@ -64,7 +72,7 @@ func (r Result) findings() []numbered {
 // message is what is said, with the names of all its surfaces.
 func (r Result) message(x numbered) string {
 	what, _, found := strings.Cut(x.Message, ":")
-	if !found || len(x.Surfaces) < 2 {
+	if !found || len(x.Surfaces) < 2 || len(x.Finding.Surfaces) > 0 {
 		return x.Message
 	}
 	var names []string
@@ -81,48 +89,124 @@ func (r Result) place(f assess.Finding) int {
 	return f.Act
 }
 
-// when says at which act and time something was.
+// when says at which step and time something was, and when again.
 func (r Result) when(f assess.Finding) string {
 	text := "at the end"
 	if f.Act > 0 {
-		text = fmt.Sprintf("line %d", f.Act)
+		text = r.stepOf(f.Act)
 	}
 	if f.AtS != nil {
 		text += ", " + roundClock(action.Millis(*f.AtS*1000))
 	}
+	if len(f.Acts) > 1 {
+		var again []string
+		for _, act := range f.Acts[1:] {
+			again = append(again, r.stepOf(act))
+		}
+		text += "; again at " + strings.Join(again, ", ")
+	}
 	return text
+}
+
+// number is the number of an act's step as the person who did it counts them, 0 for
+// what happened by itself.
+func (r Result) number(act int) int {
+	if act < 1 || act > len(r.Steps) {
+		return act
+	}
+	return r.Steps[act-1]
+}
+
+// stepOf names the step of an act: "step 6", "after step 6" for what happened by
+// itself.
+func (r Result) stepOf(act int) string {
+	if n := r.number(act); n > 0 {
+		return fmt.Sprintf("step %d", n)
+	}
+	for a := act; a > 0; a-- {
+		if n := r.number(a); n > 0 {
+			return fmt.Sprintf("after step %d", n)
+		}
+	}
+	return "before the first step"
+}
+
+var actInChain = regexp.MustCompile(`\(act (\d+)\)`)
+
+// travelled tells the way of a finding. Results that were stored before ways have it
+// as text, with the numbers of acts.
+func (r Result) travelled(f assess.Finding) string {
+	if len(f.Way) > 0 {
+		return r.sentenceOf(f.Way)
+	}
+	return actInChain.ReplaceAllStringFunc(strings.Join(f.Chain, "; "), func(s string) string {
+		act, err := strconv.Atoi(s[len("(act ") : len(s)-1])
+		if err != nil {
+			return s // too large a number to be one of ours
+		}
+		return "(" + r.stepOf(act) + ")"
+	})
+}
+
+// sentenceOf tells how a contamination travelled, or one step of its way.
+func (r Result) sentenceOf(way []assess.Hop) string {
+	return assess.WaySentence(r.Procedure, way, func(act int) string {
+		if r.number(act) == 0 {
+			return r.stepOf(act)
+		}
+		return "at " + r.stepOf(act)
+	})
 }
 
 // sentence is the result in one sentence.
 func (r Result) sentence() string {
-	m, found := r.Result.Marks, r.findings()
-	points := fmt.Sprintf("%d of %s", m.Met, count(m.Met+m.Missed, "point", "points"))
+	m := r.Result.Marks
+	breaches, critical, advice := tally(r.findings())
+	marks := fmt.Sprintf("%d of %s", m.Met, count(m.Met+m.Missed, "mark", "marks"))
 	switch {
-	case m.Result == assess.Pass && len(found) == 0:
-		return "Passed, with nothing to change: " + points + "."
+	case m.Result == assess.Pass && breaches+advice == 0:
+		return "Passed, with nothing to change: " + marks + "."
+	case m.Result == assess.Pass && breaches == 0:
+		return "Passed without a breach: " + marks + ", and " + count(advice, "piece", "pieces") + " of advice."
 	case m.Result == assess.Pass:
-		return "Passed with " + points + ", and " + count(len(found), "thing", "things") + " to do better."
-	case m.Result == assess.Incomplete && len(found) == 0:
+		return "Passed with " + marks + ", and " + count(breaches, "breach", "breaches") + " to mend."
+	case m.Result == assess.Incomplete && breaches == 0:
 		return "Incomplete: something that must be seen could not be assessed."
 	case m.Result == assess.Incomplete:
-		return "Incomplete: something that must be seen could not be assessed, and " + count(len(found), "thing", "things") + " went wrong."
+		return "Incomplete: something that must be seen could not be assessed, and there " + are(breaches) + " " + count(breaches, "breach", "breaches") + "."
 	}
-	critical := 0
-	for _, f := range found {
-		if f.Critical {
-			critical++
-		}
-	}
-	text := "Not passed yet: " + count(len(found), "breach", "breaches")
+	text := "Not passed yet: " + count(breaches, "breach", "breaches")
 	switch {
-	case critical == 1 && len(found) == 1:
+	case critical == 1 && breaches == 1:
 		text += ", a critical one"
-	case critical > 0 && critical == len(found):
+	case critical > 0 && critical == breaches:
 		text += ", all of them critical"
 	case critical > 0:
 		text += fmt.Sprintf(", %d of them critical", critical)
 	}
 	return text + "."
+}
+
+func are(n int) string {
+	if n == 1 {
+		return "is"
+	}
+	return "are"
+}
+
+// tally counts what the list shows.
+func tally(list []numbered) (breaches, critical, advice int) {
+	for _, f := range list {
+		switch {
+		case f.Advice():
+			advice++
+		case f.Critical:
+			breaches, critical = breaches+1, critical+1
+		default:
+			breaches++
+		}
+	}
+	return breaches, critical, advice
 }
 
 // at collects the numbers of the findings on a surface; "" is the findings on
@@ -136,9 +220,17 @@ func at(list []numbered, surface string) (nos []string) {
 	return nos
 }
 
+// kindOf names a finding in a word.
+func kindOf(f assess.Finding) string {
+	if f.Advice() {
+		return "Advice"
+	}
+	return "Breach"
+}
+
 // line is one line of the log as it is shown.
 type line struct {
-	Number int
+	Number string // of its step; "" for a further act of one, or an event
 	Time   string
 	Text   string
 	Event  bool
@@ -152,17 +244,31 @@ func (r Result) lines(list []numbered) []line {
 		live[a.Number] = true
 	}
 	lines := make([]line, 0, len(r.Log.Acts))
+	last := 0
 	for _, a := range r.Log.Acts {
-		l := line{Number: a.Number, Time: roundClock(a.At), Text: ActWords(r.Procedure, a), Event: a.Verb.Event()}
+		n := ""
+		if step := r.number(a.Number); step > 0 && step != last {
+			n, last = strconv.Itoa(step), step
+		}
+		l := line{Number: n, Time: roundClock(a.At), Text: r.words(a), Event: a.Verb.Event()}
 		l.Gone = !live[a.Number] && a.Verb != action.Undone
 		for _, f := range list {
-			if f.Act == a.Number {
+			if f.Act == a.Number || slices.Contains(f.Acts, a.Number) {
 				l.Refs = append(l.Refs, f.No)
 			}
 		}
 		lines = append(lines, l)
 	}
 	return lines
+}
+
+// words are an act's; what takes another back says which.
+func (r Result) words(a action.Act) string {
+	text := ActWords(r.Procedure, a)
+	if a.Verb == action.Undone && a.Undoes > 0 && a.Undoes <= len(r.Log.Acts) {
+		return text + ": " + procedure.Within(ActWords(r.Procedure, r.Log.Acts[a.Undoes-1]))
+	}
+	return text
 }
 
 func (r Result) clocked() bool { return r.Log.Witness.Has(action.Clock) }
@@ -179,33 +285,66 @@ func markText(m assess.MarkLine) string {
 // openFindings is how many findings are read at once; more would bury them.
 const openFindings = 3
 
-func notesID(r Result) string {
-	if len(r.Result.NotAssessed) == 0 {
-		return "gaps"
+// only keeps the breaches, or the advice.
+func only(list []numbered, advice bool) (some []numbered) {
+	for _, x := range list {
+		if x.Advice() == advice {
+			some = append(some, x)
+		}
 	}
-	return "notes"
+	return some
 }
 
-// gapTitle names a gap by the mark sheet's words where it has them.
-func gapTitle(r Result, g assess.Gap) string {
-	title := g.Rule
+// gap is what could not be assessed, under the words of its mark.
+type gap struct{ title, text string }
+
+// gaps are those that leave a mark open, each with its reason, or those that the
+// clinic does not ask to see: of these the surfaces of one mark stand together.
+func (r Result) gaps(unasked bool) (all []gap) {
+	for _, g := range r.Result.NotAssessed {
+		title, of := gapTitle(r, g)
+		switch {
+		case g.Unasked != unasked:
+		case !unasked:
+			if of != "" {
+				title += ", " + of
+			}
+			all = append(all, gap{title, g.Reason})
+		case of == "":
+			all = append(all, gap{title, g.Reason})
+		case len(all) > 0 && all[len(all)-1].title == title:
+			all[len(all)-1].text += "; " + procedure.Within(of)
+		default:
+			all = append(all, gap{title, of})
+		}
+	}
+	return all
+}
+
+// gapTitle names a gap by the mark sheet's words where it has them, and the surface or
+// the equipment that it is of.
+func gapTitle(r Result, g assess.Gap) (title, of string) {
+	title = g.Rule
 	for _, m := range r.Procedure.MarkSheet.Marks {
-		if m.Rule == g.Rule && (m.Surface == "" || m.Surface == g.Surface) {
+		if m.Rule == g.Rule && (m.Surface == "" || m.Surface == g.Surface) && (m.Worn == "" || m.Worn == g.Worn) {
 			title = m.Title
 			break
 		}
 	}
-	if g.Surface != "" {
-		title += ", " + r.Procedure.Title(g.Surface)
+	switch {
+	case g.Surface != "":
+		of = r.Procedure.Title(g.Surface)
+	case g.Worn != "":
+		of = upper(thing(r.Procedure, g.Worn))
 	}
-	return title
+	return title, of
 }
 
 func noteText(r Result, n assess.Note) string {
 	if n.Act == 0 {
 		return n.Text
 	}
-	return "Line " + strconv.Itoa(n.Act) + ": " + n.Text
+	return upper(r.stepOf(n.Act)) + ": " + n.Text
 }
 
 func short(hash string) string {

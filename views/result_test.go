@@ -65,15 +65,17 @@ func TestTheSameOfSeveralSurfacesIsOneFinding(t *testing.T) {
 }
 
 func TestResultInOneSentence(t *testing.T) {
-	critical, soft := assess.Finding{Critical: true}, assess.Finding{}
+	critical, soft, advice := assess.Finding{Critical: true}, assess.Finding{}, assess.Finding{Rule: "custom", Level: assess.AdviceLevel}
 	for want, r := range map[string]Result{
-		"Not passed yet: 1 breach, a critical one.":                      resultWith(critical),
-		"Not passed yet: 2 breaches, all of them critical.":              resultWith(critical, critical),
-		"Not passed yet: 3 breaches, 1 of them critical.":                resultWith(critical, soft, soft),
-		"Not passed yet: 1 breach.":                                      resultWith(soft),
-		"Passed, with nothing to change: 6 of 10 points.":                outcome(resultWith(), assess.Pass),
-		"Passed with 6 of 10 points, and 1 thing to do better.":          outcome(resultWith(soft), assess.Pass),
-		"Incomplete: something that must be seen could not be assessed.": outcome(resultWith(), assess.Incomplete),
+		"Not passed yet: 1 breach, a critical one.":                                                resultWith(critical),
+		"Not passed yet: 2 breaches, all of them critical.":                                        resultWith(critical, critical),
+		"Not passed yet: 3 breaches, 1 of them critical.":                                          resultWith(critical, soft, soft),
+		"Not passed yet: 1 breach.":                                                                resultWith(soft),
+		"Passed, with nothing to change: 6 of 10 marks.":                                           outcome(resultWith(), assess.Pass),
+		"Passed with 6 of 10 marks, and 1 breach to mend.":                                         outcome(resultWith(soft, advice), assess.Pass),
+		"Passed without a breach: 6 of 10 marks, and 1 piece of advice.":                           outcome(resultWith(advice), assess.Pass),
+		"Incomplete: something that must be seen could not be assessed.":                           outcome(resultWith(advice), assess.Incomplete),
+		"Incomplete: something that must be seen could not be assessed, and there are 2 breaches.": outcome(resultWith(soft, soft), assess.Incomplete),
 	} {
 		require.Equal(t, want, r.sentence())
 	}
@@ -106,23 +108,32 @@ func TestASpellIsOnlyLongWhenTheLogTellsIt(t *testing.T) {
 	require.Equal(t, notTold, stateOf(x, assess.Spell{From: 0, To: 500_000}))
 }
 
-func TestTheTwoSmallestGroupsShareAColumn(t *testing.T) {
+// filled is how many steps stand in the groups of each column.
+func filled(sizes ...int) (steps [][]int) {
 	var groups []StepGroup
-	for _, n := range []int{7, 6, 4, 9, 7, 9, 4} {
+	for _, n := range sizes {
 		groups = append(groups, StepGroup{Steps: make([]procedure.Step, n)})
 	}
-	got := columns(groups, 6)
-	var heights []int
-	for _, c := range got {
-		heights = append(heights, height(c))
+	for _, column := range columns(groups, 6) {
+		var in []int
+		for _, g := range column {
+			in = append(in, len(g.Steps))
+		}
+		steps = append(steps, in)
 	}
-	require.Equal(t, []int{7, 6, 8, 9, 7, 9}, heights)
-	require.Len(t, got[2], 2)
+	return steps
+}
+
+func TestEachGroupGoesWhereThereIsMostRoom(t *testing.T) {
+	require.Equal(t, [][]int{{7}, {6}, {4, 4}, {9}, {7}, {9}}, filled(7, 6, 4, 9, 7, 9, 4))
+	require.Equal(t, [][]int{{9}, {1, 6}, {3, 4}, {6}, {9}, {7}}, filled(9, 1, 6, 3, 6, 9, 7, 4), "small ones stand together, each in its order")
+	require.Equal(t, [][]int{{2}, {3}}, filled(2, 3), "fewer groups than columns")
+	require.Empty(t, filled())
 }
 
 func TestEveryVerbHasWords(t *testing.T) {
 	p := &procedure.Procedure{}
-	for v := action.CheckStable; v <= action.Undone; v++ {
+	for v := action.CheckStable; v.String() != "?"; v++ {
 		text := ActWords(p, action.Act{Verb: v, Object: "screen", Place: "drain", With: "w2", Of: "wipe", Millis: 20_000, Undoes: 4})
 		require.NotEmpty(t, text, v.String())
 		require.NotContains(t, text, "{", v.String())
@@ -137,6 +148,25 @@ func TestDaysInWords(t *testing.T) {
 		"2026-03-02": "today", "2026-03-03": "tomorrow", "2026-03-01": "yesterday", "2026-04-01": "in 30 days", "2025-03-02": "365 days ago", "": "",
 	} {
 		require.Equal(t, want, f.until(d), string(d))
+	}
+}
+
+// Remarks and indentation are not served; nothing but them may go.
+func TestWhatIsServedIsLighterAndTheSame(t *testing.T) {
+	require.Equal(t, "a(`x`); // said\nb();\n", string(lighter("x.js", []byte("// one\n  a(`x`); // said\n    // two\n\tb();\n"))))
+	require.Equal(t, ".a { b: c; }\n", string(lighter("x.css", []byte("/* one\n   two */\n.a { b: c; }\n"))))
+	scripts, err := modules()
+	require.NoError(t, err)
+	for name, text := range scripts {
+		if !strings.HasSuffix(name, ".js") {
+			continue
+		}
+		for i, line := range strings.Split(string(text), "\n") {
+			require.Zero(t, strings.Count(line, "`")%2, "%s:%d: a string over several lines would lose its indentation", name, i+1)
+		}
+		f, ok := Static(urls[name])
+		require.True(t, ok)
+		require.NotRegexp(t, `(?m)^[ \t]*//|^[ \t]`, string(f.Body), name)
 	}
 }
 

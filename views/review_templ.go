@@ -865,7 +865,7 @@ func StoppedPage(f Frame, d training.Demonstration, learner string, own bool) te
 					return templ_7745c5c3_Err
 				}
 			} else {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 69, "<p>It was stopped before its end. Its lines are kept; it counts for nothing.</p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 69, "<p>It was stopped before its end. What was recorded is kept; it counts for nothing.</p>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

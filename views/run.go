@@ -27,6 +27,7 @@ type runData struct {
 	Steps     map[string]stepData     `json:"steps"`
 	Surfaces  map[string]surfaceData  `json:"surfaces"`
 	Products  map[string]productTimes `json:"products"`
+	Shelf     string                  `json:"shelf"` // product of a wipe that nobody took
 	Events    []eventData             `json:"events"`
 	Blood     []string                `json:"blood"` // surfaces with blood at the start
 	Taps      []simulate.Tap          `json:"taps"`
@@ -45,6 +46,8 @@ type stepData struct {
 	Doing   string    `json:"doing,omitempty"` // the label while it is being done
 	Seconds int       `json:"seconds"`
 	Acts    []actData `json:"acts"`
+	Dry     []string  `json:"dry,omitempty"`     // surfaces that have to be dry before it
+	Happens bool      `json:"happens,omitempty"` // by itself: nobody does it
 }
 
 type actData struct {
@@ -56,8 +59,9 @@ type actData struct {
 	On      string `json:"on,omitempty"`      // what is touched, or where something is put
 	Ready   bool   `json:"ready,omitempty"`   // the station is declared ready
 	Blood   string `json:"blood,omitempty"`   // surface on which blood shows
-	Leaves  bool   `json:"leaves,omitempty"`  // the worker leaves the station
-	Back    bool   `json:"back,omitempty"`    // and comes back
+	Dries   string `json:"dries,omitempty"`   // surface that is towelled
+	Hands   string `json:"hands,omitempty"`   // how hands are cleaned, as in a log without seconds
+	AllDry  bool   `json:"all_dry,omitempty"` // whatever was wiped is dry
 }
 
 // bloodOn is the surface on which an event shows blood, "" for others.
@@ -79,11 +83,13 @@ type productTimes struct {
 	LabelS int `json:"label_s"`
 }
 
+func (r Run) board() board { return board{p: r.Procedure, offered: r.Scenario.Steps, timed: true} }
+
 func (r Run) data() runData {
 	p := r.Procedure
 	d := runData{
 		Draft: r.Draft.ID, Pace: max(1, r.Draft.Pace), ElapsedMs: r.ElapsedMs, Taps: r.Draft.Taps,
-		Steps: stepsData(p, r.Scenario.Steps, r.Scenario.Product), Surfaces: surfacesData(p), Products: productsData(p), Events: []eventData{}, Blood: []string{},
+		Steps: stepsData(p, r.Scenario.Steps, r.Scenario.Product), Surfaces: surfacesData(p), Products: productsData(p), Shelf: r.Scenario.Product, Events: []eventData{}, Blood: []string{},
 	}
 	for id, s := range d.Steps {
 		s.Doing = doing(s.Label)
@@ -128,13 +134,31 @@ func stepsData(p *procedure.Procedure, offered []string, shelf string) map[strin
 		if i < 0 {
 			continue
 		}
-		step := stepData{Label: p.Steps[i].Label, Seconds: p.Steps[i].Seconds}
+		step := stepData{Label: p.Steps[i].Label, Seconds: p.Steps[i].Seconds, Happens: happens(&p.Steps[i])}
 		for _, a := range p.Steps[i].Acts {
 			step.Acts = append(step.Acts, actOf(procedure.OnShelf(a, shelf)))
+			step.Dry = append(step.Dry, dryBefore(p, a)...)
 		}
 		all[id] = step
 	}
 	return all
+}
+
+// dryBefore is the surfaces that have to be dry before an act: the bucket's before it
+// goes back, and all before anything clean or anybody comes.
+func dryBefore(p *procedure.Procedure, a action.Act) (ids []string) {
+	kind := procedure.ItemKind("")
+	if i := p.ItemIndex(a.Object); i >= 0 {
+		kind = p.Items[i].Kind
+	}
+	back := a.Verb == action.PutBack && kind == procedure.BucketItem
+	comes := a.Verb == action.SeatNext || a.Verb == action.Bring && kind == procedure.NextSet
+	for _, s := range p.Surfaces {
+		if back && s.Role == procedure.BucketSurface || comes && s.Role != procedure.StagingSurface {
+			ids = append(ids, s.ID)
+		}
+	}
+	return ids
 }
 
 func actOf(a action.Act) actData {
@@ -143,9 +167,9 @@ func actOf(a action.Act) actData {
 		return actData{Wipe: a.Object, Wets: a.Verb == action.Wipe}
 	case action.TakeWipe:
 		return actData{Product: a.Of}
-	case action.DropWipe:
+	case action.DropWipe, action.DiscardWipe:
 		return actData{Drops: true}
-	case action.PutOn, action.TakeOff:
+	case action.PutOn, action.TakeOff, action.Discard:
 		return glovesOf(a)
 	case action.Touch:
 		return actData{On: a.Object}
@@ -155,10 +179,12 @@ func actOf(a action.Act) actData {
 		return actData{Ready: true}
 	case action.BloodOn:
 		return actData{Blood: a.Object}
-	case action.LeaveStation:
-		return actData{Leaves: true}
-	case action.ComeBack:
-		return actData{Back: true}
+	case action.RubHands, action.WashHands:
+		return actData{Hands: (&action.Act{Verb: a.Verb}).Text()}
+	case action.Wait:
+		return actData{AllDry: true}
+	case action.WipeDry:
+		return actData{Dries: a.Object, On: a.Object}
 	}
 	return actData{}
 }

@@ -131,11 +131,21 @@ func RunPage(f Frame, r Run) templ.Component {
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = tapColumns(r.Procedure, r.Scenario.Steps, true).Render(templ.WithChildren(ctx, templ_7745c5c3_Var7), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = tapColumns(r.board()).Render(templ.WithChildren(ctx, templ_7745c5c3_Var7), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "<div class=\"bottom\" role=\"group\" aria-label=\"Run\"><ol class=\"trail\" id=\"trail\" aria-label=\"The last three steps, newest first\"></ol><button class=\"btn quiet\" id=\"situation\" type=\"button\">The situation</button> <button class=\"btn quiet\" id=\"discard\" type=\"button\">Leave this run…</button> <button class=\"btn\" id=\"finish\" type=\"button\">Finish…</button></div>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "<div class=\"bottom\" role=\"group\" aria-label=\"Run\"><ol class=\"trail\" id=\"trail\" aria-label=\"The last three steps, newest first\"></ol>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		if len(r.board().deeds()) > 0 {
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "<button class=\"btn quiet\" id=\"open-more\" type=\"button\">More…</button> ")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "<button class=\"btn quiet\" id=\"situation\" type=\"button\">The situation</button> <button class=\"btn quiet\" id=\"discard\" type=\"button\">Leave this run…</button> <button class=\"btn\" id=\"finish\" type=\"button\">Finish…</button></div>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -143,7 +153,11 @@ func RunPage(f Frame, r Run) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "</main>")
+		templ_7745c5c3_Err = moreDialog(r.board(), nil, nil).Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "</main>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -151,7 +165,7 @@ func RunPage(f Frame, r Run) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "</body></html>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "</body></html>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -176,20 +190,20 @@ func runDialogs(r Run) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "<dialog id=\"story\" aria-labelledby=\"story-title\"><div><h2 id=\"story-title\">The situation</h2><p>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "<dialog id=\"story\" aria-labelledby=\"story-title\"><div><h2 id=\"story-title\">The situation</h2><p>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var9 string
 		templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(r.Scenario.Story)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 44, Col: 24}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `run.templ`, Line: 48, Col: 24}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "</p>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "</p>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -197,7 +211,7 @@ func runDialogs(r Run) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "<p class=\"soft\">What the buttons say about wet surfaces is an estimate. The log is judged afterwards.</p><div class=\"stack\"><button class=\"btn\" type=\"button\" id=\"story-close\">Go on</button> <a class=\"btn plain\" href=\"/practice\">Leave this page; the clock goes on</a></div></div></dialog> <dialog id=\"ask\" aria-labelledby=\"ask-text\"><div><h2 id=\"ask-text\"></h2><div class=\"stack\"><button class=\"btn\" id=\"ask-yes\" type=\"button\"></button> <button class=\"btn quiet\" id=\"ask-no\" type=\"button\">Go back</button></div></div></dialog>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "<p class=\"soft\">What the buttons say about wet surfaces is an estimate. The log is judged afterwards.</p><div class=\"stack\"><button class=\"btn\" type=\"button\" id=\"story-close\">Go on</button> <a class=\"btn plain\" href=\"/practice\">Leave this page; the clock goes on</a></div></div></dialog> <dialog id=\"ask\" aria-labelledby=\"ask-text\"><div><h2 id=\"ask-text\"></h2><div class=\"stack\"><button class=\"btn\" id=\"ask-yes\" type=\"button\"></button> <button class=\"btn quiet\" id=\"ask-no\" type=\"button\">Go back</button></div></div></dialog>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

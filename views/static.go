@@ -4,6 +4,7 @@ import (
 	"embed"
 	"io/fs"
 	"path"
+	"regexp"
 	"strings"
 
 	"stillwet/internal/procedure"
@@ -37,6 +38,9 @@ func init() {
 		panic(err)
 	}
 	scripts["app.css"] = sheet
+	for name, text := range scripts {
+		scripts[name] = lighter(name, text)
+	}
 	// One hash for the whole set: a module imports its neighbours by a relative
 	// path, so they must stand in the same folder.
 	var set []byte
@@ -48,6 +52,24 @@ func init() {
 		urls[name] = folder + name
 		files[folder+name] = File{mediaTypes[path.Ext(name)], body}
 	}
+}
+
+var (
+	indents     = regexp.MustCompile(`(?m)^[ \t]+`)
+	lineRemarks = regexp.MustCompile(`(?m)^//.*\n`)
+	cssRemarks  = regexp.MustCompile(`(?s)/\*.*?\*/\n?`)
+)
+
+// lighter leaves out what only readers of the source need: indentation and remarks
+// that stand on lines of their own. No string of ours runs over a line's end.
+func lighter(name string, text []byte) []byte {
+	switch path.Ext(name) {
+	case ".js":
+		return lineRemarks.ReplaceAll(indents.ReplaceAll(text, nil), nil)
+	case ".css":
+		return cssRemarks.ReplaceAll(indents.ReplaceAll(text, nil), nil)
+	}
+	return text
 }
 
 // stylesheet joins the sheets in the order of their names: one request.

@@ -2,8 +2,11 @@ package views
 
 import (
 	"fmt"
+	"math"
+	"slices"
 	"strings"
 
+	"stillwet/internal/assess"
 	"stillwet/internal/procedure"
 )
 
@@ -25,6 +28,9 @@ func pinText(nos []string) string {
 	return strings.Join(nos, ", ")
 }
 
+// pinHeight is that of the numbers of a place.
+const pinHeight = 26
+
 func pinWidth(nos []string) int { return 16 + 8*len(pinText(nos)) }
 
 func stationDesc(r Result, list []numbered) string {
@@ -37,17 +43,17 @@ func stationDesc(r Result, list []numbered) string {
 		for _, id := range f.Surfaces {
 			where = append(where, r.Procedure.Title(id))
 		}
-		parts = append(parts, fmt.Sprintf("Finding %s: %s.", f.No, strings.Join(where, ", ")))
+		parts = append(parts, fmt.Sprintf("%s %s: %s.", kindOf(f.Finding), f.No, strings.Join(where, ", ")))
 	}
 	if len(parts) == 0 {
-		return "No findings."
+		return "Nothing to mark."
 	}
 	return strings.Join(parts, " ")
 }
 
 func stationCaption(r Result, list []numbered) string {
 	if len(list) == 0 {
-		return "Nothing to mark: no surface has a finding."
+		return "Nothing to mark."
 	}
 	var elsewhere []string
 	for _, f := range list {
@@ -57,9 +63,127 @@ func stationCaption(r Result, list []numbered) string {
 			}
 		}
 	}
-	text := "The numbers are those of the findings. A thick edge marks a surface that has one."
+	text := "The numbers are those of the list above. A thick edge marks a surface that has one."
+	if len(arrows(r, list)) > 0 {
+		text += " An arrow shows how a contamination travelled: 2a comes before 2b."
+	}
 	if len(elsewhere) > 0 {
 		text += " Not in the picture: " + strings.Join(elsewhere, "; ") + "."
 	}
 	return text
+}
+
+// wayLine is one step of a way on the picture.
+type wayLine struct {
+	Path string
+	X, Y int // where its number stands
+	No   string
+}
+
+// width of the place of its number.
+func (w wayLine) width() int { return 14 + 7*len(w.No) }
+
+// mostArrowed is how many ways are drawn: more would cover the picture. All are
+// told in the list below it.
+const mostArrowed = 3
+
+// arrows draws how contaminations travelled: each step that joins two places of the
+// picture, numbered in the order of the way. Ways that share a step share its arrow.
+func arrows(r Result, list []numbered) (all []wayLine) {
+	for i, w := range r.ways(list) {
+		if i == mostArrowed {
+			break
+		}
+		for _, h := range w.Hops {
+			from, to := r.spot(list, h.From), r.spot(list, h.To)
+			if from.at == to.at {
+				continue
+			}
+			a := arrowOf(from, to, h.No)
+			if same := slices.IndexFunc(all, func(b wayLine) bool { return b.Path == a.Path }); same >= 0 {
+				all[same].No += ", " + h.No
+				continue
+			}
+			all = append(all, a)
+		}
+	}
+	return all
+}
+
+// way is how one contamination travelled.
+type way struct {
+	No, Title string
+	Hops      []hop
+}
+
+// hop is one step of a way: "2b" comes after "2a".
+type hop struct {
+	assess.Hop
+	No, Text string
+}
+
+// ways are those of the list.
+func (r Result) ways(list []numbered) (all []way) {
+	for _, f := range list {
+		if len(f.Way) == 0 {
+			continue
+		}
+		w := way{No: f.No, Title: f.No + ": " + r.message(f)}
+		for i, h := range f.Way {
+			w.Hops = append(w.Hops, hop{h, fmt.Sprintf("%s%c", f.No, 'a'+rune(i%26)), r.sentenceOf(f.Way[i : i+1])})
+		}
+		all = append(all, w)
+	}
+	return all
+}
+
+// spot is a place of the picture with the size of the numbers that stand on it.
+type spot struct {
+	at    procedure.Point
+	width int // 0 for none
+}
+
+// arrowOf bends a little to its left, so that there and back are two lines. It ends
+// beside the numbers of a place, not under them.
+func arrowOf(from, to spot, no string) wayLine {
+	dx, dy := to.at.X-from.at.X, to.at.Y-from.at.Y
+	bend := procedure.Point{X: from.at.X + dx/2 + dy/6, Y: from.at.Y + dy/2 - dx/6}
+	begin, end := from.edge(bend, 2), to.edge(bend, 7)
+	return wayLine{
+		Path: fmt.Sprintf("M%d %dQ%d %d %d %d", begin.X, begin.Y, bend.X, bend.Y, end.X, end.Y),
+		X:    (begin.X + 2*bend.X + end.X) / 4, Y: (begin.Y + 2*bend.Y + end.Y) / 4, No: no,
+	}
+}
+
+// edge is where the way to another place leaves the numbers of this one, so far from
+// them.
+func (s spot) edge(to procedure.Point, by float64) procedure.Point {
+	dx, dy := float64(to.X-s.at.X), float64(to.Y-s.at.Y)
+	wide, high := by, by
+	if s.width > 0 {
+		wide, high = float64(s.width)/2+by, pinHeight/2+by
+	}
+	share := min(.5, wide/max(1, math.Abs(dx)), high/max(1, math.Abs(dy)))
+	return procedure.Point{X: s.at.X + int(dx*share), Y: s.at.Y + int(dy*share)}
+}
+
+// spot is where something is in the picture: a surface, the bucket by its own
+// surfaces, and everything that hands carry at the hands.
+func (r Result) spot(list []numbered, id string) spot {
+	if i := r.Procedure.ItemIndex(id); i >= 0 && r.Procedure.Items[i].Kind == procedure.BucketItem {
+		for _, x := range r.Procedure.Surfaces {
+			if _, drawn := r.Procedure.ShapeOf(x.ID); drawn && x.Role == procedure.BucketSurface {
+				id = x.ID
+				break
+			}
+		}
+	}
+	place, nos := r.Procedure.Picture.Hands, at(list, "")
+	if shape, drawn := r.Procedure.ShapeOf(id); drawn {
+		place, nos = shape.At, at(list, id)
+	}
+	if len(nos) == 0 {
+		return spot{at: place}
+	}
+	return spot{place, pinWidth(nos)}
 }

@@ -1,9 +1,11 @@
 package views
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
+	"stillwet/internal/action"
 	"stillwet/internal/procedure"
 )
 
@@ -14,13 +16,27 @@ type StepGroup struct {
 	Steps []procedure.Step
 }
 
-// Groups sorts the offered steps of a procedure into its areas.
+// Groups sorts the usual steps among those offered into the areas of a procedure.
 func Groups(p *procedure.Procedure, offered []string) []StepGroup {
+	return groups(p, offered, func(s *procedure.Step) bool { return !s.Seldom })
+}
+
+// SeldomGroups is the other steps: what is done now and then.
+func SeldomGroups(p *procedure.Procedure, offered []string) []StepGroup {
+	return groups(p, offered, func(s *procedure.Step) bool { return s.Seldom })
+}
+
+// happens reports whether a step is only what happens by itself.
+func happens(s *procedure.Step) bool {
+	return !slices.ContainsFunc(s.Acts, func(a action.Act) bool { return !a.Verb.Event() })
+}
+
+func groups(p *procedure.Procedure, offered []string, shown func(*procedure.Step) bool) []StepGroup {
 	var groups []StepGroup
 	for _, area := range p.Areas {
 		g := StepGroup{Title: area.Title}
 		for _, id := range offered {
-			if i := p.StepIndex(id); i >= 0 && p.Steps[i].Area == area.ID {
+			if i := p.StepIndex(id); i >= 0 && p.Steps[i].Area == area.ID && shown(&p.Steps[i]) {
 				g.Steps = append(g.Steps, p.Steps[i])
 			}
 		}
@@ -38,41 +54,34 @@ func Groups(p *procedure.Procedure, offered []string) []StepGroup {
 // deckColumns is how many columns of buttons a tablet takes side by side.
 const deckColumns = 6
 
-// columns puts groups side by side; when there are more than columns, the two
-// smallest share one.
-func columns(groups []StepGroup, most int) [][]StepGroup {
-	var all [][]StepGroup
-	for _, g := range groups {
-		all = append(all, []StepGroup{g})
+// columns puts groups side by side. When there are more than columns, the tallest
+// come first and each goes into the column with the most room; within columns, and
+// from column to column, groups keep their order.
+func columns(groups []StepGroup, most int) (all [][]StepGroup) {
+	byHeight := make([]int, len(groups))
+	for i := range groups {
+		byHeight[i] = i
 	}
-	for len(all) > most {
-		a, b := smallest(all)
-		all[a] = append(all[a], all[b]...)
-		all = slices.Delete(all, b, b+1)
+	slices.SortStableFunc(byHeight, func(a, b int) int { return cmp.Compare(height(groups[b]), height(groups[a])) })
+	in := make([][]int, min(most, len(groups))) // groups of each column
+	full := make([]int, len(in))
+	for _, g := range byHeight {
+		c := slices.Index(full, slices.Min(full))
+		in[c], full[c] = append(in[c], g), full[c]+height(groups[g])
+	}
+	for _, c := range in {
+		slices.Sort(c)
+	}
+	slices.SortFunc(in, func(a, b []int) int { return cmp.Compare(a[0], b[0]) })
+	for _, c := range in {
+		var column []StepGroup
+		for _, g := range c {
+			column = append(column, groups[g])
+		}
+		all = append(all, column)
 	}
 	return all
 }
 
-// smallest are the places of the two columns with the fewest steps, in order.
-func smallest(all [][]StepGroup) (int, int) {
-	a, b := 0, 1
-	if height(all[b]) < height(all[a]) {
-		a, b = b, a
-	}
-	for i := 2; i < len(all); i++ {
-		switch {
-		case height(all[i]) < height(all[a]):
-			a, b = i, a
-		case height(all[i]) < height(all[b]):
-			b = i
-		}
-	}
-	return min(a, b), max(a, b)
-}
-
-func height(column []StepGroup) (n int) {
-	for _, g := range column {
-		n += len(g.Steps)
-	}
-	return n
-}
+// height of a group on the deck: a button is three times as high as a heading.
+func height(g StepGroup) int { return 1 + 3*len(g.Steps) }

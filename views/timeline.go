@@ -94,9 +94,9 @@ type flag struct {
 
 func (f flag) title() string {
 	if len(f.Nos) == 1 {
-		return "Finding " + f.Nos[0] + ": " + f.Text
+		return "Number " + f.Nos[0] + ": " + f.Text
 	}
-	return "Findings " + strings.Join(f.Nos, ", ")
+	return "Numbers " + strings.Join(f.Nos, ", ")
 }
 
 // flags puts the findings with a time on the row of their surface, or on a row

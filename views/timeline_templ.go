@@ -436,7 +436,7 @@ func timelineFigure(r Result, list []numbered, s scale) templ.Component {
 				}
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 35, "</svg></div><figcaption><ul class=\"legend\"><li>Solid: wet long enough</li><li>Hatched: too short</li><li>Dashed outline: contact time asked for</li><li>Circle: h hand hygiene, + gloves on, − gloves off</li><li>Triangle: a finding</li><li class=\"narrow-only\">Move the picture sideways to see later times</li></ul>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 35, "</svg></div><figcaption><ul class=\"legend\"><li>Solid: wet long enough</li><li>Hatched: too short</li><li>Dashed outline: contact time asked for</li><li>Circle: h hand hygiene, + gloves on, − gloves off</li><li>Triangle: a number of the list above</li><li class=\"narrow-only\">Move the picture sideways to see later times</li></ul>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -1,6 +1,8 @@
 package views
 
 import (
+	"strings"
+
 	"stillwet/internal/procedure"
 	"stillwet/internal/training"
 )
@@ -14,10 +16,31 @@ type Watch struct {
 	Problem  string
 }
 
-// Offer is a competency that can be watched, with its procedure's products.
+// Offer is a competency that can be watched, with its procedure.
 type Offer struct {
 	Competency training.Competency
-	Products   []procedure.Product
+	Procedure  *procedure.Procedure
+}
+
+// seenText says what has to be seen wet, so that the result can be complete.
+func seenText(p *procedure.Procedure) string {
+	var names []string
+	all := true
+	for i, s := range p.Surfaces {
+		if p.MustBeSeen(i) {
+			names = append(names, procedure.Within(s.Title))
+		} else {
+			all = false
+		}
+	}
+	if all {
+		return "Every surface has to be seen wet for its whole time."
+	}
+	text := "To be seen wet for their whole time: " + strings.Join(names, "; ")
+	if thing := p.Settings.SeeOneFaceOf; thing != "" {
+		text += "; and one whole side of the " + thing
+	}
+	return text + ". The others may stay not seen: they are listed beside the result."
 }
 
 func dueText(f Frame, s training.Standing) string {

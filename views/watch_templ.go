@@ -612,7 +612,7 @@ func WatchNewPage(f Frame, w Watch) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				for _, x := range o.Products {
+				for _, x := range o.Procedure.Products {
 					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 60, "<label class=\"choice\"><input type=\"radio\" name=\"what\" value=\"")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
@@ -670,12 +670,25 @@ func WatchNewPage(f Frame, w Watch) templ.Component {
 						return templ_7745c5c3_Err
 					}
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 65, "</fieldset>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 65, "<p class=\"hint\">")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var37 string
+				templ_7745c5c3_Var37, templ_7745c5c3_Err = templ.JoinStringErrs(seenText(o.Procedure))
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `watch.templ`, Line: 131, Col: 45}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var37))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 66, "</p></fieldset>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 66, "<div class=\"note\"><p><b>Is this tablet clean?</b> It is a surface too. Wipe it before and after, and stay outside the station.</p><p>When a wiped surface reaches its contact time, its button asks whether it is still wet: look and answer then, before it is declared ready, or the result will be incomplete.</p></div><div class=\"row\"><button class=\"btn big\">Open the recorder</button></div></form></section>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 67, "<div class=\"note\"><p><b>Is this tablet clean?</b> It is a surface too. Wipe it before and after, and stay outside the station.</p><p>Tap a surface when its wiping is finished. When it has had its contact time, and two seconds more because taps are never exact, its button asks whether it is still wet: look and answer then, before it is touched or declared ready. Where the clinic asks to see it, no answer leaves the result incomplete.</p><p>Tap the rubbing or washing of hands when it begins, and again when it is over: then its seconds are kept. Tapped once, it has none.</p></div><div class=\"row\"><button class=\"btn big\">Open the recorder</button></div></form></section>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -70,7 +70,7 @@ func TestRecorderKeepsEveryTap(t *testing.T) {
 	late := put(training.Observed{AtMs: 5000, Text: "prompted"})
 	require.EqualValues(t, 7000, late[0].AtMs, "two seconds of skew are set to the time before")
 	w.refusesTaps(d)
-	o := training.Observed{Key: w.Key(), AtMs: 8000, Text: "not seen wipe-top", Step: "wipe-top"}
+	o := training.Observed{Key: w.Key(), AtMs: 8000, Text: "not seen wipe-top"}
 	for range 3 {
 		lines, err := w.Observe(ctx, w.preceptor, d.ID, o)
 		require.NoError(t, err)
@@ -105,12 +105,45 @@ func (w *world) refusesTaps(d training.Demonstration) {
 	for name, o := range map[string]training.Observed{
 		"back in time": {AtMs: 4999, Text: "prompted"}, "ahead of the clock": {AtMs: 81_000, Text: "prompted"}, "before zero": {AtMs: -1, Text: "alarm"},
 		"nonsense": {AtMs: 8000, Text: "wipe moon"}, "nothing": {AtMs: 8000}, "unknown step": {AtMs: 8000, Step: "juggle"},
-		"undo by hand": {AtMs: 8000, Text: "undone 1"},
+		"undo by hand": {AtMs: 8000, Text: "undone 1"}, "another act than the step's": {AtMs: 8000, Step: "wipe-top", Text: "not seen wipe-top"},
+		"a wash timed as a rub": {AtMs: 8000, Step: "wash-hands", Text: "rub hands 21s"}, "seconds of no cleaning": {AtMs: 8000, Step: "wipe-top", Text: "rub hands 21s"},
 	} {
 		o.Key = w.Key()
 		_, err := w.Observe(ctx, w.preceptor, d.ID, o)
 		require.ErrorIs(w.T, err, training.ErrInvalid, name)
 	}
+}
+
+// What a watcher does not measure is not written (ruling: no tap writes a value that
+// was not seen).
+func TestATapTellsNoSecondsUnlessTheyWereTimed(t *testing.T) {
+	w := staffed(t)
+	d, err := w.StartDemonstration(ctx, w.preceptor, w.Key(), w.trainee.Person.ID, turnover, "station-wipe")
+	require.NoError(t, err)
+	w.Pass(2 * time.Minute)
+	at := int64(0)
+	put := func(step, text string) []string {
+		at += 1000
+		lines, err := w.Observe(ctx, w.preceptor, d.ID, training.Observed{Key: w.Key(), AtMs: at, Step: step, Text: text})
+		require.NoError(t, err)
+		for _, l := range lines {
+			require.Equal(t, step, l.Step, "the tap keeps its step")
+		}
+		return texts(lines)
+	}
+	require.Equal(t, []string{"rub hands"}, put("rub-hands", ""))
+	require.Equal(t, []string{"wash hands"}, put("wash-hands", ""))
+	require.Equal(t, []string{"rub hands 21s"}, put("rub-hands", "rub hands 21s"))
+	require.Equal(t, []string{"wash hands 8s"}, put("wash-hands", "wash hands 8s"), "too short is written as it was")
+	require.Equal(t, []string{"rub hands 5s"}, put("", "rub hands 5s"), "a line alone stands as it was written")
+	p, _ := w.Library.Procedure(w.Competency.Procedure)
+	i := p.StepIndex("rub-hands")
+	require.Positive(t, p.Steps[i].Acts[0].Millis, "the procedure itself still says how long")
+
+	d, err = w.EndDemonstration(ctx, w.preceptor, w.Key(), d.ID, at, "")
+	require.NoError(t, err)
+	require.Contains(t, d.Log, "0:01 rub hands\n")
+	require.Contains(t, string(d.ResultJSON), "Nobody measured how long hands were cleaned.")
 }
 
 func TestNothingRecordedIsAbandonedNotJudged(t *testing.T) {

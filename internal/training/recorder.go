@@ -3,6 +3,7 @@ package training
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -46,9 +47,11 @@ type Tapped struct {
 	Last action.Millis
 }
 
-// Observe stores one tap of the recorder under o.Key. With o.Step and no
-// o.Text it stores every act of that step, each its own line at the same time;
-// with o.Text it stores that one line ("prompted", "not seen STEP", "still wet
+// Observe stores one tap of the recorder under o.Key. With o.Step it stores every
+// act of that step, each its own line at the same time; how long hands were cleaned
+// is left out of them, for a tap does not tell: with o.Text as well, which is then
+// the step's own act with its seconds ("rub hands 21s"), the watcher timed it. With
+// o.Text alone it stores that one line ("prompted", "not seen STEP", "still wet
 // SURFACE", "pause" ...). Wipes are numbered here: what takes a wipe gets the
 // next number and the product on the shelf. The lines come back with their
 // numbers. Times may not run backwards by more than two seconds (less is set to
@@ -102,26 +105,9 @@ func (s *Service) record(ctx context.Context, a asked, actor Actor, demoID strin
 
 // observedActs are the texts of the lines that a tap stands for.
 func observedActs(p *procedure.Procedure, d Demonstration, was Recorded, o Observed) ([]string, error) {
-	if o.Step != "" && p.StepIndex(o.Step) < 0 {
-		return nil, refuse(ErrInvalid, "%q is no step of the procedure. Load the page again; what was saved is there.", clip(o.Step))
-	}
-	var acts []action.Act
-	switch {
-	case o.Text == "take wipe":
-		acts = []action.Act{{Verb: action.TakeWipe, Of: procedure.Shelf}}
-	case o.Text != "":
-		a, err := action.ParseAct(o.Text, p.Words)
-		if err != nil {
-			return nil, refuse(ErrInvalid, "The line %q could not be read: %v.", clip(o.Text), err)
-		}
-		if a.Verb == action.Undone {
-			return nil, refuse(ErrInvalid, "Lines are taken back with Undo, not recorded as such.")
-		}
-		acts = []action.Act{a}
-	case o.Step != "":
-		acts = p.Steps[p.StepIndex(o.Step)].Acts
-	default:
-		return nil, refuse(ErrInvalid, "The tap came without what was done. Load the page again.")
+	acts, err := actsOfTap(p, o)
+	if err != nil {
+		return nil, err
 	}
 	wipes := was.Wipes
 	texts := make([]string, len(acts))
@@ -136,6 +122,52 @@ func observedActs(p *procedure.Procedure, d Demonstration, was Recorded, o Obser
 	return texts, nil
 }
 
+func actsOfTap(p *procedure.Procedure, o Observed) ([]action.Act, error) {
+	switch {
+	case o.Text == "take wipe":
+		return []action.Act{{Verb: action.TakeWipe, Of: procedure.Shelf}}, nil
+	case o.Step == "" && o.Text == "":
+		return nil, refuse(ErrInvalid, "The tap came without what was done. Load the page again.")
+	}
+	var said action.Act
+	if o.Text != "" {
+		var err error
+		if said, err = action.ParseAct(o.Text, p.Words); err != nil {
+			return nil, refuse(ErrInvalid, "“%s” could not be read: %v.", clip(o.Text), err)
+		}
+		if said.Verb == action.Undone {
+			return nil, refuse(ErrInvalid, "What was tapped is taken back with Undo, not recorded as such.")
+		}
+	}
+	if o.Step == "" {
+		return []action.Act{said}, nil
+	}
+	i := p.StepIndex(o.Step)
+	if i < 0 {
+		return nil, refuse(ErrInvalid, "%q is no step of the procedure. Load the page again; what was saved is there.", clip(o.Step))
+	}
+	return stepTapped(&p.Steps[i], said)
+}
+
+// stepTapped is the acts of a step as a watcher can vouch for them: how long hands
+// were cleaned only as it was timed.
+func stepTapped(step *procedure.Step, timed action.Act) ([]action.Act, error) {
+	acts := slices.Clone(step.Acts)
+	fits := timed.Verb == 0
+	for i := range acts {
+		if verb := acts[i].Verb; verb == action.RubHands || verb == action.WashHands {
+			acts[i].Millis = 0
+			if verb == timed.Verb && !fits {
+				acts[i].Millis, fits = timed.Millis, true
+			}
+		}
+	}
+	if !fits {
+		return nil, refuse(ErrInvalid, "“%s” is no cleaning of hands in the step “%s”. Load the page again; what was saved is there.", clip(timed.Text()), step.Label)
+	}
+	return acts, nil
+}
+
 // linesAfter gives texts their numbers and their time after what was recorded.
 func (s *Service) linesAfter(d Demonstration, was Recorded, o Observed, texts []string) ([]Observed, error) {
 	at, last := o.AtMs, was.LastMs
@@ -148,7 +180,7 @@ func (s *Service) linesAfter(d Demonstration, was Recorded, o Observed, texts []
 	case at > int64(longestMs):
 		return nil, refuse(ErrInvalid, "This demonstration has lasted more than %s. End it.", clock(int64(longestMs)))
 	case was.Lines+len(texts) > maxLines:
-		return nil, refuse(ErrInvalid, "This demonstration has %d lines, which is the most. End it.", was.Lines)
+		return nil, refuse(ErrInvalid, "This demonstration has %d entries, which is the most. End it.", was.Lines)
 	}
 	now := s.Now()
 	lines := make([]Observed, len(texts))
@@ -174,7 +206,7 @@ func (s *Service) Undo(ctx context.Context, actor Actor, demoID, key string, seq
 	}
 	return s.record(ctx, a, actor, demoID, Observed{Key: key, AtMs: atMs}, func(u Unit, _ Demonstration, was Recorded) ([]string, error) {
 		if seq < 1 || seq > was.Lines {
-			return nil, refuse(ErrInvalid, "There is no line %d to take back.", seq)
+			return nil, refuse(ErrInvalid, "There is no entry %d to take back.", seq)
 		}
 		tap, err := u.LinesOfTap(ctx, demoID, seq)
 		if err != nil {
@@ -191,7 +223,7 @@ func undoneTexts(tap []Observed, seq int) ([]string, error) {
 	for _, o := range tap {
 		switch isUndone := strings.HasPrefix(o.Text, "undone "); {
 		case isUndone && o.Seq == seq:
-			return nil, refuse(ErrInvalid, "Line %d takes something back itself. Record the act again instead.", seq)
+			return nil, refuse(ErrInvalid, "Entry %d takes something back itself. Tap the step again instead.", seq)
 		case isUndone:
 			gone[o.Text] = true
 		default:
@@ -205,7 +237,7 @@ func undoneTexts(tap []Observed, seq int) ([]string, error) {
 		}
 	}
 	if len(texts) == 0 {
-		return nil, refuse(ErrConflict, "Line %d was taken back already.", seq)
+		return nil, refuse(ErrConflict, "Entry %d was taken back already.", seq)
 	}
 	return texts, nil
 }

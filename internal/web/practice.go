@@ -237,6 +237,7 @@ func attempt(v *visit) error {
 	if err != nil {
 		return err
 	}
+	result.Steps = stepsFrom(a.Lines)
 	title, err := v.titleThen(a)
 	if err != nil {
 		return err

@@ -26,10 +26,37 @@ func (v *visit) result(procedureID, hash, logText string, stored []byte) (views.
 	if r.Log, err = action.Parse("stored log", logText, words); err != nil {
 		return r, fmt.Errorf("stored log: %w", err)
 	}
+	r.Steps = tapsOf(r.Log)
 	if r.Log.Witness.Has(action.Clock) && whole {
 		if r.Spells, err = assess.Spells(p, r.Log); err != nil {
 			return r, err
 		}
 	}
 	return r, nil
+}
+
+// tapsOf numbers what was done in a log that somebody tapped: the acts of one tap
+// have one time. Events count for none, nor does what was taken back.
+func tapsOf(log *action.Log) []int {
+	steps := make([]int, len(log.Acts))
+	n, last := 0, action.Untimed
+	for _, a := range log.Live() {
+		if a.Verb.Event() {
+			continue
+		}
+		if a.At == action.Untimed || a.At != last {
+			n, last = n+1, a.At
+		}
+		steps[a.Number-1] = n
+	}
+	return steps
+}
+
+// stepsFrom numbers the acts of an attempt by the steps that the trainee chose.
+func stepsFrom(from []int) []int {
+	steps := make([]int, len(from))
+	for i, step := range from {
+		steps[i] = step + 1 // -1 is what happened by itself
+	}
+	return steps
 }

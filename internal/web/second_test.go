@@ -127,8 +127,12 @@ func (c *clinic) runCues(id string) string {
 	return c.resultAt(way.Way)
 }
 
-// watchCues records the model as a preceptor taps it: each step when it is done,
-// and "still wet" when the wipe in hand has had its time.
+// tapSlack is how much later than a contact time somebody who watches must look,
+// because taps are not exact (ruling on watched demonstrations).
+const tapSlack action.Millis = 2000
+
+// watchCues records the model as a preceptor taps it: each step when it is done, the
+// end a little later, and "still wet" when the wipe in hand has had its time.
 func (c *clinic) watchCues(id string) (at string) {
 	sc, p, cues := c.cues(id)
 	taps, _, err := simulate.Taps(p, sc, cues)
@@ -142,13 +146,16 @@ func (c *clinic) watchCues(id string) (at string) {
 	for _, tap := range taps {
 		step := &p.Steps[p.StepIndex(tap.Step)]
 		done := tap.At + simulate.Busy(p, step)
+		if tap.Step == "declare-ready" {
+			done += tapSlack
+		}
 		lines = append(lines, line{at: done, step: tap.Step})
 		for _, a := range step.Acts {
 			switch a = procedure.OnShelf(a, sc.Product); a.Verb {
 			case action.TakeWipe:
 				label = action.Millis(p.Products[p.ProductIndex(a.Of)].LabelS) * 1000
 			case action.Wipe:
-				lines = append(lines, line{at: done + label, text: "still wet " + a.Object})
+				lines = append(lines, line{at: done + label + tapSlack, text: "still wet " + a.Object})
 			}
 		}
 	}

@@ -29,7 +29,7 @@ func (v *visit) showWatchNew(status int, person, wrong string) error {
 		if err != nil {
 			return err
 		}
-		w.Offers = append(w.Offers, views.Offer{Competency: c, Products: p.Products})
+		w.Offers = append(w.Offers, views.Offer{Competency: c, Procedure: p})
 	}
 	f := v.frame("Start a demonstration", views.AtWatch)
 	f.Narrow = true

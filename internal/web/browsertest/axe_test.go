@@ -39,6 +39,32 @@ func (b *tab) accessible(checker string, p page) {
 	require.Empty(b.t, all, "%s", p.name)
 }
 
+// What opens over the boards is asked the same, in both colour schemes.
+func TestBoxesOverTheBoardsAreAccessible(t *testing.T) {
+	checker := axe(t)
+	for _, scheme := range []string{"light", "dark"} {
+		t.Run(scheme, func(t *testing.T) {
+			c := living(t)
+			b, _ := c.recording(tablet)
+			run := c.running(tablet)
+			for _, x := range []*tab{b, run} {
+				x.media(&emulation.MediaFeature{Name: "prefers-color-scheme", Value: scheme}, &emulation.MediaFeature{Name: "prefers-reduced-motion", Value: "reduce"})
+			}
+			b.click(tapOf("rub-hands"))
+			b.accessible(checker, page{name: "recorder while it times"})
+			for _, button := range []string{"#open-more", "#unseen", "#end"} {
+				b.click(button)
+				b.accessible(checker, page{name: "recorder, " + button})
+				large(b, page{name: "recorder, " + button})
+				b.click("dialog[open] [data-close]")
+			}
+			run.click("#open-more")
+			run.accessible(checker, page{name: "run, more"})
+			large(run, page{name: "run, more"})
+		})
+	}
+}
+
 // TestForcedColoursKeepTheWords: where a system paints its own colours, every
 // state must still be there as a word.
 func TestForcedColoursKeepTheWords(t *testing.T) {

@@ -55,8 +55,14 @@ func (c *clinic) restart(l net.Listener) {
 	go func() { c.ended <- web.Serve(ctx, app, l, time.Hour) }() // the test's own limit is enough
 }
 
+// stop ends the server; a second time does nothing, so that a test that fails while
+// it is stopped ends too.
 func (c *clinic) stop() {
+	if c.end == nil {
+		return
+	}
 	c.end()
+	c.end = nil
 	require.NoError(c.T, <-c.ended)
 }
 

@@ -20,7 +20,34 @@ func (c *clinic) recording(s size) (*tab, string) {
 	require.NoError(c.T, err)
 	b := c.signedIn("pia", s)
 	b.open("/demonstrations/" + d.ID + "/record")
+	b.watchFrom("connected")
+	b.saved(0)
 	return b, d.ID
+}
+
+// watchFrom answers what is asked first.
+func (b *tab) watchFrom(stage string) {
+	b.t.Helper()
+	b.click(fmt.Sprintf("[data-from=%s]", stage))
+}
+
+// saved waits until so many taps are saved besides the one that says where watching
+// began.
+func (b *tab) saved(taps int) {
+	b.t.Helper()
+	b.until(fmt.Sprintf(`document.getElementById("sent").textContent === "%d saved"`, taps+1), fmt.Sprintf("%d taps are not saved", taps))
+}
+
+// recorded are the texts of a demonstration after the one that says where watching
+// began.
+func (c *clinic) recorded(id string) (texts []string) {
+	_, lines, err := c.Observations(c.T.Context(), c.In("pia"), id)
+	require.NoError(c.T, err)
+	require.Equal(c.T, "watching from connected", lines[0].Text)
+	for _, l := range lines[1:] {
+		texts = append(texts, l.Text)
+	}
+	return texts
 }
 
 // layout is what a finger meets on the recorder.
@@ -34,7 +61,7 @@ type layout struct {
 
 const probe = `(() => {
 	const columns = document.getElementById("taps");
-	const taps = [...document.querySelectorAll(".tap")];
+	const taps = [...columns.querySelectorAll(".tap")];
 	const boxes = taps.map((b) => b.getBoundingClientRect());
 	const name = (b) => b.dataset.step;
 	let gap = 1e9;
@@ -46,7 +73,7 @@ const probe = `(() => {
 		Scrolls: columns.scrollHeight > columns.clientHeight + 1 || document.documentElement.scrollHeight > innerHeight + 1,
 		Hidden: taps.filter((b, i) => !b.contains(document.elementFromPoint(boxes[i].x + boxes[i].width / 2, boxes[i].y + boxes[i].height / 2))).map(name),
 		Clipped: taps.filter((b) => b.scrollHeight > b.clientHeight + 1 || b.scrollWidth > b.clientWidth + 1).map(name),
-		Tops: boxes.map((r) => r.top), MinGap: gap,
+		Tops: boxes.map((r) => r.top + columns.scrollTop), MinGap: gap,
 		MinHeight: Math.min(...boxes.map((r) => r.height)), MinWidth: Math.min(...boxes.map((r) => r.width)),
 		StatusHeight: document.querySelector(".bar").getBoundingClientRect().height,
 	};
@@ -68,7 +95,7 @@ func TestRecorderFitsATablet(t *testing.T) {
 			for _, step := range []string{"fresh-wipe", "wipe-controls", "wipe-latches"} {
 				b.click(`.tap[data-step="` + step + `"]`)
 			}
-			b.until(`document.getElementById("sent").textContent === "3 saved"`, "not saved")
+			b.saved(3)
 			after := eval[layout](b, probe)
 			require.Equal(t, before.Tops, after.Tops, "a button must never move")
 			require.Empty(t, after.Clipped)
@@ -80,29 +107,27 @@ func TestRecorderWetTimers(t *testing.T) {
 	c := staffed(t)
 	b, id := c.recording(tablet)
 	state := `.tap[data-step="wipe-controls"] .state`
-	require.Equal(t, "Not wiped", b.text(state))
+	require.Equal(t, "Tap when wiped", b.text(state))
 	b.click(`.tap[data-step="fresh-wipe"]`)
 	b.click(`.tap[data-step="wipe-controls"]`)
 	b.until(`/^Wet 0:0\d of 2:00$/.test(document.querySelector('`+state+`').textContent)`, "no wet timer")
 	c.Pass(2 * time.Minute)
 	b.open("/demonstrations/" + id + "/record")
+	require.Regexp(t, `^Wet 2:0\d of 2:00$`, b.text(state), "a tap may be off by two seconds: it is asked that much later")
+	c.Pass(2 * time.Second)
+	b.open("/demonstrations/" + id + "/record")
 	require.Equal(t, "2:00 – still wet?", b.text(state), "the timer goes on through a reload")
 	b.click(`.tap[data-step="wipe-controls"]`)
 	require.Contains(t, b.text("#again-title"), "What do you see?")
 	b.click(`[data-answer=still]`)
-	b.until(`document.getElementById("sent").textContent === "5 saved"`, "one line for each surface of the step")
+	b.saved(5)
 	require.Regexp(t, `^Seen wet at 2:0\d$`, b.text(state))
 	b.click(`.tap[data-step="wipe-top"]`)
 	time.Sleep(600 * time.Millisecond) // a second tap sooner would be taken for a bounce
 	b.click(`.tap[data-step="wipe-top"]`)
 	b.click(`[data-answer=dry]`)
 	b.until(`document.querySelector('.tap[data-step="wipe-top"]').dataset.state === "early"`, "dried before its time")
-	_, lines, err := c.Observations(t.Context(), c.In("pia"), id)
-	require.NoError(t, err)
-	var texts []string
-	for _, l := range lines {
-		texts = append(texts, l.Text)
-	}
+	texts := c.recorded(id)
 	require.Contains(t, texts, "still wet screen")
 	require.Contains(t, texts, "still wet buttons")
 	require.Contains(t, texts, "still wet keyboard")
@@ -115,16 +140,14 @@ func TestRecorderTakesABounceForOneTap(t *testing.T) {
 	pressed := func(button string, pause int) {
 		eval[bool](b, fmt.Sprintf(`new Promise((done) => { const b = document.querySelector(%q); b.click(); setTimeout(() => { b.click(); done(true); }, %d); })`, button, pause))
 	}
-	press := func(pause int) { pressed(tapOf("rub-hands"), pause) }
+	press := func(pause int) { pressed(tapOf("gloves-on"), pause) }
 	press(100)
 	require.Contains(t, b.text("#last"), "ignored")
-	b.until(`document.getElementById("sent").textContent === "1 saved"`, "not one tap")
+	b.saved(1)
 	time.Sleep(600 * time.Millisecond)
 	press(600)
-	b.until(`document.getElementById("sent").textContent === "3 saved"`, "two taps with a pause are two")
-	_, lines, err := c.Observations(t.Context(), c.In("pia"), id)
-	require.NoError(t, err)
-	require.Len(t, lines, 3)
+	b.saved(3)
+	require.Len(t, c.recorded(id), 3)
 
 	// So do the buttons below: one prompt, one act taken back, one pause.
 	for _, button := range []string{"#prompt", "#undo", "#pause"} {
@@ -132,13 +155,7 @@ func TestRecorderTakesABounceForOneTap(t *testing.T) {
 		require.Contains(t, b.text("#last"), "ignored", button)
 	}
 	b.until(`!document.getElementById("sent").textContent.includes("waiting")`, "not sent")
-	_, lines, err = c.Observations(t.Context(), c.In("pia"), id)
-	require.NoError(t, err)
-	var texts []string
-	for _, l := range lines[3:] {
-		texts = append(texts, l.Text)
-	}
-	require.Equal(t, []string{"prompted", "undone 4", "pause"}, texts)
+	require.Equal(t, []string{"prompted", "undone 5", "pause"}, c.recorded(id)[3:])
 }
 
 func TestRecorderUndoStaysInTheLog(t *testing.T) {
@@ -147,14 +164,12 @@ func TestRecorderUndoStaysInTheLog(t *testing.T) {
 	b.click(`.tap[data-step="rub-hands"]`)
 	b.click(`.tap[data-step="lines-off"]`)
 	b.click("#undo")
-	b.until(`document.getElementById("sent").textContent === "2 saved"`, "not saved")
+	b.saved(2)
 	b.open("/demonstrations/" + id + "/record")
 	require.Contains(t, b.text("#last"), "Rub hands")
 	b.click("#end")
 	require.Contains(t, strings.Join(b.texts("#log s"), " "), "Take off lines and dialyzer (taken back)")
-	_, lines, err := c.Observations(t.Context(), c.In("pia"), id)
-	require.NoError(t, err)
-	require.Len(t, lines, 5, "rub, two acts of the step, and a line that takes each back")
+	require.Equal(t, []string{"rub hands", "take off lines", "take off dialyzer", "undone 3", "undone 4"}, c.recorded(id), "an entry takes each act back")
 }
 
 // TestRecorderSurvivesAnOutage stops the server itself: a switch in the browser
@@ -176,10 +191,8 @@ func TestRecorderSurvivesAnOutage(t *testing.T) {
 	listener, err := net.Listen("tcp", address)
 	require.NoError(t, err)
 	c.restart(listener)
-	b.until(`document.getElementById("sent").textContent === "2 saved"`, "not sent after the outage")
-	_, lines, err := c.Observations(t.Context(), c.In("pia"), id)
-	require.NoError(t, err)
-	require.Len(t, lines, 2, "each once")
+	b.saved(2)
+	require.Len(t, c.recorded(id), 2, "each once")
 }
 
 func (b *tab) disabled(selector string) bool {
@@ -254,15 +267,15 @@ func TestRecorderSaysWhenLookingCameTooLate(t *testing.T) {
 	b, id := c.recording(tablet)
 	b.click(tapOf("fresh-wipe"))
 	b.click(tapOf("wipe-top"))
-	b.until(`document.getElementById("sent").textContent === "2 saved"`, "not saved")
-	c.Pass(2 * time.Minute)
+	b.saved(2)
+	c.Pass(2*time.Minute + 2*time.Second)
 	b.open("/demonstrations/" + id + "/record")
 	b.click(tapOf("declare-ready"))
 	b.click("#looking-skip")
-	b.until(`document.getElementById("sent").textContent === "3 saved"`, "noted without an answer")
+	b.saved(3)
 	b.click("#wet")
 	b.click("#looking-all")
-	b.until(`document.getElementById("sent").textContent === "4 saved"`, "not saved")
+	b.saved(4)
 	b.click("#end")
 	require.Contains(t, b.text("#unanswered"), "Machine top", "an answer after the declaring is too late")
 }
@@ -273,13 +286,13 @@ func TestRecorderPausedStays(t *testing.T) {
 	before := eval[layout](b, probe)
 	b.click("#pause")
 	b.click("#prompt")
-	b.until(`document.getElementById("sent").textContent === "2 saved"`, "taps are taken while paused")
-	require.Equal(t, "Paused.", eval[string](b, `document.getElementById("paused").innerText`))
+	b.saved(2)
+	require.Equal(t, "Paused.", eval[string](b, `document.getElementById("halt").innerText`))
 	after := eval[layout](b, probe)
 	require.Equal(t, before.StatusHeight, after.StatusHeight)
 	require.Equal(t, before.Tops, after.Tops)
 	b.click("#pause")
-	b.until(`document.getElementById("paused").hidden`, "going on")
+	b.until(`document.getElementById("halt").hidden`, "going on")
 }
 
 // The line that counts what is sent must not push the buttons about.
@@ -288,7 +301,7 @@ func TestRecorderButtonsStayOnAPhoneWhenTapsWait(t *testing.T) {
 	c.Demo = true // its words take room in the same line
 	b, _ := c.recording(phone)
 	b.click(tapOf("rub-hands"))
-	b.until(`document.getElementById("sent").textContent === "1 saved"`, "not saved")
+	b.saved(1)
 	before := eval[layout](b, probe).Tops
 	address := strings.TrimPrefix(c.base, "http://")
 	c.stop()
@@ -300,7 +313,7 @@ func TestRecorderButtonsStayOnAPhoneWhenTapsWait(t *testing.T) {
 	listener, err := net.Listen("tcp", address)
 	require.NoError(t, err)
 	c.restart(listener)
-	b.until(`document.getElementById("sent").textContent === "2 saved"`, "not sent after the outage")
+	b.saved(2)
 	require.Equal(t, before, eval[layout](b, probe).Tops)
 }
 
@@ -314,7 +327,7 @@ func TestFinishingAgainAfterALostAnswer(t *testing.T) {
 	c := staffed(t)
 	b, id := c.recording(tablet)
 	b.click(tapOf("rub-hands"))
-	b.until(`document.getElementById("sent").textContent === "1 saved"`, "not saved")
+	b.saved(1)
 	eval[bool](b, fmt.Sprintf(losing, "/end"))
 	b.click("#end")
 	b.click("#finish-yes")

@@ -114,7 +114,8 @@ order:`},
 var harmless = []action.Verb{action.Wipe, action.TakeWipe, action.Clean, action.BloodOn, action.LeaveStation, action.ComeBack}
 
 // randomTaps wipes, takes wipes, changes gloves and more at random, whether or
-// not it can be done.
+// not it can be done. First a wipe is taken off the shelf: of one that nobody ever
+// took the engine guesses the product from those taken later, as no clock can.
 func randomTaps(r *rand.Rand, p *procedure.Procedure, sc *simulate.Scenario) (taps []simulate.Tap) {
 	var offered []string
 	for _, id := range sc.Steps {
@@ -125,6 +126,7 @@ func randomTaps(r *rand.Rand, p *procedure.Procedure, sc *simulate.Scenario) (ta
 		}
 	}
 	at := action.Millis(0)
+	taps = append(taps, simulate.Tap{Step: fromShelf(p)})
 	for range 5 + r.IntN(40) {
 		at += action.Millis(r.IntN(30)) * 1000
 		if r.IntN(8) == 0 {
@@ -133,6 +135,14 @@ func randomTaps(r *rand.Rand, p *procedure.Procedure, sc *simulate.Scenario) (ta
 		taps = append(taps, simulate.Tap{Step: offered[r.IntN(len(offered))], At: at})
 	}
 	return taps
+}
+
+// fromShelf is the step that takes a wipe off the shelf.
+func fromShelf(p *procedure.Procedure) string {
+	i := slices.IndexFunc(p.Steps, func(s procedure.Step) bool {
+		return s.Acts[0].Verb == action.TakeWipe && s.Acts[0].Of == procedure.Shelf
+	})
+	return p.Steps[i].ID
 }
 
 // simulated is the same told by the simulation's log and the engine's spells.

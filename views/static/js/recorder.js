@@ -10,7 +10,17 @@ const root = $("recorder");
 const token = root.dataset.token;
 const shelf = `stillwet-taps-${data.id}`;
 const opened = performance.now();
-const buttons = new Map([...$("taps").querySelectorAll(".tap")].map((b) => [b.dataset.step, b]));
+const buttons = new Map([...root.querySelectorAll(".tap[data-step]")].map((b) => [b.dataset.step, b]));
+const idle = new Map([...buttons.values()].map((b) => [b, b.querySelector(".state")?.textContent ?? ""]));
+// How notes read: of one about a surface, its words in place of the blank.
+const noted = new Map([...root.querySelectorAll("[data-note]")].map((b) => {
+  const kind = b.closest("details")?.querySelector("summary").textContent.trim();
+  const own = b.textContent.trim();
+  return [b.dataset.note, kind ? kind.replace("…", own) : own];
+}));
+const mustSee = new Set(data.must_see);
+const slack = data.slack_ms; // a tap may be off by so much
+const longest = 90000; // that a cleaning of hands is timed
 
 // lines are what the server has; waiting is what it has not answered yet.
 let lines = data.lines;
@@ -114,18 +124,35 @@ function taps() {
   return list;
 }
 
-const labelOf = (t) => (t.step && data.steps[t.step] ? data.steps[t.step].label : words(t.texts[0]));
+function labelOf(t) {
+  const step = data.steps[t.step];
+  if (!step) return words(t.texts[0]);
+  const timed = handsOf(t.step) && t.texts.map((x) => /^(?:rub|wash) hands (\S+)s$/.exec(x)).find(Boolean);
+  return timed ? `${step.label}, ${timed[1]} s` : step.label;
+}
+
 function words(text) {
   const surface = /^(still wet|dry) (.+)$/.exec(text);
   if (surface) return `${surface[1] === "dry" ? "Looks dry" : "Still wet"}: ${data.surfaces[surface[2]]?.title ?? surface[2]}`;
   const unseen = /^not seen (.+)$/.exec(text);
-  if (unseen) return `Not seen: ${data.steps[unseen[1]]?.label ?? unseen[1]}`;
-  return { prompted: "Prompt given", pause: "Pause for patient safety", resume: "Going on" }[text] ?? text;
+  if (unseen && !noted.has(text)) return `Not seen: ${data.steps[unseen[1]]?.label ?? unseen[1]}`;
+  return data.words[text] ?? noted.get(text) ?? { prompted: "Prompt given", pause: "Pause for patient safety", resume: "Going on" }[text] ?? text;
 }
 
+const actsOf = (step) => data.steps[step]?.acts ?? [];
 const wetOf = (step) => wetted(data.steps[step]);
+const handsOf = (step) => actsOf(step).find((a) => a.hands)?.hands;
+const declares = (step) => actsOf(step).some((a) => a.ready);
 
-const declares = (step) => (data.steps[step]?.acts ?? []).some((a) => a.ready);
+// timing is the cleaning of hands that goes on: the latest step that was tapped, when
+// it is one, and nobody has said yet when it was over.
+function timing(list) {
+  const t = list.findLast((x) => x.step);
+  const hands = t && handsOf(t.step);
+  if (!hands || t.texts.some((x) => x.startsWith(`${hands} `))) return null;
+  const ms = now() - t.at_ms;
+  return ms < longest ? { step: t.step, key: t.key, hands, ms } : null;
+}
 
 // films tells, for each surface, when it was first wiped without having been
 // seen dry since, and how long it had been wet when somebody looked at or after
@@ -134,29 +161,46 @@ function films(list) {
   const wet = new Map();
   let product = data.product;
   for (const t of list) {
-    if (declares(t.step)) for (const f of wet.values()) if (!f.seen && (f.dry ?? t.at_ms) - f.since >= f.need) f.late = true;
-    for (const act of data.steps[t.step]?.acts ?? []) {
+    if (declares(t.step)) for (const f of wet.values()) if (!f.seen && (f.dry ?? t.at_ms) - f.since >= f.need - slack) f.late = true;
+    for (const act of actsOf(t.step)) {
       if (act.product) product = act.product;
       if (act.wets) wipeFilm(wet, act.wipe, t.at_ms, product);
+      if (act.dries) dry(wet, act.dries, t.at_ms);
+      if (act.all_dry) allDry(wet, t.at_ms);
+      wet.delete(act.blood);
     }
-    for (const text of t.texts) {
-      const m = /^(dry|still wet) (.+)$/.exec(text);
-      if (!m || !wet.has(m[2])) continue;
-      const f = wet.get(m[2]);
-      if (m[1] === "dry") f.dry = t.at_ms;
-      else if (!f.dry && t.at_ms - f.since >= f.need) f.seen ??= t.at_ms - f.since;
-    }
+    for (const text of t.texts) heard(wet, text, t.at_ms);
   }
   return wet;
 }
 
+// heard is what a note tells of a surface, or of all.
+function heard(wet, text, at) {
+  if (text === "all dry") allDry(wet, at);
+  const m = /^(dry|still wet|blood on) (.+)$/.exec(text);
+  const f = m && wet.get(m[2]);
+  if (!f) return;
+  if (m[1] === "blood on") wet.delete(m[2]);
+  else if (m[1] === "dry") dry(wet, m[2], at);
+  else if (f.dry === undefined && at - f.since >= f.need + slack) f.seen ??= at - f.since;
+}
+
+function dry(wet, surface, at) {
+  const f = wet.get(surface);
+  if (f) f.dry ??= at;
+}
+
+function allDry(wet, at) {
+  for (const surface of wet.keys()) dry(wet, surface, at);
+}
+
 // wipeFilm wets a surface; the product of the wipe in hand says for how long it
-// has to stay so.
+// has to stay so, and of two products in one film the longer time.
 function wipeFilm(wet, surface, at, product) {
   const need = (data.products[product]?.label_s ?? 0) * 1000;
   const f = wet.get(surface);
-  if (!f || f.dry) wet.set(surface, { since: at, need });
-  else f.need = need;
+  if (!f || f.dry !== undefined) wet.set(surface, { since: at, need });
+  else if (!f.seen) f.need = Math.max(f.need, need);
 }
 
 // stepFilm is the youngest film of a step's surfaces, the one that needs
@@ -164,39 +208,63 @@ function wipeFilm(wet, surface, at, product) {
 function stepFilm(wet, step) {
   const found = wetOf(step).map((s) => wet.get(s)).filter(Boolean);
   if (found.length === 0) return null;
-  const dry = found.filter((f) => f.dry);
-  const f = (dry.length > 0 ? dry : found).reduce((a, b) => (b.since > a.since ? b : a));
+  const dried = found.filter((f) => f.dry !== undefined);
+  const f = (dried.length > 0 ? dried : found).reduce((a, b) => (b.since > a.since ? b : a));
   return { ...f, late: found.some((x) => x.late), seen: found.every((x) => x.seen) ? Math.max(...found.map((x) => x.seen)) : 0 };
 }
 
 // kindOf tells what is known of a film: "ask" when its time has come and nobody
-// has said what they see, "unseen" when it was found dry after that.
+// has said what they see, "unseen" when it was found dry after that. A tap may be off
+// by the slack, so the time has come that much later, and is broken that much sooner.
 function kindOf(f) {
   if (!f) return "";
   if (f.seen) return "seen";
   const t = (f.dry ?? now()) - f.since;
-  if (f.dry) return t < f.need ? "early" : "unseen";
-  return t < f.need ? "wet" : "ask";
+  if (f.dry !== undefined) return t < f.need - slack ? "early" : "unseen";
+  return t < f.need + slack ? "wet" : "ask";
 }
 
-function stateOf(f) {
+function stateOf(f, before) {
   const t = f ? (f.dry ?? now()) - f.since : 0;
   const need = mss(f?.need ?? 0);
   return {
-    "": "Not wiped", wet: `Wet ${mss(t)} of ${need}`, ask: `${need} – still wet?`,
+    "": before, wet: `Wet ${mss(t)} of ${need}`, ask: `${need} – still wet?`,
     early: `Dry at ${mss(t)} of ${need}`, unseen: `Dry at ${mss(t)}, not seen wet at ${need}`,
-    seen: `Seen wet at ${mss(f?.seen ?? 0)}${f?.dry ? ", dry" : ""}`,
+    seen: `Seen wet at ${mss(f?.seen ?? 0)}${f?.dry === undefined ? "" : ", dry"}`,
   }[kindOf(f)];
 }
+
+// wanted is the surfaces that the clinic asks to be seen wet: some by name, and of
+// one thing a whole face, as long as none was: the one that is nearest to it.
+function wanted(wet) {
+  const all = new Set(mustSee);
+  if (faceSeen(wet)) return all;
+  const hopeful = data.one_face.faces.filter((face) => face.every((s) => ["wet", "ask", "seen"].includes(kindOf(wet.get(s)))));
+  const seen = (face) => face.filter((s) => wet.get(s).seen).length;
+  for (const s of hopeful.sort((a, b) => seen(b) / b.length - seen(a) / a.length)[0] ?? []) all.add(s);
+  return all;
+}
+
+const faceSeen = (wet) => !data.one_face || data.one_face.faces.some((face) => face.every((s) => wet.get(s)?.seen));
 
 // asked is the wipe buttons that wait for somebody to look.
 const asked = (wet) => [...buttons.keys()].filter((step) => kindOf(stepFilm(wet, step)) === "ask");
 
-// ending is those of them of which nobody can tell any more after a step.
-function ending(step) {
-  const acts = data.steps[step].acts ?? [];
+const wants = (wet, step) => { const all = wanted(wet); return wetOf(step).some((s) => all.has(s)); };
+
+// ending is those that must be seen and of which nobody can tell any more after some
+// acts.
+function ending(acts) {
+  const wet = films(live());
   const on = new Set(acts.map((a) => a.on).filter(Boolean));
-  return asked(films(live())).filter((s) => acts.some((a) => a.ready) || wetOf(s).some((x) => on.has(x)));
+  return asked(wet).filter((s) => wants(wet, s) && (acts.some((a) => a.ready || a.all_dry) || wetOf(s).some((x) => on.has(x))));
+}
+
+// undried is the surfaces that have to be dry before a step and of which that was not
+// noted.
+function undried(step) {
+  const wet = films(live());
+  return (data.steps[step].dry ?? []).filter((s) => wet.has(s) && wet.get(s).dry === undefined);
 }
 
 function paused(list) {
@@ -207,30 +275,54 @@ function paused(list) {
 
 const live = () => { const g = gone(); return taps().filter((t) => !g.has(t.key)); };
 
+const stopped = (list) => list.find((t) => t.texts[0]?.startsWith("stopped "));
+
 function show() {
   const list = live();
-  const wet = films(list);
-  for (const [step, b] of buttons) {
-    const state = b.querySelector(".state");
-    if (!state) continue;
-    const f = stepFilm(wet, step);
-    b.dataset.state = kindOf(f);
-    state.textContent = stateOf(f);
-  }
-  const open = asked(wet).length;
+  showButtons(list);
+  const open = asked(films(list)).length;
+  const end = stopped(list);
   $("wet").textContent = `Still wet: ${open}`;
-  $("wet").disabled = open === 0;
+  $("wet").disabled = open === 0 || Boolean(end);
   const last = list.at(-1);
   if (last) $("last").textContent = `Last: ${mss(last.at_ms)} ${labelOf(last)}`;
   $("undo").disabled = list.length === 0;
-  const on = paused(list);
-  root.classList.toggle("paused", on);
-  $("paused").hidden = !on;
+  halted(paused(list), end);
   $("trouble").textContent = stuck;
-  $("pause").textContent = on ? "Resume" : "Pause for patient safety";
   $("sent").textContent = `${taps().length - waiting.filter((w) => !w.undo).length} saved${waiting.length ? `, ${waiting.length} waiting` : ""}${refused ? `, ${refused} refused` : ""}`;
   $("sent").dataset.waiting = waiting.length || refused ? "yes" : "no";
   if (performance.now() < notice.until) $("last").textContent = notice.text;
+  if ($("begin") && list.length === 0 && !document.querySelector("dialog[open]")) $("begin").showModal();
+}
+
+function showButtons(list) {
+  const wet = films(list);
+  const on = timing(list);
+  const end = Boolean(stopped(list));
+  for (const [step, b] of buttons) {
+    b.setAttribute("aria-disabled", String(end));
+    const state = b.querySelector(".state");
+    if (!state) continue;
+    if (handsOf(step)) {
+      b.dataset.state = on?.step === step ? "timing" : "";
+      state.textContent = on?.step === step ? `Timing ${mss(on.ms)} – tap when over` : idle.get(b);
+      continue;
+    }
+    const f = stepFilm(wet, step);
+    const kind = kindOf(f);
+    b.dataset.state = kind === "ask" && !wants(wet, step) ? "open" : kind;
+    state.textContent = stateOf(f, idle.get(b));
+  }
+}
+
+// halted shows that it was paused, or stopped: then nothing but undoing and finishing
+// is left.
+function halted(pause, end) {
+  root.classList.toggle("paused", pause || Boolean(end));
+  $("halt").hidden = !pause && !end;
+  $("halt").textContent = end ? "Stopped." : "Paused.";
+  $("pause").textContent = pause ? "Resume" : "Pause for patient safety";
+  for (const id of ["pause", "prompt", "unseen", "open-more"]) $(id).disabled = Boolean(end);
 }
 
 function tick() {
@@ -245,10 +337,15 @@ function bounced(button, label) {
     lastTap = { button, at: t };
     return false;
   }
-  notice = { text: `Second tap on “${label}” ignored`, until: t + 4000 };
-  say($("said"), notice.text);
-  show();
+  notify(`Second tap on “${label}” ignored`);
   return true;
+}
+
+// notify says something for a moment in place of the last tap.
+function notify(text) {
+  notice = { text, until: performance.now() + 4000 };
+  say($("said"), text);
+  show();
 }
 
 // once lets a button below the steps count one press of two in a bounce.
@@ -257,50 +354,93 @@ function once(id, act) {
 }
 
 function tap(step) {
+  if (stopped(live())) return notify("It was stopped. Undo takes that back.");
   if (bounced(`step ${step}`, data.steps[step].label)) return;
+  const on = timing(live());
+  if (on?.step === step) return over(on);
   const f = stepFilm(films(live()), step);
-  if (f && !f.dry) return ask(step, f);
-  const open = ending(step);
-  if (open.length > 0) return look(open, step);
+  if (f && f.dry === undefined) return ask(step, f);
+  before(step);
+}
+
+// over ends the timing of hands: the tap that began it is taken back, and the same
+// recorded with its whole seconds.
+function over({ step, key: began, hands, ms }) {
+  const s = Math.floor(ms / 1000);
+  if (s < 1) return notify(`Second tap on “${data.steps[step].label}” ignored`);
+  record({ undo: began }, "");
+  wipe(step, `${hands} ${s}s`);
+}
+
+// before asks what nobody can tell any more once a step is noted.
+function before(step, answered = 0) {
+  const open = answered < 1 ? ending(actsOf(step)) : [];
+  if (open.length > 0) return look(open, data.steps[step].label, () => before(step, 1));
+  const damp = answered < 2 ? undried(step) : [];
+  if (damp.length > 0) return feel(damp, data.steps[step].label, () => before(step, 2));
   wipe(step);
 }
 
 const namesOf = (step) => wetOf(step).map((s) => data.surfaces[s].title).join(", ");
 
-// look asks for all wipe buttons whose time has come, or before a step for
-// those of which nobody can tell any more when it is done.
-function look(steps, next = "") {
-  $("looking-list").replaceChildren(...steps.map((step) => {
+function fill(id, names) {
+  $(id).replaceChildren(...names.map((name) => {
     const li = document.createElement("li");
-    li.textContent = namesOf(step);
+    li.textContent = name;
     return li;
   }));
-  const label = next && data.steps[next].label;
-  $("looking-why").hidden = $("looking-skip").hidden = !next;
+}
+
+// look asks for wipe buttons whose time has come; label is what is to be noted after
+// it, and next notes it.
+function look(steps, label = "", next = () => {}) {
+  fill("looking-list", steps.map(namesOf));
+  $("looking-why").hidden = $("looking-skip").hidden = !label;
   $("looking-why").textContent = `“${label}” is not noted yet. Once it is, it is too late to tell whether these stayed wet for their time.`;
   $("looking-skip").textContent = `Note “${label}” without this`;
-  $("looking-skip").onclick = () => { $("looking").close(); wipe(next); };
+  $("looking-skip").onclick = () => { $("looking").close(); next(); };
   $("looking-all").onclick = () => {
     $("looking").close();
     for (const step of steps) seeWet(step);
-    if (next) wipe(next);
+    next();
   };
   $("looking").showModal();
+}
+
+// feel asks whether surfaces are dry before a step for which they have to be.
+function feel(surfaces, label, next) {
+  fill("drying-list", surfaces.map((s) => data.surfaces[s].title));
+  $("drying-why").textContent = `“${label}” is not noted yet. Once it is, it is too late to tell whether these were dry.`;
+  $("drying-skip").textContent = `Note “${label}” without this`;
+  $("drying-skip").onclick = () => { $("drying").close(); next(); };
+  $("drying-all").onclick = () => {
+    $("drying").close();
+    seeDry(surfaces);
+    next();
+  };
+  $("drying").showModal();
+}
+
+function seeDry(surfaces) {
+  const wet = [...films(live())].filter(([, f]) => f.dry === undefined);
+  if (surfaces.length > 3 && wet.length === surfaces.length) return record({ text: "all dry" }, words("all dry"));
+  for (const s of surfaces) record({ text: `dry ${s}` }, words(`dry ${s}`));
 }
 
 function seeWet(step) {
   for (const s of wetOf(step)) record({ text: `still wet ${s}` }, words(`still wet ${s}`));
 }
 
-function wipe(step) {
+function wipe(step, text) {
   for (const b of buttons.values()) b.classList.remove("just");
   buttons.get(step).classList.add("just");
-  record({ step }, data.steps[step].label);
+  record(text ? { step, text } : { step }, labelOf({ step, texts: [text ?? ""] }));
 }
 
 // ask: a second tap on a wet surface can mean three things.
 function ask(step, f) {
   $("again-title").textContent = `${data.steps[step].label}: wet ${mss(now() - f.since)} of ${mss(f.need)}. What do you see?`;
+  $("again-early").hidden = kindOf(f) !== "wet";
   $("again").dataset.step = step;
   $("again").showModal();
 }
@@ -312,13 +452,38 @@ $("again").addEventListener("click", (event) => {
   $("again").close();
   if (b.dataset.answer === "wiped") return wipe(step);
   if (b.dataset.answer === "still") return seeWet(step);
-  if (b.dataset.answer === "dry") for (const s of wetOf(step)) record({ text: `dry ${s}` }, words(`dry ${s}`));
+  if (b.dataset.answer === "dry") seeDry(wetOf(step));
 });
 
-$("taps").addEventListener("click", (event) => {
+for (const place of [$("taps"), $("more")]) place.addEventListener("click", (event) => {
   const b = event.target.closest(".tap");
-  if (b) tap(b.dataset.step);
+  if (!b) return;
+  $("more").close();
+  if (b.dataset.step) tap(b.dataset.step);
+  else saw(b.dataset.note);
 });
+$("open-more").onclick = () => $("more").showModal();
+
+// saw records a watcher's note.
+function saw(text) {
+  if (bounced(text, words(text))) return;
+  const note = () => record({ text }, words(text));
+  const open = text === "all dry" ? ending([{ all_dry: true }]) : [];
+  if (open.length > 0) look(open, words(text), note);
+  else note();
+}
+
+// Where watching begins is asked before anything else is tapped.
+if ($("begin")) {
+  $("begin").addEventListener("cancel", (event) => event.preventDefault());
+  $("begin").addEventListener("click", (event) => {
+    const b = event.target.closest("[data-from]");
+    if (!b) return;
+    $("begin").close();
+    const text = `watching from ${b.dataset.from}`;
+    record({ text }, words(text));
+  });
+}
 once("undo", () => {
   const last = live().at(-1);
   if (!last) return;
@@ -330,6 +495,34 @@ $("wet").onclick = () => look(asked(films(live())));
 once("prompt", () => record({ text: "prompted" }, "Prompt given: it counts as practice"));
 once("pause", () => (paused(live()) ? record({ text: "resume" }, "Going on") : record({ text: "pause" }, "Paused for patient safety")));
 $("unseen").onclick = () => $("which").showModal();
+
+// listUnseen puts every step that somebody does into the list of what could not be
+// seen, area by area.
+function listUnseen() {
+  const areas = new Map();
+  for (const [step, b] of buttons) {
+    if (data.steps[step].happens) continue;
+    const area = b.closest("[aria-label]").getAttribute("aria-label");
+    if (!areas.has(area)) areas.set(area, []);
+    areas.get(area).push(step);
+  }
+  $("which-list").replaceChildren(...[...areas].map(([area, steps]) => {
+    const details = document.createElement("details");
+    const summary = document.createElement("summary");
+    const stack = document.createElement("div");
+    summary.textContent = area;
+    stack.className = "stack";
+    stack.append(...steps.map((step) => {
+      const b = document.createElement("button");
+      Object.assign(b, { type: "button", className: "btn quiet", textContent: data.steps[step].label });
+      b.dataset.unseen = step;
+      return b;
+    }));
+    details.append(summary, stack);
+    return details;
+  }));
+}
+listUnseen();
 $("which-list").addEventListener("click", (event) => {
   const b = event.target.closest("button[data-unseen]");
   if (!b) return;
@@ -349,25 +542,57 @@ $("end").onclick = () => {
   }));
   $("waiting").hidden = true;
   if (waiting.length > 0) unsent();
-  warn(live());
+  const list = live();
+  $("reason").value = stopped(list)?.texts[0].slice("stopped ".length) ?? "";
+  for (const r of marks()) r.checked = verdictOn(list, r.dataset.mark) === r.value;
+  warn(list);
   $("finish").showModal();
 };
+$("reason").onchange = () => warn(live());
+
+const marks = () => [...$("finish").querySelectorAll("input[data-mark]")];
+
+// verdictOn is what was said last of a mark of the watcher's.
+function verdictOn(list, mark) {
+  const start = `watcher says ${mark} `;
+  return list.map((t) => t.texts[0] ?? "").findLast((x) => x.startsWith(start))?.slice(start.length);
+}
 
 function unsent() {
   $("waiting").hidden = false;
   $("waiting").textContent = `${count(waiting.length)} ${waiting.length === 1 ? "is" : "are"} not sent yet. Finish when all are saved.`;
 }
 
-// warn says before the end what will be missing in the record.
+// warn says before the end what will be missing in the record. Of work that was
+// stopped nothing is.
 function warn(list) {
   const wet = films(list);
-  const open = [...buttons.keys()].filter((step) => {
-    const f = stepFilm(wet, step);
-    return f?.late || ["ask", "unseen"].includes(kindOf(f));
-  });
-  $("unanswered").hidden = open.length === 0;
-  $("unanswered").textContent = `Nobody has noted whether these stayed wet for their time: ${open.map(namesOf).join("; ")}. Without it the result will be incomplete.`;
-  $("undeclared").hidden = list.some((t) => declares(t.step));
+  const all = wanted(wet);
+  const open = [...wet].filter(([s, f]) => all.has(s) && (f.late || ["ask", "unseen"].includes(kindOf(f)))).map(([s]) => data.surfaces[s].title);
+  const over = $("reason").value !== "";
+  $("unanswered").hidden = over || open.length === 0;
+  $("unanswered").textContent = `Nobody has noted whether these stayed wet for their time: ${open.join("; ")}. Without it the result will be incomplete.`;
+  $("no-face").hidden = over || faceSeen(wet);
+  if (data.one_face) $("no-face").textContent = `No whole side of the ${data.one_face.thing} was seen wet for its time. Without it the result will be incomplete.`;
+  $("undeclared").hidden = over || list.some((t) => declares(t.step));
+}
+
+// answers records what the dialog of the end asks, as far as it was not said before.
+function answers() {
+  const list = live();
+  for (const r of marks()) if (r.checked && verdictOn(list, r.dataset.mark) !== r.value) {
+    const text = `watcher says ${r.dataset.mark} ${r.value}`;
+    record({ text }, words(text));
+  }
+  const was = stopped(list);
+  const text = $("reason").value ? `stopped ${$("reason").value}` : "";
+  if (was && was.texts[0] !== text) record({ undo: was.key }, "");
+  if (text && was?.texts[0] !== text) record({ text }, words(text));
+}
+
+// sent waits a moment until everything has reached the server.
+async function sent() {
+  for (let i = 0; i < 60 && waiting.length > 0; i++) await new Promise((done) => setTimeout(done, 50));
 }
 
 // close ends the recording. A second press while the first is under way is
@@ -399,8 +624,10 @@ async function close(path, body) {
 }
 let accepted = "";
 let finishedAt = null; // when it was finished first; another tap takes that back
-$("finish-yes").onclick = () => {
+$("finish-yes").onclick = async () => {
   const comment = $("comment").value;
+  answers();
+  await sent();
   finishedAt ??= now();
   close("end", { key: root.dataset.key, at_ms: finishedAt, comment, sure: comment !== "" && comment === accepted });
 };

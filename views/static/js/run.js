@@ -9,7 +9,7 @@ const root = $("run");
 const token = root.dataset.token;
 const pace = data.pace;
 const opened = performance.now();
-const buttons = new Map([...$("taps").querySelectorAll(".tap")].map((b) => [b.dataset.step, b]));
+const buttons = new Map([...root.querySelectorAll(".tap")].map((b) => [b.dataset.step, b]));
 const taps = data.taps ?? [];
 const queue = [];
 let sending = false;
@@ -175,10 +175,14 @@ $("finish").onclick = () => {
 $("discard").onclick = () => ask("Leave this run? It will not be kept.", "Leave the run", () => end("discard", { draft: data.draft }));
 $("situation").onclick = () => $("story").showModal();
 $("story-close").onclick = () => $("story").close();
-$("taps").addEventListener("click", (event) => {
+for (const place of [$("taps"), $("more")]) place.addEventListener("click", (event) => {
   const b = event.target.closest(".tap");
-  if (b) tap(b.dataset.step);
+  if (!b) return;
+  $("more").close();
+  tap(b.dataset.step);
 });
+$("open-more")?.addEventListener("click", () => $("more").showModal());
+for (const b of document.querySelectorAll("[data-close]")) b.onclick = () => b.closest("dialog").close();
 
 trail();
 tick(true);

@@ -8,7 +8,7 @@ export const wetted = (step) => (step.acts ?? []).filter((a) => a.wets).map((a) 
 // finished, its own seconds pass first, then its wipes, one after another. events
 // is what the world does, at a time or after the first use of a step.
 export function timeline(data, taps) {
-  const w = { data, films: new Map(), blood: new Set(data.blood), events: [], hands: { gloves: false, product: "", face: "", bloody: false, away: false } };
+  const w = { data, films: new Map(), blood: new Set(data.blood), events: [], hands: { gloves: false, product: "", last: data.shelf, face: "", soiled: false } };
   w.coming = data.events.filter((e) => e.at_ms >= 0).sort((a, b) => a.at_ms - b.at_ms);
   const done = [];
   const used = new Set();
@@ -52,50 +52,58 @@ function bleed(w, surface) {
   w.films.delete(surface);
 }
 
-// deed does one act of a step. Nothing is done at a station that one has left.
+// deed does one act of a step.
 function deed(w, act, at) {
-  const { hands } = w;
-  if (act.back) hands.away = false;
   bleed(w, act.blood);
-  if (hands.away) return;
-  if (act.leaves) hands.away = true;
-  take(hands, act);
-  if (act.wipe && hands.product) wipe(w, act, at);
+  take(w.hands, act);
+  if (act.wipe) wipe(w, act, at);
+  if (act.dries) towel(w, act.dries, at);
 }
 
 // take follows the wipe in hand: a wipe goes with the gloves that are taken off.
 function take(hands, act) {
-  if (act.product) Object.assign(hands, { product: act.product, face: "", bloody: false });
-  if (act.drops || (act.gloves === "off" && hands.gloves)) Object.assign(hands, { product: "", face: "", bloody: false });
+  if (act.product) fresh(hands, act.product);
+  if (act.drops || (act.gloves === "off" && hands.gloves)) hands.product = "";
   if (act.gloves) hands.gloves = act.gloves === "on";
 }
 
-// wipe uses the wipe in hand. One that has been on another face dirties a
-// surface that was disinfected, whose time then starts anew; one that goes over
-// blood, or has taken blood off, disinfects nothing.
+const fresh = (hands, product) => Object.assign(hands, { product, last: product, face: "", soiled: false });
+
+// wipe uses the wipe in hand, or a fresh one: who wipes has one. One that has been
+// on another face dirties a surface that was disinfected, whose time then starts
+// anew; one that goes over blood, or has taken soil off, disinfects nothing.
 function wipe(w, act, at) {
   const { data, films, hands, blood } = w;
+  if (!hands.product) fresh(hands, hands.last);
   const face = data.surfaces[act.wipe].face;
   const other = hands.face !== "" && hands.face !== face;
   hands.face ||= face;
   if (!act.wets) {
-    hands.bloody ||= blood.has(act.wipe);
+    hands.soiled ||= blood.has(act.wipe) || !films.has(act.wipe);
     blood.delete(act.wipe);
     return;
   }
-  if (blood.has(act.wipe) || hands.bloody) return;
+  if (blood.has(act.wipe) || hands.soiled) return;
   if (other) films.delete(act.wipe);
   wet(films, data, act.wipe, hands.product, at);
 }
 
+// towel ends a film.
+function towel({ films }, surface, at) {
+  const f = films.get(surface);
+  if (f && at < f.dry) films.set(surface, { ...f, dry: at });
+}
+
 // wet adds a wipe; one that comes while the surface is still wet goes on with
-// the same film. A time that was reached before stays reached.
+// the same film, which then needs the longer of its products' times. A time that was
+// reached before stays reached.
 function wet(films, data, surface, product, at) {
   const dries = (data.surfaces[surface].dries_s[product] ?? 0) * 1000;
   const need = (data.products[product]?.label_s ?? 0) * 1000;
   const f = films.get(surface);
-  if (f && at <= f.dry) films.set(surface, { ...f, dry: at + dries, need });
-  else films.set(surface, { since: at, dry: at + dries, need, best: f ? Math.max(f.best, f.dry - f.since) : 0 });
+  const done = f !== undefined && (f.done || Math.min(at, f.dry) - f.since >= f.need);
+  if (f && at <= f.dry) films.set(surface, { ...f, dry: at + dries, need: Math.max(need, f.need), done });
+  else films.set(surface, { since: at, dry: at + dries, need, done });
 }
 
 // film tells the state of a surface at a moment.
@@ -103,7 +111,7 @@ export function film(f, now) {
   if (now < f.since) return { state: "coming", share: 0 };
   const end = Math.min(now, f.dry);
   const wetFor = end - f.since;
-  const reached = Math.max(wetFor, f.best) >= f.need;
+  const reached = f.done || wetFor >= f.need;
   const state = reached ? "reached" : now >= f.dry ? "early" : "wet";
   return { state, wetFor, dryAt: now >= f.dry ? f.dry : null, share: f.need ? Math.min(1, wetFor / f.need) : 1 };
 }
