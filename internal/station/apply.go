@@ -138,14 +138,15 @@ func (m *Machine) do(s *State, a *Act) {
 	}
 	_, dirty, bucket := m.Clash(s, a)
 	s.Mixed, s.MixedBucket = s.Mixed || dirty, s.MixedBucket || bucket
-	if s.Gloves == NoGloves && m.Handles(s, a) {
-		s.BareTold = true
-		m.bare(s, a)
-	}
+	bare := s.Gloves == NoGloves && m.Handles(s, a)
 	if a.OfHands() && !a.TouchesPatient() && !a.OfWorker() {
 		s.Alarm = false // the work goes on: it is over
 	}
 	m.act(s, a)
+	if bare && s.Gloves == NoGloves {
+		s.BareTold = true
+		m.bare(s, a)
+	}
 	if a.Verb != action.CheckGone || !s.Present { // looking does not make the patient go
 		s.Note(m.P, a)
 	}
@@ -193,6 +194,7 @@ func (m *Machine) act(s *State, a *Act) {
 	case action.GoToNeighbour:
 		s.Where = AtNeighbour
 	case action.ComeBack:
+		s.Where = max(s.Where, Outside) // also when nobody noted the leaving
 		m.comeBack(s, a)
 	case action.StartInternal:
 		s.Internal = true
@@ -213,11 +215,7 @@ func (m *Machine) act(s *State, a *Act) {
 func (m *Machine) handwork(s *State, a *Act) {
 	switch a.Verb {
 	case action.RubHands, action.WashHands:
-		s.Hands = HandsClean
-		if s.Late { // who rubs wears no gloves
-			s.Late, s.Gloves = false, NoGloves
-		}
-		m.Trace.clear(handsCarrier)
+		m.cleanHands(s, a)
 	case action.PutOn:
 		m.putOn(s, a)
 	case action.TakeOff:
@@ -257,6 +255,19 @@ func (m *Machine) handwork(s *State, a *Act) {
 	case action.Recap, action.ReachIntoSharps:
 		m.soil(s, a, UsedGloves, ByWork, onItem(max(0, a.Item)), a.Object)
 	}
+}
+
+// cleanHands: what can be seen on hands takes soap.
+func (m *Machine) cleanHands(s *State, a *Act) {
+	if s.Hands == HandsSoiled && a.Verb == action.RubHands {
+		s.SoapTold = true
+		return
+	}
+	s.Hands, s.SoapTold = HandsClean, false
+	if s.Late { // who rubs wears no gloves
+		s.Late, s.Gloves = false, NoGloves
+	}
+	m.Trace.clear(handsCarrier)
 }
 
 // leave is the patient out of the station.
@@ -339,11 +350,19 @@ func (m *Machine) comeBack(s *State, a *Act) {
 	case s.Gloves == NoGloves:
 		s.useHands()
 		m.Trace.begin(a.Number, OfOutside, ByHands, handsCarrier)
-	case s.Gloves != UnknownGloves && (s.Parting.Gloved || s.Safety() || s.Where == AtNeighbour):
-		m.Trace.begin(a.Number, OfOutside, ByGloves, glovesCarrier)
-		s.Gloves, s.Dirt = max(s.Gloves, UsedGloves), s.Dirt|ByWork
+	case s.Parting.Gloved || s.Safety() || s.Where == AtNeighbour:
+		m.wornOutside(s, a)
 	}
 	s.Where, s.Left, s.Alarm = AtStation, Left{}, false
+}
+
+// wornOutside is gloves that may have touched anything outside the station.
+func (m *Machine) wornOutside(s *State, a *Act) {
+	if s.Gloves == NoGloves || s.Gloves == UnknownGloves {
+		return
+	}
+	m.Trace.beginNew(a.Number, OfOutside, ByGloves, glovesCarrier)
+	s.Gloves, s.Dirt = max(s.Gloves, UsedGloves), s.Dirt|ByWork
 }
 
 // wait stands for contact time and air drying in a log without a clock. Somebody
@@ -491,6 +510,9 @@ func (m *Machine) wipe(s *State, a *Act) {
 		s.WipedSince |= 1 << a.Surface
 	}
 	if s.defeated(a.Surface) {
+		if s.Wipe.Soil {
+			m.press(s, a, a.Surface, wipeCarrier, ByWipe, true)
+		}
 		x.SoilTold = true
 		return
 	}
@@ -706,6 +728,7 @@ func (m *Machine) parting(s *State, a *Act) {
 	carries := a.Item >= 0 && a.On < 0 && m.DirtyItem(s, a.Item) != No || a.Verb == action.DiscardWipe
 	if !carries || a.Verb == action.TakeOff || a.Verb == action.PutBack || a.Verb == action.Bring {
 		s.Parting = s.Left
+		m.wornOutside(s, a)
 	} else {
 		s.Carried = true
 	}

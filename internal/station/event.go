@@ -45,7 +45,7 @@ func (m *Machine) surfaceEvent(s *State, a *Act) {
 	switch a.Verb {
 	case action.BloodOn:
 		x := &s.Surfaces[a.Surface]
-		spoilt := NotSpoilt
+		spoilt := x.Spoilt
 		if x.Clean == Wiped {
 			spoilt = SpoiltByBlood
 		}

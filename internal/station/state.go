@@ -195,6 +195,7 @@ type Worker struct {
 	Mixed       bool // this pair went from dirty to clean work
 	MixedBucket bool // this pair went from the bucket to the machine
 	BareTold    bool // bare hands on used things since gloves were last worn
+	SoapTold    bool // visibly soiled hands were rubbed
 	Rubbed      bool // hands were rubbed or washed in gloves
 	Wear        Wear
 	WearUsed    Wear // was worn for work that spatters

@@ -25,6 +25,9 @@ func handsBeforeGloves(v *assess.View) {
 	if v.After.Assumed == station.GlovesHadComeOff {
 		hands = station.HandsClean
 	}
+	if hands == station.HandsSoiled && v.Before.SoapTold {
+		return // that a rub is not enough was told
+	}
 	switch hands {
 	case station.HandsClean:
 		v.Kept(assess.None)

@@ -180,8 +180,12 @@ const (
 func held(v *assess.View) {
 	for i := range v.P.Surfaces {
 		if v.After.Surfaces[i].Spoilt == station.SpoiltByWork && v.Before.Surfaces[i].Spoilt == station.NotSpoilt {
+			with := "used gloves"
+			if v.Before.Gloves == station.NoGloves {
+				with = "hands that were not clean"
+			}
 			v.Breach(assess.Breach{
-				Surface: i, Cause: "held", Message: "Disinfected already, then put back with used gloves: " + v.Thing() + ".", Way: v.Trace.SurfaceWay(i),
+				Surface: i, Cause: "held", Message: "Disinfected already, then put back with " + with + ": " + v.Thing() + ".", Way: v.Trace.SurfaceWay(i),
 			})
 			return
 		}
