@@ -337,7 +337,8 @@ type Procedure struct {
 
 	surfaces, items, places, products, steps map[string]int
 	pairs                                    []IndexPair
-	pairsOf                                  map[int][]int // by later step
+	pairsOf                                  [][]int  // by later step
+	whole                                    []uint16 // of each step, a bit for each act
 	parts                                    map[actKey][]StepPart
 	judged                                   map[string]bool // rules with a mark
 }
@@ -363,7 +364,7 @@ func (p *Procedure) PartsOf(a *action.Act) []StepPart { return p.parts[keyOf(a)]
 const MaxStepActs = 16
 
 // AllActs has a bit for each act of a step.
-func (p *Procedure) AllActs(step int) uint16 { return 1<<len(p.Steps[step].Acts) - 1 }
+func (p *Procedure) AllActs(step int) uint16 { return p.whole[step] }
 
 // IndexPair is a pair of the order by step index.
 type IndexPair struct{ Earlier, Later int }
@@ -401,7 +402,10 @@ func build(d Definition, text []byte, check func(*checker, *Procedure)) (*Proced
 	for _, pair := range d.Order {
 		p.pairs = append(p.pairs, IndexPair{p.steps[pair.Earlier], p.steps[pair.Later]})
 	}
-	p.pairsOf = map[int][]int{}
+	p.pairsOf, p.whole = make([][]int, len(d.Steps)), make([]uint16, len(d.Steps))
+	for i := range d.Steps {
+		p.whole[i] = 1<<len(d.Steps[i].Acts) - 1
+	}
 	for i, pair := range p.pairs {
 		p.pairsOf[pair.Later] = append(p.pairsOf[pair.Later], i)
 	}

@@ -5,7 +5,7 @@ package procedure
 type StepSet [MaxSteps / 64]uint64
 
 // Has reports whether step i is in the set.
-func (s StepSet) Has(i int) bool { return s[i/64]&(1<<(i%64)) != 0 }
+func (s *StepSet) Has(i int) bool { return s[uint(i)/64]>>(uint(i)%64)&1 != 0 }
 
 // With is the set with step i.
 func (s StepSet) With(i int) StepSet {

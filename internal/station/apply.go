@@ -416,7 +416,8 @@ func (m *Machine) takeOff(s *State, a *Act) {
 }
 
 func (m *Machine) glovesOff(s *State) {
-	s.Gloves, s.Dirt, s.Hands, s.NeedHands, s.Late = NoGloves, 0, HandsUsed, true, false
+	s.Gloves, s.Dirt, s.NeedHands, s.Late = NoGloves, 0, true, false
+	s.useHands()
 	s.Wipe = Wipe{Face: -1}
 	m.Trace.clear(glovesCarrier)
 	m.Trace.clear(handsCarrier)
@@ -711,6 +712,17 @@ func (m *Machine) settle(s *State, a *Act) {
 	s.Settled = p
 }
 
+// carries reports whether the act gets rid of a used thing, away from the station.
+func (m *Machine) carries(s *State, a *Act) bool {
+	switch a.Verb {
+	case action.DiscardWipe:
+		return true
+	case action.Discard, action.SetAt, action.Empty, action.PutInSharps:
+		return a.Item >= 0 && a.On < 0 && m.DirtyItem(s, a.Item) != No
+	}
+	return false
+}
+
 // elsewhere: what is put at another station was carried out of this one, in the gloves
 // that were on, also where no line says so.
 func (m *Machine) elsewhere(s *State, a *Act) {
@@ -725,8 +737,7 @@ func (m *Machine) parting(s *State, a *Act) {
 	if !s.Left.Gloved || !a.OfHands() {
 		return
 	}
-	carries := a.Item >= 0 && a.On < 0 && m.DirtyItem(s, a.Item) != No || a.Verb == action.DiscardWipe
-	if !carries || a.Verb == action.TakeOff || a.Verb == action.PutBack || a.Verb == action.Bring {
+	if !m.carries(s, a) {
 		s.Parting = s.Left
 		m.wornOutside(s, a)
 	} else {
