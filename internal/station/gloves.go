@@ -16,13 +16,19 @@ func (m *Machine) Handles(s *State, a *Act) bool {
 	case action.Touch, action.WipeDry:
 		if a.Surface >= 0 {
 			x := &s.Surfaces[a.Surface]
-			return x.Clean != Wiped || x.Contact.Wet && !x.Contact.Air
+			return x.Clean != Wiped || m.stillWetNow(s, x)
 		}
 		return a.Item >= 0 && m.DirtyItem(s, a.Item) == Yes
 	case action.TakeOff, action.Discard, action.SetAt, action.Empty, action.PutBack, action.CapItem, action.Bring:
 		return a.Item >= 0 && m.DirtyItem(s, a.Item) == Yes
 	}
 	return false
+}
+
+// stillWetNow reports whether disinfectant is on a surface for sure. Where somebody
+// watches and noted no dryness, it is not held to be wet for longer than its time.
+func (m *Machine) stillWetNow(s *State, x *Surface) bool {
+	return x.Contact.Wet && !x.Contact.Air && (!m.Watched() || s.Now < x.Contact.Since+x.Contact.Need)
 }
 
 // Clash says whether the act is clean work, done with gloves that should have been
