@@ -3,7 +3,7 @@
 # make check  format, vet, staticcheck, errcheck, no dead code, generated pages fresh
 # make build  bin/stillwet
 # make bench  benchmarks
-# make soak   what depends on luck, ROUNDS times, with the race detector
+# make soak   what depends on luck, ROUNDS times: acts sent at once, with the race detector, and generated logs
 # make fuzz   each fuzzed parser for FUZZTIME
 
 GO ?= go
@@ -53,9 +53,10 @@ fresh:
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./...
 
-# make test does 20 rounds of the same.
+# make test does fewer rounds of the same: 20 of the first, 20 or 40 of the generated logs.
 soak:
 	ROUNDS=$(ROUNDS) $(GO) test -race -count 1 -v -timeout 30m ./internal/training -run 'SentTwiceAtOnce'
+	ROUNDS=$(ROUNDS) $(GO) test -count 1 -v -timeout 30m ./internal/station ./internal/assess/rules -run 'LegalWork|ExpressionEngine|SetsSeeIt'
 
 fuzz:
 	@sh .ci/fuzz "$(GO)" $(FUZZTIME)

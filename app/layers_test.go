@@ -58,6 +58,7 @@ var namers = map[string][]string{
 	"golang.org/x/text":               {"internal/training", "internal/ledger"},
 	"golang.org/x/mod":                {"internal/ledger"},
 	"github.com/chromedp/":            {},
+	"github.com/expr-lang/":           {},
 	"github.com/stretchr/testify":     {},
 	"github.com/go-json-experiment/":  {},
 }

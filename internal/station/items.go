@@ -81,7 +81,7 @@ func (m *Machine) handle(s *State, a *Act) {
 		m.soil(s, a, UsedGloves, ByBucket, onItem(a.Item), id)
 	case m.DirtyItem(s, a.Item) == Yes:
 		m.soil(s, a, UsedGloves, ByWork, onItem(a.Item), id)
-	case s.Gloves == NoGloves && s.dirtyHands() && kind == procedure.BucketItem: // clean bare hands may
+	case s.Gloves == NoGloves && s.dirtyHands() && !s.BareTold && kind == procedure.BucketItem: // clean bare hands may
 		m.dirtyThing(s, a, handsCarrier, ByHands)
 	case s.Gloves.Dirty() && s.Dirt&ByWork != 0 && !s.Mixed: // gloves that should have been changed are told once
 		from, name := s.source()

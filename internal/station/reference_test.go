@@ -39,12 +39,16 @@ type reference struct {
 	wet      map[string]bool
 	gloves   bool
 	rubbed   bool // in gloves
+	visible  bool // hands
+	told     bool // this pair went from dirty to clean work
+	bare     bool // bare hands handled used things or disinfectant, which is told once
 	away     bool
 	leftIn   bool // gloves
 	there    bool // the patient
 	seated   bool
 	wipeSoil bool // the wipe in hand took up blood
 	wipe     bool
+	face     string // on which the wipe was first used
 	pending  *undo
 }
 
@@ -129,16 +133,51 @@ func (r *reference) whole(parts []string) bool {
 	return !slices.ContainsFunc(parts, func(part string) bool { return len(r.on[part]) > 0 })
 }
 
+// ofWork reports whether there is more on the gloves than what came from the patient or
+// from the bucket: gloves with only that on them dirty surfaces, and no clean thing.
+func (r *reference) ofWork() bool {
+	for from := range r.on[ofGloves] {
+		if from != "patient" && from != "bucket" {
+			return true
+		}
+	}
+	return false
+}
+
+// tell notes when a pair of gloves goes from dirty to clean work: that is told once,
+// and what these gloves do to clean things afterwards is not followed.
+func (r *reference) tell(a *action.Act) {
+	clean := false
+	switch a.Verb {
+	case action.Wipe:
+		clean = !r.blood[a.Object] && (!slices.Contains(r.bucket(), a.Object) || r.ofWork())
+	case action.Bring:
+		clean = len(r.on[a.Object]) == 0
+	}
+	r.told = r.told || clean && r.gloves && len(r.on[ofGloves]) > 0
+}
+
+// loose reports whether a thing is an item that bare hands may take: clean supplies and
+// what is like them.
+func (r *reference) loose(thing string) bool { return r.p.ItemIndex(thing) >= 0 }
+
 // meet lets a hand touch things: each takes what was on the other.
 func (r *reference) meet(things ...string) {
 	hand := maps.Clone(r.on[r.hand()])
-	if len(things) > 1 && !r.whole(things) {
+	switch {
+	case len(things) > 1 && (!r.whole(things) || !r.gloves && r.bare), !r.gloves && r.loose(things[0]):
+		hand = nil
+	case r.gloves && (len(things) > 1 || r.loose(things[0])) && (r.told || !r.ofWork()):
 		hand = nil
 	}
 	for _, t := range things {
 		had := maps.Clone(r.on[t])
+		if len(things) > 1 && len(had) > 0 {
+			had = set{"bucket": true}
+		}
 		r.dirty(t, hand)
 		r.on[r.hand()].add(had)
+		r.bare = r.bare || !r.gloves && len(had) > 0
 	}
 }
 
@@ -152,6 +191,8 @@ func (r *reference) do(a *action.Act) {
 		return // only helpers with things of their own are tried
 	}
 	r.settle(a)
+	r.worn(a)
+	r.tell(a)
 	switch a.Verb {
 	case action.RubHands, action.WashHands, action.PutOn, action.TakeOff:
 		r.ofHands(a)
@@ -159,20 +200,24 @@ func (r *reference) do(a *action.Act) {
 		r.wiping(a)
 	case action.Touch:
 		r.touch(a)
-	case action.Wait:
-		clear(r.wet)
+	case action.Wait: // what was wiped has had its time, also when it is wiped once more
+		for s, wiped := range r.wiped {
+			r.wet[s] = r.wet[s] && !wiped
+		}
 	case action.LookAt:
 		r.atStation()
 	case action.LeaveStation:
 		r.away, r.leftIn = true, r.gloves
 	case action.ComeBack:
 		r.comeBack()
-		r.on[ofHands]["outside"] = true
+		if !r.gloves {
+			r.on[ofHands]["outside"] = true
+		}
 	case action.CheckStable, action.HelpOut:
 		r.patient(a)
 	case action.Disinfect:
 		if r.on[a.Object] = (set{}); !r.gloves {
-			r.on[ofHands]["used thing"] = true
+			r.on[ofHands]["used thing"], r.bare = true, true
 		}
 	default:
 		r.item(a)
@@ -188,26 +233,46 @@ func (r *reference) settle(a *action.Act) {
 	switch a.Verb {
 	case action.LookAt, action.Wait, action.LeaveStation, action.ComeBack, action.CheckGone, action.TakeWipe, action.DropWipe:
 		return
+	case action.Touch: // of the same surface: still one handling
+		if a.Object == u.surface {
+			return
+		}
 	case action.Wipe:
 		if a.Object == u.surface {
 			r.on[ofGloves], r.on[ofHands], r.on[u.surface] = u.gloves, u.hands, u.surfaces
+			if r.visible {
+				r.on[ofHands]["soil"] = true
+			}
 			r.wiped[u.surface], r.spoilt[u.surface] = u.wiped, u.spoilt
 		}
 	}
 	r.pending = nil
 }
 
+// worn dirties gloves that do something outside; carrying a used thing straight to drain
+// or waste, or to what is set apart, is right.
+func (r *reference) worn(a *action.Act) {
+	switch a.Verb {
+	case action.LookAt, action.Wait, action.LeaveStation, action.ComeBack, action.CheckGone, action.TakeOff:
+		return
+	case action.Empty, action.Discard, action.SetAt:
+		r.leftIn = r.leftIn && (r.whole(r.parts(a.Object)) || r.p.SurfaceIndex(a.Place) >= 0)
+	}
+	if r.away && r.leftIn && r.gloves {
+		r.on[ofGloves]["outside"] = true
+	}
+}
+
 func (r *reference) ofHands(a *action.Act) {
 	switch {
 	case a.Verb == action.PutOn:
-		r.leftIn = false
 		if r.gloves && !r.rubbed {
 			return
 		}
 		if r.gloves { // they had come off before hands were rubbed
-			r.on[ofHands] = set{}
+			r.on[ofHands], r.visible, r.wipe = set{}, false, false
 		}
-		r.gloves, r.rubbed, r.on[ofGloves] = true, false, set{}
+		r.gloves, r.rubbed, r.leftIn, r.told, r.bare, r.on[ofGloves] = true, false, false, false, false, set{}
 	case a.Verb == action.TakeOff && a.Object == action.Gloves:
 		if r.gloves {
 			r.gloves, r.rubbed = false, false
@@ -219,28 +284,30 @@ func (r *reference) ofHands(a *action.Act) {
 	case a.Verb == action.TakeOff:
 		r.item(a)
 	case r.gloves:
-		r.rubbed, r.leftIn = true, false // outside, they had come off
-	case a.Verb == action.RubHands && r.on[ofHands]["visible"]: // not enough
+		r.rubbed = true
+	case a.Verb == action.RubHands && r.visible: // not enough
 	default:
-		r.on[ofHands] = set{}
+		r.on[ofHands], r.visible = set{}, false
 	}
 }
 
 func (r *reference) wiping(a *action.Act) {
 	switch a.Verb {
 	case action.TakeWipe:
-		r.wipe, r.wipeSoil = true, false
+		r.wipe, r.wipeSoil, r.face = true, false, ""
 		return
 	case action.DropWipe:
 		r.wipe, r.wipeSoil = false, false
 		return
 	}
 	r.atStation()
+	r.bare = r.bare || !r.gloves
 	if !r.wipe {
-		r.wipe, r.wipeSoil = true, false
+		r.wipe, r.wipeSoil, r.face = true, false, ""
 	}
-	if r.blood[a.Object] {
-		r.on[r.hand()]["blood"] = true
+	face := r.p.Surfaces[r.p.SurfaceIndex(a.Object)].Face
+	if r.face == "" {
+		r.face = face
 	}
 	if a.Verb == action.Clean { // no disinfectant is between
 		r.on[r.hand()].add(r.on[a.Object])
@@ -255,7 +322,8 @@ func (r *reference) wiping(a *action.Act) {
 	case r.wipeSoil:
 		r.dirty(a.Object, set{"blood": true})
 	default:
-		r.on[a.Object], r.wiped[a.Object], r.spoilt[a.Object], r.wet[a.Object] = set{}, true, false, true
+		r.wet[a.Object] = r.wet[a.Object] || !r.wiped[a.Object] || r.face != face // another face's wipe: anew
+		r.on[a.Object], r.wiped[a.Object], r.spoilt[a.Object] = set{}, true, false
 	}
 }
 
@@ -264,7 +332,9 @@ func (r *reference) touch(a *action.Act) {
 		return // they are clean
 	}
 	if slices.Contains(action.Outside, a.Object) {
-		r.on[r.hand()]["outside"] = true
+		if !r.gloves || len(r.on[ofGloves]) == 0 { // to used gloves it adds nothing
+			r.on[r.hand()]["outside"] = true
+		}
 		return
 	}
 	if r.p.SurfaceIndex(a.Object) < 0 {
@@ -272,10 +342,12 @@ func (r *reference) touch(a *action.Act) {
 		return
 	}
 	r.atStation()
-	r.pending = &undo{a.Object, maps.Clone(r.on[ofGloves]), maps.Clone(r.on[ofHands]), maps.Clone(r.on[a.Object]), r.wiped[a.Object], r.spoilt[a.Object]}
+	if r.pending == nil {
+		r.pending = &undo{a.Object, maps.Clone(r.on[ofGloves]), maps.Clone(r.on[ofHands]), maps.Clone(r.on[a.Object]), r.wiped[a.Object], r.spoilt[a.Object]}
+	}
 	r.meet(a.Object)
 	if r.wet[a.Object] && !r.gloves {
-		r.on[ofHands]["disinfectant"] = true
+		r.on[ofHands]["disinfectant"], r.bare = true, true
 	}
 }
 
@@ -284,7 +356,7 @@ func (r *reference) item(a *action.Act) {
 	if a.Object == "" || r.p.ItemIndex(a.Object) < 0 {
 		return
 	}
-	if a.Verb == action.PutBack || a.Verb == action.Bring || a.Verb == action.TakeOff {
+	if a.Verb == action.PutBack || a.Verb == action.Bring || a.Verb == action.TakeOff || r.p.SurfaceIndex(a.Place) >= 0 {
 		r.atStation()
 	}
 	parts := r.parts(a.Object)
@@ -301,6 +373,9 @@ func (r *reference) lay(a *action.Act, parts []string) {
 	case a.Place == "":
 	case r.p.SurfaceIndex(a.Place) >= 0:
 		on, whole := maps.Clone(r.on[a.Place]), r.whole(parts)
+		if whole && r.gloves && r.ofWork() {
+			r.dirty(a.Place, r.on[ofGloves])
+		}
 		for _, part := range parts {
 			if r.dirty(a.Place, r.on[part]); whole {
 				r.dirty(part, on)
@@ -347,16 +422,16 @@ func (r *reference) event(a *action.Act) {
 		r.there, r.seated = true, true
 		for _, s := range r.p.Surfaces {
 			if s.ChairSide {
-				r.dirty(s.ID, set{"patient": true})
+				r.dirty(s.ID, set{"person": true})
 			}
 		}
 	case action.PatientTouches:
-		r.dirty(a.Object, set{"patient": true})
+		r.dirty(a.Object, set{"person": true})
 	case action.BloodOn:
 		r.blood[a.Object] = true
 		r.dirty(a.Object, set{"blood": true})
 	case action.HandsSoiled:
-		r.on[ofHands]["visible"] = true
+		r.visible, r.on[ofHands]["soil"] = true, true
 	}
 }
 

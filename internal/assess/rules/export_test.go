@@ -1,0 +1,4 @@
+package rules
+
+// Begun is for tests that run the pairs alone.
+var Begun = begun
