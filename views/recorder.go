@@ -51,6 +51,9 @@ type observedData struct {
 
 func (r Recorder) offered() (ids []string) {
 	for _, s := range r.Procedure.Steps {
+		if len(s.Acts) == 1 && s.Acts[0].Verb == action.Wait {
+			continue // whoever watches says what they see: that all is dry
+		}
 		ids = append(ids, s.ID)
 	}
 	return ids
@@ -74,7 +77,7 @@ func stages() (all []stage) {
 // reasons are why work was stopped, with their words.
 func reasons() (all []stage) {
 	for _, id := range action.Reasons {
-		all = append(all, stage{id, upper(reasonWords[id])})
+		all = append(all, stage{id, "No: " + reasonWords[id]})
 	}
 	return all
 }

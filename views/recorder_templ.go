@@ -279,7 +279,7 @@ func finishDialog(r Recorder) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "<dialog id=\"finish\" aria-labelledby=\"finish-title\"><div><h2 id=\"finish-title\">Finish and have it judged?</h2><p id=\"waiting\" class=\"note look\" hidden></p><div class=\"field\"><label for=\"reason\">It ended before the work was done</label> <select id=\"reason\"><option value=\"\">No: the work is done</option> ")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "<dialog id=\"finish\" aria-labelledby=\"finish-title\"><div><h2 id=\"finish-title\">Finish and have it judged?</h2><p id=\"waiting\" class=\"note look\" hidden></p><div class=\"field\"><label for=\"reason\">Was the work finished?</label> <select id=\"reason\"><option value=\"\">Yes, it was finished</option> ")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -71,7 +71,7 @@ func (r Result) findings() []numbered {
 
 // message is what is said, with the names of all its surfaces.
 func (r Result) message(x numbered) string {
-	what, _, found := strings.Cut(x.Message, ":")
+	what, _, found := strings.Cut(x.Message, ": ")
 	if !found || len(x.Surfaces) < 2 || len(x.Finding.Surfaces) > 0 {
 		return x.Message
 	}
@@ -98,12 +98,14 @@ func (r Result) when(f assess.Finding) string {
 	if f.AtS != nil {
 		text += ", " + roundClock(action.Millis(*f.AtS*1000))
 	}
-	if len(f.Acts) > 1 {
-		var again []string
-		for _, act := range f.Acts[1:] {
-			again = append(again, r.stepOf(act))
+	var again []string
+	for _, act := range f.Acts[min(1, len(f.Acts)):] {
+		if step := r.stepOf(act); step != r.stepOf(f.Act) && !slices.Contains(again, step) {
+			again = append(again, step)
 		}
-		text += "; again at " + strings.Join(again, ", ")
+	}
+	if len(again) > 0 {
+		text += "; again at " + shortList(again)
 	}
 	return text
 }
@@ -170,15 +172,19 @@ func (r Result) sentence() string {
 		return "Passed without a breach: " + marks + ", and " + count(advice, "piece", "pieces") + " of advice."
 	case m.Result == assess.Pass:
 		return "Passed with " + marks + ", and " + count(breaches, "breach", "breaches") + " to mend."
+	case m.Result == assess.Incomplete && r.stopped() != "":
+		return "Incomplete: the work was stopped before its end (" + r.stopped() + ")" + withBreaches(breaches) + "."
 	case m.Result == assess.Incomplete && breaches == 0:
 		return "Incomplete: something that must be seen could not be assessed."
 	case m.Result == assess.Incomplete:
-		return "Incomplete: something that must be seen could not be assessed, and there " + are(breaches) + " " + count(breaches, "breach", "breaches") + "."
+		return "Incomplete: something that must be seen could not be assessed" + withBreaches(breaches) + "."
 	}
 	text := "Not passed yet: " + count(breaches, "breach", "breaches")
 	switch {
 	case critical == 1 && breaches == 1:
 		text += ", a critical one"
+	case critical == 2 && breaches == 2:
+		text += ", both critical"
 	case critical > 0 && critical == breaches:
 		text += ", all of them critical"
 	case critical > 0:
@@ -187,11 +193,33 @@ func (r Result) sentence() string {
 	return text + "."
 }
 
-func are(n int) string {
-	if n == 1 {
-		return "is"
+func withBreaches(n int) string {
+	switch n {
+	case 0:
+		return ""
+	case 1:
+		return ", and there is 1 breach"
 	}
-	return "are"
+	return fmt.Sprintf(", and there are %d breaches", n)
+}
+
+// stopped is why the work was stopped before its end, "" when it was not.
+func (r Result) stopped() string {
+	for _, a := range r.Log.Live() {
+		if a.Verb == action.Stopped {
+			return reasonWords[a.Object]
+		}
+	}
+	return ""
+}
+
+// shortList joins a few, and counts the rest.
+func shortList(all []string) string {
+	const most = 6
+	if len(all) > most {
+		return strings.Join(all[:most], ", ") + fmt.Sprintf(" and %d more times", len(all)-most)
+	}
+	return strings.Join(all, ", ")
 }
 
 // tally counts what the list shows.
@@ -245,12 +273,16 @@ func (r Result) lines(list []numbered) []line {
 	}
 	lines := make([]line, 0, len(r.Log.Acts))
 	last := 0
-	for _, a := range r.Log.Acts {
-		n := ""
+	for i, a := range r.Log.Acts {
+		if r.timed(a, live) {
+			continue
+		}
+		n, text := "", r.words(a)
 		if step := r.number(a.Number); step > 0 && step != last {
 			n, last = strconv.Itoa(step), step
+			text = cmp.Or(r.label(i), text)
 		}
-		l := line{Number: n, Time: roundClock(a.At), Text: r.words(a), Event: a.Verb.Event()}
+		l := line{Number: n, Time: roundClock(a.At), Text: text, Event: a.Verb.Event()}
 		l.Gone = !live[a.Number] && a.Verb != action.Undone
 		for _, f := range list {
 			if f.Act == a.Number || slices.Contains(f.Acts, a.Number) {
@@ -260,6 +292,34 @@ func (r Result) lines(list []numbered) []line {
 		lines = append(lines, l)
 	}
 	return lines
+}
+
+// timed reports whether a line is only there because a rub or a wash was timed: its
+// first tap, and the line that took that back. The text of the log has them.
+func (r Result) timed(a action.Act, live map[int]bool) bool {
+	if a.Verb == action.Undone && a.Undoes > 0 && a.Undoes <= len(r.Log.Acts) {
+		a = r.Log.Acts[a.Undoes-1]
+	}
+	return (a.Verb == action.RubHands || a.Verb == action.WashHands) && !live[a.Number]
+}
+
+// label is what the button said that wrote the acts from act i on, "" when there is
+// none that wrote just these.
+func (r Result) label(i int) string {
+	n := r.number(r.Log.Acts[i].Number)
+	end := i
+	for end < len(r.Log.Acts) && r.number(r.Log.Acts[end].Number) == n {
+		end++
+	}
+	acts := r.Log.Acts[i:end]
+	for _, s := range r.Procedure.Steps {
+		if slices.EqualFunc(s.Acts, acts, func(x, y action.Act) bool {
+			return x.Verb == y.Verb && x.Object == y.Object && x.Place == y.Place && x.Helper == y.Helper && (x.Of == y.Of || x.Of == procedure.Shelf)
+		}) {
+			return s.Label
+		}
+	}
+	return ""
 }
 
 // words are an act's; what takes another back says which.

@@ -65,7 +65,7 @@ func stationCaption(r Result, list []numbered) string {
 	}
 	text := "The numbers are those of the list above. A thick edge marks a surface that has one."
 	if len(arrows(r, list)) > 0 {
-		text += " An arrow shows how a contamination travelled: 2a comes before 2b."
+		text += " An arrow shows how a contamination travelled, its steps lettered in their order."
 	}
 	if len(elsewhere) > 0 {
 		text += " Not in the picture: " + strings.Join(elsewhere, "; ") + "."

@@ -89,7 +89,7 @@ func TestArrowsJoinPlacesOfThePicture(t *testing.T) {
 	// What stays in the hands is no line, and a line of two ways is drawn once.
 	require.Equal(t, []string{"1b, 2b", "2c", "2d"}, nos)
 	require.NotEqual(t, all[0].Path, all[1].Path, "there and back are two lines")
-	require.Contains(t, stationCaption(r, r.findings()), "2a comes before 2b")
+	require.Contains(t, stationCaption(r, r.findings()), "lettered in their order")
 	require.Empty(t, arrows(onDrawn(t, assess.Finding{Rule: "a", Act: 1}), nil))
 }
 
@@ -148,24 +148,26 @@ func TestWhatTheClinicDoesNotAskForStandsApart(t *testing.T) {
 }
 
 // The learner's own numbers: acts of one step share one, events and what was taken
-// back have none.
+// back have none. The first tap of a rub that was timed is not shown.
 func TestTheLogIsNumberedByTheLearnersSteps(t *testing.T) {
 	r := onDrawn(t)
 	r.Log = &action.Log{Witness: action.Order | action.Clock}
 	for _, a := range []action.Act{
 		{Verb: action.PutOn, Object: action.Gloves}, {Verb: action.Wipe, Object: "screen"}, {Verb: action.Wipe, Object: "chair"},
-		{Verb: action.RubHands}, {Verb: action.Undone, Undoes: 4}, {Verb: action.StillWet, Object: "screen"}, {Verb: action.RubHands, Millis: 21_000},
+		{Verb: action.RubHands}, {Verb: action.Undone, Undoes: 4}, {Verb: action.PutOn, Object: action.Gown}, {Verb: action.Undone, Undoes: 6},
+		{Verb: action.StillWet, Object: "screen"}, {Verb: action.RubHands, Millis: 21_000},
 	} {
 		r.Log.Add(a)
 	}
-	r.Steps = []int{1, 2, 2, 0, 0, 0, 3}
+	r.Steps = []int{1, 2, 2, 0, 0, 0, 0, 0, 3}
 	var got []string
 	for _, l := range r.lines(nil) {
 		got = append(got, strings.TrimSpace(l.Number+" "+l.Text))
 	}
-	require.Equal(t, []string{"1 Put on gloves", "2 Wipe: screen", "Wipe: chair", "Rub hands", "Taken back: rub hands", "Seen still wet: screen", "3 Rub hands for 21 s"}, got)
+	require.Equal(t, []string{"1 Put on gloves", "2 Wipe: screen", "Wipe: chair", "Put on gown", "Taken back: put on gown",
+		"Seen still wet: screen", "3 Rub hands for 21 s"}, got)
 	require.True(t, r.lines(nil)[3].Gone)
-	require.Equal(t, "after step 2", r.stepOf(6))
+	require.Equal(t, "after step 2", r.stepOf(8))
 }
 
 func rendered(t *testing.T, c interface {

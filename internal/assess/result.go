@@ -94,7 +94,7 @@ type sentence struct {
 
 // sentenceOf is false for what is told of no surface, or with a way of its own.
 func sentenceOf(f Finding) (s sentence, ofSurface bool) {
-	what, _, _ := strings.Cut(f.Message, ":")
+	what, _, _ := strings.Cut(f.Message, ": ")
 	return sentence{f.Rule, f.Act, f.Critical, what}, f.Surface != "" && len(f.Chain) == 0 && len(f.Surfaces) == 0
 }
 

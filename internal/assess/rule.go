@@ -1,6 +1,8 @@
 package assess
 
 import (
+	"strings"
+
 	"stillwet/internal/action"
 	"stillwet/internal/procedure"
 	"stillwet/internal/station"
@@ -93,7 +95,15 @@ func (v *View) Unknown(surface int, reason string) {
 // UnknownHands is Unknown of what hands or gloves were before. What lies before
 // watching began is no part of the demonstration.
 func (v *View) UnknownHands(reason string) {
-	v.sink.unknown(v, Gap{Rule: v.Name(), Reason: reason, Unasked: v.Before.Late}, None)
+	v.sink.unknown(v, Gap{Rule: v.Name(), Reason: sinceWatched(reason, v.Before.Late), Unasked: v.Before.Late}, None)
+}
+
+// sinceWatched says why nobody saw something: the watcher said so, or nobody watched yet.
+func sinceWatched(reason string, late bool) string {
+	if late {
+		return strings.Replace(reason, "The watcher could not see", "Before watching began nobody saw", 1)
+	}
+	return reason
 }
 
 // Unasked is Unknown where the clinic does not ask the watcher to see it: it is
@@ -105,7 +115,7 @@ func (v *View) Unasked(surface int, reason string) {
 // UnknownWorn is Unknown of a piece of protective equipment; late when it may have
 // been put on before watching began.
 func (v *View) UnknownWorn(worn, reason string, late bool) {
-	v.sink.unknown(v, Gap{Rule: v.Name(), Worn: worn, Reason: reason, Unasked: late}, targetOf(None, worn))
+	v.sink.unknown(v, Gap{Rule: v.Name(), Worn: worn, Reason: sinceWatched(reason, late), Unasked: late}, targetOf(None, worn))
 }
 
 // Kept reports that there was an occasion to break the demand. Without one the

@@ -144,6 +144,9 @@ func (m *Machine) do(s *State, a *Act) {
 	}
 	m.act(s, a)
 	if bare && s.Gloves == NoGloves {
+		if !s.BareTold {
+			s.Bare++
+		}
 		s.BareTold = true
 		m.bare(s, a)
 	}
@@ -162,7 +165,7 @@ func (m *Machine) bare(s *State, a *Act) {
 func (m *Machine) act(s *State, a *Act) {
 	switch a.Verb {
 	case action.CheckStable:
-		s.Stable = s.Stable || s.Present
+		s.Stable, s.CheckedLate = s.Stable || s.Present, false
 		m.onPatient(s, a)
 	case action.HelpOut:
 		s.StableTold = s.StableTold || m.tooSoon(s)

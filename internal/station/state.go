@@ -192,11 +192,12 @@ type Worker struct {
 	NeedHands   bool // gloves came off and no hand hygiene or other act of the hands followed
 	Gloves      Gloves
 	Dirt        Dirt
-	Mixed       bool // this pair went from dirty to clean work
-	MixedBucket bool // this pair went from the bucket to the machine
-	BareTold    bool // bare hands on used things since gloves were last worn
-	SoapTold    bool // visibly soiled hands were rubbed
-	Rubbed      bool // hands were rubbed or washed in gloves
+	Mixed       bool  // this pair went from dirty to clean work
+	MixedBucket bool  // this pair went from the bucket to the machine
+	Bare        int16 // how many stretches of bare hands on used things there were
+	BareTold    bool  // bare hands on used things since gloves were last worn
+	SoapTold    bool  // visibly soiled hands were rubbed
+	Rubbed      bool  // hands were rubbed or washed in gloves
 	Wear        Wear
 	WearUsed    Wear // was worn for work that spatters
 	Late        bool // watching began in the middle, and hands and gloves have not been seen since

@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"fmt"
+
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
 	"stillwet/internal/station"
@@ -26,8 +28,8 @@ func gloved(v *assess.View) {
 		v.UnknownHands("The watcher could not see whether gloves were on.")
 	case v.Before.Gloves != station.NoGloves:
 		v.Kept(assess.None)
-	case !v.Before.BareTold:
-		v.Breach(assess.Breach{Surface: assess.None, Message: "Bare hands " + handled(v) + "."})
+	default: // one stretch of bare hands is one thing to learn
+		v.Breach(assess.Breach{Surface: assess.None, Cause: fmt.Sprintf("stretch %d", v.After.Bare), Message: "Bare hands " + handled(v) + "."})
 	}
 }
 

@@ -62,6 +62,8 @@ func leftLying(v *assess.View) {
 		switch {
 		case circuit(it.Kind) && state.Unknown && v.After.MayHave(action.Discard):
 			unseen = append(unseen, procedure.The(it.Title))
+		case circuit(it.Kind) && state.Off && !state.Unknown && v.After.FirstWipe && !v.After.Stopped:
+			v.Missed(assess.None) // that it was left lying, another rule says
 		case !circuit(it.Kind) && onlyLeakproof(v.P, it) && v.After.Absorbed && !state.Unknown && v.After.Ready:
 			v.Breach(assess.Breach{Surface: assess.None, Message: "Never thrown away: " + procedure.The(it.Title) + ".", Why: soakedWhy, Next: soakedNext})
 		}

@@ -44,7 +44,9 @@ func stagingWet(v *assess.View) {
 		v.Unknown(assess.None, "The watcher could not see whether this was wiped before supplies were set on it: "+on+".")
 	case !wiped:
 		v.Breach(assess.Breach{Surface: assess.None, Message: "Supplies were set down on a surface that was not disinfected: " + on + "."})
-	case status != wettime.TooShort: // too short is told by the rule of wet time
+	case status == wettime.TooShort:
+		v.Missed(assess.None) // that it was wet too short, the rule of wet time says
+	default:
 		v.Kept(assess.None)
 	}
 }

@@ -63,7 +63,11 @@ func usedEarly(v *assess.View, p station.Pend) {
 }
 
 func wetAtEnd(v *assess.View) {
-	if !v.Declared() || v.After.Stopped && v.Act == nil {
+	if !v.Declared() {
+		return
+	}
+	if v.After.Stopped && v.Act == nil {
+		wetWhenStopped(v)
 		return
 	}
 	when := "when the {station} was declared ready"
@@ -83,6 +87,15 @@ func wetAtEnd(v *assess.View) {
 	}
 	notWaited(v, unwaited, when)
 	oneFace(v)
+}
+
+// wetWhenStopped: what had its time by then had it; of the rest nothing is said.
+func wetWhenStopped(v *assess.View) {
+	for i := range v.P.Surfaces {
+		if v.Listed(i) && v.After.Surfaces[i].Clean == station.Wiped && v.Contact(v.After, i) == wettime.Reached {
+			v.Kept(i)
+		}
+	}
 }
 
 // noWait is what a log without a clock says of a wet time that was not kept.
@@ -140,10 +153,18 @@ func wetTooShort(v *assess.View, i int, when string, s *station.State) {
 	case status == wettime.Reached:
 		v.Kept(i)
 	case status == wettime.Unknown:
-		notNoted(v, i, "Nobody noted whether this was still wet after "+x.Contact.Need.String()+": "+v.The(i)+".")
+		notNoted(v, i, unseenWet(v, x)+": "+v.The(i)+".")
 	default:
 		v.Breach(assess.Breach{Surface: i, Cause: "too short", Message: tooShort(v, x, when) + ": " + v.The(i) + "."})
 	}
+}
+
+// unseenWet says what was seen of a surface of which the log does not tell enough.
+func unseenWet(v *assess.View, x *station.Surface) string {
+	if !x.Contact.Wet && x.Contact.Dried > 0 && v.Watched() {
+		return fmt.Sprintf("Dry when somebody looked at %s, and nobody noted that it was still wet after %s", toSecond(x.Contact.Dried), x.Contact.Need)
+	}
+	return "Nobody noted whether this was still wet after " + x.Contact.Need.String()
 }
 
 // notNoted leaves the mark open where the clinic asks that the surface is seen.

@@ -469,7 +469,13 @@ function saw(text) {
   if (bounced(text, words(text))) return;
   const note = () => record({ text }, words(text));
   const open = text === "all dry" ? ending([{ all_dry: true }]) : [];
-  if (open.length > 0) look(open, words(text), note);
+  const early = text === "all dry" ? [...films(live())].filter(([, f]) => !f.dry && now() - f.since < f.need - slack) : [];
+  if (early.length > 0 && bounced.early !== early.length) {
+    bounced.early = early.length; // said once: a second press means it
+    notice = { text: `Not noted: ${early.length} have not had their contact time. Dry already? Press it once more.`, until: performance.now() + 8000 };
+    say($("said"), notice.text);
+    show();
+  } else if (open.length > 0) look(open, words(text), note);
   else note();
 }
 
