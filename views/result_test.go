@@ -68,7 +68,7 @@ func TestResultInOneSentence(t *testing.T) {
 	critical, soft, advice := assess.Finding{Critical: true}, assess.Finding{}, assess.Finding{Rule: "custom", Level: assess.AdviceLevel}
 	for want, r := range map[string]Result{
 		"Not passed yet: 1 breach, a critical one.":                                                resultWith(critical),
-		"Not passed yet: 2 breaches, both critical.":                                        resultWith(critical, critical),
+		"Not passed yet: 2 breaches, both critical.":                                               resultWith(critical, critical),
 		"Not passed yet: 3 breaches, 1 of them critical.":                                          resultWith(critical, soft, soft),
 		"Not passed yet: 1 breach.":                                                                resultWith(soft),
 		"Passed, with nothing to change: 6 of 10 marks.":                                           outcome(resultWith(), assess.Pass),

@@ -78,7 +78,7 @@ async function flush() {
 }
 
 // Where a button wipes several surfaces, it tells of the one that is worst.
-const worst = ["early", "coming", "wet", "reached"];
+const worst = ["spoilt", "early", "coming", "wet", "reached"];
 const severity = (x) => worst.indexOf(x.state) * 2 + (x.state === "reached" && x.dryAt === null ? 0 : 1);
 
 function stepFilm(step, t) {
@@ -92,6 +92,7 @@ function stepFilm(step, t) {
 function words(x) {
   if (!x) return "Not wiped";
   if (x.state === "coming") return "Being wiped";
+  if (x.state === "spoilt") return "Soiled again";
   if (x.state === "early") return `Dried at ${mss(x.dryAt)}, too early`;
   if (x.state === "reached") return x.dryAt === null ? `Reached ${mss(x.need)}, still wet` : "Reached, dry";
   return `Wet ${mss(x.wetFor)} of ${mss(x.need)}`;

@@ -71,7 +71,8 @@ const fresh = (hands, product) => Object.assign(hands, { product, last: product,
 
 // wipe uses the wipe in hand, or a fresh one: who wipes has one. One that has been
 // on another face dirties a surface that was disinfected, whose time then starts
-// anew; one that goes over blood, or has taken soil off, disinfects nothing.
+// anew; one that goes over blood, or has taken soil off, disinfects nothing, and
+// the soil spoils what was disinfected.
 function wipe(w, act, at) {
   const { data, films, hands, blood } = w;
   if (!hands.product) fresh(hands, hands.last);
@@ -79,13 +80,22 @@ function wipe(w, act, at) {
   const other = hands.face !== "" && hands.face !== face;
   hands.face ||= face;
   if (!act.wets) {
-    hands.soiled ||= blood.has(act.wipe) || !films.has(act.wipe);
+    hands.soiled ||= blood.has(act.wipe) || !disinfected(films, act.wipe);
     blood.delete(act.wipe);
     return;
   }
-  if (blood.has(act.wipe) || hands.soiled) return;
-  if (other) films.delete(act.wipe);
+  if (hands.soiled) return spoil(films, act.wipe, at);
+  if (blood.has(act.wipe)) return;
+  if (other || !disinfected(films, act.wipe)) films.delete(act.wipe);
   wet(films, data, act.wipe, hands.product, at);
+}
+
+const disinfected = (films, surface) => films.has(surface) && !films.get(surface).spoilt;
+
+// spoil: what is wet there dries as it would, but has disinfected nothing.
+function spoil(films, surface, at) {
+  const f = films.get(surface);
+  if (f) films.set(surface, { ...f, spoilt: at });
 }
 
 // towel ends a film.
@@ -111,7 +121,8 @@ export function film(f, now) {
   if (now < f.since) return { state: "coming", share: 0 };
   const end = Math.min(now, f.dry);
   const wetFor = end - f.since;
-  const reached = f.done || wetFor >= f.need;
+  const reached = !f.spoilt && (f.done || wetFor >= f.need);
+  if (now >= f.spoilt) return { state: "spoilt", wetFor, dryAt: null, share: 0 };
   const state = reached ? "reached" : now >= f.dry ? "early" : "wet";
   return { state, wetFor, dryAt: now >= f.dry ? f.dry : null, share: f.need ? Math.min(1, wetFor / f.need) : 1 };
 }
