@@ -65,15 +65,25 @@ func (e *Engine) Assess(p *procedure.Procedure, log *action.Log, name string) (*
 	return c.finish(&end), nil
 }
 
-// running says of each rule whether it runs: rules without a mark in the
-// procedure do not, but for advice and those that are critical by default; nor
-// do those whose needs the log cannot witness.
-func (e *Engine) running(p *procedure.Procedure, witness action.Witness) []bool {
-	runs := make([]bool, len(e.rules))
+// running lists the rules that look at acts, and those that look at the end, by
+// index: rules without a mark in the procedure do not run, but for advice and
+// those that are critical by default; nor do those whose needs the log cannot
+// witness.
+func (e *Engine) running(p *procedure.Procedure, witness action.Witness) (steps, ends []int) {
+	both := make([]int, 2*len(e.rules))
+	steps, ends = both[:0:len(e.rules)], both[len(e.rules):len(e.rules)]
 	for i, r := range e.rules {
-		runs[i] = e.judged(p, r) && witness.Has(r.Needs)
+		if !witness.Has(r.Needs) || !e.judged(p, r) {
+			continue
+		}
+		if r.Step != nil {
+			steps = append(steps, i)
+		}
+		if r.End != nil {
+			ends = append(ends, i)
+		}
 	}
-	return runs
+	return steps, ends
 }
 
 func (e *Engine) judged(p *procedure.Procedure, r *Rule) bool {
@@ -83,7 +93,7 @@ func (e *Engine) judged(p *procedure.Procedure, r *Rule) bool {
 // run applies the acts one by one and lets every rule look at each. It gives the
 // last state.
 func (e *Engine) run(m *station.Machine, acts []station.Act, s sink) station.State {
-	runs := e.running(m.P, m.Witness)
+	steps, ends := e.running(m.P, m.Witness)
 	after := station.Start(m.P)
 	before := after
 	v := View{Machine: m, Before: &before, After: &after, rules: e.rules, sink: s}
@@ -91,19 +101,15 @@ func (e *Engine) run(m *station.Machine, acts []station.Act, s sink) station.Sta
 		before.CopyFrom(&after, m.P)
 		m.Apply(&after, &acts[i])
 		v.Act = &acts[i]
-		for r, rule := range e.rules {
-			if rule.Step != nil && runs[r] {
-				v.rule = r
-				rule.Step(&v)
-			}
+		for _, r := range steps {
+			v.rule = r
+			e.rules[r].Step(&v)
 		}
 	}
 	v.Act, v.Before = nil, &after
-	for r, rule := range e.rules {
-		if rule.End != nil && runs[r] {
-			v.rule = r
-			rule.End(&v)
-		}
+	for _, r := range ends {
+		v.rule = r
+		e.rules[r].End(&v)
 	}
 	return after
 }
@@ -287,7 +293,7 @@ func (c *collector) level(r *Rule, b *Breach) Level {
 // confirmed reports whether the clinic made a rule without a published source its
 // own.
 func (c *collector) confirmed(rule string) bool {
-	return slices.ContainsFunc(c.p.MarkSheet.Marks, func(m procedure.Mark) bool { return m.Rule == rule && m.Confirmed.By != "" })
+	return c.anyMark(func(m *procedure.Mark) bool { return m.Rule == rule && m.Confirmed.By != "" })
 }
 
 // isCritical reports whether a critical mark covers the finding, or no mark speaks
@@ -296,9 +302,20 @@ func (c *collector) isCritical(r *Rule, surface, worn string) bool {
 	if r.Critical && !c.p.Judged(r.Name) {
 		return true
 	}
-	return slices.ContainsFunc(c.p.MarkSheet.Marks, func(m procedure.Mark) bool {
+	return c.anyMark(func(m *procedure.Mark) bool {
 		return m.Critical && m.Rule == r.Name && (m.Surface == "" || m.Surface == surface) && (m.Worn == "" || m.Worn == worn)
 	})
+}
+
+// anyMark asks the mark sheet's lines in place: they are too large to be copied
+// for each finding.
+func (c *collector) anyMark(is func(*procedure.Mark) bool) bool {
+	for i := range c.p.MarkSheet.Marks {
+		if is(&c.p.MarkSheet.Marks[i]) {
+			return true
+		}
+	}
+	return false
 }
 
 func (c *collector) missed(v *View, surface int) {

@@ -12,8 +12,9 @@ import (
 // not applicable when there was no occasion, and met otherwise.
 func (c *collector) marks(end *station.State) Marks {
 	sheet := &c.p.MarkSheet
-	m := Marks{Cut: float64(sheet.CutPercent) / 100, Lines: []MarkLine{}}
-	for i, mark := range sheet.Marks {
+	m := Marks{Cut: float64(sheet.CutPercent) / 100, Lines: make([]MarkLine, 0, len(sheet.Marks))}
+	for i := range sheet.Marks {
+		mark := &sheet.Marks[i]
 		status := c.status(i, mark, end)
 		m.Lines = append(m.Lines, MarkLine{mark.ID, mark.Title, mark.Worth, mark.Critical, status})
 		m.add(status, mark.Worth)
@@ -43,12 +44,17 @@ func (m *Marks) add(status MarkStatus, worth int) {
 // never failed for what is missing; a critical breach fails it all the same.
 func (c *collector) outcome(m *Marks, end *station.State) Outcome {
 	critical := func(status MarkStatus) bool {
-		return slices.ContainsFunc(m.Lines, func(l MarkLine) bool { return l.Critical && l.Status == status })
+		for i := range m.Lines {
+			if m.Lines[i].Critical && m.Lines[i].Status == status {
+				return true
+			}
+		}
+		return false
 	}
 	// Whole numbers decide, so that a score on the cut is never lost to rounding.
 	reached := m.Met > 0 && m.Met*100 >= c.p.MarkSheet.CutPercent*(m.Met+m.Missed)
 	switch {
-	case critical(Missed), slices.ContainsFunc(c.result.Findings, func(f Finding) bool { return f.Critical }):
+	case critical(Missed), c.anyFinding(func(f *Finding) bool { return f.Critical }):
 		return NotPass
 	case end.Stopped, critical(NotAssessed):
 		return Incomplete
@@ -58,7 +64,7 @@ func (c *collector) outcome(m *Marks, end *station.State) Outcome {
 	return NotPass
 }
 
-func (c *collector) status(i int, mark procedure.Mark, end *station.State) MarkStatus {
+func (c *collector) status(i int, mark *procedure.Mark, end *station.State) MarkStatus {
 	if mark.Watcher {
 		return watched(i, end)
 	}
@@ -77,7 +83,7 @@ func (c *collector) status(i int, mark procedure.Mark, end *station.State) MarkS
 	}
 	has := func(bits []uint64) bool { return bits[rule]&bit(target) == bit(target) }
 	switch {
-	case has(c.misses), c.broken[rule] && slices.ContainsFunc(c.result.Findings, func(f Finding) bool {
+	case has(c.misses), c.broken[rule] && c.anyFinding(func(f *Finding) bool {
 		return !f.Advice() && (covers(f.Rule, f.Surface, f.Worn) || f.Rule == mark.Rule && slices.Contains(f.Surfaces, mark.Surface))
 	}):
 		return Missed
@@ -89,6 +95,16 @@ func (c *collector) status(i int, mark procedure.Mark, end *station.State) MarkS
 		return Met
 	}
 	return NotApplicable
+}
+
+// anyFinding asks the findings in place, as anyMark does.
+func (c *collector) anyFinding(is func(*Finding) bool) bool {
+	for i := range c.result.Findings {
+		if is(&c.result.Findings[i]) {
+			return true
+		}
+	}
+	return false
 }
 
 // watched is what the watcher said of a mark. Where nobody watches there is none.
