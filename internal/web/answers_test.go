@@ -112,11 +112,21 @@ func TestSignInGoesOnOnlyToOurOwnPages(t *testing.T) {
 	require.Contains(t, asked.body, `name="next" value="/people?standing=due"`)
 	for next, want := range map[string]string{
 		"/people?standing=due": "/people?standing=due", "//evil.example/": "/", "https://evil.example/": "/", `/\evil.example`: "/", "": "/",
+		"/\t/evil.example": "/", "/\n/evil.example": "/", "/\x00/evil.example": "/", "/\u0085/evil.example": "/",
 	} {
 		got := w.anonymous().post("/sign-in", url.Values{"username": {"edda"}, "password": {training.DemoPassword}, "next": {next}})
 		require.Equal(t, 303, got.StatusCode)
 		require.Equal(t, want, got.Header.Get("Location"), "next %q", next)
 	}
+}
+
+// A token in an address would be logged, kept by the browser and sent on.
+func TestAFormsTokenIsNotTakenFromItsAddress(t *testing.T) {
+	w := staffed(t)
+	b := w.signIn("tess", training.DemoPassword)
+	got := b.post("/sign-out?token="+url.QueryEscape(b.token), url.Values{"token": {""}})
+	require.Equal(t, 403, got.StatusCode)
+	require.Equal(t, 200, b.get("/practice").StatusCode)
 }
 
 func TestSigningOutEndsTheSession(t *testing.T) {
@@ -147,6 +157,7 @@ func TestBadInputIsRefusedWithASentence(t *testing.T) {
 		words  string
 	}{
 		"broken JSON":     {w.trainee.send(steps, `{"draft":`), 400, "could not be read"},
+		"wrong type":      {w.trainee.send(steps, `{"draft":7}`), 400, `draft\" does not take this kind of value (number)`},
 		"unknown field":   {w.trainee.send(steps, `{"draft":"x","outcome":"pass"}`), 400, "outcome"},
 		"two values":      {w.trainee.send(steps, body(d.Revision, "rub-hands")+"{}"), 400, "more than one"},
 		"unknown step":    {w.trainee.send(steps, body(d.Revision, "no-such-step")), 422, "no-such-step"},

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"unicode"
 
 	"github.com/gofiber/fiber/v2"
 
@@ -140,9 +141,10 @@ func wayBack(c *fiber.Ctx) string {
 	return localPath(c.OriginalURL())
 }
 
-// localPath lets through a path of our own only.
+// localPath lets through a path of our own only. Browsers drop tabs and line ends
+// out of an address before they read it, and take a backslash for a slash.
 func localPath(p string) string {
-	if !strings.HasPrefix(p, "/") || strings.HasPrefix(p, "//") || strings.ContainsAny(p, "\\\r\n") || len(p) > 300 {
+	if !strings.HasPrefix(p, "/") || strings.HasPrefix(p, "//") || strings.Contains(p, "\\") || strings.ContainsFunc(p, unicode.IsControl) || len(p) > 300 {
 		return ""
 	}
 	return p

@@ -2,9 +2,11 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"crypto/rand"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"strconv"
@@ -66,12 +68,22 @@ func (v *visit) body(into any) error {
 	d := json.NewDecoder(bytes.NewReader(v.Body()))
 	d.DisallowUnknownFields()
 	if err := d.Decode(into); err != nil {
-		return problem{400, "The request could not be read: " + err.Error() + "."}
+		return problem{400, unreadable(err)}
 	}
 	if _, err := d.Token(); err != io.EOF {
 		return problem{400, "The request holds more than one thing."}
 	}
 	return nil
+}
+
+// unreadable says what is wrong with a request's JSON in the request's own words:
+// its fields, not our types.
+func unreadable(err error) string {
+	var kind *json.UnmarshalTypeError
+	if errors.As(err, &kind) {
+		return fmt.Sprintf("The request's field %q does not take this kind of value (%s).", cmp.Or(kind.Field, "(the whole)"), kind.Value)
+	}
+	return "The request could not be read: " + strings.TrimPrefix(err.Error(), "json: ") + "."
 }
 
 // form reads the named fields of a form. A field twice is refused: it would
