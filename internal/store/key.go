@@ -5,9 +5,11 @@ import (
 	"crypto/rand"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
 
 	"gorm.io/gorm"
@@ -30,7 +32,7 @@ func openKey(ctx context.Context, db *gorm.DB, dir string) (*ledger.Key, error) 
 	if err != nil {
 		return nil, err
 	}
-	text, err := os.ReadFile(path)
+	text, err := readSecret(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist) && leaves > 0:
 		return nil, fmt.Errorf("the key file %s is missing, and %d records were signed with it; put it back from the backup", path, leaves)
@@ -39,7 +41,7 @@ func openKey(ctx context.Context, db *gorm.DB, dir string) (*ledger.Key, error) 
 			return nil, err
 		}
 	case err != nil:
-		return nil, fmt.Errorf("read the key file: %w", err)
+		return nil, err
 	}
 	key, err := ledger.ParseKey(string(text))
 	if err != nil {
@@ -57,6 +59,30 @@ func openKey(ctx context.Context, db *gorm.DB, dir string) (*ledger.Key, error) 
 	}
 	return key, nil
 }
+
+// readSecret reads the key file. One that others on the machine can open proves
+// nothing: whoever has it signs as the clinic. Windows tells no such thing by mode.
+func readSecret(path string) ([]byte, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, fmt.Errorf("read the key file: %w", err)
+	}
+	info, err := f.Stat()
+	if err == nil && runtime.GOOS != "windows" && info.Mode().Perm()&0o077 != 0 {
+		err = fmt.Errorf("the key file %s can be opened by others on this machine (mode %04o), who could sign as this clinic; close it to them: chmod 600 %s", path, info.Mode().Perm(), path)
+	}
+	if err != nil {
+		return nil, errors.Join(err, f.Close())
+	}
+	text, err := io.ReadAll(io.LimitReader(f, mostKeyBytes))
+	if err := errors.Join(err, f.Close()); err != nil {
+		return nil, fmt.Errorf("read the key file: %w", err)
+	}
+	return text, nil
+}
+
+// mostKeyBytes is far more than a key file holds.
+const mostKeyBytes = 4 << 10
 
 func signedState(ctx context.Context, db *gorm.DB) (public string, leaves int64, err error) {
 	var rows []clinicRow

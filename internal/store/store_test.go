@@ -120,6 +120,28 @@ func TestLostOrForeignKeyIsRefusedOnceSomethingIsSigned(t *testing.T) {
 	open(t, dir)
 }
 
+func TestAKeyThatOthersCanOpenIsRefused(t *testing.T) {
+	ctx, dir := context.Background(), t.TempDir()
+	s, err := Open(ctx, dir)
+	require.NoError(t, err)
+	require.NoError(t, s.Close())
+	path := filepath.Join(dir, KeyFile)
+	for _, mode := range []os.FileMode{0o644, 0o640, 0o604, 0o620, 0o601} {
+		require.NoError(t, os.Chmod(path, mode))
+		_, err = Open(ctx, dir)
+		require.ErrorContains(t, err, "chmod 600 "+path, "mode %o", mode)
+		r, err := OpenToRead(ctx, dir)
+		require.NoError(t, err, "what is only read needs no secret")
+		require.NoError(t, r.Close())
+	}
+	for _, mode := range []os.FileMode{0o600, 0o400} {
+		require.NoError(t, os.Chmod(path, mode))
+		s, err := Open(ctx, dir)
+		require.NoError(t, err)
+		require.NoError(t, s.Close())
+	}
+}
+
 func TestPragmasOfBothPools(t *testing.T) {
 	s := open(t, t.TempDir())
 	for pragma, want := range map[string][2]string{

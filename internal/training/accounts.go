@@ -111,6 +111,10 @@ func (s *Service) newPerson(p Person, username string) (Person, string, error) {
 		wrong = append(wrong, r.Sentence)
 	case name == "":
 		wrong = append(wrong, "The name is missing.")
+	case !legible(name):
+		wrong = append(wrong, "The name shows no letter. Write it as it is to be read.")
+	case strings.Contains(name, "\n"):
+		wrong = append(wrong, "The name goes over several lines. Write it in one.")
 	}
 	p.Name, username = name, normalName(username)
 	if p.StaffNo != "" && !staffNoPattern.MatchString(p.StaffNo) {

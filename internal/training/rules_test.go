@@ -73,3 +73,14 @@ func TestFreeTextIsTidied(t *testing.T) {
 	_, err = tidy("The comment", "\xff", 20)
 	require.ErrorIs(t, err, ErrInvalid)
 }
+
+// The invisible letters and fillers are those of Unicode's PropList.txt
+// (Other_Default_Ignorable_Code_Point) and, blank by its picture, U+2800.
+func TestNamesThatLookEmptyAreRefused(t *testing.T) {
+	for _, name := range []string{"\u3164", "\u115f\u1160", "\uffa0 \uffa0", "\u200b\u200d", "\u2800", "\u00ad", "\u034f", "\ufe0f", "\U000e0041", "\u0301", "...", "\u3000"} {
+		require.False(t, legible(name), "%q", name)
+	}
+	for _, name := range []string{"Ilse", "Ø", "李 明", "김", "نادية", "می\u200cنا", "O'Neill-2"} {
+		require.True(t, legible(name), "%q", name)
+	}
+}

@@ -31,6 +31,14 @@ func tidy(what, text string, limit int) (string, error) {
 	return text, nil
 }
 
+// legible reports whether a text shows at least one letter: some letters by class,
+// such as the Hangul fillers, show nothing.
+func legible(text string) bool {
+	return strings.ContainsFunc(text, func(r rune) bool {
+		return unicode.IsLetter(r) && !unicode.Is(unicode.Other_Default_Ignorable_Code_Point, r)
+	})
+}
+
 var patientSigns = []struct {
 	pattern *regexp.Regexp
 	sign    string

@@ -167,6 +167,8 @@ func TestBadInputIsRefusedWithASentence(t *testing.T) {
 		"field missing":   {w.trainee.post(steps, url.Values{"draft": {d.ID}, "add": {"rub-hands"}}), 400, "revision"},
 		"no number":       {w.trainee.post(steps, url.Values{"draft": {d.ID}, "revision": {"many"}, "add": {"rub-hands"}}), 400, "no number"},
 		"no button":       {w.trainee.post(steps, url.Values{"draft": {d.ID}, "revision": {"0"}}), 400, "button"},
+		"name of nothing": {w.educator.post("/people", url.Values{"key": {rand.Text()}, "name": {"\u3164\u3164"}, "staff_no": {""}, "username": {"nora"}, "role": {"trainee"}, "hired": {"2026-01-01"}}), 422, "shows no letter"},
+		"name in lines":   {w.educator.post("/people", url.Values{"key": {rand.Text()}, "name": {"Nora\nInvented"}, "staff_no": {""}, "username": {"nora"}, "role": {"trainee"}, "hired": {"2026-01-01"}}), 422, "several lines"},
 		"no day":          {w.educator.post("/people", url.Values{"key": {rand.Text()}, "name": {"Nora Invented"}, "staff_no": {""}, "username": {"nora"}, "role": {"trainee"}, "hired": {"soon"}}), 422, "needs a day"},
 		"no role":         {w.educator.post("/people", url.Values{"key": {rand.Text()}, "name": {"Nora Invented"}, "staff_no": {""}, "username": {"nora"}, "role": {"queen"}, "hired": {"2026-01-01"}}), 422, ""},
 		"name in use":     {w.educator.post("/people", url.Values{"key": {rand.Text()}, "name": {"Nora Invented"}, "staff_no": {""}, "username": {"tess"}, "role": {"trainee"}, "hired": {"2026-01-01"}}), 409, ""},
