@@ -12,321 +12,16 @@
 package procedure
 
 import (
-	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
-	"fmt"
 	"maps"
 	"slices"
-	"strings"
 	"unicode"
 	"unicode/utf8"
 
 	"stillwet/internal/action"
 )
-
-// Capacities of a procedure: the station's state has a fixed size.
-const (
-	MaxSurfaces = 48
-	MaxItems    = 32
-	MaxPlaces   = 24
-	MaxProducts = 16
-	MaxSteps    = 128
-	MaxPairs    = 128
-	MaxAreas    = 12
-)
-
-// Kind of basis: how much a value can be trusted.
-type BasisKind string
-
-// The kinds of basis.
-const (
-	Published       BasisKind = "published"
-	CommonPractice  BasisKind = "common practice"
-	ClinicToConfirm BasisKind = "clinic to confirm"
-)
-
-// Basis says on what a value rests. Source is the published text; it is empty
-// for the other kinds.
-type Basis struct {
-	Kind   BasisKind
-	Source string
-}
-
-// ParseBasis reads "published: SOURCE", "common practice" or "clinic to confirm".
-func ParseBasis(s string) (Basis, error) {
-	kind, source, _ := strings.Cut(s, ":")
-	b := Basis{BasisKind(strings.TrimSpace(kind)), strings.TrimSpace(source)}
-	switch {
-	case b.Kind == Published && b.Source == "":
-		return b, fmt.Errorf(`"published" needs its source: write "published: WHERE IT STANDS"`)
-	case b.Kind == Published, (b.Kind == CommonPractice || b.Kind == ClinicToConfirm) && b.Source == "":
-		return b, nil
-	}
-	return b, fmt.Errorf(`basis %q is none of "published: SOURCE", "common practice", "clinic to confirm"`, s)
-}
-
-// String is what people read beside the value.
-func (b Basis) String() string {
-	switch b.Kind {
-	case Published:
-		return b.Source
-	case CommonPractice:
-		return "common practice, no published source"
-	}
-	return "clinic setting: confirm with your policy"
-}
-
-// Role of a surface in the turnover.
-type Role string
-
-// The roles: part of the station, the staging surface for supplies, or a part
-// of the prime bucket.
-const (
-	StationSurface Role = "station"
-	StagingSurface Role = "staging"
-	BucketSurface  Role = "bucket"
-)
-
-// Surface is something that is wiped. Times are in seconds.
-type Surface struct {
-	ID, Title string
-	Face      string // the side of a thing it belongs to, for example "machine front"
-	Role      Role
-	HighTouch bool
-	WipeS     int // how long one wipe takes
-	DriesS    int // how long it stays wet, where it dries sooner than the product row says; 0 = as the product
-	Basis     Basis
-
-	Thing     string `json:",omitzero"` // what the face is a side of, for example "machine"; the face itself when empty
-	ChairSide bool   `json:",omitzero"` // a person in the chair makes it used
-	MustSee   bool   `json:",omitzero"` // who watches must see it wet for its time; where none is marked so, every one
-	Row       int    `json:",omitzero"` // from the top of its thing, 1 the highest; 0 = of no height
-	AreaDm2   int    `json:",omitzero"` // in square decimetres; 0 = not told
-}
-
-// ThingOf is what a surface is a part of.
-func (s *Surface) ThingOf() string { return cmp.Or(s.Thing, s.Face) }
-
-// ItemKind says what becomes of an item.
-type ItemKind string
-
-// The kinds of item.
-const (
-	Circuit    ItemKind = "circuit"    // used lines, dialyzer: off, then into a leak-proof container
-	SingleUse  ItemKind = "single-use" // thrown away
-	Reusable   ItemKind = "reusable"   // set apart, cleaned before any common area
-	BucketItem ItemKind = "bucket"
-	Supplies   ItemKind = "supplies" // gathered for this turnover
-	NextSet    ItemKind = "next"     // clean things of the next treatment
-
-	Sharp         ItemKind = "sharp"          // needles: into the sharps container, nowhere else
-	SinglePatient ItemKind = "single-patient" // cannot be disinfected: thrown away, or kept for this patient only
-	Reprocess     ItemKind = "reprocess"      // a dialyzer that is used again: capped, in a leak-proof container
-	Container     ItemKind = "container"      // a waste bag, a full sharps container: used outside, taken away at the end
-)
-
-// ItemKinds are all of them.
-var ItemKinds = []ItemKind{Circuit, SingleUse, Reusable, BucketItem, Supplies, NextSet, Sharp, SinglePatient, Reprocess, Container}
-
-// Item is something that is carried, thrown away or set apart.
-type Item struct {
-	ID, Title string
-	Kind      ItemKind
-	Goes      []string // places where it may go
-	Basis     Basis
-
-	WhenNamed bool `json:",omitzero"` // it is there only when a log names it
-	Isolation bool `json:",omitzero"` // it belongs to the isolation room
-}
-
-// PlaceKind says what a place is for.
-type PlaceKind string
-
-// The kinds of place.
-const (
-	LeakProof PlaceKind = "leak-proof"
-	Waste     PlaceKind = "waste"
-	Drain     PlaceKind = "drain"
-	SetApart  PlaceKind = "set-apart"
-	CleanArea PlaceKind = "clean"
-	Sharps    PlaceKind = "sharps"
-	Sink      PlaceKind = "sink"      // a basin that is no approved drain
-	Elsewhere PlaceKind = "elsewhere" // another station, or outside an isolation room
-)
-
-// PlaceKinds are all of them.
-var PlaceKinds = []PlaceKind{LeakProof, Waste, Drain, SetApart, CleanArea, Sharps, Sink, Elsewhere}
-
-// Place is where items go.
-type Place struct {
-	ID, Title string
-	Kind      PlaceKind
-	Basis     Basis
-}
-
-// Level is the strength class of a disinfectant.
-type Level string
-
-// The levels.
-const (
-	LowLevel          Level = "low"
-	IntermediateLevel Level = "intermediate"
-)
-
-// Product is a disinfectant with the times of its row, in seconds.
-type Product struct {
-	ID, Title string
-	Level     Level
-	LabelS    int // contact time: the longest claim of the label that the clinic uses
-	DriesS    int // how long a wiped surface stays wet
-	Basis     Basis
-
-	NotOn    []string `json:",omitzero"` // surfaces on which the label or their maker does not allow it
-	MadeH    int      `json:",omitzero"` // a dilution: hours since it was made when the work begins; 0 = no dilution
-	PastDate bool     `json:",omitzero"` // its date is over
-	AreaDm2  int      `json:",omitzero"` // what one wipe can wet, in square decimetres; 0 = not told
-}
-
-// MostDilutionH is how long a dilution of bleach is good, in hours (wet-time facts
-// 3.3: date it, discard it at 24 h).
-const MostDilutionH = 24
-
-// Step is one thing a person can tap: a label and the acts it stands for.
-type Step struct {
-	ID, Label string
-	Area      string // id of an area
-	Acts      Acts
-	Seconds   int // how long it takes in a timed run, beyond its wipes
-
-	Seldom bool `json:",omitzero"` // shown behind the others: what is done now and then
-}
-
-// Area groups steps where they are done, never in the right order.
-type Area struct{ ID, Title string }
-
-// Pair says that step Earlier must be done before step Later begins.
-type Pair struct {
-	Earlier, Later string // step ids: the last act of one, the first act of the other
-	Why            string
-	Basis          Basis
-
-	Confirmed Confirmed `json:",omitzero"`
-}
-
-// Custom reports whether a pair rests on custom alone and nobody of the clinic has
-// confirmed it: then it is told as advice.
-func (p *Pair) Custom() bool { return p.Basis.Kind != Published && p.Confirmed.By == "" }
-
-// Confirmed says who of the clinic took a row without a published source as the
-// clinic's own demand, by name, and when (a day).
-type Confirmed struct {
-	By string
-	On string
-}
-
-// Closing is a step that the end of the work asks for, of end-of-day procedures.
-type Closing struct {
-	Step      string
-	Why       string
-	Basis     Basis
-	Confirmed Confirmed `json:",omitzero"`
-}
-
-// Custom is as for pairs.
-func (c *Closing) Custom() bool { return c.Basis.Kind != Published && c.Confirmed.By == "" }
-
-// Mark is a line of the mark sheet: what a rule (on a surface, when one is
-// named) is worth, and whether one miss fails the whole.
-type Mark struct {
-	ID, Title string
-	Rule      string
-	Surface   string
-	Worth     int
-	Critical  bool
-
-	Worn      string    `json:",omitzero"` // only what the rule says of this protective equipment
-	Watcher   bool      `json:",omitzero"` // decided by who watches, no rule
-	Confirmed Confirmed `json:",omitzero"`
-}
-
-// MarkSheet is the marks and the cut: the lowest score that passes, in percent.
-type MarkSheet struct {
-	CutPercent int
-	Basis      Basis
-	Marks      []Mark
-}
-
-// Settings are the clinic's choices where practice differs.
-type Settings struct {
-	// WetAddsUp counts wet spells together; by default a dry gap restarts.
-	WetAddsUp bool
-	// StagingWithPatient allows the staging surface to be wiped while the
-	// patient is still in the station.
-	StagingWithPatient bool
-	Basis              Basis
-
-	OneWipe      OneWipe   `json:",omitzero"` // how far one wipe may go
-	Hands        HandsTime `json:",omitzero"` // how long hands are rubbed or washed
-	PatientFreeS int       `json:",omitzero"` // from a patient's leaving to the next one's sitting down; 0 = not asked
-	ClearAlone   bool      `json:",omitzero"` // used things are taken down only when the patient has left
-	Isolation    bool      `json:",omitzero"` // the station is an isolation room
-	SeeOneFaceOf string    `json:",omitzero"` // who watches must see one whole face of this thing wet
-}
-
-// OneWipe is how far one wipe may go. The zero value is FaceAdvice.
-type OneWipe string
-
-// The choices: advice from face to face, and a breach from face to face or from
-// one thing to another only where the clinic says so.
-const (
-	FaceAdvice  OneWipe = ""
-	FaceBreach  OneWipe = "face"
-	ThingBreach OneWipe = "thing"
-	AnyWipe     OneWipe = "off"
-)
-
-// HandsTime is the standard for rubbing and washing. The zero value is CDC's.
-type HandsTime string
-
-// The standards (guidance F41, F42).
-const (
-	CDCHands HandsTime = ""
-	WHOHands HandsTime = "who"
-)
-
-// Begin says who is in the station when a log begins.
-type Begin string
-
-// The beginnings.
-const (
-	PatientThere Begin = "patient there"
-	NobodyThere  Begin = "nobody there"
-)
-
-// Definition is a procedure as written down. Fields after MarkSheet came after
-// version 1; a stored definition without them means what version 1 did.
-type Definition struct {
-	ID, Title, Version string
-	Owner, ReviewBy    string
-	Settings           Settings
-	Surfaces           []Surface
-	Items              []Item
-	Places             []Place
-	Products           []Product
-	Steps              []Step
-	Order              []Pair
-	MarkSheet          MarkSheet
-
-	Begins  Begin   `json:",omitzero"`
-	Station string  `json:",omitzero"` // what is disinfected, in a word for sentences: "station"
-	Work    string  `json:",omitzero"` // the work from beginning to end, in a word: "turnover"
-	Areas   []Area  `json:",omitzero"` // in the order in which they are shown
-	Picture Picture `json:",omitzero"`
-
-	Closing []Closing `json:",omitzero"` // what the end of the work asks for
-}
 
 // Procedure is a checked definition. It is never changed after New.
 type Procedure struct {
@@ -430,7 +125,7 @@ func Digest(text []byte) string {
 	return hex.EncodeToString(sum[:])
 }
 
-// Judged reports whether a rule has a mark: rules without one do not run.
+// Judged reports whether a rule has a mark.
 func (p *Procedure) Judged(rule string) bool { return p.judged[rule] }
 
 // SurfaceIndex is the place of a surface in Surfaces, or -1.
@@ -500,46 +195,39 @@ func lookup(m map[string]int, id string) int {
 	return -1
 }
 
-func (d *Definition) surfaceIDs() (ids []string) {
-	for _, s := range d.Surfaces {
-		ids = append(ids, s.ID)
+func (d *Definition) surfaceIDs() []string {
+	return ids(d.Surfaces, func(x *Surface) string { return x.ID })
+}
+
+func ids[T any](rows []T, id func(*T) string) (all []string) {
+	for i := range rows {
+		all = append(all, id(&rows[i]))
 	}
-	return ids
+	return all
 }
 
 func (p *Procedure) words() action.Words {
-	ids := func(n int, id func(int) string) (s []string) {
-		for i := range n {
-			s = append(s, id(i))
-		}
-		return s
-	}
 	surfaces := p.surfaceIDs()
-	items := ids(len(p.Items), func(i int) string { return p.Items[i].ID })
-	places := ids(len(p.Places), func(i int) string { return p.Places[i].ID })
-	steps := ids(len(p.Steps), func(i int) string { return p.Steps[i].ID })
+	items := ids(p.Items, func(x *Item) string { return x.ID })
+	places := ids(p.Places, func(x *Place) string { return x.ID })
+	steps := ids(p.Steps, func(x *Step) string { return x.ID })
 	watched := []string{}
 	for _, m := range p.MarkSheet.Marks {
 		if m.Watcher {
 			watched = append(watched, m.ID)
 		}
 	}
-	join := func(lists ...[]string) (s []string) {
-		for _, l := range lists {
-			s = append(s, l...)
-		}
-		return s
-	}
+	worn := slices.Concat(items, action.ProtectiveEquipment)
 	return action.Words{
 		action.Surface: surfaces,
 		action.Item:    items,
-		action.Thing:   join(surfaces, items, []string{action.Station}, action.Outside),
-		action.Wearing: join(items, action.ProtectiveEquipment),
+		action.Thing:   slices.Concat(surfaces, items, []string{action.Station}, action.Outside),
+		action.Wearing: worn,
 		action.Mark:    watched,
-		action.Worn:    join(items, action.ProtectiveEquipment),
-		action.Place:   join(places, surfaces),
-		action.Product: ids(len(p.Products), func(i int) string { return p.Products[i].ID }),
-		action.Step:    join(steps, surfaces, items),
+		action.Worn:    worn,
+		action.Place:   slices.Concat(places, surfaces),
+		action.Product: ids(p.Products, func(x *Product) string { return x.ID }),
+		action.Step:    slices.Concat(steps, surfaces, items),
 	}
 }
 
