@@ -47,6 +47,8 @@ func ParseBasis(s string) (Basis, error) {
 	return b, fmt.Errorf(`basis %q is none of "published: SOURCE", "common practice", "clinic to confirm"`, s)
 }
 
+func (b Basis) custom(c Confirmed) bool { return b.Kind != Published && c.By == "" }
+
 // String is what people read beside the value.
 func (b Basis) String() string {
 	switch b.Kind {
@@ -136,6 +138,12 @@ const (
 	Elsewhere PlaceKind = "elsewhere" // another station, or outside an isolation room
 )
 
+// ForWaste reports whether things are thrown away there.
+func (k PlaceKind) ForWaste() bool { return k == Waste || k == LeakProof || k == Sharps }
+
+// Away reports whether what goes there leaves the station: clean places, others'.
+func (k PlaceKind) Away() bool { return k == CleanArea || k == Elsewhere }
+
 // PlaceKinds are all of them.
 var PlaceKinds = []PlaceKind{LeakProof, Waste, Drain, SetApart, CleanArea, Sharps, Sink, Elsewhere}
 
@@ -197,7 +205,7 @@ type Pair struct {
 
 // Custom reports whether a pair rests on custom alone and nobody of the clinic has
 // confirmed it: then it is told as advice.
-func (p *Pair) Custom() bool { return p.Basis.Kind != Published && p.Confirmed.By == "" }
+func (p *Pair) Custom() bool { return p.Basis.custom(p.Confirmed) }
 
 // Confirmed says who of the clinic took a row without a published source as the
 // clinic's own demand, by name, and when (a day).
@@ -215,7 +223,7 @@ type Closing struct {
 }
 
 // Custom is as for pairs.
-func (c *Closing) Custom() bool { return c.Basis.Kind != Published && c.Confirmed.By == "" }
+func (c *Closing) Custom() bool { return c.Basis.custom(c.Confirmed) }
 
 // Mark is a line of the mark sheet: what a rule (on a surface, when one is
 // named) is worth, and whether one miss fails the whole.

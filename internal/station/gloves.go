@@ -36,7 +36,7 @@ func (m *Machine) stillWetNow(s *State, x *Surface) bool {
 // is custom only.
 func (m *Machine) Clash(s *State, a *Act) (asked, dirty, bucket bool) {
 	asked = m.cleanWork(s, a)
-	if !asked || s.Gloves == NoGloves || s.Gloves == UnknownGloves {
+	if !asked || !s.Gloves.On() {
 		return asked, false, false
 	}
 	var wrong, custom Dirt = ByWork | ByBucket | ByPatient, OnBucket

@@ -21,7 +21,7 @@ func (m *Machine) move(s *State, a *Act) {
 		it.Brought, it.Astray = true, !a.MayGo(m.P)
 		s.Where = AtStation
 	}
-	it.Out = a.PlaceKind(m.P) == procedure.CleanArea || a.PlaceKind(m.P) == procedure.Elsewhere
+	it.Out = a.PlaceKind(m.P).Away()
 	m.handle(s, a)
 	m.lay(s, a)
 }
@@ -61,7 +61,7 @@ func (m *Machine) dirtyThing(s *State, a *Act, from carrier, name string) {
 			x := &s.Surfaces[i]
 			if m.P.Surfaces[i].Role == procedure.BucketSurface && x.Clean == Wiped {
 				m.Trace.carry(a.Number, from, name, onSurface(i), m.P.Surfaces[i].ID)
-				*x = Surface{Spoilt: SpoiltByWork, WasBlood: x.WasBlood}
+				x.spoil(SpoiltByWork)
 			}
 		}
 	case procedure.Supplies, procedure.NextSet:

@@ -48,5 +48,5 @@ func (m *Machine) spoilByPatient(s *State, a *Act, surface int) {
 		return
 	}
 	m.Trace.begin(a.Number, OfPerson, m.P.Surfaces[surface].ID, onSurface(surface))
-	*x = Surface{Spoilt: SpoiltByPatient, WasBlood: x.WasBlood}
+	x.spoil(SpoiltByPatient)
 }

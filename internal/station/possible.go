@@ -114,7 +114,7 @@ func (m *Machine) impossible(s *State, a *Act) Impossible {
 	case action.HelpOut, action.Disconnect:
 		return when(!s.Present && !s.PatientUnseen && !s.BySight, NobodyThere)
 	case action.RubHands, action.WashHands:
-		if s.Gloves != NoGloves && s.Gloves != UnknownGloves {
+		if s.Gloves.On() {
 			s.Rubbed = true
 			return GlovesOn
 		}
@@ -139,7 +139,7 @@ func when(bad bool, why Impossible) Impossible {
 
 func (m *Machine) onImpossible(s *State, a *Act) Impossible {
 	if a.Object == action.Gloves {
-		return when(s.Gloves != NoGloves && s.Gloves != UnknownGloves, AlreadyWorn)
+		return when(s.Gloves.On(), AlreadyWorn)
 	}
 	w := wearOf(a.Object)
 	return when(s.Wear&w != 0 && s.WearUnseen&w == 0, AlreadyWorn)

@@ -43,6 +43,9 @@ const (
 // Dirty reports whether the gloves carry something to the next thing.
 func (g Gloves) Dirty() bool { return g == UsedGloves || g == SoiledGloves }
 
+// On reports whether gloves are worn for sure.
+func (g Gloves) On() bool { return g != NoGloves && g != UnknownGloves }
+
 // Dirt says by what a pair of gloves was used.
 type Dirt uint8
 
@@ -111,6 +114,9 @@ type Surface struct {
 	Product     int8 // index of the product of the latest wipe, -1 when not known
 	Contact     wettime.Contact
 }
+
+// spoil makes a surface used; that there had been blood still asks for its product.
+func (x *Surface) spoil(by Spoilt) { *x = Surface{Spoilt: by, WasBlood: x.WasBlood} }
 
 // Wrong says why the product of a surface's latest wipe was not right for it.
 type Wrong uint8

@@ -95,7 +95,7 @@ func (m *Machine) press(s *State, a *Act, surface int, from carrier, thing strin
 	}
 	if dirty {
 		m.Trace.carry(a.Number, from, thing, onSurface(surface), m.P.Surfaces[surface].ID)
-		*x = Surface{Spoilt: SpoiltByWork, WasBlood: x.WasBlood}
+		x.spoil(SpoiltByWork)
 		return
 	}
 	if m.Contact(s, surface) != wettime.Reached {

@@ -78,8 +78,7 @@ func (m *Machine) throwWear(s *State, a *Act) {
 		m.soil(s, a, UsedGloves, ByWork, noCarrier, a.Object)
 	}
 	m.wearOff(s, a, w)
-	switch a.PlaceKind(m.P) {
-	case procedure.Waste, procedure.LeakProof, procedure.Sharps:
+	if a.PlaceKind(m.P).ForWaste() {
 		s.UsedOff &^= w
 	}
 }

@@ -59,7 +59,7 @@ func (m *Machine) comeBack(s *State, a *Act) {
 
 // wornOutside is gloves that may have touched anything outside the station.
 func (m *Machine) wornOutside(s *State, a *Act) {
-	if s.Gloves == NoGloves || s.Gloves == UnknownGloves {
+	if !s.Gloves.On() {
 		return
 	}
 	m.Trace.beginNew(a.Number, OfOutside, ByGloves, glovesCarrier)

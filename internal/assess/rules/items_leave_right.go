@@ -41,7 +41,7 @@ func staysHere(v *assess.View) {
 	place := v.Act.PlaceKind(v.P)
 	switch {
 	case !v.Before.Items[v.Act.Item].Brought && v.Act.Verb == action.Bring && v.Act.MayGo(v.P):
-	case place == procedure.CleanArea || place == procedure.Elsewhere:
+	case place.Away():
 		v.Breach(assess.Breach{Surface: assess.None, Message: "Taken from the {station} to " + placed(v) + ", though what was once there never goes back: " + v.Thing() + "."})
 	case v.Before.Items[v.Act.Item].Brought:
 		v.Kept(assess.None)
@@ -63,9 +63,9 @@ func goesAway(v *assess.View, kind procedure.ItemKind) {
 		message = "Taken to " + where + ", though it cannot be disinfected and is for one patient only: " + v.Thing() + "."
 	case place == procedure.Elsewhere:
 		message = "Taken to " + where + ": " + v.Thing() + "."
-	case (place == procedure.Waste || place == procedure.LeakProof || place == procedure.Sharps) && regulated(v):
+	case place.ForWaste() && regulated(v):
 		return // what belongs into a leak-proof container another rule says
-	case place == procedure.Waste || place == procedure.LeakProof || place == procedure.Sharps:
+	case place.ForWaste():
 		v.Breach(assess.Breach{Surface: assess.None, Message: "Thrown into " + where + ", where it does not belong: " + v.Thing() + ".", Custom: true, Source: commonPractice})
 		return
 	}
@@ -75,9 +75,7 @@ func goesAway(v *assess.View, kind procedure.ItemKind) {
 // goesBack: reusable things go to a clean place, or to another station, only when
 // they are disinfected.
 func goesBack(v *assess.View) {
-	place := v.Act.PlaceKind(v.P)
-	clean := place == procedure.CleanArea || place == procedure.Elsewhere
-	if !clean {
+	if !v.Act.PlaceKind(v.P).Away() {
 		v.Kept(assess.None)
 		return
 	}

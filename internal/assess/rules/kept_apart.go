@@ -120,11 +120,11 @@ func usedWear(v *assess.View) bool {
 // strayWaste is a used wipe or used equipment that goes anywhere but into waste.
 func strayWaste(v *assess.View) {
 	b := assess.Breach{Surface: assess.None, Message: "Thrown " + into(v) + ", where used things do not belong: " + what(v) + "."}
-	switch v.Act.PlaceKind(v.P) {
-	case procedure.Waste, procedure.LeakProof, procedure.Sharps:
+	switch place := v.Act.PlaceKind(v.P); {
+	case place.ForWaste():
 		v.Kept(assess.None)
 		return
-	case procedure.CleanArea, procedure.Elsewhere:
+	case place.Away():
 		b.Why, b.Next, b.Source = cleanWhy, cleanNext, cleanSource
 	default:
 		b.Level, b.Source = assess.AdviceLevel, commonPractice

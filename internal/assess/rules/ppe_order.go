@@ -66,7 +66,7 @@ func wear(v *assess.View, w station.Wear, id, title string) {
 }
 
 func donned(v *assess.View) {
-	if v.Before.Gloves != station.NoGloves && v.Before.Gloves != station.UnknownGloves {
+	if v.Before.Gloves.On() {
 		v.Breach(assess.Breach{Surface: assess.None, Cause: "gloves on already", Message: "Put on over or after the gloves, which go on last: " + v.Thing() + "."})
 		return
 	}
@@ -74,7 +74,7 @@ func donned(v *assess.View) {
 }
 
 func doffed(v *assess.View, w station.Wear) {
-	gloves := v.Before.Gloves != station.NoGloves && v.Before.Gloves != station.UnknownGloves
+	gloves := v.Before.Gloves.On()
 	switch {
 	case gloves && w != station.GownOn: // gown and gloves may come off in one go
 		v.Breach(assess.Breach{Surface: assess.None, Cause: "gloves still on", Message: "Taken off with the gloves still on, which come off first: " + v.Thing() + "."})

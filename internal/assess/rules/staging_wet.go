@@ -27,7 +27,7 @@ func stagingWet(v *assess.View) {
 	if !v.Done() || !set || kind != procedure.Supplies && kind != procedure.NextSet {
 		return
 	}
-	if place := v.Act.PlaceKind(v.P); place == procedure.CleanArea || place == procedure.Elsewhere {
+	if v.Act.PlaceKind(v.P).Away() {
 		return // what leaves the station is another rule's
 	}
 	if !v.Act.MayGo(v.P) {
