@@ -91,7 +91,7 @@ func TestWhichSurfacesMustBeSeenIsTold(t *testing.T) {
 
 // The board asks as much later as the engine takes taps to be off.
 func TestTheBoardAsksAfterTheEnginesSlack(t *testing.T) {
-	require.EqualValues(t, station.TapSlack, slackMs)
+	require.EqualValues(t, (&station.Machine{Witness: action.Order | action.Clock}).Slack(), Recorder{Procedure: &procedure.Procedure{}}.data().SlackMs)
 }
 
 // A button of the recorder says when to tap, that of a run what was done.

@@ -15,11 +15,6 @@ type Recorder struct {
 	ElapsedMs     int64
 }
 
-// slackMs is how far a tap may be off the moment it tells of. The engine counts a
-// contact time as seen, or as broken, only by that much, so the board asks that much
-// later.
-const slackMs = 2000
-
 type recorderData struct {
 	ID        string                  `json:"id"`
 	ElapsedMs int64                   `json:"elapsed_ms"`
@@ -117,7 +112,7 @@ func (r Recorder) words() map[string]string {
 func (r Recorder) data() recorderData {
 	p := r.Procedure
 	d := recorderData{
-		ID: r.Demonstration.ID, ElapsedMs: r.ElapsedMs, SlackMs: slackMs,
+		ID: r.Demonstration.ID, ElapsedMs: r.ElapsedMs, SlackMs: int64(action.TapSlack),
 		Product: r.Demonstration.Product, Products: productsData(p),
 		Steps: stepsData(p, r.offered(), r.Demonstration.Product), Surfaces: surfacesData(p), MustSee: mustSee(p), Words: r.words(), Lines: []observedData{},
 	}

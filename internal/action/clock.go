@@ -111,3 +111,8 @@ func atoi(s string) int {
 	}
 	return n
 }
+
+// TapSlack is how far a time may be off that somebody taps while watching. The engine
+// counts a contact time as seen, or as broken, only by that much, and boards ask
+// that much later.
+const TapSlack Millis = 2000

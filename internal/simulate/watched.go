@@ -7,7 +7,6 @@ import (
 
 	"stillwet/internal/action"
 	"stillwet/internal/procedure"
-	"stillwet/internal/station"
 )
 
 // Watched is a run's log as somebody who watches it from outside notes it: for
@@ -33,7 +32,7 @@ func Watched(p *procedure.Procedure, log *action.Log) (lines []action.Act) {
 			label = action.Millis(p.Products[p.ProductIndex(a.Of)].LabelS) * 1000
 		case action.Wipe:
 			if _, wet := due[a.Object]; !wet {
-				due[a.Object] = a.At + label + station.TapSlack
+				due[a.Object] = a.At + label + action.TapSlack
 			}
 		}
 		lines = append(lines, a)

@@ -37,9 +37,6 @@ func MachineFor(p *procedure.Procedure, log *action.Log, trace *Trace) *Machine 
 	return m
 }
 
-// TapSlack is how far a time may be off that somebody taps while watching.
-const TapSlack action.Millis = 2000
-
 // Watched reports whether the log's times are taps of somebody who watches: it has
 // a clock and does not tell every dry-out. Logs of version 1 took them as exact.
 func (m *Machine) Watched() bool {
@@ -49,7 +46,7 @@ func (m *Machine) Watched() bool {
 // Slack is how far the log's times may be off.
 func (m *Machine) Slack() action.Millis {
 	if m.Watched() {
-		return TapSlack
+		return action.TapSlack
 	}
 	return 0
 }
