@@ -9,7 +9,7 @@ import (
 )
 
 // result reads a stored result for showing, by the procedure that judged it.
-// Nothing is judged again.
+// Nothing is judged again. Whoever knows where the acts came from numbers its steps.
 func (v *visit) result(procedureID, hash, logText string, stored []byte) (views.Result, error) {
 	p, older, whole, err := v.judgedBy(procedureID, hash)
 	if err != nil {
@@ -26,7 +26,6 @@ func (v *visit) result(procedureID, hash, logText string, stored []byte) (views.
 	if r.Log, err = action.Parse("stored log", logText, words); err != nil {
 		return r, fmt.Errorf("stored log: %w", err)
 	}
-	r.Steps = tapsOf(r.Log)
 	if r.Log.Witness.Has(action.Clock) && whole {
 		if r.Spells, err = assess.Spells(p, r.Log); err != nil {
 			return r, err

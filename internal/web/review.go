@@ -31,6 +31,7 @@ func (v *visit) showReview(status int, r views.Review) error {
 	if r.Result, err = v.result(d.Procedure, d.ProcedureHash, d.Log, d.ResultJSON); err != nil {
 		return err
 	}
+	r.Steps = tapsOf(r.Log)
 	r.Demonstration, r.Learner, r.MaySign = d, who, own
 	names, err := v.Service.Names(v.ctx, v.actor, d.PreceptorID)
 	if err != nil {
