@@ -65,25 +65,17 @@ func (e *Engine) Assess(p *procedure.Procedure, log *action.Log, name string) (*
 	return c.finish(&end), nil
 }
 
-// running lists the rules that look at acts, and those that look at the end, by
-// index: rules without a mark in the procedure do not run, but for advice and
-// those that are critical by default; nor do those whose needs the log cannot
-// witness.
-func (e *Engine) running(p *procedure.Procedure, witness action.Witness) (steps, ends []int) {
-	both := make([]int, 2*len(e.rules))
-	steps, ends = both[:0:len(e.rules)], both[len(e.rules):len(e.rules)]
+// running lists the rules that run, by index: those without a mark in the
+// procedure do not, but for advice and those that are critical by default; nor do
+// those whose needs the log cannot witness.
+func (e *Engine) running(p *procedure.Procedure, witness action.Witness) []int {
+	runs := make([]int, 0, len(e.rules))
 	for i, r := range e.rules {
-		if !witness.Has(r.Needs) || !e.judged(p, r) {
-			continue
-		}
-		if r.Step != nil {
-			steps = append(steps, i)
-		}
-		if r.End != nil {
-			ends = append(ends, i)
+		if witness.Has(r.Needs) && e.judged(p, r) {
+			runs = append(runs, i)
 		}
 	}
-	return steps, ends
+	return runs
 }
 
 func (e *Engine) judged(p *procedure.Procedure, r *Rule) bool {
@@ -93,25 +85,32 @@ func (e *Engine) judged(p *procedure.Procedure, r *Rule) bool {
 // run applies the acts one by one and lets every rule look at each. It gives the
 // last state.
 func (e *Engine) run(m *station.Machine, acts []station.Act, s sink) station.State {
-	steps, ends := e.running(m.P, m.Witness)
 	after := station.Start(m.P)
 	before := after
 	v := View{Machine: m, Before: &before, After: &after, rules: e.rules, sink: s}
+	runs := e.running(m.P, m.Witness)
 	for i := range acts {
 		before.CopyFrom(&after, m.P)
 		m.Apply(&after, &acts[i])
 		v.Act = &acts[i]
-		for _, r := range steps {
-			v.rule = r
-			e.rules[r].Step(&v)
-		}
+		v.look(runs, func(r *Rule) func(*View) { return r.Step }, after.Ready && !before.Ready)
 	}
 	v.Act, v.Before = nil, &after
-	for _, r := range ends {
-		v.rule = r
-		e.rules[r].End(&v)
-	}
+	v.look(runs, func(r *Rule) func(*View) { return r.End }, !after.Ready)
 	return after
+}
+
+// look lets the rules that run look in their order; closes is the work's close.
+func (v *View) look(runs []int, how func(*Rule) func(*View), closes bool) {
+	for _, r := range runs {
+		v.rule = r
+		if see := how(v.rules[r]); see != nil {
+			see(v)
+		}
+		if see := v.rules[r].Close; closes && see != nil {
+			see(v)
+		}
+	}
 }
 
 // say puts the procedure's words in; most sentences have no place for one.

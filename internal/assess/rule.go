@@ -37,6 +37,9 @@ type Rule struct {
 	Step func(*View)
 	// End looks at the state after the last act. Act is nil.
 	End func(*View)
+	// Close looks once, after Step or End, when the work is over: at the act that first
+	// declares the station ready, or after the last one where none does.
+	Close func(*View)
 }
 
 // View is what a rule sees, and how it speaks.
@@ -167,15 +170,6 @@ var things = map[string]string{
 	action.Cart: "the cart", action.CleanStock: "the clean stock",
 	station.ByHands: "your hands", station.ByWipe: "your wipe", station.OfBlood: "blood", station.OfPerson: "the patient",
 	station.OfOutside: "things outside the station",
-}
-
-// Declared reports whether the work ends with this act, or was never said to end
-// and the log ends.
-func (v *View) Declared() bool {
-	if v.Act == nil {
-		return !v.After.Ready
-	}
-	return v.After.Ready && !v.Before.Ready
 }
 
 // Finished is the contact status of a surface in a state, at the moment of the

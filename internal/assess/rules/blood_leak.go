@@ -15,16 +15,11 @@ var BloodLeak = &assess.Rule{
 	Source:   "BC Renal, Cleaning & Disinfecting Hemodialysis Machines & Stations; KDIGO machine table, BMC Nephrol 2019;20:388; " + rr5,
 	Needs:    action.Order,
 	Critical: true,
-	Step: func(v *assess.View) {
-		if v.Done() && v.Act.Verb == action.DeclareReady {
-			bloodLeak(v)
-		}
-	},
-	End: bloodLeak,
+	Close:    bloodLeak,
 }
 
 func bloodLeak(v *assess.View) {
-	if !v.Declared() || !v.After.Leak || v.After.Stopped {
+	if !v.After.Leak || v.After.Stopped {
 		return
 	}
 	var open, unseen []string

@@ -14,16 +14,11 @@ var EndOfDay = &assess.Rule{
 	Next:   "Go through the closing list before you declare the {station} ready.",
 	Source: "the clinic's own procedure",
 	Needs:  action.Order,
-	Step: func(v *assess.View) {
-		if v.Done() && v.Act.Verb == action.DeclareReady {
-			endOfDay(v)
-		}
-	},
-	End: endOfDay,
+	Close:  endOfDay,
 }
 
 func endOfDay(v *assess.View) {
-	if !v.Declared() || v.After.Stopped && v.Act == nil {
+	if v.After.Stopped && v.Act == nil {
 		return
 	}
 	for i := range v.P.Closing {

@@ -17,18 +17,11 @@ var EverySurface = &assess.Rule{
 	Source:     notes + " (all station surfaces); the list is the clinic's",
 	Needs:      action.Order,
 	OfSurfaces: true,
-	Step: func(v *assess.View) {
-		if v.Done() && v.Act.Verb == action.DeclareReady {
-			everySurface(v)
-		}
-	},
-	End: everySurface,
+	Close:      everySurface,
 }
 
 func everySurface(v *assess.View) {
 	switch {
-	case !v.Declared():
-		return
 	case v.After.Stopped && v.Act == nil:
 		v.Unknown(assess.None, "The work was stopped before the {station} was declared ready.")
 		return

@@ -21,15 +21,11 @@ var RightProduct = &assess.Rule{
 	OfSurfaces: true,
 	Critical:   true,
 	Step: func(v *assess.View) {
-		switch {
-		case !v.Done():
-		case v.Act.Verb == action.DeclareReady:
-			wrongAtEnd(v)
-		case v.Act.Wipes():
+		if v.Done() && v.Act.Wipes() {
 			wrongOnBlood(v)
 		}
 	},
-	End: wrongAtEnd,
+	Close: wrongAtEnd,
 }
 
 // wrongOnBlood says that a wiped-over stain calls for a judgement at the end.
@@ -46,9 +42,6 @@ func wrongOnBlood(v *assess.View) {
 // wrongAtEnd speaks of what holds at the end: a surface that was wiped again with
 // the right product was put right.
 func wrongAtEnd(v *assess.View) {
-	if !v.Declared() {
-		return
-	}
 	for i := range v.P.Surfaces {
 		x := &v.After.Surfaces[i]
 		if x.Clean != station.Wiped || x.Wrong == station.RightProduct || x.Product < 0 {

@@ -16,7 +16,7 @@ var Sharps = &assess.Rule{
 	Needs:    action.Order,
 	Critical: true,
 	Step:     sharps,
-	End:      sharpsLeft,
+	Close:    sharpsLeft,
 }
 
 func sharps(v *assess.View) {
@@ -41,14 +41,12 @@ func sharps(v *assess.View) {
 		default:
 			v.Breach(assess.Breach{Surface: assess.None, Message: "Not put into the sharps container but " + into(v) + ": " + v.Thing() + "."})
 		}
-	case action.DeclareReady:
-		sharpsLeft(v)
 	}
 }
 
 // sharpsLeft looks at the end for needles that went nowhere.
 func sharpsLeft(v *assess.View) {
-	if !v.Declared() || v.After.Stopped {
+	if v.After.Stopped {
 		return
 	}
 	for i := range v.P.Items {

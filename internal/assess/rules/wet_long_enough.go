@@ -24,8 +24,8 @@ var WetLongEnough = &assess.Rule{
 		if p := v.After.Pend; p.On && p.Early {
 			usedEarly(v, p)
 		}
-		wetAtEnd(v)
 	},
+	Close: wetAtEnd,
 }
 
 func wetLongEnough(v *assess.View) {
@@ -39,9 +39,6 @@ func wetLongEnough(v *assess.View) {
 	// on does not.
 	if on := v.Act.On; on >= 0 && v.After.Surfaces[on].Early && !v.Before.Surfaces[on].Early {
 		wetTooShort(v, on, "when something was set on it", v.After)
-	}
-	if v.Act.Verb == action.DeclareReady {
-		wetAtEnd(v)
 	}
 }
 
@@ -63,9 +60,6 @@ func usedEarly(v *assess.View, p station.Pend) {
 }
 
 func wetAtEnd(v *assess.View) {
-	if !v.Declared() {
-		return
-	}
 	if v.After.Stopped && v.Act == nil {
 		wetWhenStopped(v)
 		return
