@@ -13,11 +13,12 @@ import (
 // confirmed every pair, mark and closing row that rests on custom alone. Scenarios
 // and their models are the same. It panics when there is no name or no such day.
 func (l *Library) Confirmed(by, on string) *Library {
-	c := &Library{procedures: map[string]*procedure.Procedure{}, scenarios: l.scenarios, competencies: l.competencies}
+	c := *l
+	c.procedures = make(map[string]*procedure.Procedure, len(l.procedures))
 	for id, p := range l.procedures {
 		c.procedures[id] = confirmed(p, procedure.Confirmed{By: by, On: on})
 	}
-	return c
+	return &c
 }
 
 func confirmed(p *procedure.Procedure, as procedure.Confirmed) *procedure.Procedure {

@@ -1,6 +1,7 @@
 package assess_test
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -138,4 +139,30 @@ func TestResultsAreKeptAsJudged(t *testing.T) {
 	require.Equal(t, r, again)
 	_, err = assess.ParseResult([]byte("{"))
 	require.Error(t, err)
+}
+
+// The work is over once: at the first declaring, or with the log when there is none.
+func TestARuleLooksAtTheCloseOnce(t *testing.T) {
+	for acts, want := range map[string][]string{
+		"touch a;declare ready;touch b;declare ready": {"step 1", "step 2", "close 2", "step 3", "step 4", "end"},
+		"touch a;touch b": {"step 1", "step 2", "end", "close"},
+		"declare ready":   {"step 1", "close 1", "end"},
+	} {
+		var seen []string
+		see := func(what string) func(*assess.View) {
+			return func(v *assess.View) {
+				if v.Act != nil {
+					seen = append(seen, fmt.Sprintf("%s %d", what, v.Act.Number))
+				} else {
+					seen = append(seen, what)
+				}
+			}
+		}
+		p := sheet(t, 90)
+		log, err := action.Parse("l", "stillwet log 1\nprocedure p -\nwitness order\n"+strings.ReplaceAll(acts, ";", "\n"), p.Words)
+		require.NoError(t, err)
+		_, err = assess.NewEngine([]*assess.Rule{{Name: "must", Needs: action.Order, Step: see("step"), End: see("end"), Close: see("close")}}).Assess(p, log, "l")
+		require.NoError(t, err)
+		require.Equal(t, want, seen, acts)
+	}
 }
