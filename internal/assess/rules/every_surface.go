@@ -67,7 +67,10 @@ func disinfected(v *assess.View, i int) {
 			Next: "When somebody has sat in a finished chair or touched a finished surface, wipe what they could reach again, for its whole time.",
 		})
 	case x.Spoilt != station.NotSpoilt:
-		v.Breach(assess.Breach{Surface: i, Message: "Dirtied again after it was wiped, and not wiped anew: " + title + ".", Way: v.Trace.SurfaceWay(i)})
+		v.Breach(assess.Breach{
+			Surface: i, Message: "Dirtied again after it was wiped, and not wiped anew: " + title + ".", Way: v.Trace.SurfaceWay(i),
+			Next: "When something used has touched a finished surface, wipe it again for its whole time before you declare the {station} ready.",
+		})
 	default:
 		v.Breach(assess.Breach{Surface: i, Message: "Not wiped with disinfectant: " + title + "."})
 	}
