@@ -8,15 +8,15 @@ import (
 	"stillwet/internal/procedure"
 )
 
-// actPhrases are the lines of a log as people read them. o is the thing, p the
-// place, w the wipe, of the product, s the seconds.
+// actPhrases are the lines of a log as people read them. o is the thing, the the same
+// with its article, place the place with its article, w the wipe, of the product, s the seconds.
 var actPhrases = map[action.Verb]string{
 	action.CheckStable: "Check that the patient is stable", action.HelpOut: "Help the patient out of the {station}",
 	action.CheckGone: "Check that the patient is gone", action.RubHands: "Rub hands{s}", action.WashHands: "Wash hands{s}",
 	action.PutOn: "Put on {o}", action.TakeOff: "Take off {o}", action.TakeWipe: "Take a fresh wipe ({w}, {of})",
 	action.DropWipe: "Throw the wipe away", action.Wipe: "Wipe: {o}{w}", action.Clean: "Clean off what can be seen: {o}{w}",
-	action.LookAt: "Look for blood and soil: {o}", action.Discard: "Throw {o} into {p}", action.SetAt: "Set {o} at {p}",
-	action.Bring: "Bring {o} to {p}", action.Empty: "Empty {o} into {p}", action.PutBack: "Put {o} back",
+	action.LookAt: "Look for blood and soil: {o}", action.Discard: "Throw {the} into {place}", action.SetAt: "Set {the} at {place}",
+	action.Bring: "Bring {the} to {place}", action.Empty: "Empty {the} into {place}", action.PutBack: "Put {the} back",
 	action.Touch: "Touch: {o}", action.LeaveStation: "Leave the {station}", action.ComeBack: "Come back",
 	action.StartInternal: "Start the internal disinfection", action.TagOut: "Tag the machine out of use",
 	action.Wait: "Wait until it has had its time and is dry", action.DeclareReady: "Declare the {station} ready",
@@ -24,7 +24,7 @@ var actPhrases = map[action.Verb]string{
 	action.BloodOn: "There is blood on: {o}", action.Dry: "Dries: {o}", action.StillWet: "Seen still wet: {o}",
 	action.Alarm: "An alarm sounds", action.Prompted: "Prompt given", action.NotSeen: "Not seen: {o}",
 	action.Pause: "Pause for patient safety", action.Resume: "Go on after the pause", action.Undone: "Taken back",
-	action.WipeDry: "Wipe dry: {o}", action.DiscardWipe: "Throw the wipe into {p}", action.PutInSharps: "Put {o} into the sharps container",
+	action.WipeDry: "Wipe dry: {o}", action.DiscardWipe: "Throw the wipe into {place}", action.PutInSharps: "Put {o} into the sharps container",
 	action.TakeOut: "Take out {o}", action.Recap: "Put a cap back on {o}", action.ReachIntoSharps: "Reach into the sharps container",
 	action.Disconnect: "Disconnect the patient", action.SeatNext: "Seat the next patient", action.Disinfect: "Disinfect {o}",
 	action.Absorb: "Absorb the blood on {o}", action.CapItem: "Cap {o}", action.Report: "Tell who is responsible for the machine",
@@ -57,7 +57,7 @@ func ActWords(p *procedure.Procedure, a action.Act) string {
 		seconds = " for " + strconv.Itoa(int(a.Millis)/1000) + " s"
 	}
 	return strings.NewReplacer(
-		"{o}", thing(p, a.Object), "{p}", thing(p, a.Place), "{w}", wipe, "{of}", thing(p, a.Of),
+		"{o}", thing(p, a.Object), "{the}", procedure.The(thing(p, a.Object)), "{place}", procedure.The(thing(p, a.Place)), "{w}", wipe, "{of}", thing(p, a.Of),
 		"{s}", seconds, "{station}", p.Station, "{stage}", stageWords[a.Object],
 		"{reason}", reasonWords[a.Object], "{mark}", markWords(p, a.Object), "{verdict}", strings.ReplaceAll(a.Of, "-", " "),
 	).Replace(byHelper(a, actPhrases[a.Verb]))

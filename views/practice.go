@@ -3,6 +3,7 @@ package views
 import (
 	"fmt"
 
+	"stillwet/internal/procedure"
 	"stillwet/internal/simulate"
 	"stillwet/internal/training"
 )
@@ -21,7 +22,7 @@ type next struct {
 func (p Practice) next(f Frame) next {
 	for _, m := range p.Home.Modules {
 		if m.Open {
-			return next{"Go on with " + m.Scenario.Title, "You have begun this one. It is as you left it.", scenarioURL(m.Scenario.ID), "Go on"}
+			return next{"Go on with " + m.Scenario.Title, begunText(m.Scenario), scenarioURL(m.Scenario.ID), "Go on"}
 		}
 	}
 	for _, m := range p.Home.Modules {
@@ -55,7 +56,7 @@ func triesText(m training.Module) string {
 	if m.Tries == 0 {
 		return ""
 	}
-	return " " + upper(count(m.Tries, "try", "tries")) + " so far."
+	return " " + procedure.Capital(count(m.Tries, "try", "tries")) + " so far."
 }
 
 func cleanText(s training.Standing) string {
@@ -117,4 +118,12 @@ func demonstrationText(d training.Demonstration) string {
 		return "Signed by the learner, waiting for the preceptor"
 	}
 	return "Signed by both: " + d.Signatures[len(d.Signatures)-1].Meaning.Words()
+}
+
+// begunText says how a scenario that was begun is found again.
+func begunText(s *simulate.Scenario) string {
+	if s.Kind == simulate.TimedRun {
+		return "You have begun this run, and its clock goes on."
+	}
+	return "You have begun this one. It is as you left it."
 }

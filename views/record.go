@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 
+	"stillwet/internal/procedure"
 	"stillwet/internal/training"
 )
 
@@ -36,7 +37,7 @@ type ReadyCard struct {
 
 func personText(r training.PersonRecord) string {
 	p := r.Person
-	text := upper(p.Role.Title(len(r.SignOffs) > 0))
+	text := procedure.Capital(p.Role.Title(len(r.SignOffs) > 0))
 	if p.StaffNo != "" {
 		text += " · staff number " + p.StaffNo
 	}

@@ -64,7 +64,7 @@ type stage struct{ ID, Words string }
 
 func stages() (all []stage) {
 	for _, id := range action.Stages {
-		all = append(all, stage{id, upper(stageWords[id])})
+		all = append(all, stage{id, procedure.Capital(stageWords[id])})
 	}
 	return all
 }

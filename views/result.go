@@ -395,7 +395,7 @@ func gapTitle(r Result, g assess.Gap) (title, of string) {
 	case g.Surface != "":
 		of = r.Procedure.Title(g.Surface)
 	case g.Worn != "":
-		of = upper(thing(r.Procedure, g.Worn))
+		of = procedure.Capital(thing(r.Procedure, g.Worn))
 	}
 	return title, of
 }
@@ -404,7 +404,7 @@ func noteText(r Result, n assess.Note) string {
 	if n.Act == 0 {
 		return n.Text
 	}
-	return upper(r.stepOf(n.Act)) + ": " + n.Text
+	return procedure.Capital(r.stepOf(n.Act)) + ": " + n.Text
 }
 
 func short(hash string) string {

@@ -78,6 +78,8 @@ type wayLine struct {
 	Path string
 	X, Y int // where its number stands
 	No   string
+
+	curve curve
 }
 
 // width of the place of its number.
@@ -95,6 +97,9 @@ func arrows(r Result, list []numbered) (all []wayLine) {
 			break
 		}
 		for _, h := range w.Hops {
+			if h.FromOutside() {
+				continue // it stands nowhere in the picture
+			}
 			from, to := r.spot(list, h.From), r.spot(list, h.To)
 			if from.at == to.at {
 				continue
@@ -106,6 +111,11 @@ func arrows(r Result, list []numbered) (all []wayLine) {
 			}
 			all = append(all, a)
 		}
+	}
+	taken := r.pinned(list)
+	for i := range all {
+		all[i].place(taken)
+		taken = append(taken, box{procedure.Point{X: all[i].X, Y: all[i].Y}, all[i].width(), wayHeight})
 	}
 	return all
 }
@@ -148,11 +158,68 @@ type spot struct {
 func arrowOf(from, to spot, no string) wayLine {
 	dx, dy := to.at.X-from.at.X, to.at.Y-from.at.Y
 	bend := procedure.Point{X: from.at.X + dx/2 + dy/6, Y: from.at.Y + dy/2 - dx/6}
-	begin, end := from.edge(bend, 2), to.edge(bend, 7)
+	c := curve{from.edge(bend, 2), bend, to.edge(bend, 7)}
 	return wayLine{
-		Path: fmt.Sprintf("M%d %dQ%d %d %d %d", begin.X, begin.Y, bend.X, bend.Y, end.X, end.Y),
-		X:    (begin.X + 2*bend.X + end.X) / 4, Y: (begin.Y + 2*bend.Y + end.Y) / 4, No: no,
+		Path:  fmt.Sprintf("M%d %dQ%d %d %d %d", c.begin.X, c.begin.Y, c.bend.X, c.bend.Y, c.end.X, c.end.Y),
+		curve: c, No: no,
 	}
+}
+
+// curve is a quadratic one, as SVG draws it.
+type curve struct{ begin, bend, end procedure.Point }
+
+// at is the point of a share t of the way, 0 to 1.
+func (c curve) at(t float64) procedure.Point {
+	mix := func(a, b, e int) int {
+		return int((1-t)*(1-t)*float64(a) + 2*t*(1-t)*float64(b) + t*t*float64(e))
+	}
+	return procedure.Point{X: mix(c.begin.X, c.bend.X, c.end.X), Y: mix(c.begin.Y, c.bend.Y, c.end.Y)}
+}
+
+// place puts the arrow's number where the fewest other numbers are: in the middle of
+// its way when it is free there.
+func (w *wayLine) place(taken []box) {
+	fewest := len(taken) + 1
+	for _, t := range []float64{.5, .4, .6, .3, .7, .2, .8} {
+		at := w.curve.at(t)
+		if n := (box{at, w.width(), wayHeight}).over(taken); n < fewest {
+			w.X, w.Y, fewest = at.X, at.Y, n
+		}
+	}
+}
+
+// wayHeight is how high the place of an arrow's number is.
+const wayHeight = 22
+
+// box is a place of numbers, by its middle.
+type box struct {
+	at         procedure.Point
+	wide, high int
+}
+
+// over counts the boxes it lies over.
+func (b box) over(taken []box) (n int) {
+	for _, t := range taken {
+		dx, dy := b.at.X-t.at.X, b.at.Y-t.at.Y
+		if max(dx, -dx)*2 < b.wide+t.wide && max(dy, -dy)*2 < b.high+t.high {
+			n++
+		}
+	}
+	return n
+}
+
+// pinned are the places of the numbers of findings.
+func (r Result) pinned(list []numbered) (all []box) {
+	if nos := at(list, ""); len(nos) > 0 {
+		all = append(all, box{r.Procedure.Picture.Hands, pinWidth(nos), pinHeight})
+	}
+	for _, x := range r.Procedure.Surfaces {
+		shape, drawn := r.Procedure.ShapeOf(x.ID)
+		if nos := at(list, x.ID); drawn && len(nos) > 0 {
+			all = append(all, box{shape.At, pinWidth(nos), pinHeight})
+		}
+	}
+	return all
 }
 
 // edge is where the way to another place leaves the numbers of this one, so far from

@@ -59,7 +59,8 @@ func Spells(p *procedure.Procedure, log *action.Log) ([]SurfaceSpells, error) {
 		if x.Clean == station.Wiped {
 			status = m.Contact(&after, s)
 		}
-		out = append(out, SurfaceSpells{p.Surfaces[s].ID, need[s], spells[s], status == wettime.Reached, status == wettime.Unknown})
+		cut := after.Stopped && x.Contact.Wet && status != wettime.Reached // it may have had its time later
+		out = append(out, SurfaceSpells{p.Surfaces[s].ID, need[s], spells[s], status == wettime.Reached, status == wettime.Unknown || cut})
 	}
 	return out, nil
 }

@@ -22,7 +22,7 @@ func WaySentence(p *procedure.Procedure, way []Hop, at func(act int) string) str
 	if len(parts) == 0 {
 		return ""
 	}
-	return upperFirst(strings.Join(parts, "; ")) + "."
+	return procedure.Capital(strings.Join(parts, "; ")) + "."
 }
 
 // those refers back to what the hop before reached.
@@ -45,4 +45,7 @@ func touching(from string) string {
 	return "touched"
 }
 
-func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+// FromOutside reports whether it came from no surface or item of the station.
+func (h Hop) FromOutside() bool {
+	return h.From == station.OfBlood || h.From == station.OfPerson || h.From == station.OfOutside
+}

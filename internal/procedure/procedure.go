@@ -17,6 +17,7 @@ import (
 	"encoding/json"
 	"maps"
 	"slices"
+	"strings"
 	"unicode"
 	"unicode/utf8"
 
@@ -177,7 +178,15 @@ func (p *Procedure) Title(id string) string {
 }
 
 // The is a title with its article, as it stands inside a sentence.
-func The(title string) string { return "the " + Within(title) }
+func The(title string) string {
+	within := Within(title)
+	for _, article := range []string{"a ", "an ", "the "} {
+		if strings.HasPrefix(within, article) {
+			return within
+		}
+	}
+	return "the " + within
+}
 
 // Within is a title as it stands inside a sentence: its first letter small.
 func Within(title string) string {
@@ -186,6 +195,15 @@ func Within(title string) string {
 		return title
 	}
 	return string(unicode.ToLower(first)) + title[size:]
+}
+
+// Capital is a phrase as it begins a sentence: its first letter large.
+func Capital(phrase string) string {
+	first, size := utf8.DecodeRuneInString(phrase)
+	if size == 0 || first == utf8.RuneError {
+		return phrase
+	}
+	return string(unicode.ToUpper(first)) + phrase[size:]
 }
 
 func lookup(m map[string]int, id string) int {

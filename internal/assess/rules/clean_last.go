@@ -31,7 +31,12 @@ func cleanLast(v *assess.View) {
 	open, unknown := unfinished(v)
 	switch {
 	case len(open) > 0:
-		v.Breach(assess.Breach{Surface: assess.None, Cause: who, Message: who + " before everything was disinfected and dry. Open were: " + list(open) + "."})
+		b := assess.Breach{Surface: assess.None, Cause: who, Message: who + " before everything was disinfected and dry. Open were: " + list(open) + "."}
+		if !brings {
+			b.Why = "Whoever sits down in a {station} that is not finished meets what the last patient left there."
+			b.Next = "Finish the {station} first: every surface disinfected and dry. Then let the next patient sit down."
+		}
+		v.Breach(b)
 	case len(unknown) > 0:
 		v.Unknown(assess.None, "Nobody noted whether these were disinfected and dry before "+then+": "+list(unknown)+".")
 	default:

@@ -71,6 +71,8 @@ func disinfected(v *assess.View, i int) {
 			Surface: i, Message: "Dirtied again after it was wiped, and not wiped anew: " + title + ".", Way: v.Trace.SurfaceWay(i),
 			Next: "When something used has touched a finished surface, wipe it again for its whole time before you declare the {station} ready.",
 		})
+	case x.SoilTold:
+		v.Breach(assess.Breach{Surface: i, Message: "Wiped only over soil, or with a wipe that had taken soil up, and so not disinfected: " + title + ".", Next: bloodAdvice})
 	default:
 		v.Breach(assess.Breach{Surface: i, Message: "Not wiped with disinfectant: " + title + "."})
 	}

@@ -10,7 +10,7 @@ import (
 var FreshGloves = &assess.Rule{
 	Name:       "fresh-gloves",
 	Doc:        "Between dirty and clean work gloves come off, hands are cleaned and fresh gloves go on: after tear-down, after cleaning off blood, after the {bucket}, before the machine.",
-	Why:        "Gloves that took off used lines or emptied the {bucket} carry blood to every surface they wipe.",
+	Why:        "Gloves that handled used things or cleaned off blood carry it to every surface they wipe.",
 	Next:       "Before the next part of the work: gloves off, clean hands, fresh gloves.",
 	Source:     checklist + ", gloves and hands between its two parts (from memory); from soiled to clean: " + handHygiene,
 	Needs:      action.Order,
@@ -32,7 +32,7 @@ func freshGloves(v *assess.View) {
 		v.Breach(assess.Breach{
 			Surface: v.Act.Surface,
 			Message: "The same gloves went from " + fromWhat(v) + " to " + doing(v) + ".",
-			Way:     v.Trace.GlovesWay(),
+			Way:     onward(v),
 		})
 	case v.After.MixedBucket && !v.Before.MixedBucket && !v.After.Mixed:
 		v.Breach(assess.Breach{
@@ -42,6 +42,15 @@ func freshGloves(v *assess.View) {
 	case v.Before.Gloves != station.NoGloves:
 		v.Kept(assess.None)
 	}
+}
+
+// onward is how the gloves became dirty, and where they went with it.
+func onward(v *assess.View) []station.Hop {
+	way := v.Trace.GlovesWay()
+	if len(way) == 0 {
+		return nil
+	}
+	return append(way, station.Hop{Act: v.Act.Number, From: station.ByGloves, To: v.Act.Object})
 }
 
 // fromWhat names what made the gloves dirty.

@@ -82,6 +82,16 @@ func doing(v *assess.View) string {
 		return "starting the internal disinfection"
 	case action.RubHands, action.WashHands:
 		return "cleaning hands"
+	case action.DeclareReady:
+		return "declaring the {station} ready"
+	case action.SeatNext:
+		return "seating the next patient"
+	case action.LookAt:
+		return "looking at " + thing
+	case action.HandOver:
+		return "handing over " + thing
+	case action.CapItem:
+		return "capping " + thing
 	}
 	return "handling " + thing
 }

@@ -164,9 +164,18 @@ func cleanPlace(v *assess.View) {
 	default:
 		v.Breach(assess.Breach{
 			Surface: assess.None, Message: "A used thing was set among clean ones (" + placed(v) + "): " + v.Thing() + ".",
-			Why: cleanWhy, Next: cleanNext, Source: cleanSource,
+			Why: cleanWhy, Next: cleanAdvice(v), Source: cleanSource,
 		})
 	}
+}
+
+// cleanAdvice: only what can be disinfected ever goes among clean things.
+func cleanAdvice(v *assess.View) string {
+	switch v.Act.Kind(v.P) {
+	case procedure.SingleUse, procedure.SinglePatient, procedure.Supplies, procedure.NextSet:
+		return "Throw it away: what was once at a {station} never goes back among clean things."
+	}
+	return cleanNext
 }
 
 // What is said of used things among clean ones.

@@ -3,6 +3,7 @@ package rules
 import (
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
+	"stillwet/internal/procedure"
 	"stillwet/internal/station"
 )
 
@@ -27,20 +28,29 @@ func notPossible(v *assess.View) {
 	}
 	switch v.After.Assumed {
 	case station.CameBack:
-		v.Note(assess.None, "Nobody noted the coming back to the {station} before “"+v.Act.Text()+"”. It was taken as done.")
+		v.Note(assess.None, missing(v)+"the coming back to the {station} before "+doing(v)+". It was taken as done.")
 	case station.TookWipe:
 		if !v.Before.WipeTold {
-			v.Note(v.Act.Surface, "Nobody noted the taking of a wipe before “"+v.Act.Text()+"”. It was taken as done.")
+			v.Note(v.Act.Surface, missing(v)+"the taking of a wipe before "+doing(v)+". It was taken as done.")
 		}
 	case station.GlovesHadComeOff:
-		v.Note(assess.None, "New gloves went on after hands were cleaned, and nobody noted that the old ones came off. It was taken as done.")
+		v.Note(assess.None, missing(v)+"the taking off of the old gloves before hands were cleaned and new ones put on. It was taken as done.")
 	}
 	switch {
 	case v.After.Impossible == station.NotWorn && v.Act.Object == action.Gloves && v.Before.BareTold:
 		v.Note(assess.None, "Gloves came off, and nobody noted that they had gone on.")
 	case v.After.Impossible != station.Possible:
-		v.Breach(assess.Breach{Surface: assess.None, Message: "“" + v.Act.Text() + "” cannot be done here: " + v.After.Impossible.String() + "."})
+		v.Breach(assess.Breach{Surface: assess.None, Message: procedure.Capital(doing(v)) + " cannot be done here: " + v.After.Impossible.String() + "."})
 	default:
 		v.Kept(assess.None)
 	}
+}
+
+// missing begins what is said of a line that was forgotten: by a watcher, or in an
+// order by whoever put it together.
+func missing(v *assess.View) string {
+	if v.Witness.Has(action.Clock) && !v.Witness.Has(action.Drying) {
+		return "Nobody noted "
+	}
+	return "Missing in the order is "
 }

@@ -60,7 +60,7 @@ func dealtWith(v *assess.View, item int) (how string, done bool) {
 	case state.Out: // that it never goes there another rule says
 		return "", true
 	case state.Astray:
-		return " (put where it may not go)", false
+		return " (put in a wrong place)", false
 	}
 	return "", state.Gone
 }
