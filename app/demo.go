@@ -40,7 +40,7 @@ func (c *demoCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	people, err := clinic.store.People(ctx)
-	if err == nil {
+	if err = errors.Join(err, clinic.service.Begin(ctx)); err == nil {
 		clinic.service.DemoOffers = demo.Offers(people)
 		err = c.serve(ctx, s, clinic)
 	}

@@ -65,33 +65,3 @@ func writeWhole(name string, write func(*bufio.Writer) error) (err error) {
 	}
 	return os.Rename(f.Name(), name)
 }
-
-type verifyCmd struct {
-	folderFlags `embed:""`
-}
-
-// Run recomputes the ledger from the stored bytes and names what is wrong.
-func (c *verifyCmd) Run(ctx context.Context, s streams) (err error) {
-	clinic, err := c.open(ctx, store.OpenToRead)
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, clinic.close()) }()
-	report, err := clinic.service.Verify(ctx)
-	if err != nil {
-		return err
-	}
-	p := &printer{w: s.out}
-	for _, f := range report.Faults {
-		p.f("%s, %s: %s\n", f.Record, f.Field, f.Text)
-	}
-	p.f("%d signed records, %d faults\nhead: size %d, root %s\nkey: %s\n",
-		report.Leaves, len(report.Faults), report.Head.Size, report.Head.Root, report.Head.Key)
-	if p.err != nil {
-		return p.err
-	}
-	if len(report.Faults) > 0 {
-		return errFindings
-	}
-	return nil
-}

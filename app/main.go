@@ -48,15 +48,16 @@ func exitCode(err error, stderr io.Writer) int {
 
 // commands is the command line.
 type commands struct {
-	Serve   serveCmd   `cmd:"" help:"Run the server for a clinic."`
-	Demo    demoCmd    `cmd:"" help:"Run a demo clinic of invented people."`
-	Assess  assessCmd  `cmd:"" help:"Judge action logs against the procedure."`
-	Model   modelCmd   `cmd:"" help:"Print the model log of a list of steps."`
-	Export  exportCmd  `cmd:"" help:"Write workbooks."`
-	Verify  verifyCmd  `cmd:"" help:"Check the signed records against the ledger."`
-	Recheck recheckCmd `cmd:"" help:"Judge every stored log again and print what would differ; changes nothing."`
-	Words   wordsCmd   `cmd:"" help:"Print every word that logs, results and scripts use."`
-	Version versionCmd `cmd:"" help:"Print the version."`
+	Serve         serveCmd         `cmd:"" help:"Run the server for a clinic."`
+	Demo          demoCmd          `cmd:"" help:"Run a demo clinic of invented people."`
+	Assess        assessCmd        `cmd:"" help:"Judge action logs against the procedure."`
+	Model         modelCmd         `cmd:"" help:"Print the model log of a list of steps."`
+	Export        exportCmd        `cmd:"" help:"Write workbooks."`
+	Verify        verifyCmd        `cmd:"" help:"Check the signed records against the ledger."`
+	ResetEducator resetEducatorCmd `cmd:"" help:"Print a one-time link for an educator who cannot sign in any more."`
+	Recheck       recheckCmd       `cmd:"" help:"Judge every stored log again and print what would differ; changes nothing."`
+	Words         wordsCmd         `cmd:"" help:"Print every word that logs, results and scripts use."`
+	Version       versionCmd       `cmd:"" help:"Print the version."`
 }
 
 // run is the program without its process: arguments in, output and error out.

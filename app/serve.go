@@ -42,7 +42,7 @@ func (c *serveCmd) Run(ctx context.Context, s streams) error {
 	if err != nil {
 		return err
 	}
-	err = c.keep()
+	err = errors.Join(c.keep(), clinic.service.Begin(ctx))
 	if err == nil {
 		err = c.serve(ctx, s, clinic)
 	}

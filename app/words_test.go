@@ -37,7 +37,7 @@ func documents(t *testing.T) string {
 // Every command in the documents is there, and the other way round.
 func TestTheDocumentsNameTheCommands(t *testing.T) {
 	documented := map[string]bool{}
-	for _, m := range regexp.MustCompile("`(?:bin/)?stillwet ([a-z]+)((?: [a-z]+)?)").FindAllStringSubmatch(documents(t), -1) {
+	for _, m := range regexp.MustCompile("`(?:bin/)?stillwet ([a-z-]+)((?: [a-z-]+)?)").FindAllStringSubmatch(documents(t), -1) {
 		documented[m[1]] = true
 		documented[m[1]+m[2]] = true
 	}

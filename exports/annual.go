@@ -10,6 +10,7 @@ package exports
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
 
@@ -82,15 +83,17 @@ func (b *book) signOffs(a training.Annual) error {
 	type row = training.SignOff
 	return write(b, table[row]{name: "Sign-offs", rows: a.SignOffs, columns: []column[row]{
 		{"Signed on", 12, date, func(o row) any { return day(o.On) }},
-		{"Person", 20, text, func(o row) any { return a.People[o.PersonID].Name }},
-		{"Staff no.", 10, text, func(o row) any { return a.People[o.PersonID].StaffNo }},
+		{"Person", 20, text, func(o row) any { return a.Signed.Of(o.Leaf, training.PartPerson, a.People[o.PersonID]).Name }},
+		{"Staff no.", 10, text, func(o row) any { return a.Signed.Of(o.Leaf, training.PartPerson, a.People[o.PersonID]).StaffNo }},
 		{"Competency", 22, text, func(o row) any { return a.Title(o.Competency) }},
 		{"Due", 12, date, func(o row) any { return day(o.Due) }},
 		{"Signed off by", 20, text, func(o row) any { return o.SignerName }},
+		{"Credential", 12, text, func(o row) any { return a.Signed[o.Leaf].Named(training.PartSigner).Credential }},
 		{"Signed at", 16, moment, func(o row) any { return b.moment(o.SignedAt) }},
 		{"What was signed", 34, prose, func(row) any { return training.SignedOff.Words() }},
 		{"Demonstrations watched", 30, prose, func(o row) any { return b.watched(a, o) }},
 		{"Scenarios", 10, count, func(o row) any { return len(o.Attempts) }},
+		{"To be known", 26, prose, func(o row) any { return b.marks(a.Signed[o.Leaf]) }},
 		{"Ledger no.", 8, count, func(o row) any { return o.Leaf }},
 	}, onScreen: []column[row]{
 		{"Demonstrations (ids)", 29, id, func(o row) any { return strings.Join(o.Demonstrations, "\n") }},
@@ -146,9 +149,9 @@ func (b *book) demonstrations(a training.Annual) error {
 	signedAt := func(n training.Signature) any { return b.moment(n.SignedAt) }
 	return write(b, table[row]{name: "Demonstrations", rows: rows, columns: []column[row]{
 		{"Date", 12, date, func(d row) any { return day(d.StartedAt.Day(b.zone)) }},
-		{"Person", 18, text, func(d row) any { return a.People[d.TraineeID].Name }},
-		{"Staff no.", 10, text, func(d row) any { return a.People[d.TraineeID].StaffNo }},
-		{"Preceptor", 18, text, func(d row) any { return a.People[d.PreceptorID].Name }},
+		{"Person", 18, text, func(d row) any { return asSigned(a, d, training.PartLearner, d.TraineeID).Name }},
+		{"Staff no.", 10, text, func(d row) any { return asSigned(a, d, training.PartLearner, d.TraineeID).StaffNo }},
+		{"Preceptor", 18, text, func(d row) any { return asSigned(a, d, training.PartPreceptor, d.PreceptorID).Name }},
 		{"Competency", 20, text, func(d row) any { return a.Title(d.Competency) }},
 		{"Product", 18, text, func(d row) any { return a.Products[d.ID] }},
 		{"Result", 15, strong, resultWords},
@@ -159,12 +162,37 @@ func (b *book) demonstrations(a training.Annual) error {
 		{"Preceptor signed", 16, moment, signed(false, signedAt)},
 		{"What the preceptor signed", 26, prose, signed(false, func(n training.Signature) any { return n.Meaning.Words() })},
 		{"Comment", 26, prose, func(d row) any { return d.Comment }},
+		{"To be known", 26, prose, func(d row) any { return b.marksOf(a, d.Demonstration) }},
 		{"Ledger nos.", 8, id, ledgerNumbers},
 	}, onScreen: []column[row]{
 		{"Rules version", 8, count, once(func(d row) any { return d.RulesVersion })},
 		{"Procedure fingerprint", 17, id, func(d row) any { return short(d.ProcedureHash) }},
 		{"Demonstration id", 29, id, func(d row) any { return d.ID }},
 	}})
+}
+
+// asSigned is somebody of a demonstration as the last signature on it names them.
+func asSigned(a training.Annual, d judged, part, personID string) training.Named {
+	leaf := int64(-1)
+	if n := len(d.Signatures); n > 0 {
+		leaf = d.Signatures[n-1].Leaf
+	}
+	return a.Signed.Of(leaf, part, a.People[personID])
+}
+
+// marks is what has to be known about a signed record.
+func (b *book) marks(l training.LeafAbout) string {
+	return strings.Join(l.Marks(func(t training.Instant) string { return string(t.Day(b.zone)) }), "\n")
+}
+
+func (b *book) marksOf(a training.Annual, d training.Demonstration) string {
+	var all []string
+	for _, n := range d.Signatures {
+		if text := b.marks(a.Signed[n.Leaf]); text != "" && !slices.Contains(all, text) {
+			all = append(all, text)
+		}
+	}
+	return strings.Join(all, "\n")
 }
 
 // judgedOf reads the results as they were judged.

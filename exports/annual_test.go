@@ -56,6 +56,13 @@ func invented(t testing.TB) training.Annual {
 		},
 		SignOffs: []training.SignOff{o}, Demonstrations: []training.Demonstration{open, failed, met}, People: people,
 		Evidence: map[string]training.Demonstration{"d1": met},
+		Signed: training.SignedAs{
+			1: {People: []training.Named{{Part: training.PartLearner, PersonID: "p1", Name: "Tess Before", StaffNo: "007"},
+				{Part: training.PartPreceptor, PersonID: "p2", Name: "Pia Before", Credential: "RN"}}},
+			2: {ClockBehind: true, People: []training.Named{{Part: training.PartPerson, PersonID: "p1", Name: "Tess Before", StaffNo: "007"},
+				{Part: training.PartSigner, PersonID: "p2", Name: "Pia Before", Credential: "RN"},
+				{Part: training.PartResetBy, PersonID: "p1", Name: "Tess Before", At: "2026-03-01T15:00:00.000Z"}}},
+		},
 		Titles:   map[string]string{"turnover": "Turnover between patients"},
 		Products: map[string]string{"d1": "Station wipe", "d2": "Station wipe", "d3": "Station wipe"},
 	}

@@ -39,7 +39,7 @@ func (b *book) readMe(a training.Annual) error {
 		row++
 		return sw.SetRow(at, cells, excelize.RowOpts{Height: height})
 	}
-	if err := put(30, excelize.Cell{StyleID: b.plain[title], Value: fmt.Sprintf("Annual competency workbook %d", a.Year)}); err != nil {
+	if err := put(30, excelize.Cell{StyleID: b.plain[title], Value: fmt.Sprintf(bookTitle+"%d", a.Year)}); err != nil {
 		return err
 	}
 	if a.Demo {
@@ -54,6 +54,9 @@ func (b *book) readMe(a training.Annual) error {
 	}
 	return sw.Flush()
 }
+
+// bookTitle is followed by the year.
+const bookTitle = "Annual competency workbook "
 
 type line struct {
 	what  string
@@ -107,7 +110,8 @@ func ledgerLines(a training.Annual) []line {
 		{"Ledger root", root, id},
 		{"Signed head", note, id},
 		{"Verifier key", a.Ledger.Key, id},
-		{"How to check", "The command “stillwet verify” recomputes the ledger from the stored records and prints its size and root. " +
-			"A ledger that has grown since still contains this head. Keep this workbook where the program cannot change it.", prose},
+		{"How to check", "The command “stillwet verify --workbook FILE” recomputes the ledger from the stored records, proves that it still extends the head above, " +
+			"and names each signed row of this workbook that the records contradict. The head is a C2SP checkpoint in a signed note (Ed25519), which other tools can check with the key above. " +
+			"Keep this workbook where the program cannot change it.", prose},
 	}
 }

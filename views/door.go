@@ -28,6 +28,7 @@ func seatText(r training.Role) string {
 type First struct {
 	LinkToken      string
 	Name, Username string
+	Holder         string // whose new password it is for; "" for the first account
 	Wrong          string
 }
 

@@ -16,6 +16,8 @@ type People struct {
 	Added   *Added
 	Problem string
 	Draft   NewPerson
+	Now     training.Instant
+	Behind  training.Instant // what was ledgered last, when the server's clock stands before it
 }
 
 // Filter is what the page is narrowed to; it lives in the address.

@@ -18,9 +18,11 @@ type Record struct {
 	Offers   []training.Competency // that an entitlement can be for
 	Own      bool
 	Wrong    string
-	WrongFor string // competency of a sign-off, or "entitle"
-	Password *Added // a new first password, told once
-	Username string // for educators
+	WrongFor string               // competency of a sign-off, or "entitle"
+	Password *Added               // a new first password, told once
+	Username string               // for educators
+	Seconds  int                  // educators who could approve an entitlement here
+	Draft    training.Entitlement // that was refused
 }
 
 // hasCard reports whether what went wrong is told at its own card.
@@ -51,6 +53,55 @@ func personText(r training.PersonRecord) string {
 		text += " · account closed"
 	}
 	return text
+}
+
+// signedLines is what stands under a signature: who is named in it as they stood then,
+// where that is not how they are shown here, and what has to be known about it.
+func (f Frame) signedLines(a training.LeafAbout, shown map[string]string) (lines []string) {
+	for _, n := range a.People {
+		if n.Part == training.PartResetBy || n.Name == shown[n.PersonID] {
+			continue
+		}
+		lines = append(lines, "Signed with "+n.Name+" as "+n.Part+".")
+	}
+	return append(lines, a.Marks(f.Moment)...)
+}
+
+// signerText is the signer with the credential as signed.
+func signerText(name string, a training.LeafAbout) string {
+	for _, part := range []string{training.PartSigner, training.PartPreceptor} {
+		if n := a.Named(part); n.Name == name && n.Credential != "" {
+			return name + ", " + n.Credential
+		}
+	}
+	return name
+}
+
+// entitlementText says what a person may do, on what it rests and who approved it.
+func (r Record) entitlementText(e training.Entitlement) string {
+	text := "granted by " + r.Record.Names[e.GrantedBy]
+	switch a := e.Approval; a.How {
+	case training.ApprovedHere:
+		text += ", approved here by " + a.By
+	case training.ApprovedPaper:
+		text += ", approved on paper by " + a.By + ", " + a.Role + ", " + day(a.On) + " (" + a.Where + ")"
+	case training.ApprovedAlone:
+		text += ", there being no second educator"
+	}
+	if e.Founding != "" {
+		text += ". Not current in it: " + e.Founding
+	}
+	return text
+}
+
+func mayText(e training.Entitlement) string {
+	switch {
+	case e.Watch && e.SignOff:
+		return "may watch and sign off"
+	case e.SignOff:
+		return "may sign off"
+	}
+	return "may watch"
 }
 
 // fewText says what a handful of clean demonstrations does and does not show.

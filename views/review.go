@@ -18,6 +18,12 @@ type Review struct {
 	// LearnerUsername is told in a demo only.
 	LearnerUsername string
 	Chosen          training.Meaning
+	Signed          training.SignedAs
+}
+
+// names are those under which people are shown on the page.
+func (r Review) names() map[string]string {
+	return map[string]string{r.Demonstration.TraineeID: r.Learner.Name, r.Demonstration.PreceptorID: r.PreceptorName}
 }
 
 // Signer is whose card a message belongs to.

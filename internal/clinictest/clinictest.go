@@ -200,11 +200,16 @@ func (c *Clinic) Hire(by training.Actor, name, username string, role training.Ro
 	return c.In(username)
 }
 
-// EntitleTo lets somebody sign the clinic's competency.
+// OnPaper is an approval by somebody who has no account.
+var OnPaper = training.Approval{How: training.ApprovedPaper, By: "M. Invented", Role: "medical director", On: "2026-01-01", Where: "red folder, page 3"}
+
+// EntitleTo lets somebody watch and sign off the clinic's competency.
 func (c *Clinic) EntitleTo(by, who training.Actor) {
 	c.T.Helper()
 	_, err := c.Entitle(c.ctx(), by, c.Key(), training.Entitlement{
-		PersonID: who.Person.ID, Competency: c.Competency.ID, From: "2026-01-01", Until: "2027-12-31"})
+		PersonID: who.Person.ID, Competency: c.Competency.ID, From: "2026-01-01", Until: "2027-12-31",
+		Watch: true, SignOff: true, Credential: "RN", Founding: "The clinic begins with this programme.", Approval: OnPaper,
+	}, training.SecondPerson{})
 	require.NoError(c.T, err)
 }
 

@@ -82,7 +82,10 @@ func entitle(number string) func(*filler) {
 	return func(f *filler) {
 		_, err := f.service.Entitle(f.ctx, f.as(educatorNo), f.key(), training.Entitlement{
 			PersonID: f.actors[number].Person.ID, Competency: f.competency.ID,
-			From: f.service.Today(), Until: training.InstantOf(f.Today).Day(f.Zone).AddMonths(12)})
+			From: f.service.Today(), Until: f.service.Today().AddMonths(24), Watch: true, SignOff: true,
+			Credential: "RN", Founding: "One of the first two preceptors: the clinic begins with this programme.",
+			Approval: training.Approval{How: training.ApprovedPaper, By: "Marek Invented", Role: "medical director", On: f.service.Today(), Where: "quality folder, page 3"},
+		}, training.SecondPerson{})
 		f.ok(err)
 	}
 }

@@ -17,7 +17,6 @@
 package ledger
 
 import (
-	"errors"
 	"fmt"
 
 	"golang.org/x/mod/sumdb/tlog"
@@ -42,55 +41,6 @@ func (r Reader) ReadHashes(indexes []int64) ([]Hash, error) {
 type Head struct {
 	Size int64
 	Root Hash
-}
-
-// Appended is what one more leaf adds.
-type Appended struct {
-	Index  int64  // of the leaf, from 0
-	First  int64  // index of the first of Hashes; the others follow it
-	Hashes []Hash // to be stored
-	Head   Head
-}
-
-// Append works out what a leaf adds to a tree of size leaves.
-func Append(size int64, leaf []byte, r Reader) (Appended, error) {
-	hashes, err := tlog.StoredHashes(size, leaf, r)
-	if err != nil {
-		return Appended{}, fmt.Errorf("ledger: append leaf %d: %w", size, err)
-	}
-	first := tlog.StoredHashIndex(0, size)
-	root, err := tlog.TreeHash(size+1, overlay(r, first, hashes))
-	if err != nil {
-		return Appended{}, fmt.Errorf("ledger: head after leaf %d: %w", size, err)
-	}
-	return Appended{size, first, hashes, Head{size + 1, root}}, nil
-}
-
-// overlay reads the new hashes before they are stored.
-func overlay(r Reader, first int64, hashes []Hash) Reader {
-	return func(indexes []int64) ([]Hash, error) {
-		out := make([]Hash, len(indexes))
-		var ask []int64
-		var where []int
-		for i, x := range indexes {
-			if x >= first && x < first+int64(len(hashes)) {
-				out[i] = hashes[x-first]
-				continue
-			}
-			ask, where = append(ask, x), append(where, i)
-		}
-		if len(ask) == 0 {
-			return out, nil
-		}
-		old, err := r.ReadHashes(ask)
-		if err != nil {
-			return nil, err
-		}
-		for i, h := range old {
-			out[where[i]] = h
-		}
-		return out, nil
-	}
 }
 
 // Root is the root of the first size leaves.
@@ -135,54 +85,3 @@ func CheckTree(proof []Hash, h, old Head) error {
 	}
 	return nil
 }
-
-// Fault is a stored hash that does not follow from the leaves.
-type Fault struct {
-	Leaf int64 // the leaf whose hashes are wrong
-	Node int64 // the stored hash's index
-}
-
-// Rebuild hashes every leaf anew, compares each stored hash with its own and
-// returns the tree of what the leaves really say.
-func Rebuild(leaves [][]byte, stored Reader) (*Tree, []Fault, error) {
-	var all []Hash
-	mine := Reader(func(indexes []int64) ([]Hash, error) {
-		out := make([]Hash, len(indexes))
-		for i, x := range indexes {
-			if x < 0 || x >= int64(len(all)) {
-				return nil, errors.New("ledger: hash out of range")
-			}
-			out[i] = all[x]
-		}
-		return out, nil
-	})
-	var faults []Fault
-	for i, leaf := range leaves {
-		hashes, err := tlog.StoredHashes(int64(i), leaf, mine)
-		if err != nil {
-			return nil, nil, fmt.Errorf("ledger: leaf %d: %w", i, err)
-		}
-		for _, h := range hashes {
-			node := int64(len(all))
-			was, err := stored.ReadHashes([]int64{node})
-			if err != nil || was[0] != h {
-				faults = append(faults, Fault{int64(i), node})
-			}
-			all = append(all, h)
-		}
-	}
-	root, err := Root(int64(len(leaves)), mine)
-	if err != nil {
-		return nil, nil, err
-	}
-	return &Tree{Head{int64(len(leaves)), root}, mine}, faults, nil
-}
-
-// Tree is a tree that was hashed anew from its leaves.
-type Tree struct {
-	Head Head
-	read Reader
-}
-
-// Root is the root that the tree had when it was size leaves large.
-func (t *Tree) Root(size int64) (Hash, error) { return Root(size, t.read) }

@@ -2,12 +2,14 @@ package ledger
 
 import (
 	"crypto/rand"
+	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"golang.org/x/mod/sumdb/tlog"
 )
 
 // tree is the least store there can be: a list of hashes.
@@ -28,12 +30,15 @@ func (t *tree) read(indexes []int64) ([]Hash, error) {
 	return out, nil
 }
 
-func (t *tree) add(tb testing.TB, leaf []byte) Appended {
-	a, err := Append(int64(len(t.leaves)), leaf, t.read)
+// add grows the tree from what is stored, as a new transaction does.
+func (t *tree) add(tb testing.TB, leaf []byte) Head {
+	size := int64(len(t.leaves))
+	walk, err := Resume(size, t.read)
 	require.NoError(tb, err)
-	require.EqualValues(tb, len(t.hashes), a.First)
-	t.leaves, t.hashes, t.heads = append(t.leaves, leaf), append(t.hashes, a.Hashes...), append(t.heads, a.Head)
-	return a
+	require.EqualValues(tb, len(t.hashes), StoredAt(size))
+	t.leaves, t.hashes = append(t.leaves, leaf), append(t.hashes, walk.Add(leaf)...)
+	t.heads = append(t.heads, walk.Head())
+	return walk.Head()
 }
 
 // The eight leaves and the roots after each of them are the Merkle tree test
@@ -60,17 +65,37 @@ func TestPublishedRoots(t *testing.T) {
 	for i, text := range vectorLeaves {
 		leaf, err := hex.DecodeString(text)
 		require.NoError(t, err)
-		a := tr.add(t, leaf)
-		require.Equal(t, vectorRoots[i], hex.EncodeToString(a.Head.Root[:]), "root after %d leaves", i+1)
+		h := tr.add(t, leaf)
+		require.Equal(t, vectorRoots[i], hex.EncodeToString(h.Root[:]), "root after %d leaves", i+1)
 	}
-	tree, faults, err := Rebuild(tr.leaves, tr.read)
-	require.NoError(t, err)
-	require.Empty(t, faults)
-	require.Equal(t, tr.heads[7], tree.Head)
-	for i, h := range tr.heads {
-		root, err := tree.Root(int64(i + 1))
+}
+
+// The hashes to be stored, their places and every root are those of the general
+// reference library golang.org/x/mod/sumdb/tlog, whether one walks on or resumes.
+func TestWalkAgreesWithTheReferenceLibrary(t *testing.T) {
+	var stored []Hash
+	read := Reader(func(indexes []int64) (out []Hash, err error) {
+		for _, x := range indexes {
+			out = append(out, stored[x])
+		}
+		return out, nil
+	})
+	walk := &Walk{}
+	require.Equal(t, sha256.Sum256(nil), [32]byte(walk.Head().Root), "RFC 6962 section 2.1: the root of no leaves is the hash of nothing")
+	for i := range int64(300) {
+		leaf := fmt.Appendf(nil, "leaf %d", i)
+		want, err := tlog.StoredHashes(i, leaf, read)
 		require.NoError(t, err)
-		require.Equal(t, h.Root, root)
+		resumed, err := Resume(i, read)
+		require.NoError(t, err)
+		require.Equal(t, want, resumed.Add(leaf))
+		require.Equal(t, want, walk.Add(leaf))
+		require.EqualValues(t, len(stored), StoredAt(i))
+		stored = append(stored, want...)
+		root, err := tlog.TreeHash(i+1, read)
+		require.NoError(t, err)
+		require.Equal(t, Head{i + 1, root}, walk.Head())
+		require.Equal(t, walk.Head(), resumed.Head())
 	}
 }
 
@@ -102,25 +127,6 @@ func TestProofs(t *testing.T) {
 			require.Error(t, CheckTree(c, head, old))
 		}
 	}
-}
-
-func TestTamperedLeafAndNodeAreNamed(t *testing.T) {
-	tr := grown(t, 9)
-	for node := range tr.hashes {
-		tr.hashes[node][31] ^= 1
-		tree, faults, err := Rebuild(tr.leaves, tr.read)
-		require.NoError(t, err)
-		require.Len(t, faults, 1)
-		require.EqualValues(t, node, faults[0].Node)
-		require.Equal(t, tr.heads[8], tree.Head, "the leaves themselves are whole")
-		tr.hashes[node][31] ^= 1
-	}
-	tr.leaves[4] = []byte("leaf four")
-	tree, faults, err := Rebuild(tr.leaves, tr.read)
-	require.NoError(t, err)
-	require.NotEmpty(t, faults)
-	require.EqualValues(t, 4, faults[0].Leaf)
-	require.NotEqual(t, tr.heads[8].Root, tree.Head.Root)
 }
 
 func TestHeadIsSignedAndStrict(t *testing.T) {

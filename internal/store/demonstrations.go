@@ -35,12 +35,6 @@ type eventRow struct {
 
 func (eventRow) TableName() string { return "demonstration_events" }
 
-// stateRow is a state with whether a result is of it.
-type stateRow struct {
-	Event  eventRow `gorm:"embedded"`
-	Judged bool
-}
-
 // judgement is what a demonstration was judged to be, and by what.
 type judgement struct {
 	Outcome       assess.Outcome
@@ -188,15 +182,6 @@ func (u unit) CloseDemonstration(ctx context.Context, d training.Demonstration) 
 		}
 	}
 	return add(u.q(ctx), "state", end)
-}
-
-func (r reads) States(ctx context.Context) ([]training.StoredState, error) {
-	q := r.q(ctx).Table("demonstration_events e").Order("e.demonstration_id, e.seq").
-		Select("e.*, EXISTS (SELECT 1 FROM demonstration_results r WHERE r.demonstration_id = e.demonstration_id AND r.event = e.seq) AS judged")
-	return all(q, "states of demonstrations", func(r stateRow) training.StoredState {
-		e := r.Event
-		return training.StoredState{Demonstration: e.DemonstrationID, Seq: e.Seq, State: e.State, At: e.At, Judged: r.Judged}
-	})
 }
 
 type observedRow struct {

@@ -30,6 +30,39 @@ type headRow struct {
 
 func (headRow) TableName() string { return "ledger_heads" }
 
+// recordLeafRow says what a leaf is of.
+type recordLeafRow struct {
+	Leaf        int64 `gorm:"primaryKey;autoIncrement:false"`
+	Version     int
+	Kind        training.LeafKind
+	Record      string
+	At          training.Instant
+	ClockBehind bool
+}
+
+func (recordLeafRow) TableName() string { return "record_leaves" }
+
+func (r recordLeafRow) about() training.LeafAbout {
+	return training.LeafAbout{Leaf: r.Leaf, Version: r.Version, Kind: r.Kind, Record: r.Record, At: r.At, ClockBehind: r.ClockBehind}
+}
+
+// namedRow is a person as they stood in a signed record.
+type namedRow struct {
+	Leaf       int64  `gorm:"primaryKey;autoIncrement:false"`
+	Part       string `gorm:"primaryKey"`
+	PersonID   string
+	Name       string
+	StaffNo    string
+	Credential string
+	At         training.Instant
+}
+
+func (namedRow) TableName() string { return "signed_people" }
+
+func (r namedRow) named() training.Named {
+	return training.Named{Part: r.Part, PersonID: r.PersonID, Name: r.Name, StaffNo: r.StaffNo, Credential: r.Credential, At: r.At}
+}
+
 // Ledger is the latest head; before the first leaf only its key is filled.
 func (r reads) Ledger(ctx context.Context) (training.LedgerHead, error) {
 	h, note, err := r.head(ctx)
@@ -50,30 +83,6 @@ func (r reads) head(ctx context.Context) (ledger.Head, string, error) {
 	}
 	h, err := ledger.OpenHead(row.Note, r.public)
 	return h, row.Note, err
-}
-
-func (r reads) LedgerContent(ctx context.Context) (training.LedgerContent, error) {
-	c := training.LedgerContent{Nodes: map[int64]ledger.Hash{}, Key: r.public}
-	var err error
-	c.Leaves, err = all(r.q(ctx).Order("i"), "ledger leaves", func(l leafRow) training.StoredLeaf {
-		return training.StoredLeaf{Index: l.I, Bytes: l.Leaf}
-	})
-	if err != nil {
-		return c, err
-	}
-	var nodes []nodeRow
-	if err := r.q(ctx).Find(&nodes).Error; err != nil {
-		return c, fmt.Errorf("read ledger hashes: %w", err)
-	}
-	for _, n := range nodes {
-		if len(n.Hash) == len(ledger.Hash{}) {
-			c.Nodes[n.I] = ledger.Hash(n.Hash)
-		}
-	}
-	c.Heads, err = all(r.q(ctx).Order("size"), "ledger heads", func(h headRow) training.StoredHead {
-		return training.StoredHead{Size: h.Size, Note: h.Note}
-	})
-	return c, err
 }
 
 // hashes reads stored hashes in the order they are asked for.
@@ -101,45 +110,149 @@ func (r reads) hashes(ctx context.Context) ledger.Reader {
 	}
 }
 
-// AppendLeaf signs a new head only on top of a tree that still is what the
-// last head said.
-func (u unit) AppendLeaf(ctx context.Context, leaf []byte) (int64, error) {
-	head, _, err := u.head(ctx)
+// LeavesOf are the leaves of a kind about one record, oldest first.
+func (r reads) LeavesOf(ctx context.Context, kind training.LeafKind, record string) ([]training.LeafAbout, error) {
+	found, err := all(r.q(ctx).Where("kind = ? AND record = ?", kind, record).Order("leaf"), "leaves", recordLeafRow.about)
 	if err != nil {
-		return 0, err
+		return nil, err
 	}
-	var size int64
-	if err := u.q(ctx).Raw("SELECT COALESCE(MAX(i) + 1, 0) FROM ledger_leaves").Row().Scan(&size); err != nil {
-		return 0, fmt.Errorf("size of the ledger: %w", err)
+	return found, r.withPeople(ctx, found)
+}
+
+// LeavesAt are leaves by their numbers, with who is named in each.
+func (r reads) LeavesAt(ctx context.Context, leaves []int64) (map[int64]training.LeafAbout, error) {
+	found, err := all(r.q(ctx).Where("leaf IN (SELECT value FROM json_each(?))", numbers(leaves)), "leaves", recordLeafRow.about)
+	if err == nil {
+		err = r.withPeople(ctx, found)
 	}
-	read := u.hashes(ctx)
-	root := head.Root
-	if size > 0 {
-		if root, err = ledger.Root(size, read); err != nil {
+	of := make(map[int64]training.LeafAbout, len(found))
+	for _, l := range found {
+		of[l.Leaf] = l
+	}
+	return of, err
+}
+
+// LatestLeaf is the newest leaf of a kind, without its people.
+func (r reads) LatestLeaf(ctx context.Context, kind training.LeafKind) (training.LeafAbout, error) {
+	row, err := one[recordLeafRow](r.q(ctx).Where("kind = ?", kind).Order("leaf DESC"), "leaf")
+	return row.about(), err
+}
+
+// withPeople puts to each leaf who is named in it.
+func (r reads) withPeople(ctx context.Context, leaves []training.LeafAbout) error {
+	place := make(map[int64]int, len(leaves))
+	for i, l := range leaves {
+		place[l.Leaf] = i
+	}
+	rows, err := r.namedIn(ctx, numbersOf(leaves))
+	for _, row := range rows {
+		l := &leaves[place[row.Leaf]]
+		l.People = append(l.People, row.named())
+	}
+	return err
+}
+
+func numbersOf(leaves []training.LeafAbout) []int64 {
+	out := make([]int64, len(leaves))
+	for i, l := range leaves {
+		out[i] = l.Leaf
+	}
+	return out
+}
+
+func (r reads) namedIn(ctx context.Context, leaves []int64) ([]namedRow, error) {
+	var rows []namedRow
+	if err := r.q(ctx).Where("leaf IN (SELECT value FROM json_each(?))", numbers(leaves)).Order("leaf, part").Find(&rows).Error; err != nil {
+		return nil, fmt.Errorf("read who was named: %w", err)
+	}
+	return rows, nil
+}
+
+// LastLedgered is the latest moment that a leaf names since the clock was last
+// confirmed, and that confirmation; "" before the first.
+func (r reads) LastLedgered(ctx context.Context) (training.Instant, error) {
+	var at []training.Instant
+	err := r.q(ctx).Model(&recordLeafRow{}).
+		Where("leaf >= COALESCE((SELECT MAX(leaf) FROM record_leaves WHERE kind = ?), 0)", training.ClockLeaf).
+		Order("at DESC").Limit(1).Pluck("at", &at).Error
+	if err != nil {
+		return "", fmt.Errorf("read the last ledgered time: %w", err)
+	}
+	if len(at) == 0 {
+		return "", nil
+	}
+	return at[0], nil
+}
+
+// growth is what one transaction adds to the ledger. Its leaves are kept at once,
+// for records refer to them; hashes and the one head follow at its end.
+type growth struct {
+	walk  *ledger.Walk
+	first int64 // index of the first of nodes
+	nodes []ledger.Hash
+}
+
+// AppendLeaf grows only a tree that still is what the last head said.
+func (u unit) AppendLeaf(ctx context.Context, leaf []byte, about training.LeafAbout) (int64, error) {
+	if u.grown.walk == nil {
+		if err := u.begin(ctx); err != nil {
 			return 0, err
 		}
 	}
-	if head.Size != size || head.Root != root {
-		return 0, fmt.Errorf("the ledger of %d leaves is not the one its head of %d was signed for; run stillwet verify", size, head.Size)
+	index := u.grown.walk.Size()
+	u.grown.nodes = append(u.grown.nodes, u.grown.walk.Add(leaf)...)
+	people := make([]namedRow, len(about.People))
+	for i, n := range about.People {
+		people[i] = namedRow{index, n.Part, n.PersonID, n.Name, n.StaffNo, n.Credential, n.At}
 	}
-	a, err := ledger.Append(size, leaf, read)
-	if err != nil {
-		return 0, err
-	}
-	return a.Index, u.keepLeaf(ctx, leaf, a)
+	return index, errors.Join(
+		add(u.q(ctx), "leaf", leafRow{I: index, Leaf: leaf}),
+		add(u.q(ctx), "what the leaf is of", recordLeafRow{index, about.Version, about.Kind, about.Record, about.At, about.ClockBehind}),
+		add(u.q(ctx), "who is named", people...))
 }
 
-func (u unit) keepLeaf(ctx context.Context, leaf []byte, a ledger.Appended) error {
-	note, err := u.key.Sign(a.Head)
+func (u unit) begin(ctx context.Context) error {
+	head, _, err := u.head(ctx)
 	if err != nil {
 		return err
 	}
-	nodes := make([]nodeRow, len(a.Hashes))
-	for i, h := range a.Hashes {
-		nodes[i] = nodeRow{I: a.First + int64(i), Hash: h[:]}
+	var size int64
+	if err := u.q(ctx).Raw("SELECT COALESCE(MAX(i) + 1, 0) FROM ledger_leaves").Row().Scan(&size); err != nil {
+		return fmt.Errorf("size of the ledger: %w", err)
 	}
-	return errors.Join(
-		add(u.q(ctx), "leaf", leafRow{I: a.Index, Leaf: leaf}),
-		add(u.q(ctx), "ledger hash", nodes...),
-		add(u.q(ctx), "head", headRow{Size: a.Head.Size, Note: note}))
+	walk, err := ledger.Resume(size, u.hashes(ctx))
+	if err != nil {
+		return err
+	}
+	if size != head.Size || size > 0 && walk.Head() != head {
+		return fmt.Errorf("the ledger of %d leaves is not the one its head of %d was signed for; run stillwet verify", size, head.Size)
+	}
+	u.grown.walk, u.grown.first = walk, ledger.StoredAt(size)
+	return nil
+}
+
+// mostNodes is how many hashes go into one statement.
+const mostNodes = 400
+
+// seal keeps the hashes and signs the head of what the transaction added.
+func (u unit) seal(ctx context.Context) (note string, err error) {
+	g := u.grown
+	if g.walk == nil {
+		return "", nil
+	}
+	for from := 0; from < len(g.nodes); from += mostNodes {
+		part := g.nodes[from:min(from+mostNodes, len(g.nodes))]
+		rows := make([]nodeRow, len(part))
+		for i := range part {
+			rows[i] = nodeRow{I: g.first + int64(from+i), Hash: part[i][:]}
+		}
+		if err := add(u.q(ctx), "ledger hashes", rows...); err != nil {
+			return "", err
+		}
+	}
+	head := g.walk.Head()
+	if note, err = u.key.Sign(head); err != nil {
+		return "", err
+	}
+	return note, add(u.q(ctx), "head", headRow{Size: head.Size, Note: note})
 }

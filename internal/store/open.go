@@ -116,9 +116,17 @@ func connect(path, options string, connections int) (*gorm.DB, error) {
 		return nil, fmt.Errorf("data file: %w", err)
 	}
 	name := url.URL{Scheme: "file", Path: filepath.ToSlash(abs), RawQuery: options}
-	pool, err := sql.Open("sqlite3", name.String())
+	db, err := connectIn(name.String(), connections)
 	if err != nil {
 		return nil, fmt.Errorf("open %s: %w", path, err)
+	}
+	return db, nil
+}
+
+func connectIn(name string, connections int) (*gorm.DB, error) {
+	pool, err := sql.Open("sqlite3", name)
+	if err != nil {
+		return nil, err
 	}
 	pool.SetMaxOpenConns(connections)
 	pool.SetMaxIdleConns(connections)
@@ -128,7 +136,7 @@ func connect(path, options string, connections int) (*gorm.DB, error) {
 		Logger:         logger.Discard, // its lines would hold people's names
 	})
 	if err != nil {
-		return nil, errors.Join(fmt.Errorf("open %s: %w", path, err), pool.Close())
+		return nil, errors.Join(err, pool.Close())
 	}
 	return db, nil
 }

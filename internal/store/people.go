@@ -38,6 +38,16 @@ func (r reads) PeopleOf(ctx context.Context, ids []string) ([]training.Person, e
 	return all(r.q(ctx).Where("id IN (SELECT value FROM json_each(?))", list(ids)), "people", personRow.person)
 }
 
+func (r reads) EducatorsBut(ctx context.Context, day training.Day, ids ...string) (int, error) {
+	var n int64
+	err := r.q(ctx).Model(&personRow{}).Where("role = ? AND (left_on = '' OR left_on >= ?) AND id NOT IN (SELECT value FROM json_each(?))", training.Educator, day, list(ids)).
+		Where("EXISTS (SELECT 1 FROM accounts a WHERE a.person_id = people.id AND NOT a.disabled)").Count(&n).Error
+	if err != nil {
+		return 0, fmt.Errorf("count educators: %w", err)
+	}
+	return int(n), nil
+}
+
 func (u unit) AddPerson(ctx context.Context, p training.Person, at training.Instant) error {
 	return add(u.q(ctx), "this staff number", personRow{ID: p.ID, Name: p.Name, StaffNo: p.StaffNo, Role: p.Role,
 		Hired: p.Hired, LeftOn: p.Left, AddedAt: at})
@@ -49,12 +59,15 @@ type accountRow struct {
 	PasswordHash string
 	FirstUntil   training.Instant
 	Disabled     bool
+	ResetBy      string
+	ResetAt      training.Instant
 }
 
 func (accountRow) TableName() string { return "accounts" }
 
 func (r accountRow) account() training.Account {
-	return training.Account{PersonID: r.PersonID, Username: r.Username, PasswordHash: r.PasswordHash, FirstUntil: r.FirstUntil, Disabled: r.Disabled}
+	return training.Account{PersonID: r.PersonID, Username: r.Username, PasswordHash: r.PasswordHash, FirstUntil: r.FirstUntil, Disabled: r.Disabled,
+		ResetBy: r.ResetBy, ResetAt: r.ResetAt}
 }
 
 func (r reads) AccountOf(ctx context.Context, personID string) (training.Account, error) {
@@ -86,6 +99,11 @@ func (u unit) SetDisabled(ctx context.Context, personID string, disabled bool) e
 		Updates(map[string]any{"disabled": disabled}), "account", training.ErrNotFound)
 }
 
+func (u unit) SetReset(ctx context.Context, personID, by string, at training.Instant) error {
+	return changed(u.q(ctx).Model(&accountRow{}).Where("person_id = ?", personID).
+		Updates(map[string]any{"reset_by": by, "reset_at": at}), "account", training.ErrNotFound)
+}
+
 type entitlementRow struct {
 	ID                string `gorm:"primaryKey"`
 	PersonID          string
@@ -93,12 +111,24 @@ type entitlementRow struct {
 	FromDay, UntilDay training.Day
 	GrantedBy         string
 	GrantedAt         training.Instant
+	MayWatch          bool
+	MaySignOff        bool
+	Credential        string
+	Founding          string
+	Approval          training.ApprovalHow
+	ApproverID        string
+	Approver          string
+	ApproverRole      string
+	ApprovedOn        training.Day
+	ApprovalAt        string
 }
 
 func (entitlementRow) TableName() string { return "entitlements" }
 
 func (r entitlementRow) entitlement() training.Entitlement {
-	return training.Entitlement{ID: r.ID, PersonID: r.PersonID, Competency: r.Competency, From: r.FromDay, Until: r.UntilDay, GrantedBy: r.GrantedBy}
+	return training.Entitlement{ID: r.ID, PersonID: r.PersonID, Competency: r.Competency, From: r.FromDay, Until: r.UntilDay, GrantedBy: r.GrantedBy,
+		Watch: r.MayWatch, SignOff: r.MaySignOff, Credential: r.Credential, Founding: r.Founding,
+		Approval: training.Approval{How: r.Approval, ByID: r.ApproverID, By: r.Approver, Role: r.ApproverRole, On: r.ApprovedOn, Where: r.ApprovalAt}}
 }
 
 func (r reads) Entitlements(ctx context.Context, personID string) ([]training.Entitlement, error) {
@@ -111,7 +141,9 @@ func (r reads) Entitlements(ctx context.Context, personID string) ([]training.En
 
 func (u unit) AddEntitlement(ctx context.Context, e training.Entitlement, at training.Instant) error {
 	return add(u.q(ctx), "entitlement", entitlementRow{ID: e.ID, PersonID: e.PersonID, Competency: e.Competency,
-		FromDay: e.From, UntilDay: e.Until, GrantedBy: e.GrantedBy, GrantedAt: at})
+		FromDay: e.From, UntilDay: e.Until, GrantedBy: e.GrantedBy, GrantedAt: at,
+		MayWatch: e.Watch, MaySignOff: e.SignOff, Credential: e.Credential, Founding: e.Founding, Approval: e.Approval.How,
+		ApproverID: e.Approval.ByID, Approver: e.Approval.By, ApproverRole: e.Approval.Role, ApprovedOn: e.Approval.On, ApprovalAt: e.Approval.Where})
 }
 
 type keyRow struct {
@@ -139,17 +171,18 @@ type firstRunRow struct {
 	ID        int64 `gorm:"primaryKey;autoIncrement:false"`
 	TokenHash string
 	Until     training.Instant
+	PersonID  string
 }
 
 func (firstRunRow) TableName() string { return "first_run" }
 
 func (r reads) FirstRun(ctx context.Context) (training.FirstRun, error) {
 	row, err := one[firstRunRow](r.q(ctx).Where("id = 1"), "first-run link")
-	return training.FirstRun{TokenHash: row.TokenHash, Until: row.Until}, err
+	return training.FirstRun{TokenHash: row.TokenHash, Until: row.Until, PersonID: row.PersonID}, err
 }
 
 func (u unit) SetFirstRun(ctx context.Context, f training.FirstRun) error {
-	row := firstRunRow{ID: 1, TokenHash: f.TokenHash, Until: f.Until}
+	row := firstRunRow{ID: 1, TokenHash: f.TokenHash, Until: f.Until, PersonID: f.PersonID}
 	if err := u.q(ctx).Clauses(clause.OnConflict{UpdateAll: true}).Create(&row).Error; err != nil {
 		return fmt.Errorf("keep the first-run link: %w", err)
 	}

@@ -23,7 +23,8 @@ func (r reads) q(ctx context.Context) *gorm.DB { return r.db.WithContext(ctx) }
 // unit is one transaction.
 type unit struct {
 	reads
-	key *ledger.Key
+	key   *ledger.Key
+	grown *growth
 }
 
 // one reads a single row; nothing found is training.ErrNotFound.
@@ -62,6 +63,15 @@ func list(values []string) string {
 	text, err := json.Marshal(values)
 	if err != nil {
 		return "[]" // strings can always be written
+	}
+	return string(text)
+}
+
+// numbers is the same of numbers.
+func numbers(values []int64) string {
+	text, err := json.Marshal(values)
+	if err != nil {
+		return "[]" // numbers can always be written
 	}
 	return string(text)
 }

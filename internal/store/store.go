@@ -56,7 +56,12 @@ func (s *Store) Write(ctx context.Context, do func(training.Unit) error) error {
 	ctx, stop := limited(ctx)
 	defer stop()
 	err := s.w.WithContext(ctx).Transaction(func(tx *gorm.DB) error {
-		return do(unit{reads{tx, s.reads.public}, s.key})
+		u := unit{reads{tx, s.reads.public}, s.key, &growth{}}
+		if err := do(u); err != nil {
+			return err
+		}
+		_, err := u.seal(ctx)
+		return err
 	})
 	s.watch(err)
 	return err

@@ -2,6 +2,8 @@ package store
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"testing"
@@ -29,36 +31,77 @@ func TestLeavesAreKeptWithTheirHead(t *testing.T) {
 	require.Zero(t, h.Size)
 	for i := range 9 {
 		require.NoError(t, s.Write(ctx, func(u training.Unit) error {
-			index, err := u.AppendLeaf(ctx, []byte{byte('a' + i)})
+			index, err := u.AppendLeaf(ctx, []byte{byte('a' + i)}, of(i))
 			require.EqualValues(t, i, index)
 			return err
 		}))
 	}
-	c, err := s.LedgerContent(ctx)
-	require.NoError(t, err)
-	require.Len(t, c.Leaves, 9)
-	var leaves [][]byte
-	for i, l := range c.Leaves {
-		require.EqualValues(t, i, l.Index)
-		leaves = append(leaves, l.Bytes)
+	walk := &ledger.Walk{}
+	for l, err := range s.LedgerLeaves(ctx) {
+		require.NoError(t, err)
+		require.Equal(t, walk.Size(), l.Leaf)
+		walk.Add(l.Bytes)
 	}
-	rebuilt, faults, err := ledger.Rebuild(leaves, func(x []int64) (out []ledger.Hash, err error) {
-		for _, i := range x {
-			out = append(out, c.Nodes[i])
-		}
-		return out, nil
-	})
+	require.EqualValues(t, 9, walk.Size())
+	head, err := s.Ledger(ctx)
 	require.NoError(t, err)
-	require.Empty(t, faults)
-	signed, err := ledger.OpenHead(c.Heads[8].Note, s.Public())
+	signed, err := ledger.OpenHead(head.Note, s.Public())
 	require.NoError(t, err)
-	require.Equal(t, rebuilt.Head, signed)
+	require.Equal(t, walk.Head(), signed)
+}
+
+// One transaction ends with one head, however much it adds.
+func TestOneHeadATransaction(t *testing.T) {
+	ctx := context.Background()
+	s := open(t, t.TempDir())
+	for range 3 {
+		require.NoError(t, s.Write(ctx, func(u training.Unit) error {
+			for i := range 1000 {
+				if _, err := u.AppendLeaf(ctx, []byte("leaf"), of(i)); err != nil {
+					return err
+				}
+			}
+			return nil
+		}))
+	}
+	walk := &ledger.Walk{}
+	for range 3000 {
+		walk.Add([]byte("leaf"))
+	}
+	var sizes []int64
+	for h, err := range s.LedgerHeads(ctx) {
+		require.NoError(t, err)
+		sizes = append(sizes, h.Size)
+	}
+	require.Equal(t, []int64{1000, 2000, 3000}, sizes)
+	head, err := s.Ledger(ctx)
+	require.NoError(t, err)
+	require.Equal(t, walk.Head().Root.String(), head.Root)
+}
+
+// A transaction that fails adds nothing.
+func TestNothingOfAFailedTransactionIsInTheLedger(t *testing.T) {
+	ctx := context.Background()
+	s := open(t, t.TempDir())
+	require.Error(t, s.Write(ctx, func(u training.Unit) error {
+		_, err := u.AppendLeaf(ctx, []byte("leaf"), of(0))
+		require.NoError(t, err)
+		return errors.New("it failed later")
+	}))
+	head, err := s.Ledger(ctx)
+	require.NoError(t, err)
+	require.Zero(t, head.Size)
+}
+
+// of is what a leaf of a test is of.
+func of(i int) training.LeafAbout {
+	return training.LeafAbout{Version: 2, Kind: training.ClockLeaf, Record: fmt.Sprint("clock ", i), At: "2026-03-02T15:00:00.000Z"}
 }
 
 func TestNoHeadIsSignedOverABrokenTree(t *testing.T) {
 	ctx := context.Background()
 	s := open(t, t.TempDir())
-	grow := func(u training.Unit) error { _, err := u.AppendLeaf(ctx, []byte("leaf")); return err }
+	grow := func(u training.Unit) error { _, err := u.AppendLeaf(ctx, []byte("leaf"), of(0)); return err }
 	require.NoError(t, s.Write(ctx, grow))
 	require.NoError(t, s.w.Exec("DROP TRIGGER ledger_nodes_kept").Error)
 	require.NoError(t, s.w.Exec("UPDATE ledger_nodes SET hash = zeroblob(32) WHERE i = 0").Error)
@@ -100,7 +143,7 @@ func TestLostOrForeignKeyIsRefusedOnceSomethingIsSigned(t *testing.T) {
 	require.NoError(t, os.Remove(path))
 	s, err = Open(ctx, dir)
 	require.NoError(t, err, "nothing was signed with the lost key")
-	require.NoError(t, s.Write(ctx, func(u training.Unit) error { _, err := u.AppendLeaf(ctx, []byte("x")); return err }))
+	require.NoError(t, s.Write(ctx, func(u training.Unit) error { _, err := u.AppendLeaf(ctx, []byte("x"), of(0)); return err }))
 	require.NoError(t, s.Close())
 	key, err := os.ReadFile(path)
 	require.NoError(t, err)

@@ -28,7 +28,7 @@ func (s *Service) FirstRunToken(ctx context.Context) (token string, open bool, e
 			return err
 		}
 		open = true
-		return u.SetFirstRun(ctx, FirstRun{hash, s.Now().Add(firstRunFor)})
+		return u.SetFirstRun(ctx, FirstRun{TokenHash: hash, Until: s.Now().Add(firstRunFor)})
 	})
 	if err != nil || !open {
 		return "", false, err
@@ -36,24 +36,29 @@ func (s *Service) FirstRunToken(ctx context.Context) (token string, open bool, e
 	return token, true, nil
 }
 
-// CheckFirstRun reports whether a first-run token is good: nil, or ErrNotFound.
-func (s *Service) CheckFirstRun(ctx context.Context, token string) error {
-	return s.checkFirstRun(ctx, s.Records, token)
-}
-
-func (s *Service) checkFirstRun(ctx context.Context, r DoorReader, token string) error {
-	stale := refuse(ErrNotFound, "This link has been used or is too old. Start the program again on an empty data folder for a new one.")
+// checkFirstRun finds what a one-time link is for: ErrNotFound when it is no good.
+func (s *Service) checkFirstRun(ctx context.Context, r DoorReader, token string) (FirstRun, error) {
+	stale := refuse(ErrNotFound, "This link has been used or is too old. Start the program again for a new one.")
 	f, err := r.FirstRun(ctx)
 	if errors.Is(err, ErrNotFound) {
-		return stale
+		return f, stale
 	}
 	if err != nil {
-		return err
+		return f, err
 	}
 	if subtle.ConstantTimeCompare([]byte(f.TokenHash), []byte(procedure.Digest([]byte(token)))) != 1 || s.Now() >= f.Until {
-		return stale
+		return f, stale
 	}
-	return nil
+	return f, nil
+}
+
+// isFirst finds the link of the first educator, and refuses an owner's link.
+func (s *Service) isFirst(ctx context.Context, r DoorReader, token string) error {
+	f, err := s.checkFirstRun(ctx, r, token)
+	if err == nil && f.PersonID != "" {
+		err = refuse(ErrNotFound, "This link is for a new password, not for a new account.")
+	}
+	return err
 }
 
 // CreateFirstEducator makes the first person, by the one-time token.
@@ -68,7 +73,7 @@ func (s *Service) CreateFirstEducator(ctx context.Context, token, key, name, use
 	}
 	var hash string
 	before := func() (err error) {
-		if err = s.CheckFirstRun(ctx, token); err != nil { // a stranger's request is not worth a hash
+		if err = s.isFirst(ctx, s.Records, token); err != nil { // a stranger's request is not worth a hash
 			return err
 		}
 		if err = checkNewPassword(password, p.Name, username, s.Clinic); err == nil {
@@ -77,13 +82,13 @@ func (s *Service) CreateFirstEducator(ctx context.Context, token, key, name, use
 		return err
 	}
 	id, _, err := s.once(ctx, a, before, func(u Unit) (string, error) {
-		if err := s.checkFirstRun(ctx, u, token); err != nil {
+		if err := s.isFirst(ctx, u, token); err != nil {
 			return "", err
 		}
 		if err := u.EndFirstRun(ctx); err != nil {
 			return "", err
 		}
-		return p.ID, keepPerson(ctx, u, p, Account{PersonID: p.ID, Username: username, PasswordHash: hash}, s.Now())
+		return p.ID, s.keepPerson(ctx, u, p, Account{PersonID: p.ID, Username: username, PasswordHash: hash}, Person{}, s.Now())
 	})
 	return s.personOr(ctx, id, err)
 }
@@ -147,11 +152,57 @@ func wrongDays(p Person) (wrong []string) {
 	return wrong
 }
 
-func keepPerson(ctx context.Context, u Unit, p Person, a Account, now Instant) error {
+// keepPerson keeps a person with an account. by is nobody for the first educator.
+func (s *Service) keepPerson(ctx context.Context, u Unit, p Person, a Account, by Person, now Instant) error {
 	if err := u.AddPerson(ctx, p, now); err != nil {
 		return said(err, ErrConflict, "The staff number %s is already another person's.", p.StaffNo)
 	}
-	return said(u.AddAccount(ctx, a), ErrConflict, "The sign-in name %q is already another person's. Names are never given twice.", a.Username)
+	if err := u.AddAccount(ctx, a); err != nil {
+		return said(err, ErrConflict, "The sign-in name %q is already another person's. Names are never given twice.", a.Username)
+	}
+	f := personFields(p)
+	f["change"] = "added"
+	if _, err := s.ledgered(ctx, u, LeafAbout{Kind: PersonLeaf, Record: p.ID, At: now, People: withBy(p, by)}, f); err != nil {
+		return err
+	}
+	return s.ledgerAccount(ctx, u, p, by, "opened")
+}
+
+// withBy names whose record a change is, and who made it when it was not the clinic's
+// first link.
+func withBy(p, by Person) []Named {
+	if by.ID == "" {
+		return []Named{named(PartPerson, p)}
+	}
+	return []Named{named(PartPerson, p), named(PartBy, by)}
+}
+
+// ledgerAccount adds a leaf of an account as it stands after a change.
+func (s *Service) ledgerAccount(ctx context.Context, u Unit, p, by Person, change string) error {
+	account, err := u.AccountOf(ctx, p.ID)
+	if err != nil {
+		return err
+	}
+	f := accountFields(account)
+	f["change"] = change
+	_, err = s.ledgered(ctx, u, LeafAbout{Kind: AccountLeaf, Record: p.ID, At: s.Now(), People: withBy(p, by)}, f)
+	return err
+}
+
+// changeAccount makes a change of somebody's account and adds its leaf.
+func (s *Service) changeAccount(ctx context.Context, u Unit, personID string, by Person, change string, do func(Account) error) error {
+	p, err := u.Person(ctx, personID)
+	if err != nil {
+		return said(err, ErrNotFound, "There is no such person.")
+	}
+	account, err := u.AccountOf(ctx, personID)
+	if err != nil {
+		return said(err, ErrNotFound, "There is no such person.")
+	}
+	if err := do(account); err != nil {
+		return err
+	}
+	return s.ledgerAccount(ctx, u, p, by, change)
 }
 
 // AddPerson adds a person with an account and answers their first password,
@@ -175,7 +226,7 @@ func (s *Service) AddPerson(ctx context.Context, actor Actor, key string, p Pers
 	now := s.Now()
 	id, repeated, err := s.once(ctx, a, before, func(u Unit) (string, error) {
 		account := Account{PersonID: p.ID, Username: username, PasswordHash: hash, FirstUntil: now.Add(firstPasswordFor)}
-		return p.ID, keepPerson(ctx, u, p, account, now)
+		return p.ID, s.keepPerson(ctx, u, p, account, actor.Person, now)
 	})
 	if repeated {
 		firstPassword = ""
@@ -202,14 +253,14 @@ func (s *Service) NewFirstPassword(ctx context.Context, actor Actor, key, person
 	var hash string
 	before := func() (err error) { hash, err = s.hash(ctx, firstPassword); return err }
 	_, repeated, err := s.once(ctx, a, before, func(u Unit) (string, error) {
-		account, err := u.AccountOf(ctx, personID)
-		if err != nil {
-			return "", said(err, ErrNotFound, "There is no such person.")
-		}
-		return personID, errors.Join(
-			u.SetPassword(ctx, personID, hash, s.Now().Add(firstPasswordFor)),
-			u.SetTries(ctx, nameHash(account.Username), Tries{}),
-			u.EndSessions(ctx, personID, ""))
+		return personID, s.changeAccount(ctx, u, personID, actor.Person, "first password", func(account Account) error {
+			now := s.Now()
+			return errors.Join(
+				u.SetPassword(ctx, personID, hash, now.Add(firstPasswordFor)),
+				u.SetReset(ctx, personID, actor.Person.ID, now),
+				u.SetTries(ctx, nameHash(account.Username), Tries{}),
+				u.EndSessions(ctx, personID, ""))
+		})
 	})
 	if err != nil || repeated {
 		return "", err
@@ -230,14 +281,14 @@ func (s *Service) SetDisabled(ctx context.Context, actor Actor, key, personID st
 	if err != nil {
 		return err
 	}
+	change := map[bool]string{true: "closed", false: "reopened"}[disabled]
 	_, _, err = s.once(ctx, a, nil, func(u Unit) (string, error) {
-		if err := u.SetDisabled(ctx, personID, disabled); err != nil {
-			return "", said(err, ErrNotFound, "There is no such person.")
-		}
-		if !disabled {
-			return personID, nil
-		}
-		return personID, u.EndSessions(ctx, personID, "")
+		return personID, s.changeAccount(ctx, u, personID, actor.Person, change, func(Account) error {
+			if err := u.SetDisabled(ctx, personID, disabled); err != nil || !disabled {
+				return err
+			}
+			return u.EndSessions(ctx, personID, "")
+		})
 	})
 	return err
 }
@@ -271,9 +322,11 @@ func (s *Service) ChangePassword(ctx context.Context, actor Actor, key, old, new
 		if err := unchanged(ctx, u, was); err != nil {
 			return "", err
 		}
-		return actor.Person.ID, errors.Join(
-			u.SetPassword(ctx, actor.Person.ID, hash, ""),
-			u.EndSessions(ctx, actor.Person.ID, actor.Session))
+		return actor.Person.ID, s.changeAccount(ctx, u, actor.Person.ID, actor.Person, "own password", func(Account) error {
+			return errors.Join(
+				u.SetPassword(ctx, actor.Person.ID, hash, ""),
+				u.EndSessions(ctx, actor.Person.ID, actor.Session))
+		})
 	})
 	return err
 }
@@ -301,51 +354,6 @@ func unchanged(ctx context.Context, r DoorReader, was Account) error {
 	return err
 }
 
-// Entitle lets a person sign a competency from a day to a day. Educators only.
-func (s *Service) Entitle(ctx context.Context, actor Actor, key string, e Entitlement) (Entitlement, error) {
-	if err := need(actor, Educator); err != nil {
-		return Entitlement{}, err
-	}
-	a, err := ask(actor.Person.ID, key, "entitle", e.PersonID, e.Competency, e.From, e.Until)
-	if err != nil {
-		return Entitlement{}, err
-	}
-	e.ID, e.GrantedBy = s.NewID(), actor.Person.ID
-	id, _, err := s.once(ctx, a, nil, func(u Unit) (string, error) {
-		if err := s.checkEntitlement(ctx, u, e); err != nil {
-			return "", err
-		}
-		return e.ID, u.AddEntitlement(ctx, e, s.Now())
-	})
-	if err != nil {
-		return Entitlement{}, err
-	}
-	e.ID = id
-	return e, nil
-}
-
-func (s *Service) checkEntitlement(ctx context.Context, r PeopleReader, e Entitlement) error {
-	for _, d := range []Day{e.From, e.Until} {
-		if _, err := ParseDay(string(d)); err != nil {
-			return refuse(ErrInvalid, "%v", err)
-		}
-	}
-	if e.Until < e.From {
-		return refuse(ErrInvalid, "The last day, %s, is before the first, %s.", e.Until, e.From)
-	}
-	if _, ok := s.competency(e.Competency); !ok {
-		return refuse(ErrInvalid, "There is no competency %q.", e.Competency)
-	}
-	p, err := r.Person(ctx, e.PersonID)
-	if err != nil {
-		return said(err, ErrNotFound, "There is no such person.")
-	}
-	if p.Role == Trainee {
-		return refuse(ErrInvalid, "%s is a new hire; only preceptors and educators can be entitled to sign.", p.Name)
-	}
-	return nil
-}
-
 func (s *Service) competency(id string) (Competency, bool) {
 	for _, c := range s.Library.Competencies() {
 		if c.ID == id {
@@ -353,19 +361,4 @@ func (s *Service) competency(id string) (Competency, bool) {
 		}
 	}
 	return Competency{}, false
-}
-
-// entitled reports whether a person may sign a competency on a day. What is only
-// watched may be signed by whoever is entitled for anything.
-func entitled(ctx context.Context, r PeopleReader, personID string, c Competency, day Day) (bool, error) {
-	all, err := r.Entitlements(ctx, personID)
-	if err != nil {
-		return false, err
-	}
-	for _, e := range all {
-		if (e.Competency == c.ID || c.OnlyWatched) && e.From <= day && day <= e.Until {
-			return true, nil
-		}
-	}
-	return false, nil
 }

@@ -23,10 +23,10 @@ func TestFirstRunLinkWorksOnceAndForADay(t *testing.T) {
 	require.True(t, open)
 	token, _, err := w.FirstRunToken(ctx)
 	require.NoError(t, err)
-	require.ErrorIs(t, w.CheckFirstRun(ctx, old), training.ErrNotFound, "a new link ends the old one")
-	require.NoError(t, w.CheckFirstRun(ctx, token))
+	require.ErrorIs(t, w.firstLink(old), training.ErrNotFound, "a new link ends the old one")
+	require.NoError(t, w.firstLink(token))
 	w.Pass(24 * time.Hour)
-	require.ErrorIs(t, w.CheckFirstRun(ctx, token), training.ErrNotFound)
+	require.ErrorIs(t, w.firstLink(token), training.ErrNotFound)
 	_, err = w.CreateFirstEducator(ctx, token, w.Key(), "Edda", "edda", long)
 	require.ErrorIs(t, err, training.ErrNotFound)
 
@@ -198,13 +198,16 @@ func TestWhoMayDoWhat(t *testing.T) {
 	attempt := w.Build(w.trainee, "ordinary-turnover", nil)
 	demo := w.watch(w.preceptor, w.GoodWork())
 	person := training.Person{Name: "X", Role: training.Trainee}
-	entitlement := training.Entitlement{PersonID: w.preceptor.Person.ID, Competency: turnover, From: "2026-01-01", Until: "2026-02-01"}
+	entitlement := w.entitlement(w.preceptor, "2026-01-01", "2026-02-01")
 	acts := map[string]func(a training.Actor) error{
 		"add person": func(a training.Actor) error {
 			_, _, err := w.AddPerson(ctx, a, w.Key(), person, "x"+w.NewID())
 			return err
 		},
-		"entitle": func(a training.Actor) error { _, err := w.Entitle(ctx, a, w.Key(), entitlement); return err },
+		"entitle": func(a training.Actor) error {
+			_, err := w.Entitle(ctx, a, w.Key(), entitlement, training.SecondPerson{})
+			return err
+		},
 		"first password": func(a training.Actor) error {
 			_, err := w.NewFirstPassword(ctx, a, w.Key(), other.Person.ID)
 			return err

@@ -36,6 +36,8 @@ var keyed = map[string]map[string]prepared{
 	"SetDisabled":          {"close": func(w *world) sending { return w.setDisabled(true) }, "reopen": reopened},
 	"ChangePassword":       {"": ownPassword},
 	"Entitle":              {"": entitled},
+	"ConfirmClock":         {"": clockBehind},
+	"UseOwnerLink":         {"": ownersLink},
 	"StartRun":             {"": func(w *world) sending { return w.startRun }},
 	"Tap":                  {"": tap},
 	"FinishBuild":          {"": finishBuild},
@@ -53,7 +55,7 @@ var keyed = map[string]map[string]prepared{
 
 // unkeyed is every other exported method: it reads, opens a door, or can be
 // done twice without harm.
-var unkeyed = strings.Fields(`Annual AnnualFor Recheck Attempt CheckFirstRun Choices CitedProcedure CitedScenario Demonstration DemoPeople Draft FirstRunToken Home
+var unkeyed = strings.Fields(`Annual AnnualFor Recheck Attempt Begin Choices ClockBehind LinkHolder OwnerLink SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario Demonstration DemoPeople Draft FirstRunToken Home
 	Learners MaySignOff Names Observations OpenDraft People Person Probe Record Resume SaveSteps SignIn SignInDemo SignInName
 	SignOut Today Unfinished UnknownHash Verify Watching`)
 
@@ -99,9 +101,19 @@ func ownPassword(w *world) sending {
 
 func entitled(w *world) sending {
 	return func(key string) (any, error) {
-		return w.Entitle(ctx, w.educator, key, training.Entitlement{
-			PersonID: w.preceptor.Person.ID, Competency: turnover, From: "2026-01-01", Until: "2027-12-31"})
+		return w.Entitle(ctx, w.educator, key, w.entitlement(w.preceptor, "2026-01-01", "2027-12-31"), training.SecondPerson{})
 	}
+}
+
+func clockBehind(w *world) sending {
+	w.Pass(-24 * time.Hour)
+	return func(key string) (any, error) { return nil, w.ConfirmClock(ctx, w.educator, key) }
+}
+
+func ownersLink(w *world) sending {
+	token, _, err := w.OwnerLink(ctx, "")
+	require.NoError(w.T, err)
+	return func(key string) (any, error) { return w.UseOwnerLink(ctx, token, key, long) }
 }
 
 func (w *world) startRun(key string) (any, error) {

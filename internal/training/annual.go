@@ -84,9 +84,13 @@ func (s *Service) fillAnnual(ctx context.Context, r Reader, a *Annual) error {
 		cited = append(cited, o.Demonstrations...)
 	}
 	evidence, err := r.Demonstrations(ctx, DemonstrationQuery{IDs: cited})
+	if err != nil {
+		return err
+	}
 	for _, d := range evidence {
 		a.Evidence[d.ID] = d
 	}
+	a.Signed, err = signedAs(ctx, r, a.SignOffs, append(slices.Clone(a.Demonstrations), evidence...))
 	return err
 }
 

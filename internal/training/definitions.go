@@ -28,16 +28,6 @@ type Definition struct {
 	Text    []byte
 }
 
-// Citation says that a record cites a definition. NotKept: it did so before
-// texts were kept.
-type Citation struct {
-	Record   string // kind and id
-	Kind     DefinitionKind
-	ID, Hash string
-	At       Instant
-	NotKept  bool
-}
-
 // keepProcedure keeps what a record cites; at is the record's own moment.
 func keepProcedure(ctx context.Context, u DefinitionWriter, p *procedure.Procedure, at Instant) error {
 	return u.KeepDefinition(ctx, Definition{Hash: p.Hash, Kind: ProcedureText, ID: p.ID, CitedAt: at, Text: p.Text})
@@ -98,46 +88,13 @@ func cited(ctx context.Context, r DefinitionReader, kind DefinitionKind, hash st
 	return d.Text, said(err, ErrNotFound, "The %s that this record was made with was not kept.", kind)
 }
 
-// definitions checks that each kept text is what its hash says, and that each
-// text a record cites is kept.
+// definitions checks that each kept text is what its hash says.
 func (v *verifier) definitions(ctx context.Context, r DefinitionReader) error {
 	kept, err := r.Definitions(ctx)
-	if err != nil {
-		return err
-	}
-	citations, err := r.Citations(ctx)
-	if err != nil {
-		return err
-	}
-	by := map[string]Definition{}
-	firsts := map[string]bool{}
-	for _, c := range citations {
-		firsts[c.Hash+" "+string(c.At)] = true
-	}
 	for _, d := range kept {
-		by[d.Hash] = d
-		record := "definition " + d.ID
 		if is := procedure.Digest(d.Text); is != d.Hash {
-			v.fault(record, "hash", "The text kept as %s has the hash %s.", d.Hash, is)
-		}
-		if !firsts[d.Hash+" "+string(d.CitedAt)] {
-			v.fault(record, "cited_at", "It is said to be cited first at %s, and no record of that moment cites it.", d.CitedAt)
+			v.fault("definition "+d.ID, "hash", "The text kept as %s has the hash %s.", d.Hash, is)
 		}
 	}
-	told := map[string]bool{}
-	for _, c := range citations {
-		field := string(c.Kind)
-		d, ok := by[c.Hash]
-		if ok && d.Kind == c.Kind && d.ID == c.ID || c.NotKept {
-			continue
-		}
-		if !ok {
-			field += "_hash"
-		}
-		if text := fmt.Sprintf("The %s %s of hash %s, which it cites, is not kept.", c.Kind, c.ID, c.Hash); !told[text] {
-			told[text] = true
-			v.fault(c.Record, field, "%s", text)
-		}
-	}
-	return nil
+	return err
 }

@@ -2,6 +2,7 @@ package training
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 
@@ -89,9 +90,9 @@ func (s *Service) mayWatch(ctx context.Context, r PeopleReader, actor Actor, tra
 	if s.gone(trainee) {
 		return refuse(ErrInvalid, "%s left on %s.", trainee.Name, trainee.Left)
 	}
-	ok, err := entitled(ctx, r, actor.Person.ID, c, s.Today())
+	ok, err := entitled(ctx, r, actor.Person.ID, c, s.Today(), mayWatchBy)
 	if err == nil && !ok {
-		return refuse(ErrForbidden, "You are not entitled to sign “%s” today. The educator can entitle you.", c.Title)
+		return refuse(ErrForbidden, "You are not entitled to watch “%s” today. The educator can entitle you.", c.Title)
 	}
 	return err
 }
@@ -146,8 +147,22 @@ func (s *Service) EndDemonstration(ctx context.Context, actor Actor, key, demoID
 		if err := judgeDemonstration(p, d, lines); err != nil {
 			return err
 		}
-		return keepProcedure(ctx, u, p, d.EndedAt)
+		return errors.Join(keepProcedure(ctx, u, p, d.EndedAt), s.ledgerDemonstration(ctx, u, *d, lines))
 	})
+}
+
+// ledgerDemonstration adds the leaf of a judged demonstration.
+func (s *Service) ledgerDemonstration(ctx context.Context, u Unit, d Demonstration, lines []Observed) error {
+	f, err := demonstrationFields(d, lines)
+	if err != nil {
+		return err
+	}
+	people, err := s.watchers(ctx, u, d)
+	if err != nil {
+		return err
+	}
+	_, err = s.ledgered(ctx, u, LeafAbout{Kind: DemonstrationLeaf, Record: d.ID, At: d.EndedAt, People: people}, f)
+	return err
 }
 
 func judgeDemonstration(p *procedure.Procedure, d *Demonstration, lines []Observed) (err error) {

@@ -89,12 +89,30 @@ func (s *Service) finish(ctx context.Context, a asked, judge func(Unit) (Attempt
 		if err := u.AddAttempt(ctx, at); err != nil {
 			return "", err
 		}
+		if err := s.ledgerAttempt(ctx, u, at); err != nil {
+			return "", err
+		}
 		return at.ID, u.EndDraft(ctx, draftID)
 	})
 	if err != nil {
 		return Attempt{}, err
 	}
 	return s.Records.Attempt(ctx, id)
+}
+
+// ledgerAttempt adds the leaf of a finished attempt: what a sign-off rests on later
+// cannot be made up afterwards.
+func (s *Service) ledgerAttempt(ctx context.Context, u Unit, a Attempt) error {
+	p, err := u.Person(ctx, a.PersonID)
+	if err != nil {
+		return err
+	}
+	f, err := finishedFields(a)
+	if err != nil {
+		return err
+	}
+	_, err = s.ledgered(ctx, u, LeafAbout{Kind: AttemptLeaf, Record: a.ID, At: a.FinishedAt, People: []Named{named(PartPerson, p)}}, f)
+	return err
 }
 
 // judgeDraft is the attempt that a draft makes. Its ID is still the draft's. What

@@ -28,7 +28,7 @@ func (p *past) keep(do func(training.Unit) error) { require.NoError(p.T, p.Store
 
 func (p *past) newLeaf(u training.Unit) int64 {
 	p.leaf++
-	i, err := u.AppendLeaf(ctx, []byte(fmt.Sprint(p.leaf)))
+	i, err := u.AppendLeaf(ctx, []byte(fmt.Sprint(p.leaf)), training.LeafAbout{Version: 2, Kind: training.ClockLeaf, Record: fmt.Sprint(p.leaf), At: p.moment()})
 	require.NoError(p.T, err)
 	return i
 }

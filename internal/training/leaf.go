@@ -1,39 +1,189 @@
 package training
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
+	"maps"
+	"time"
 
 	"stillwet/internal/ledger"
 	"stillwet/internal/procedure"
 )
 
-// leafVersion is the version of what a leaf holds.
-const leafVersion = 1
+// leafVersion is the version of what a leaf holds. Version 1 knew signatures and
+// sign-offs only, and named nobody but by id; its leaves are verified as such.
+const leafVersion = 2
 
-// signatureLeaf is what a signature on a demonstration signs: who did what, by
-// which rules it was judged, the hashes of log, result and recorded lines, and
-// the words.
-func signatureLeaf(d Demonstration, lines []Observed, n Signature) (ledger.Fields, error) {
+// LeafKind is what a leaf is of.
+type LeafKind string
+
+// The kinds of leaves.
+const (
+	SignatureLeaf     LeafKind = "signature"
+	SignOffLeaf       LeafKind = "sign-off"
+	AttemptLeaf       LeafKind = "attempt"       // that was finished
+	DemonstrationLeaf LeafKind = "demonstration" // that was ended and judged
+	PersonLeaf        LeafKind = "person"
+	AccountLeaf       LeafKind = "account"
+	EntitlementLeaf   LeafKind = "entitlement"
+	RequirementsLeaf  LeafKind = "requirements" // what each competency takes
+	ClockLeaf         LeafKind = "clock"        // the server's time was confirmed
+	BaselineLeaf      LeafKind = "baseline"     // what was there when leaves of this version began
+)
+
+// LeafAbout says what a leaf is of, when, and who is named in it.
+type LeafAbout struct {
+	Leaf        int64
+	Version     int
+	Kind        LeafKind
+	Record      string // id
+	At          Instant
+	ClockBehind bool // the server's clock stood before what was ledgered already
+	People      []Named
+}
+
+// Named is a person as they stood in a record when it was signed.
+type Named struct {
+	Part                                string
+	PersonID, Name, StaffNo, Credential string
+	At                                  Instant // of a reset; else ""
+}
+
+// The parts that people have in records.
+const (
+	PartPerson    = "person" // whose record it is
+	PartBy        = "by"     // who did it
+	PartLearner   = "learner"
+	PartPreceptor = "preceptor"
+	PartSigner    = "signer"
+	PartApprover  = "approver"
+	// PartResetBy is somebody named in the record who had given the signer a new first
+	// password: they could have signed in the signer's place.
+	PartResetBy = "reset by"
+)
+
+// Named finds who has a part; the zero Named when nobody has.
+func (l LeafAbout) Named(part string) Named {
+	for _, n := range l.People {
+		if n.Part == part {
+			return n
+		}
+	}
+	return Named{}
+}
+
+func named(part string, p Person) Named {
+	return Named{Part: part, PersonID: p.ID, Name: p.Name, StaffNo: p.StaffNo}
+}
+
+// text is a whole leaf: what is signed of its record, who is named in it, and when.
+func (l LeafAbout) text(of ledger.Fields) ([]byte, error) {
+	f := maps.Clone(of)
+	f["version"], f["kind"], f["record"] = l.Version, string(l.Kind), l.Record
+	if l.Version == 1 {
+		return ledger.Canonical(f)
+	}
+	people := ledger.Fields{}
+	for _, n := range l.People {
+		people[n.Part] = n.fields()
+	}
+	f["at"], f["people"] = string(l.At), people
+	if l.ClockBehind {
+		f["clock"] = "behind"
+	}
+	return ledger.Canonical(f)
+}
+
+func (n Named) fields() ledger.Fields {
+	f := ledger.Fields{"id": n.PersonID, "name": n.Name, "staff_no": n.StaffNo}
+	if n.Credential != "" {
+		f["credential"] = n.Credential
+	}
+	if n.At != "" {
+		f["at"] = string(n.At)
+	}
+	return f
+}
+
+// clockSlack is how far a clock may go back before it is told: less is what a
+// machine mends by itself.
+const clockSlack = time.Hour
+
+func clockBehind(now, last Instant) bool {
+	return last != "" && now < last.Add(-clockSlack)
+}
+
+// ledgered adds a leaf of what was just kept, in its transaction.
+func (s *Service) ledgered(ctx context.Context, u Unit, about LeafAbout, of ledger.Fields) (int64, error) {
+	about.Version = leafVersion
+	last, err := u.LastLedgered(ctx)
+	if err != nil {
+		return 0, err
+	}
+	about.ClockBehind = about.Kind != ClockLeaf && clockBehind(about.At, last)
+	text, err := about.text(of)
+	if err != nil {
+		return 0, err
+	}
+	return u.AppendLeaf(ctx, text, about)
+}
+
+// demonstrationFields is what is signed of a demonstration: who did what, by which
+// rules it was judged, and the hashes of log, result and recorded lines.
+func demonstrationFields(d Demonstration, lines []Observed) (ledger.Fields, error) {
 	recorded, err := json.Marshal(lines)
 	if err != nil {
 		return nil, fmt.Errorf("lines of demonstration %s: %w", d.ID, err)
 	}
 	return ledger.Fields{
-		"version": leafVersion, "kind": "signature", "record": d.ID,
 		"trainee_id": d.TraineeID, "preceptor_id": d.PreceptorID, "competency": d.Competency, "product": d.Product,
 		"started_at": string(d.StartedAt), "ended_at": string(d.EndedAt), "state": string(d.State),
 		"procedure": d.Procedure, "procedure_hash": d.ProcedureHash, "rules_version": d.RulesVersion,
 		"outcome": string(d.Outcome), "prompted": d.Prompted, "comment": d.Comment,
 		"result_sha256": procedure.Digest(d.ResultJSON), "log_sha256": procedure.Digest([]byte(d.Log)),
-		"signer_id": n.SignerID, "signer_name": n.SignerName, "meaning": string(n.Meaning), "words": n.Meaning.Words(),
-		"signed_at": string(n.SignedAt), "lines_sha256": procedure.Digest(recorded),
+		"lines_sha256": procedure.Digest(recorded),
 	}, nil
 }
 
-// signOffLeaf is what a sign-off signs: the person, the competency, until when,
+// signatureFields is what a signature on a demonstration signs: all of it, and the words.
+func signatureFields(d Demonstration, lines []Observed, n Signature) (ledger.Fields, error) {
+	f, err := demonstrationFields(d, lines)
+	if err != nil {
+		return nil, err
+	}
+	f["signer_id"], f["signer_name"], f["signed_at"] = n.SignerID, n.SignerName, string(n.SignedAt)
+	f["meaning"], f["words"] = string(n.Meaning), n.Meaning.Words()
+	return f, nil
+}
+
+// attemptFields is what is signed of an attempt.
+func attemptFields(a Attempt) (ledger.Fields, error) {
+	played, err := json.Marshal([]any{a.Steps, a.Lines})
+	if err != nil {
+		return nil, fmt.Errorf("attempt %s: %w", a.ID, err)
+	}
+	return ledger.Fields{"id": a.ID, "person_id": a.PersonID, "scenario": a.ScenarioID, "scenario_hash": a.ScenarioHash,
+		"kind": string(a.Kind), "pace": a.Pace, "started_at": string(a.StartedAt), "finished_at": string(a.FinishedAt),
+		"procedure": a.Procedure, "procedure_hash": a.ProcedureHash, "rules_version": a.RulesVersion, "outcome": string(a.Outcome),
+		"result_sha256": procedure.Digest(a.ResultJSON), "log_sha256": procedure.Digest([]byte(a.Log)), "played_sha256": procedure.Digest(played)}, nil
+}
+
+// finishedFields is the same in a leaf of its own, where the kind is the leaf's.
+func finishedFields(a Attempt) (ledger.Fields, error) {
+	f, err := attemptFields(a)
+	if err != nil {
+		return nil, err
+	}
+	f["practice"] = f["kind"]
+	delete(f, "kind")
+	delete(f, "id")
+	return f, nil
+}
+
+// signOffFields is what a sign-off signs: the person, the competency, until when,
 // and the evidence by its hashes.
-func signOffLeaf(o SignOff, demonstrations []Demonstration, attempts []Attempt) (ledger.Fields, error) {
+func signOffFields(o SignOff, demonstrations []Demonstration, attempts []Attempt) (ledger.Fields, error) {
 	watched := make([]ledger.Fields, len(demonstrations))
 	for i, d := range demonstrations {
 		watched[i] = ledger.Fields{"id": d.ID, "trainee_id": d.TraineeID, "competency": d.Competency, "started_at": string(d.StartedAt),
@@ -42,20 +192,36 @@ func signOffLeaf(o SignOff, demonstrations []Demonstration, attempts []Attempt) 
 	}
 	practised := make([]ledger.Fields, len(attempts))
 	for i, a := range attempts {
-		played, err := json.Marshal([]any{a.Steps, a.Lines})
+		f, err := attemptFields(a)
 		if err != nil {
-			return nil, fmt.Errorf("attempt %s: %w", a.ID, err)
+			return nil, err
 		}
-		practised[i] = ledger.Fields{"id": a.ID, "person_id": a.PersonID, "scenario": a.ScenarioID, "scenario_hash": a.ScenarioHash,
-			"kind": string(a.Kind), "pace": a.Pace, "started_at": string(a.StartedAt), "finished_at": string(a.FinishedAt),
-			"procedure": a.Procedure, "procedure_hash": a.ProcedureHash, "rules_version": a.RulesVersion, "outcome": string(a.Outcome),
-			"result_sha256": procedure.Digest(a.ResultJSON), "log_sha256": procedure.Digest([]byte(a.Log)), "played_sha256": procedure.Digest(played)}
+		practised[i] = f
 	}
 	return ledger.Fields{
-		"version": leafVersion, "kind": "sign-off", "record": o.ID,
 		"person_id": o.PersonID, "competency": o.Competency, "signed_on": string(o.On), "due": string(o.Due),
 		"demonstrations": watched, "attempts": practised,
 		"signer_id": o.SignerID, "signer_name": o.SignerName, "meaning": string(SignedOff), "words": SignedOff.Words(),
 		"signed_at": string(o.SignedAt),
 	}, nil
+}
+
+// personFields is what is kept of a person besides name and staff number.
+func personFields(p Person) ledger.Fields {
+	return ledger.Fields{"role": string(p.Role), "hired": string(p.Hired), "left": string(p.Left)}
+}
+
+// accountFields is an account after a change. Of the password's stored form only the
+// hash is signed, so that another one put in its place is noticed.
+func accountFields(a Account) ledger.Fields {
+	return ledger.Fields{"username": a.Username, "password_sha256": procedure.Digest([]byte(a.PasswordHash)), "first_until": string(a.FirstUntil),
+		"disabled": a.Disabled, "reset_by": a.ResetBy, "reset_at": string(a.ResetAt)}
+}
+
+// entitlementFields is an entitlement with all that it rests on.
+func entitlementFields(e Entitlement) ledger.Fields {
+	return ledger.Fields{"person_id": e.PersonID, "competency": e.Competency, "from": string(e.From), "until": string(e.Until),
+		"granted_by": e.GrantedBy, "may_watch": e.Watch, "may_sign_off": e.SignOff, "credential": e.Credential, "founding": e.Founding,
+		"approval": string(e.Approval.How), "approver_id": e.Approval.ByID, "approver": e.Approval.By, "approver_role": e.Approval.Role,
+		"approved_on": string(e.Approval.On), "approval_at": e.Approval.Where}
 }

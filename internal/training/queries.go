@@ -48,6 +48,7 @@ type ScenarioTries struct {
 type FirstRun struct {
 	TokenHash string
 	Until     Instant
+	PersonID  string // whose new password it is for; "" makes the first educator
 }
 
 // Tries counts failed passwords of a name since the last good one.
@@ -65,12 +66,17 @@ type ActKey struct {
 	At            Instant
 }
 
-// LedgerContent is the stored leaves and hashes by their indexes.
-type LedgerContent struct {
-	Leaves []StoredLeaf // in their order
-	Nodes  map[int64]ledger.Hash
-	Heads  []StoredHead // by their size
-	Key    string       // the verifier key
+// StoredLeaf is a leaf as it is stored, with what it is said to be of; of version 0
+// when nothing says so.
+type StoredLeaf struct {
+	LeafAbout
+	Bytes []byte
+}
+
+// StoredNode is a stored hash with its index.
+type StoredNode struct {
+	Index int64
+	Hash  ledger.Hash
 }
 
 // StoredHead is a signed head with the size it was stored under.
@@ -79,18 +85,8 @@ type StoredHead struct {
 	Note string
 }
 
-// StoredState is a state that a demonstration came to, with its place among
-// that demonstration's states. Judged: a result names it as the one it is of.
-type StoredState struct {
-	Demonstration string
-	Seq           int
-	State         DemonstrationState
-	At            Instant
-	Judged        bool
-}
-
-// StoredLeaf is a leaf with the index it was stored under.
-type StoredLeaf struct {
-	Index int64
-	Bytes []byte
+// WholeDemonstration is a demonstration with its signatures and recorded lines.
+type WholeDemonstration struct {
+	Demonstration
+	Lines []Observed
 }

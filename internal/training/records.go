@@ -2,6 +2,7 @@ package training
 
 import (
 	"context"
+	"iter"
 
 	"stillwet/internal/simulate"
 )
@@ -16,6 +17,8 @@ type PeopleReader interface {
 	Person(ctx context.Context, id string) (Person, error)
 	People(ctx context.Context) ([]Person, error) // by name
 	PeopleOf(ctx context.Context, ids []string) ([]Person, error)
+	// EducatorsBut counts the educators who can sign in on a day, but for some.
+	EducatorsBut(ctx context.Context, day Day, ids ...string) (int, error)
 	// Entitlements of a person, or of everyone with "", oldest first.
 	Entitlements(ctx context.Context, personID string) ([]Entitlement, error)
 }
@@ -41,6 +44,8 @@ type DoorWriter interface {
 	AddAccount(ctx context.Context, a Account) error
 	SetPassword(ctx context.Context, personID, hash string, firstUntil Instant) error
 	SetDisabled(ctx context.Context, personID string, disabled bool) error
+	// SetReset notes who gave an account a first password in place of another.
+	SetReset(ctx context.Context, personID, by string, at Instant) error
 	OpenSession(ctx context.Context, n Session) error
 	SeeSession(ctx context.Context, idHash string, at Instant) error
 	EndSession(ctx context.Context, idHash string) error
@@ -83,8 +88,6 @@ type WatchReader interface {
 	// Demonstrations are without their logs, newest first.
 	Demonstrations(ctx context.Context, q DemonstrationQuery) ([]Demonstration, error)
 	Observations(ctx context.Context, demonstrationID string) ([]Observed, error)
-	// States is every state that any demonstration came to, in their order.
-	States(ctx context.Context) ([]StoredState, error)
 }
 
 // WatchWriter keeps what was watched, and signed of it.
@@ -113,8 +116,6 @@ type SignOffWriter interface {
 type DefinitionReader interface {
 	Definition(ctx context.Context, hash string) (Definition, error)
 	Definitions(ctx context.Context) ([]Definition, error)
-	// Citations are who cites what: one for each text and moment.
-	Citations(ctx context.Context) ([]Citation, error)
 }
 
 // DefinitionWriter keeps the texts that records cite.
@@ -137,14 +138,47 @@ type ActWriter interface {
 // LedgerReader finds the ledger.
 type LedgerReader interface {
 	Ledger(ctx context.Context) (LedgerHead, error)
-	// LedgerContent is everything stored of the ledger, for checking it.
-	LedgerContent(ctx context.Context) (LedgerContent, error)
+	// LeavesOf are the leaves of a kind about one record, oldest first.
+	LeavesOf(ctx context.Context, kind LeafKind, record string) ([]LeafAbout, error)
+	// LeavesAt are leaves by their numbers, with who is named in each.
+	LeavesAt(ctx context.Context, leaves []int64) (map[int64]LeafAbout, error)
+	// LatestLeaf is the newest leaf of a kind.
+	LatestLeaf(ctx context.Context, kind LeafKind) (LeafAbout, error)
+	// LastLedgered is the latest moment that a leaf names since the clock was last
+	// confirmed, and that confirmation; "" before the first.
+	LastLedgered(ctx context.Context) (Instant, error)
+}
+
+// WholeReader reads records as a whole, many at once, for ledgering and verifying.
+type WholeReader interface {
+	WholeAttempts(ctx context.Context, ids []string) ([]Attempt, error)
+	WholeDemonstrations(ctx context.Context, ids []string) ([]WholeDemonstration, error)
+	// Unledgered are ids of what was finished, or ended and judged, and has no leaf.
+	UnledgeredAttempts(ctx context.Context, most int) ([]string, error)
+	UnledgeredDemonstrations(ctx context.Context, most int) ([]string, error)
+}
+
+// AuditReader goes through everything that is stored, for checking it.
+type AuditReader interface {
+	LedgerLeaves(ctx context.Context) iter.Seq2[StoredLeaf, error]
+	LedgerNodes(ctx context.Context) iter.Seq2[StoredNode, error]
+	LedgerHeads(ctx context.Context) iter.Seq2[StoredHead, error]
+	// LedgerKey is the verifier key, and the one that the data file names.
+	LedgerKey(ctx context.Context) (key, inFile string, err error)
+	SignaturesAt(ctx context.Context, leaves []int64) ([]Signature, error)
+	SignOffsAt(ctx context.Context, leaves []int64) ([]SignOff, error)
+	NamedAt(ctx context.Context, leaves []int64) (map[int64][]Named, error)
+	Accounts(ctx context.Context) ([]Account, error)
+	// Strays names rows that no leaf stands behind; Soundness what is wrong with the file.
+	Strays(ctx context.Context) ([]VerifyFault, error)
+	Soundness(ctx context.Context) ([]VerifyFault, error)
 }
 
 // LedgerWriter grows the ledger.
 type LedgerWriter interface {
-	// AppendLeaf adds a leaf with a newly signed head.
-	AppendLeaf(ctx context.Context, leaf []byte) (index int64, err error)
+	// AppendLeaf adds a leaf, and what it is of. The transaction ends with one newly
+	// signed head over all that it added.
+	AppendLeaf(ctx context.Context, leaf []byte, about LeafAbout) (index int64, err error)
 }
 
 // Reader finds records.
@@ -158,6 +192,8 @@ type Reader interface {
 	DefinitionReader
 	ActReader
 	LedgerReader
+	WholeReader
+	AuditReader
 	JudgedReader
 }
 

@@ -63,9 +63,9 @@ func (s *Service) maySign(ctx context.Context, r PeopleReader, actor Actor, d De
 	if !ok {
 		c.ID = d.Competency // of one that is no more: who was entitled for it
 	}
-	ok, err := entitled(ctx, r, actor.Person.ID, c, s.Today())
+	ok, err := entitled(ctx, r, actor.Person.ID, c, s.Today(), mayWatchBy)
 	if err == nil && !ok {
-		return refuse(ErrForbidden, "You are not entitled to sign this competency today. The educator can entitle you.")
+		return refuse(ErrForbidden, "You are not entitled to watch this competency today. The educator can entitle you.")
 	}
 	return err
 }
@@ -176,14 +176,63 @@ func (s *Service) keepSignature(ctx context.Context, u Unit, d Demonstration, n 
 	if err != nil {
 		return err
 	}
-	leaf, err := signatureLeaf(d, lines, n)
+	f, err := signatureFields(d, lines, n)
 	if err != nil {
 		return err
 	}
-	if n.Leaf, err = appendLeaf(ctx, u, leaf); err != nil {
+	people, err := s.watchers(ctx, u, d)
+	if err != nil {
+		return err
+	}
+	if people, err = withReset(ctx, u, people, n.SignerID); err != nil {
+		return err
+	}
+	if n.Leaf, err = s.ledgered(ctx, u, LeafAbout{Kind: SignatureLeaf, Record: d.ID, At: n.SignedAt, People: people}, f); err != nil {
 		return err
 	}
 	return u.AddSignature(ctx, n)
+}
+
+// watchers names learner and preceptor of a demonstration as they stand now.
+func (s *Service) watchers(ctx context.Context, r PeopleReader, d Demonstration) ([]Named, error) {
+	learner, err := r.Person(ctx, d.TraineeID)
+	if err != nil {
+		return nil, err
+	}
+	preceptor, err := s.entitledPerson(ctx, r, PartPreceptor, d.PreceptorID, d.Competency)
+	return []Named{named(PartLearner, learner), preceptor}, err
+}
+
+// entitledPerson names somebody with the credential that entitles them today.
+func (s *Service) entitledPerson(ctx context.Context, r PeopleReader, part, personID, competency string) (Named, error) {
+	p, err := r.Person(ctx, personID)
+	if err != nil {
+		return Named{}, err
+	}
+	n := named(part, p)
+	all, err := r.Entitlements(ctx, personID)
+	for _, e := range all {
+		if e.Competency == competency && e.on(s.Today()) {
+			n.Credential = e.Credential
+		}
+	}
+	return n, err
+}
+
+// withReset adds whoever of the people had given the signer a new first password: that
+// one could have signed in the signer's place, and stands in the same record.
+func withReset(ctx context.Context, r DoorReader, people []Named, signerID string) ([]Named, error) {
+	account, err := r.AccountOf(ctx, signerID)
+	if err != nil {
+		return nil, err
+	}
+	for _, n := range people {
+		if n.PersonID == account.ResetBy && n.PersonID != signerID {
+			n.Part, n.Credential, n.At = PartResetBy, "", account.ResetAt
+			return append(people, n), nil
+		}
+	}
+	return people, nil
 }
 
 // signer is a person who proved by their password who they are, with the
@@ -218,14 +267,6 @@ func (s *Service) ownSigner(ctx context.Context, actor Actor, password string) (
 	return s.signer(ctx, account.Username, password)
 }
 
-func appendLeaf(ctx context.Context, u LedgerWriter, f ledger.Fields) (int64, error) {
-	leaf, err := ledger.Canonical(f)
-	if err != nil {
-		return 0, err
-	}
-	return u.AppendLeaf(ctx, leaf)
-}
-
 // MaySignOff reports whether the actor could sign the person off for the
 // competency today: nil, or an error with the reason.
 func (s *Service) MaySignOff(ctx context.Context, actor Actor, personID, competency string) error {
@@ -252,12 +293,12 @@ func (s *Service) readyFor(ctx context.Context, r Reader, actor Actor, personID,
 	if p.ID == actor.Person.ID {
 		return Standing{}, refuse(ErrForbidden, "Nobody signs themself off. Another entitled person has to.")
 	}
-	may, err := entitled(ctx, r, actor.Person.ID, c, s.Today())
+	may, err := entitled(ctx, r, actor.Person.ID, c, s.Today(), maySignOffBy)
 	if err != nil {
 		return Standing{}, err
 	}
 	if !may {
-		return Standing{}, refuse(ErrForbidden, "You are not entitled to sign “%s” today. The educator can entitle you.", c.Title)
+		return Standing{}, refuse(ErrForbidden, "You are not entitled to sign people off for “%s” today. The educator can entitle you.", c.Title)
 	}
 	h, err := s.history(ctx, r, p)
 	if err != nil {
@@ -309,18 +350,26 @@ func (s *Service) keepSignOff(ctx context.Context, u Unit, st Standing, signer P
 	for _, d := range st.Clean {
 		o.Demonstrations = append(o.Demonstrations, d.ID)
 	}
-	leaf, err := s.leafOfSignOff(ctx, u, o)
+	f, err := s.fieldsOfSignOff(ctx, u, o)
 	if err != nil {
 		return "", err
 	}
-	if o.Leaf, err = appendLeaf(ctx, u, leaf); err != nil {
+	by, err := s.entitledPerson(ctx, u, PartSigner, signer.ID, o.Competency)
+	if err != nil {
+		return "", err
+	}
+	people, err := withReset(ctx, u, []Named{named(PartPerson, st.Person), by}, signer.ID)
+	if err != nil {
+		return "", err
+	}
+	if o.Leaf, err = s.ledgered(ctx, u, LeafAbout{Kind: SignOffLeaf, Record: o.ID, At: o.SignedAt, People: people}, f); err != nil {
 		return "", err
 	}
 	return o.ID, u.AddSignOff(ctx, o)
 }
 
-// leafOfSignOff reads the evidence as it is stored and makes the leaf of it.
-func (s *Service) leafOfSignOff(ctx context.Context, r Reader, o SignOff) (ledger.Fields, error) {
+// fieldsOfSignOff reads the evidence as it is stored and makes of it what is signed.
+func (s *Service) fieldsOfSignOff(ctx context.Context, r Reader, o SignOff) (ledger.Fields, error) {
 	demonstrations := make([]Demonstration, len(o.Demonstrations))
 	attempts := make([]Attempt, len(o.Attempts))
 	var err error
@@ -334,5 +383,5 @@ func (s *Service) leafOfSignOff(ctx context.Context, r Reader, o SignOff) (ledge
 			return nil, err
 		}
 	}
-	return signOffLeaf(o, demonstrations, attempts)
+	return signOffFields(o, demonstrations, attempts)
 }

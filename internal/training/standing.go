@@ -119,7 +119,10 @@ func (s *Service) Record(ctx context.Context, actor Actor, personID string) (Per
 			return err
 		}
 		rec.Closed = account.Disabled
-		rec.Names, err = names(ctx, r, idsIn(rec))
+		if rec.Names, err = names(ctx, r, idsIn(rec)); err != nil {
+			return err
+		}
+		rec.Signed, err = signedAs(ctx, r, rec.SignOffs, rec.Demonstrations)
 		return err
 	})
 	return rec, err
@@ -143,6 +146,28 @@ func fillRecord(ctx context.Context, r Reader, rec *PersonRecord) (err error) {
 	}
 	rec.SignOffs, err = r.SignOffs(ctx, SignOffQuery{PersonID: id})
 	return err
+}
+
+// signedAs finds who is named in sign-offs and in signatures on demonstrations.
+func signedAs(ctx context.Context, r LedgerReader, signOffs []SignOff, demonstrations []Demonstration) (SignedAs, error) {
+	var leaves []int64
+	for _, o := range signOffs {
+		leaves = append(leaves, o.Leaf)
+	}
+	for _, d := range demonstrations {
+		for _, n := range d.Signatures {
+			leaves = append(leaves, n.Leaf)
+		}
+	}
+	if len(leaves) == 0 {
+		return nil, nil
+	}
+	return r.LeavesAt(ctx, leaves)
+}
+
+// SignedAs is who is named in the signatures on a demonstration, as they stood then.
+func (s *Service) SignedAs(ctx context.Context, d Demonstration) (SignedAs, error) {
+	return signedAs(ctx, s.Records, nil, []Demonstration{d})
 }
 
 func idsIn(rec PersonRecord) []string {

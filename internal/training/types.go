@@ -53,18 +53,44 @@ type Person struct {
 	Left              Day // "" while employed
 }
 
-// Entitlement lets a person sign a competency from one day to another, both included.
+// Entitlement lets a person watch demonstrations of a competency and sign that they
+// met the standard, or sign people off, or both, from one day to another, both included.
 type Entitlement struct {
 	ID, PersonID, Competency string
 	From, Until              Day
 	GrantedBy                string
+	Watch, SignOff           bool
+	Credential               string // on what the person may: "RN, licence ..."; printed on what they sign
+	Founding                 string // why somebody who is not current may; "" for who is
+	Approval                 Approval
 }
+
+// Approval is the second person's word for an entitlement.
+type Approval struct {
+	How      ApprovalHow
+	ByID, By string // id is "" for a person without an account
+	Role     string
+	On       Day
+	Where    string // where the paper lies
+}
+
+// ApprovalHow is how a second person approved.
+type ApprovalHow string
+
+// The ways. Entitlements of before have none.
+const (
+	ApprovedHere  ApprovalHow = "here"  // by their own password
+	ApprovedPaper ApprovalHow = "paper" // on a paper that the educator entered
+	ApprovedAlone ApprovalHow = "alone" // there is no second educator
+)
 
 // Account is what a person signs in with. Username is kept in lower case.
 type Account struct {
 	PersonID, Username, PasswordHash string
 	FirstUntil                       Instant // a first password's end; "" once they chose their own
 	Disabled                         bool
+	ResetBy                          string  // id of who gave the last first password to somebody else's account
+	ResetAt                          Instant // and when
 }
 
 // Session is a signed-in browser. IDHash is the SHA-256 of the cookie's value.

@@ -4,246 +4,563 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"iter"
 	"maps"
 	"slices"
 	"strings"
+	"time"
 
 	"stillwet/internal/action"
 	"stillwet/internal/ledger"
 )
 
-// Verify recomputes everything signed from the stored bytes: the tree from its
-// leaves, the head's signature, and each leaf from the rows that people see.
-// Faults are in the report; the error means that it could not be checked.
+// VerifyOptions is what a check is measured by besides the file itself.
+type VerifyOptions struct {
+	Heads    []GivenHead // signed heads that were kept elsewhere: the ledger must extend each
+	Key      string      // the verifier key that the clinic is known by; "" takes the file's
+	AllHeads bool        // check the signature of every head stored, not of the newest only
+	Progress func(done int64)
+}
+
+// GivenHead is a signed head that was kept elsewhere, and where.
+type GivenHead struct{ From, Note string }
+
+// verifyTime bounds a check: a ledger of many millions takes minutes.
+const verifyTime = 24 * time.Hour
+
+// Verify recomputes everything signed from the stored bytes: the tree from its leaves,
+// each leaf from the rows that people see, and each row from its leaf. Faults are in
+// the report; the error means that it could not be checked. It judges nothing.
 func (s *Service) Verify(ctx context.Context) (VerifyReport, error) {
-	v := verifier{s: s, leaves: map[int64][]byte{}, used: map[int64]string{}}
+	return s.VerifyWith(ctx, VerifyOptions{})
+}
+
+// VerifyWith is Verify measured by heads and a key from elsewhere.
+func (s *Service) VerifyWith(ctx context.Context, o VerifyOptions) (VerifyReport, error) {
+	ctx, stop := context.WithTimeout(ctx, verifyTime)
+	defer stop()
+	v := &verifier{options: o, replay: newReplay(), waiting: map[LeafKind][]StoredLeaf{}}
 	err := s.Records.Snapshot(ctx, func(r Reader) error {
-		content, err := r.LedgerContent(ctx)
-		if err != nil {
-			return err
-		}
-		if err := v.tree(content); err != nil {
-			return err
-		}
-		if err := v.demonstrations(ctx, r); err != nil {
-			return err
-		}
-		if err := v.signOffs(ctx, r); err != nil {
-			return err
-		}
-		if err := v.definitions(ctx, r); err != nil {
-			return err
-		}
-		v.unused()
-		return nil
+		v.r = r
+		return v.all(ctx)
 	})
+	if err != nil && ctx.Err() == nil && len(v.report.Faults) > 0 {
+		v.fault("data file", "reading", "It could not be read to its end, so there may be more: %v.", err)
+		err = nil
+	}
 	return v.report, err
 }
 
 type verifier struct {
-	s      *Service
-	report VerifyReport
-	leaves map[int64][]byte
-	used   map[int64]string // which record a leaf is of
-
-	rebuilt *ledger.Tree
+	r       Reader
+	options VerifyOptions
+	report  VerifyReport
+	key     string
+	names   map[string]string // of people, by id
+	replay  *replay
+	waiting map[LeafKind][]StoredLeaf // read, and to be compared with rows
 }
 
 func (v *verifier) fault(record, field, format string, args ...any) {
 	v.report.Faults = append(v.report.Faults, VerifyFault{record, field, fmt.Sprintf(format, args...)})
 }
 
-// tree hashes the leaves anew and compares with the stored hashes and the head.
-func (v *verifier) tree(c LedgerContent) error {
-	list := make([][]byte, len(c.Leaves))
-	for i, l := range c.Leaves {
-		list[i] = l.Bytes
-		v.leaves[l.Index] = l.Bytes
-		if l.Index != int64(i) {
-			v.fault("ledger", "leaves", "Leaf %d stands where leaf %d should: leaves were removed.", l.Index, i)
-		}
-	}
-	stored := func(indexes []int64) ([]ledger.Hash, error) {
-		out := make([]ledger.Hash, len(indexes))
-		for i, x := range indexes {
-			h, ok := c.Nodes[x]
-			if !ok {
-				return nil, fmt.Errorf("hash %d is missing", x)
-			}
-			out[i] = h
-		}
-		return out, nil
-	}
-	tree, faults, err := ledger.Rebuild(list, stored)
+func (v *verifier) all(ctx context.Context) error {
+	people, err := v.r.People(ctx)
 	if err != nil {
 		return err
 	}
-	v.rebuilt = tree
-	head := tree.Head
-	for _, f := range faults {
-		v.fault("ledger", fmt.Sprintf("hash %d", f.Node), "The stored hash %d, which came with leaf %d, does not follow from the leaves.", f.Node, f.Leaf)
+	v.names = make(map[string]string, len(people))
+	for _, p := range people {
+		v.names[p.ID] = p.Name
 	}
-	v.report.Leaves = int64(len(list))
-	v.report.Head = LedgerHead{Size: head.Size, Key: c.Key}
-	if head.Size > 0 {
-		v.report.Head.Root = head.Root.String()
+	sound, err := v.r.Soundness(ctx)
+	if err != nil {
+		return err
 	}
-	v.heads(c, list)
+	v.report.Faults = append(v.report.Faults, sound...)
+	if err := v.keys(ctx); err != nil {
+		return err
+	}
+	if err := v.tree(ctx); err != nil {
+		return err
+	}
+	if err := v.standing(ctx, people); err != nil {
+		return err
+	}
+	strays, err := v.r.Strays(ctx)
+	if err != nil {
+		return err
+	}
+	v.report.Faults = append(v.report.Faults, strays...)
+	return v.definitions(ctx, v.r)
+}
+
+// keys finds by which key heads are checked.
+func (v *verifier) keys(ctx context.Context) error {
+	key, inFile, err := v.r.LedgerKey(ctx)
+	if err != nil {
+		return err
+	}
+	v.key = key
+	if v.options.Key != "" {
+		v.key = v.options.Key
+	}
+	for _, other := range []string{key, inFile} {
+		if other != "" && other != v.key {
+			v.fault("ledger", "key", "The ledger is of the key %s; it was to be checked by %s. The key, or the whole file, was replaced.", other, v.key)
+			break
+		}
+	}
+	v.report.Head.Key = v.key
 	return nil
 }
 
-// heads checks every signed head ever made, for each may stand on a workbook.
-func (v *verifier) heads(c LedgerContent, leaves [][]byte) {
-	if len(c.Heads) != len(leaves) {
-		v.fault("ledger", "heads", "There are %d leaves and %d signed heads.", len(leaves), len(c.Heads))
-	}
-	for i, h := range c.Heads {
-		field := fmt.Sprintf("head of %d leaves", h.Size)
-		v.report.Head.Note = h.Note
-		signed, err := ledger.OpenHead(h.Note, c.Key)
-		if err != nil {
-			v.fault("ledger", field, "The head stored for %d leaves cannot be trusted: %v.", h.Size, err)
-			continue
-		}
-		if signed.Size != h.Size || h.Size != int64(i+1) || h.Size > int64(len(leaves)) {
-			v.fault("ledger", field, "Head %d is stored for %d leaves and signed for %d.", i+1, h.Size, signed.Size)
-			continue
-		}
-		root, err := v.rebuilt.Root(h.Size)
-		if err != nil || root != signed.Root {
-			v.fault("ledger", field, "The head of %d leaves was signed with root %s; the leaves stored have root %s.", h.Size, signed.Root, root)
-		}
-	}
-}
-
-func (v *verifier) demonstrations(ctx context.Context, r WatchReader) error {
-	all, err := r.Demonstrations(ctx, DemonstrationQuery{})
-	if err != nil {
-		return err
-	}
-	states, err := r.States(ctx)
-	if err != nil {
-		return err
-	}
-	v.states(all, states)
-	return v.signatures(ctx, r, all)
-}
-
-// states checks that each demonstration begins with its recording and that its
-// states follow one another, the judged one last.
-func (v *verifier) states(all []Demonstration, states []StoredState) {
-	of := map[string][]StoredState{}
-	for _, s := range states {
-		of[s.Demonstration] = append(of[s.Demonstration], s)
-	}
-	for _, d := range all {
-		record, list := "demonstration "+d.ID, of[d.ID]
-		delete(of, d.ID)
-		if len(list) == 0 {
-			v.fault(record, "states", "None of its states is there.")
-			continue
-		}
-		if first := list[0]; first.State != Recording || first.At != d.StartedAt {
-			v.fault(record, "state", "It was begun at %s, and its first state is %q of %s.", d.StartedAt, first.State, first.At)
-		}
-		for i, s := range list {
-			if s.Seq != i+1 {
-				v.fault(record, "seq", "State %d stands where state %d should.", s.Seq, i+1)
-			}
-			if s.Judged != (s.State == Ended) {
-				v.fault(record, "event", "State %d is %q; a result is of a state %q, and of no other.", s.Seq, s.State, Ended)
-			}
-		}
-	}
-	for _, id := range slices.Sorted(maps.Keys(of)) {
-		v.fault("demonstration "+id, "record", "It has states and was never begun.")
-	}
-}
-
-func (v *verifier) signatures(ctx context.Context, r WatchReader, all []Demonstration) error {
-	for _, short := range all {
-		if len(short.Signatures) == 0 {
-			continue
-		}
-		d, err := r.Demonstration(ctx, short.ID)
+// tree walks the leaves, hashes them anew and compares each stored hash and head on the
+// way, and hands each leaf on to be compared with its rows.
+func (v *verifier) tree(ctx context.Context) error {
+	nodes, stopNodes := iter.Pull2(v.r.LedgerNodes(ctx))
+	defer stopNodes()
+	heads, stopHeads := iter.Pull2(v.r.LedgerHeads(ctx))
+	defer stopHeads()
+	walk := &ledger.Walk{}
+	stored := &storedTree{v: v, nodes: nodes, heads: heads}
+	given := v.given()
+	for l, err := range v.r.LedgerLeaves(ctx) {
 		if err != nil {
 			return err
 		}
-		lines, err := r.Observations(ctx, d.ID)
+		if l.Leaf != walk.Size() {
+			v.fault("ledger", "leaves", "Leaf %d stands where leaf %d should: leaves were removed.", l.Leaf, walk.Size())
+		}
+		first := ledger.StoredAt(walk.Size())
+		if err := stored.compare(l.Leaf, first, walk.Add(l.Bytes)); err != nil {
+			return err
+		}
+		if err := stored.headAt(walk); err != nil {
+			return err
+		}
+		given = v.meets(given, walk)
+		if err := v.take(ctx, l); err != nil {
+			return err
+		}
+		if v.options.Progress != nil && walk.Size()%progressEvery == 0 {
+			v.options.Progress(walk.Size())
+		}
+	}
+	for _, g := range given {
+		v.fault("ledger", "head given", "%s was signed for %d records, and the ledger has %d: the newest %d were cut off, or an older file was put in its place.",
+			g.from, g.head.Size, walk.Size(), g.head.Size-walk.Size())
+	}
+	v.report.Leaves = walk.Size()
+	return errors.Join(stored.end(walk), v.flush(ctx, 1))
+}
+
+const progressEvery = 10_000
+
+// storedTree is the stored hashes and heads as they are read beside the leaves.
+type storedTree struct {
+	v     *verifier
+	nodes func() (StoredNode, error, bool)
+	heads func() (StoredHead, error, bool)
+	ahead *StoredHead // read, and larger than what was walked
+	last  StoredHead
+	node  *StoredNode // read, and of a later leaf
+}
+
+// compare reads the hashes that belong to a leaf and compares them with its own.
+func (t *storedTree) compare(leaf, first int64, hashes []ledger.Hash) error {
+	for i, h := range hashes {
+		at := first + int64(i)
+		n, err := t.nodeAt(at)
 		if err != nil {
 			return err
 		}
-		for _, n := range d.Signatures {
-			leaf, err := signatureLeaf(d, lines, n)
-			if err != nil {
+		if n == nil || n.Hash != h {
+			t.v.fault("ledger", fmt.Sprintf("hash %d", at), "The stored hash %d, which came with leaf %d, does not follow from the leaves.", at, leaf)
+		}
+	}
+	return nil
+}
+
+// nodeAt is the stored hash of an index, nil when it is not there.
+func (t *storedTree) nodeAt(index int64) (*StoredNode, error) {
+	for t.node == nil || t.node.Index < index {
+		n, err, ok := t.nodes()
+		if err != nil || !ok {
+			return nil, err
+		}
+		t.node = &n
+	}
+	if t.node.Index != index {
+		return nil, nil
+	}
+	n := t.node
+	t.node = nil
+	return n, nil
+}
+
+// headAt compares the heads that were signed for as many leaves as were walked.
+func (t *storedTree) headAt(w *ledger.Walk) error {
+	for {
+		if t.ahead == nil {
+			h, err, ok := t.heads()
+			if err != nil || !ok {
 				return err
 			}
-			v.compare("demonstration "+d.ID, n.Leaf, leaf)
+			t.ahead = &h
 		}
-		v.lines(d, lines)
+		if t.ahead.Size > w.Size() {
+			return nil
+		}
+		t.last, t.ahead = *t.ahead, nil
+		t.v.storedHead(t.last, w, t.v.options.AllHeads)
+	}
+}
+
+// end checks what is left when the leaves are at their end.
+func (t *storedTree) end(w *ledger.Walk) error {
+	head := w.Head()
+	v := t.v
+	v.report.Head.Size = head.Size
+	if t.ahead != nil {
+		v.fault("ledger", fmt.Sprintf("head of %d leaves", t.ahead.Size), "There is a head signed for %d leaves, and only %d are there: the newest were cut off.", t.ahead.Size, head.Size)
+	}
+	if n, err, ok := t.nodes(); err != nil {
+		return err
+	} else if ok || t.node != nil {
+		v.fault("ledger", fmt.Sprintf("hash %d", n.Index), "There are more stored hashes than the leaves make.")
+	}
+	if head.Size == 0 {
+		return nil
+	}
+	v.report.Head.Root, v.report.Head.Note = head.Root.String(), t.last.Note
+	if t.last.Size != head.Size {
+		v.fault("ledger", "head", "The newest head is signed for %d leaves, and there are %d.", t.last.Size, head.Size)
+		return nil
+	}
+	if !v.options.AllHeads {
+		v.storedHead(t.last, w, true)
 	}
 	return nil
 }
 
-// lines compares the recorded lines with the signed log.
-func (v *verifier) lines(d Demonstration, lines []Observed) {
-	log, err := action.Parse("log", d.Log, nil)
-	if err != nil {
-		v.fault("demonstration "+d.ID, "log", "The log cannot be read: %v.", err)
-		return
+// storedHead compares a stored head with the leaves, and its signature too when asked.
+func (v *verifier) storedHead(h StoredHead, w *ledger.Walk, signature bool) {
+	field := fmt.Sprintf("head of %d leaves", h.Size)
+	open := ledger.ReadHead
+	if signature {
+		open = ledger.OpenHead
 	}
-	if len(lines) != len(log.Acts) {
-		v.fault("demonstration "+d.ID, "lines", "%d lines were recorded and the signed log has %d.", len(lines), len(log.Acts))
-		return
-	}
-	for i, o := range lines {
-		if a := log.Acts[i]; a.Text() != o.Text || int64(a.At) != o.AtMs {
-			v.fault("demonstration "+d.ID, fmt.Sprintf("line %d", o.Seq), "Line %d says %q at %d ms, the signed log says %q at %d ms.", o.Seq, o.Text, o.AtMs, a.Text(), a.At)
-		}
+	is, err := open(h.Note, v.key)
+	switch {
+	case err != nil:
+		v.fault("ledger", field, "The head stored for %d leaves cannot be trusted: %v.", h.Size, err)
+	case is.Size != h.Size || h.Size != w.Size():
+		v.fault("ledger", field, "The head stored for %d leaves is signed for %d.", h.Size, is.Size)
+	case is != w.Head() && !slices.ContainsFunc(v.report.Faults, func(f VerifyFault) bool { return f.Field == field }):
+		v.fault("ledger", field, "The head of %d leaves was signed with root %s; the leaves stored have root %s.", h.Size, is.Root, w.Head().Root)
 	}
 }
 
-func (v *verifier) signOffs(ctx context.Context, r Reader) error {
-	all, err := r.SignOffs(ctx, SignOffQuery{})
+type givenHead struct {
+	from string
+	head ledger.Head
+}
+
+// given are the heads from elsewhere by their size. One that cannot be trusted is a fault.
+func (v *verifier) given() (all []givenHead) {
+	for _, g := range v.options.Heads {
+		h, err := ledger.OpenHead(g.Note, v.key)
+		if err != nil {
+			v.fault("ledger", "head given", "The head in %s cannot be trusted: %v. It is of another clinic or key, or was altered.", g.From, err)
+			continue
+		}
+		if h.Size > 0 {
+			all = append(all, givenHead{g.From, h})
+		}
+	}
+	slices.SortStableFunc(all, func(a, b givenHead) int { return int(a.head.Size - b.head.Size) })
+	return all
+}
+
+// meets takes out the heads of as many leaves as were walked.
+func (v *verifier) meets(given []givenHead, w *ledger.Walk) []givenHead {
+	for len(given) > 0 && given[0].head.Size == w.Size() {
+		if given[0].head.Root != w.Head().Root {
+			v.fault("ledger", "head given", "%s was signed for %d records with root %s; the first %d records here have root %s: they were written anew.",
+				given[0].from, w.Size(), given[0].head.Root, w.Size(), w.Head().Root)
+		}
+		given = given[1:]
+	}
+	return given
+}
+
+// compareBatch is how many leaves of a kind are compared with their rows at once.
+const compareBatch = 128
+
+// take hands a leaf on to what it is of.
+func (v *verifier) take(ctx context.Context, l StoredLeaf) error {
+	switch l.Kind {
+	case SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf:
+		v.waiting[l.Kind] = append(v.waiting[l.Kind], l)
+		return v.flush(ctx, compareBatch)
+	case "":
+		v.orphan(l)
+		return nil
+	}
+	return v.replayed(ctx, l)
+}
+
+// orphan is a leaf that nothing says the record of.
+func (v *verifier) orphan(l StoredLeaf) {
+	is, err := readLeaf(l.Bytes)
+	if err != nil {
+		v.fault("ledger", fmt.Sprintf("leaf %d", l.Leaf), "Leaf %d cannot be read: %v.", l.Leaf, err)
+		return
+	}
+	v.fault(v.title(is.about()), "record", "Leaf %d is of it, and it is not among the records any more.", l.Leaf)
+}
+
+// flush compares what waits, of each kind that has so many.
+func (v *verifier) flush(ctx context.Context, least int) error {
+	for _, kind := range []LeafKind{SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf} {
+		leaves := v.waiting[kind]
+		if len(leaves) < least {
+			continue
+		}
+		v.waiting[kind] = nil
+		if err := v.compareKind(ctx, kind, leaves); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (v *verifier) compareKind(ctx context.Context, kind LeafKind, leaves []StoredLeaf) error {
+	people, err := v.r.NamedAt(ctx, leafNumbers(leaves))
 	if err != nil {
 		return err
 	}
-	for _, o := range all {
-		leaf, err := v.s.leafOfSignOff(ctx, r, o)
-		if err != nil {
-			v.fault("sign-off "+o.ID, "evidence", "Its evidence cannot be read: %v.", err)
-			v.used[o.Leaf] = "sign-off " + o.ID
+	for i := range leaves {
+		leaves[i].People = people[leaves[i].Leaf]
+	}
+	switch kind {
+	case SignatureLeaf:
+		return v.signatures(ctx, leaves)
+	case SignOffLeaf:
+		return v.signOffs(ctx, leaves)
+	case AttemptLeaf:
+		return v.attempts(ctx, leaves)
+	}
+	return v.demonstrations(ctx, leaves)
+}
+
+func leafNumbers(leaves []StoredLeaf) []int64 {
+	out := make([]int64, len(leaves))
+	for i, l := range leaves {
+		out[i] = l.Leaf
+	}
+	return out
+}
+
+func recordIDs(leaves []StoredLeaf) []string {
+	out := make([]string, len(leaves))
+	for i, l := range leaves {
+		out[i] = l.Record
+	}
+	return out
+}
+
+func (v *verifier) wholeDemonstrations(ctx context.Context, ids []string) (map[string]WholeDemonstration, error) {
+	all, err := v.r.WholeDemonstrations(ctx, ids)
+	of := make(map[string]WholeDemonstration, len(all))
+	for _, d := range all {
+		of[d.ID] = d
+	}
+	return of, err
+}
+
+func (v *verifier) wholeAttempts(ctx context.Context, ids []string) (map[string]Attempt, error) {
+	all, err := v.r.WholeAttempts(ctx, ids)
+	of := make(map[string]Attempt, len(all))
+	for _, a := range all {
+		of[a.ID] = a
+	}
+	return of, err
+}
+
+func (v *verifier) signatures(ctx context.Context, leaves []StoredLeaf) error {
+	rows, err := v.r.SignaturesAt(ctx, leafNumbers(leaves))
+	if err != nil {
+		return err
+	}
+	of := map[int64]Signature{}
+	ids := recordIDs(leaves)
+	for _, n := range rows {
+		of[n.Leaf] = n
+		ids = append(ids, n.Record)
+	}
+	whole, err := v.wholeDemonstrations(ctx, ids)
+	if err != nil {
+		return err
+	}
+	for _, l := range leaves {
+		n, ok := of[l.Leaf]
+		if !ok {
+			v.gone(l)
 			continue
 		}
-		v.compare("sign-off "+o.ID, o.Leaf, leaf)
+		d := whole[n.Record]
+		f, err := signatureFields(d.Demonstration, d.Lines, n)
+		v.compare(l, n.Record, n.SignedAt, f, err)
 	}
 	return nil
+}
+
+func (v *verifier) demonstrations(ctx context.Context, leaves []StoredLeaf) error {
+	whole, err := v.wholeDemonstrations(ctx, recordIDs(leaves))
+	if err != nil {
+		return err
+	}
+	for _, l := range leaves {
+		d, ok := whole[l.Record]
+		if !ok {
+			v.gone(l)
+			continue
+		}
+		f, err := demonstrationFields(d.Demonstration, d.Lines)
+		v.compare(l, d.ID, d.EndedAt, f, err)
+		v.lines(l, d)
+	}
+	return nil
+}
+
+func (v *verifier) attempts(ctx context.Context, leaves []StoredLeaf) error {
+	whole, err := v.wholeAttempts(ctx, recordIDs(leaves))
+	if err != nil {
+		return err
+	}
+	for _, l := range leaves {
+		a, ok := whole[l.Record]
+		if !ok {
+			v.gone(l)
+			continue
+		}
+		f, err := finishedFields(a)
+		v.compare(l, a.ID, a.FinishedAt, f, err)
+	}
+	return nil
+}
+
+func (v *verifier) signOffs(ctx context.Context, leaves []StoredLeaf) error {
+	rows, err := v.r.SignOffsAt(ctx, leafNumbers(leaves))
+	if err != nil {
+		return err
+	}
+	of := map[int64]SignOff{}
+	var watched, practised []string
+	for _, o := range rows {
+		of[o.Leaf] = o
+		watched, practised = append(watched, o.Demonstrations...), append(practised, o.Attempts...)
+	}
+	demonstrations, err := v.wholeDemonstrations(ctx, watched)
+	if err != nil {
+		return err
+	}
+	attempts, err := v.wholeAttempts(ctx, practised)
+	if err != nil {
+		return err
+	}
+	for _, l := range leaves {
+		o, ok := of[l.Leaf]
+		if !ok {
+			v.gone(l)
+			continue
+		}
+		f, err := evidenceFields(o, demonstrations, attempts)
+		if errors.Is(err, ErrNotFound) {
+			v.fault(v.title(l.LeafAbout), "evidence", "Its evidence cannot be read: %v.", err)
+			continue
+		}
+		v.compare(l, o.ID, o.SignedAt, f, err)
+	}
+	return nil
+}
+
+// evidenceFields is what a sign-off signs, of evidence that was read before.
+func evidenceFields(o SignOff, demonstrations map[string]WholeDemonstration, attempts map[string]Attempt) (ledger.Fields, error) {
+	var watched []Demonstration
+	var practised []Attempt
+	for _, id := range o.Demonstrations {
+		d, ok := demonstrations[id]
+		if !ok {
+			return nil, fmt.Errorf("demonstration %s: %w", id, ErrNotFound)
+		}
+		watched = append(watched, d.Demonstration)
+	}
+	for _, id := range o.Attempts {
+		a, ok := attempts[id]
+		if !ok {
+			return nil, fmt.Errorf("attempt %s: %w", id, ErrNotFound)
+		}
+		practised = append(practised, a)
+	}
+	return signOffFields(o, watched, practised)
+}
+
+// gone is a leaf whose record is not there.
+func (v *verifier) gone(l StoredLeaf) {
+	v.fault(v.title(l.LeafAbout), "record", "Leaf %d is of it, and it is not among the records any more.", l.Leaf)
+}
+
+// title names a record with its people and day, so that a person knows which is meant.
+func (v *verifier) title(a LeafAbout) string {
+	text := string(a.Kind) + " " + a.Record
+	var who []string
+	for _, n := range a.People {
+		if n.Part != PartBy && n.Part != PartResetBy {
+			who = append(who, n.Name)
+		}
+	}
+	if len(who) > 0 {
+		text += " (" + strings.Join(who, " and ")
+		if len(a.At) >= 10 {
+			text += ", " + string(a.At[:10])
+		}
+		text += ")"
+	}
+	return text
 }
 
 // compare makes the leaf again from the rows and names what differs.
-func (v *verifier) compare(record string, index int64, rows ledger.Fields) {
-	leaf, ok := v.leaves[index]
-	if other, taken := v.used[index]; taken {
-		v.fault(record, "leaf", "Leaf %d is already that of %s.", index, other)
-		return
+func (v *verifier) compare(l StoredLeaf, id string, at Instant, rows ledger.Fields, err error) {
+	if id != l.Record {
+		v.fault(v.title(l.LeafAbout), "record", "Leaf %d is said to be of %s, and the row that names this leaf is of %s.", l.Leaf, l.Record, id)
 	}
-	if !ok {
-		v.fault(record, "leaf", "Its leaf %d is not in the ledger.", index)
-		return
+	if err == nil {
+		var again []byte
+		about := l.LeafAbout
+		if again, err = about.text(rows); err == nil && bytes.Equal(again, l.Bytes) && at == l.At {
+			return
+		} else if err == nil {
+			v.differing(l, at, again)
+			return
+		}
 	}
-	v.used[index] = record
-	again, err := ledger.Canonical(rows)
+	v.fault(v.title(l.LeafAbout), "record", "It cannot be written as a leaf: %v.", err)
+}
+
+func (v *verifier) differing(l StoredLeaf, at Instant, again []byte) {
+	record := v.title(l.LeafAbout)
+	if at != l.At {
+		v.fault(record, "at", "Its leaf is said to be of %s, and the record is of %s.", l.At, at)
+	}
+	was, err := decode(l.Bytes)
 	if err != nil {
-		v.fault(record, "record", "It cannot be written as a leaf: %v.", err)
-		return
-	}
-	if bytes.Equal(again, leaf) {
-		return
-	}
-	was, err := decode(leaf)
-	if err != nil {
-		v.fault(record, "leaf", "Leaf %d cannot be read: %v.", index, err)
+		v.fault(record, "leaf", "Leaf %d cannot be read: %v.", l.Leaf, err)
 		return
 	}
 	is, err := decode(again)
@@ -253,8 +570,27 @@ func (v *verifier) compare(record string, index int64, rows ledger.Fields) {
 	}
 	before := len(v.report.Faults)
 	v.differ(record, "", was, is)
-	if len(v.report.Faults) == before {
-		v.fault(record, "leaf", "Leaf %d is not written as it was signed.", index)
+	if len(v.report.Faults) == before && at == l.At {
+		v.fault(record, "leaf", "Leaf %d is not written as it was signed.", l.Leaf)
+	}
+}
+
+// lines compares the recorded lines with the judged log.
+func (v *verifier) lines(l StoredLeaf, d WholeDemonstration) {
+	record := v.title(l.LeafAbout)
+	log, err := action.Parse("log", d.Log, nil)
+	if err != nil {
+		v.fault(record, "log", "The log cannot be read: %v.", err)
+		return
+	}
+	if len(d.Lines) != len(log.Acts) {
+		v.fault(record, "lines", "%d lines were recorded and the judged log has %d.", len(d.Lines), len(log.Acts))
+		return
+	}
+	for i, o := range d.Lines {
+		if a := log.Acts[i]; a.Text() != o.Text || int64(a.At) != o.AtMs {
+			v.fault(record, fmt.Sprintf("line %d", o.Seq), "Line %d says %q at %d ms, the judged log says %q at %d ms.", o.Seq, o.Text, o.AtMs, a.Text(), a.At)
+		}
 	}
 }
 
@@ -291,20 +627,5 @@ func (v *verifier) differ(record, path string, was, is any) {
 	}
 	if fmt.Sprint(was) != fmt.Sprint(is) {
 		v.fault(record, path, "%s was signed as %s and is now %s.", path, clip(fmt.Sprint(was)), clip(fmt.Sprint(is)))
-	}
-}
-
-// unused names the leaves whose record is gone.
-func (v *verifier) unused() {
-	for _, i := range slices.Sorted(maps.Keys(v.leaves)) {
-		if _, ok := v.used[i]; ok {
-			continue
-		}
-		var what struct{ Kind, Record string }
-		if err := json.Unmarshal(v.leaves[i], &what); err != nil {
-			v.fault("ledger", fmt.Sprintf("leaf %d", i), "Leaf %d cannot be read: %v.", i, err)
-			continue
-		}
-		v.fault(what.Kind+" "+what.Record, "record", "Leaf %d is of the %s of %s, which is not among the records any more.", i, what.Kind, what.Record)
 	}
 }

@@ -34,6 +34,30 @@ type PersonRecord struct {
 	Entitlements   []Entitlement
 	Closed         bool              // the account: nobody can sign in with it
 	Names          map[string]string // person id to name, of everyone named in it
+	Signed         SignedAs
+}
+
+// SignedAs is who is named in signed records as they stood then, by ledger number.
+type SignedAs map[int64]LeafAbout
+
+// Of finds somebody as they stood in a signed record, or as they are now where it was
+// signed before names were.
+func (s SignedAs) Of(leaf int64, part string, now Person) Named {
+	if n := s[leaf].Named(part); n.PersonID != "" {
+		return n
+	}
+	return named(part, now)
+}
+
+// Marks is what has to be known about a signed record, in sentences.
+func (l LeafAbout) Marks(day func(Instant) string) (all []string) {
+	if n := l.Named(PartResetBy); n.PersonID != "" {
+		all = append(all, n.Name+" had given the signer a new first password on "+day(n.At)+".")
+	}
+	if l.ClockBehind {
+		all = append(all, "The server's clock stood behind when this was signed, so its time may be wrong.")
+	}
+	return all
 }
 
 // LedgerHead is the state of the ledger at one moment.
@@ -61,8 +85,9 @@ type Annual struct {
 	Demonstrations []Demonstration
 	Evidence       map[string]Demonstration // what the sign-offs cite, by id, of whatever year
 	People         map[string]Person        // everyone named in it, by id
-	Titles         map[string]string        // competency id to title; see Title
-	Products       map[string]string        // demonstration id to its product's title
+	Signed         SignedAs
+	Titles         map[string]string // competency id to title; see Title
+	Products       map[string]string // demonstration id to its product's title
 }
 
 // InForce is a procedure by which new work is judged.

@@ -73,3 +73,15 @@ func (w *world) signedOff() training.SignOff {
 	require.NoError(w.T, err)
 	return o
 }
+
+// firstLink asks whether a one-time link is good.
+func (w *world) firstLink(token string) error {
+	_, err := w.LinkHolder(ctx, token)
+	return err
+}
+
+// entitlement is a founding preceptor's, approved on paper.
+func (w *world) entitlement(who training.Actor, from, until training.Day) training.Entitlement {
+	return training.Entitlement{PersonID: who.Person.ID, Competency: turnover, From: from, Until: until, Watch: true, SignOff: true,
+		Credential: "RN", Founding: "The clinic begins.", Approval: clinictest.OnPaper}
+}

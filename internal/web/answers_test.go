@@ -174,7 +174,7 @@ func TestBadInputIsRefusedWithASentence(t *testing.T) {
 		"name in use":     {w.educator.post("/people", url.Values{"key": {rand.Text()}, "name": {"Nora Invented"}, "staff_no": {""}, "username": {"tess"}, "role": {"trainee"}, "hired": {"2026-01-01"}}), 409, ""},
 		"watch oneself":   {w.preceptor.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {w.preceptor.id()}, "what": {turnover + " station-wipe"}}), 422, ""},
 		"not entitled":    {w.educator.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {w.trainee.id()}, "what": {turnover + " station-wipe"}}), 403, ""},
-		"backwards days":  {w.educator.post("/people/"+w.preceptor.id()+"/entitle", url.Values{"key": {rand.Text()}, "competency": {turnover}, "from": {"2026-05-01"}, "until": {"2026-04-01"}}), 422, ""},
+		"backwards days":  {w.educator.post("/people/"+w.preceptor.id()+"/entitle", url.Values{"key": {rand.Text()}, "competency": {turnover}, "from": {"2026-05-01"}, "until": {"2026-04-01"}, "approval": {"alone"}}), 422, ""},
 		"short password":  {w.trainee.post("/password", url.Values{"key": {rand.Text()}, "old": {training.DemoPassword}, "password": {"short"}}), 422, ""},
 	} {
 		require.Equal(t, c.status, c.got.StatusCode, "%s: %.400s", name, c.got.body)

@@ -137,10 +137,11 @@ func signOut(v *visit) error {
 
 func firstPage(v *visit) error {
 	token := v.Params("token")
-	if err := v.Service.CheckFirstRun(v.ctx, token); err != nil {
+	holder, err := v.Service.LinkHolder(v.ctx, token)
+	if err != nil {
 		return linkGone(err)
 	}
-	return v.showFirst(200, views.First{LinkToken: token})
+	return v.showFirst(200, views.First{LinkToken: token, Holder: holder.Name})
 }
 
 // linkGone says why a first-run link does not work (any more).
@@ -159,6 +160,10 @@ func (v *visit) showFirst(status int, d views.First) error {
 
 func first(v *visit) error {
 	token := v.Params("token")
+	holder, err := v.Service.LinkHolder(v.ctx, token)
+	if err == nil && holder.ID != "" {
+		return v.newPassword(token, holder)
+	}
 	in, err := v.form("key", "name", "username", "password")
 	if err != nil {
 		return err
@@ -172,6 +177,27 @@ func first(v *visit) error {
 		return linkGone(err)
 	}
 	_, cookie, err := v.Service.SignIn(v.ctx, in["username"], in["password"])
+	if err != nil {
+		return err
+	}
+	return v.enterAs(cookie, "")
+}
+
+// newPassword is sent from the page of an owner's link.
+func (v *visit) newPassword(token string, holder training.Person) error {
+	in, err := v.form("key", "password")
+	if err != nil {
+		return err
+	}
+	username, err := v.Service.UseOwnerLink(v.ctx, token, in["key"], in["password"])
+	if errors.Is(err, training.ErrInvalid) || errors.Is(err, training.ErrConflict) {
+		status, text := explain(err)
+		return v.showFirst(status, views.First{LinkToken: token, Holder: holder.Name, Wrong: text})
+	}
+	if err != nil {
+		return linkGone(err)
+	}
+	_, cookie, err := v.Service.SignIn(v.ctx, username, in["password"])
 	if err != nil {
 		return err
 	}

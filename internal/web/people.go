@@ -22,6 +22,15 @@ func (v *visit) showPeople(status int, p views.People) error {
 	}
 	p.All = all
 	p.Filter = views.Filter{Standing: training.StandingWord(v.Query("standing")), Search: v.Query("search")}
+	if v.actor.Person.Role == training.Educator {
+		last, behind, err := v.Service.ClockBehind(v.ctx)
+		if err != nil {
+			return err
+		}
+		if behind {
+			p.Behind, p.Now = last, v.Service.Now()
+		}
+	}
 	year := v.Service.Today().Time().Year()
 	p.Years = []string{strconv.Itoa(year - 1), strconv.Itoa(year)}
 	return v.page(status, views.PeoplePage(v.frame("People", views.AtPeople), p))
@@ -50,6 +59,18 @@ func addPerson(v *visit) error {
 	return v.showPeople(200, views.People{Added: &views.Added{Person: person, Username: strings.ToLower(strings.TrimSpace(draft.Username)), FirstPassword: password}})
 }
 
+// confirmClock keeps the educator's word that the server's time is right.
+func confirmClock(v *visit) error {
+	in, err := v.form("key")
+	if err != nil {
+		return err
+	}
+	if err := v.Service.ConfirmClock(v.ctx, v.actor, in["key"]); err != nil {
+		return err
+	}
+	return v.goTo("/people")
+}
+
 func record(v *visit) error { return v.showRecord(200, views.Record{}) }
 
 // showRecord fills a person's record; what went wrong is given by the caller.
@@ -73,6 +94,9 @@ func (v *visit) showRecord(status int, r views.Record) error {
 	}
 	if v.actor.Person.Role == training.Educator {
 		if r.Username, err = v.Service.SignInName(v.ctx, v.actor, rec.Person.ID); err != nil {
+			return err
+		}
+		if r.Seconds, err = v.Service.SecondEducators(v.ctx, v.actor, rec.Person.ID); err != nil {
 			return err
 		}
 	}
@@ -111,21 +135,24 @@ func signOff(v *visit) error {
 }
 
 func entitle(v *visit) error {
-	in, err := v.form("key", "competency", "from", "until")
+	in, err := v.form("key", "competency", "from", "until", "approval")
 	if err != nil {
 		return err
 	}
-	from, errFrom := training.ParseDay(in["from"])
-	until, errUntil := training.ParseDay(in["until"])
-	if errFrom != nil || errUntil != nil {
-		return v.showRecord(422, views.Record{WrongFor: "entitle", Wrong: "An entitlement needs a first and a last day."})
+	e := training.Entitlement{
+		PersonID: v.Params("id"), Competency: in["competency"], From: training.Day(in["from"]), Until: training.Day(in["until"]),
+		Watch: in["watch"] != "", SignOff: in["sign-off"] != "", Credential: in["credential"], Founding: in["founding"],
+		Approval: training.Approval{How: training.ApprovalHow(in["approval"]), By: in["approver"], Role: in["approver-role"],
+			On: training.Day(in["approved-on"]), Where: in["paper"]},
 	}
-	_, err = v.Service.Entitle(v.ctx, v.actor, in["key"], training.Entitlement{
-		PersonID: v.Params("id"), Competency: in["competency"], From: from, Until: until,
-	})
-	if errors.Is(err, training.ErrInvalid) || errors.Is(err, training.ErrConflict) {
-		status, text := explain(err)
-		return v.showRecord(status, views.Record{WrongFor: "entitle", Wrong: text})
+	second := training.SecondPerson{Username: in["second-name"], Password: in["second-password"]}
+	_, err = v.Service.Entitle(v.ctx, v.actor, in["key"], e, second)
+	err = onlyPassword(err)
+	for _, kind := range []error{training.ErrInvalid, training.ErrConflict, training.ErrPassword, training.ErrThrottled, training.ErrForbidden} {
+		if errors.Is(err, kind) {
+			status, text := explain(err)
+			return v.showRecord(status, views.Record{WrongFor: "entitle", Wrong: text, Draft: e})
+		}
 	}
 	if err != nil {
 		return err

@@ -13,13 +13,13 @@ import (
 // queries is how many questions a page asks of the file, three of them for the
 // session. More need a reason; none may be asked for each row.
 var queries = map[string]int{
-	"people":   3 + 6,
+	"people":   3 + 6 + 1, // the last is the ledger's last time
 	"watch":    3 + 6 + 7,
 	"start":    3 + 2,
 	"practice": 3 + 5 + 5,
 	"build":    3 + 1,
-	"record":   3 + 1 + 5 + 6 + 4,
-	"own":      3 + 1 + 5 + 6 + 3,
+	"record":   3 + 1 + 5 + 6 + 4 + 2 + 1, // who signed as what, and who could approve
+	"own":      3 + 1 + 5 + 6 + 3 + 2,
 	"attempt":  3 + 2,
 	"review":   3 + 4,
 	"recorder": 3 + 4,

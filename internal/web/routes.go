@@ -90,6 +90,7 @@ func peopleRoutes() []route {
 		{"POST", "/people/:id/first-password", teachers, firstPassword},
 		{"POST", "/people/:id/close", teachers, closeAccount},
 		{"POST", "/people/:id/reopen", teachers, reopenAccount},
+		{"POST", "/clock", teachers, confirmClock},
 		{"GET", "/annual/:file", teachers, annual},
 	}
 }

@@ -178,7 +178,7 @@ func light(b *tab, p page) {
 
 // large: every control is large enough for a finger.
 func large(b *tab, p page) {
-	small := eval[[]string](b, `[...document.querySelectorAll("main button, main .btn, main input:not([type=hidden]):not([type=radio]), main select, main summary")]
+	small := eval[[]string](b, `[...document.querySelectorAll("main button, main .btn, main input:not([type=hidden], [type=radio], [type=checkbox]), main .choice, main select, main summary")]
 		.filter((e) => e.offsetParent && e.getBoundingClientRect().height < 47.5).map((e) => e.textContent.trim() + " " + e.getBoundingClientRect().height)`)
 	require.Empty(b.t, small, p.name)
 }

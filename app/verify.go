@@ -1,0 +1,206 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"stillwet/exports"
+	"stillwet/internal/store"
+	"stillwet/internal/training"
+)
+
+type verifyCmd struct {
+	folderFlags `embed:""`
+	Head        []string `help:"A signed head that was kept elsewhere: the file of heads, or a workbook. The ledger must extend it. May be given several times." type:"existingfile" placeholder:"FILE"`
+	Key         string   `help:"The verifier key that the clinic is known by, as on every workbook."`
+	AllHeads    bool     `help:"Check the signature of every stored head, not of the newest only."`
+	Workbook    string   `help:"A workbook that was kept: name the first cells that the records contradict." type:"existingfile" placeholder:"FILE.xlsx"`
+}
+
+// Help tells what the command proves and what it cannot.
+func (verifyCmd) Help() string {
+	return "Recomputes the ledger and every signed record from the stored bytes, in both directions, and names what does not agree. " +
+		"Reads only; works beside a running server, on a copy and on a read-only medium. Exit status 1 when anything does not agree. " +
+		"What was cut off the end of the ledger, or a whole file put back from an older day, shows only by a head that was kept elsewhere: give --head."
+}
+
+// Run verifies and tells what it cannot know.
+func (c *verifyCmd) Run(ctx context.Context, s streams) (err error) {
+	heads, err := c.heads()
+	if err != nil {
+		return err
+	}
+	clinic, err := c.open(ctx, store.OpenToRead)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, clinic.close()) }()
+	progress := &printer{w: s.err}
+	report, err := clinic.service.VerifyWith(ctx, training.VerifyOptions{Heads: heads, Key: c.Key, AllHeads: c.AllHeads,
+		Progress: func(done int64) { progress.f("%d leaves checked…\n", done) }})
+	if err := errors.Join(err, progress.err); err != nil {
+		return err
+	}
+	differences, err := c.differences(ctx, clinic)
+	if err != nil {
+		return err
+	}
+	return c.tell(s, report, differences, len(heads))
+}
+
+func (c *verifyCmd) tell(s streams, report training.VerifyReport, differences []exports.Difference, heads int) error {
+	p := &printer{w: s.out}
+	for _, f := range report.Faults {
+		p.f("%s, %s: %s\n", f.Record, f.Field, f.Text)
+	}
+	for i, d := range differences {
+		if i == mostDifferences {
+			p.f("… and %d more cells of the workbook\n", len(differences)-i)
+			break
+		}
+		p.f("%s: %s\n", c.Workbook, d)
+	}
+	p.f("%d leaves, %d faults\nhead: size %d, root %s\nkey: %s\n",
+		report.Leaves, len(report.Faults)+len(differences), report.Head.Size, report.Head.Root, report.Head.Key)
+	p.f("Not known from this: %s\n", unknowable(heads, c.Key))
+	if p.err != nil {
+		return p.err
+	}
+	if len(report.Faults)+len(differences) > 0 {
+		return errFindings
+	}
+	return nil
+}
+
+const mostDifferences = 20
+
+// unknowable says what the check could not see.
+func unknowable(heads int, key string) string {
+	var all []string
+	if heads == 0 {
+		all = append(all, "whether the newest records were cut off, or the whole file is an older one (give --head with a workbook or file of heads kept elsewhere)")
+	}
+	if key == "" {
+		all = append(all, "whether the clinic's key was replaced together with everything signed (give --key from an older workbook)")
+	}
+	all = append(all, "whether what was signed is true, what was practised and not finished, and who sat at the keyboard")
+	return strings.Join(all, "; ") + "."
+}
+
+// heads reads what was kept elsewhere.
+func (c *verifyCmd) heads() (all []training.GivenHead, err error) {
+	names := c.Head
+	if c.Workbook != "" {
+		names = append(names[:len(names):len(names)], c.Workbook)
+	}
+	for _, name := range names {
+		note, err := headIn(name)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", name, err)
+		}
+		all = append(all, training.GivenHead{From: filepath.Base(name), Note: note})
+	}
+	return all, nil
+}
+
+// mostHeadBytes is how much of the end of a file of heads is read.
+const mostHeadBytes = 64 << 10
+
+// headIn is the signed head of a workbook, or the last one in a file of heads.
+func headIn(name string) (note string, err error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return "", err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	if strings.EqualFold(filepath.Ext(name), ".xlsx") {
+		kept, err := exports.Reread(f)
+		if err == nil && kept.Head == "" {
+			err = errors.New("nothing had been signed when it was made; it proves nothing")
+		}
+		return kept.Head, err
+	}
+	info, err := f.Stat()
+	if err != nil {
+		return "", err
+	}
+	text, err := io.ReadAll(io.NewSectionReader(f, max(0, info.Size()-mostHeadBytes), mostHeadBytes))
+	if err != nil {
+		return "", err
+	}
+	return lastHead(string(text))
+}
+
+// lastHead is the last whole signed note of a text: notes begin with the clinic's line
+// and end with that of the signature.
+func lastHead(text string) (string, error) {
+	begin := strings.LastIndex("\n"+text, "\nstillwet/")
+	for begin >= 0 {
+		note := text[begin:]
+		if head, signature, ok := strings.Cut(note, "\n\n— "); ok {
+			if line, _, whole := strings.Cut(signature, "\n"); whole || len(signature) > 0 {
+				return head + "\n\n— " + line + "\n", nil
+			}
+		}
+		begin = strings.LastIndex("\n"+text[:begin], "\nstillwet/")
+	}
+	return "", errors.New("it holds no signed head")
+}
+
+// differences compares the kept workbook with the records.
+func (c *verifyCmd) differences(ctx context.Context, clinic *clinic) (all []exports.Difference, err error) {
+	if c.Workbook == "" {
+		return nil, nil
+	}
+	f, err := os.Open(c.Workbook)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	kept, err := exports.Reread(f)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", c.Workbook, err)
+	}
+	annual, err := clinic.service.AnnualFor(ctx, kept.Year)
+	if err != nil {
+		return nil, err
+	}
+	return kept.Against(annual)
+}
+
+type resetEducatorCmd struct {
+	folderFlags `embed:""`
+	Name        string `help:"Sign-in name of the educator (needed when there are several)."`
+	URL         string `help:"Address at which people reach the server, for the link." default:"http://127.0.0.1:8317"`
+}
+
+// Help tells whose word this is.
+func (resetEducatorCmd) Help() string {
+	return "Prints a one-time link by which an educator who cannot sign in any more chooses a new password. Whoever owns the data folder may do this; " +
+		"it is written into the ledger. Stop the server first and start it again afterwards. The link works for 24 hours."
+}
+
+// Run makes the link; the server must not be running.
+func (c *resetEducatorCmd) Run(ctx context.Context, s streams) (err error) {
+	clinic, err := c.open(ctx, store.Open)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, clinic.close()) }()
+	if err := clinic.service.Begin(ctx); err != nil {
+		return err
+	}
+	token, who, err := clinic.service.OwnerLink(ctx, c.Name)
+	if err != nil {
+		return err
+	}
+	p := &printer{w: s.out}
+	p.f("Start the server, then let %s open this link once, within 24 hours, to choose a new password:\n\n    %s/first/%s\n\nIt stands in the ledger that this link was made.\n",
+		who.Name, strings.TrimRight(c.URL, "/"), token)
+	return p.err
+}

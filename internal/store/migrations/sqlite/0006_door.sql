@@ -1,0 +1,3 @@
+-- +goose Up
+-- Kept free for what the door keeps.
+SELECT 1;

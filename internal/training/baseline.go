@@ -1,0 +1,137 @@
+package training
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+
+	"stillwet/internal/ledger"
+	"stillwet/internal/procedure"
+)
+
+// Begin ledgers what came about without anybody's act, before a server takes
+// requests: what an earlier version had kept without leaves, and requirements that a
+// new program brought.
+func (s *Service) Begin(ctx context.Context) error {
+	return s.Records.Write(ctx, func(u Unit) error {
+		people, err := u.People(ctx)
+		if err != nil || len(people) == 0 {
+			return err
+		}
+		known, err := u.LeavesOf(ctx, RequirementsLeaf, s.requirements().hash)
+		if err != nil {
+			return err
+		}
+		if err := s.baseline(ctx, u, people); err != nil {
+			return err
+		}
+		latest, err := u.LatestLeaf(ctx, RequirementsLeaf)
+		if err == nil && len(known) > 0 && latest.Record == s.requirements().hash {
+			return nil
+		}
+		if err != nil && !errors.Is(err, ErrNotFound) {
+			return err
+		}
+		r := s.requirements()
+		_, err = s.ledgered(ctx, u, LeafAbout{Kind: RequirementsLeaf, Record: r.hash, At: s.Now()}, ledger.Fields{"competencies": r.text})
+		return err
+	})
+}
+
+type requirements struct{ text, hash string }
+
+// requirements is what each competency takes, as one text.
+func (s *Service) requirements() requirements {
+	text, err := json.Marshal(s.Library.Competencies())
+	if err != nil {
+		return requirements{} // strings and numbers can always be written
+	}
+	return requirements{string(text), procedure.Digest(text)}
+}
+
+// baseline lists people, accounts and entitlements as they were found, once, and gives
+// what was finished before a leaf each. A clinic that began with this version has
+// leaves of its people already.
+func (s *Service) baseline(ctx context.Context, u Unit, people []Person) error {
+	_, err := u.LatestLeaf(ctx, PersonLeaf)
+	if errors.Is(err, ErrNotFound) {
+		_, err = u.LatestLeaf(ctx, BaselineLeaf)
+	}
+	if !errors.Is(err, ErrNotFound) {
+		return err
+	}
+	f, err := foundFields(ctx, u, people)
+	if err != nil {
+		return err
+	}
+	if _, err := s.ledgered(ctx, u, LeafAbout{Kind: BaselineLeaf, Record: "people", At: s.Now()}, f); err != nil {
+		return err
+	}
+	return errors.Join(s.foundAttempts(ctx, u), s.foundDemonstrations(ctx, u))
+}
+
+func foundFields(ctx context.Context, u Unit, people []Person) (ledger.Fields, error) {
+	var persons, accounts, entitlements []ledger.Fields
+	for _, p := range people {
+		f := personFields(p)
+		f["id"], f["name"], f["staff_no"] = p.ID, p.Name, p.StaffNo
+		persons = append(persons, f)
+		a, err := u.AccountOf(ctx, p.ID)
+		if errors.Is(err, ErrNotFound) {
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		f = accountFields(a)
+		f["id"] = p.ID
+		accounts = append(accounts, f)
+	}
+	all, err := u.Entitlements(ctx, "")
+	for _, e := range all {
+		f := entitlementFields(e)
+		f["id"] = e.ID
+		entitlements = append(entitlements, f)
+	}
+	return ledger.Fields{"found_people": persons, "found_accounts": accounts, "found_entitlements": entitlements}, err
+}
+
+const foundBatch = 200
+
+func (s *Service) foundAttempts(ctx context.Context, u Unit) error {
+	return s.inBatches(ctx, u.UnledgeredAttempts, func(ids []string) error {
+		attempts, err := u.WholeAttempts(ctx, ids)
+		for _, a := range attempts {
+			if err = errors.Join(err, s.ledgerAttempt(ctx, u, a)); err != nil {
+				return err
+			}
+		}
+		return err
+	})
+}
+
+func (s *Service) foundDemonstrations(ctx context.Context, u Unit) error {
+	return s.inBatches(ctx, u.UnledgeredDemonstrations, func(ids []string) error {
+		demonstrations, err := u.WholeDemonstrations(ctx, ids)
+		for _, d := range demonstrations {
+			if err = errors.Join(err, s.ledgerDemonstration(ctx, u, d.Demonstration, d.Lines)); err != nil {
+				return err
+			}
+		}
+		return err
+	})
+}
+
+// inBatches goes through what has no leaf yet until nothing is left.
+func (s *Service) inBatches(ctx context.Context, next func(context.Context, int) ([]string, error), do func([]string) error) error {
+	for {
+		ids, err := next(ctx, foundBatch)
+		if err != nil || len(ids) == 0 {
+			return err
+		}
+		if err := do(ids); err != nil {
+			return fmt.Errorf("give what was found its leaf: %w", err)
+		}
+	}
+}

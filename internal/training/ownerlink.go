@@ -1,0 +1,108 @@
+package training
+
+import (
+	"context"
+	"errors"
+	"strings"
+
+	"stillwet/internal/procedure"
+)
+
+// ownerWho stands in place of a person in the key of what is done by an owner's link.
+const ownerWho = "owner-link"
+
+// OwnerLink is a one-time link by which an educator who cannot sign in any more chooses a
+// new password: made by whoever owns the data folder, and ledgered. It opens a closed
+// account. username may be "" while the clinic has one educator.
+func (s *Service) OwnerLink(ctx context.Context, username string) (token string, p Person, err error) {
+	token, hash := newSecret()
+	err = s.Records.Write(ctx, func(u Unit) error {
+		var account Account
+		if p, account, err = s.educatorNamed(ctx, u, normalName(username)); err != nil {
+			return err
+		}
+		if account.Disabled {
+			if err := u.SetDisabled(ctx, p.ID, false); err != nil {
+				return err
+			}
+		}
+		return errors.Join(
+			u.SetFirstRun(ctx, FirstRun{TokenHash: hash, Until: s.Now().Add(firstRunFor), PersonID: p.ID}),
+			u.SetTries(ctx, nameHash(account.Username), Tries{}),
+			s.ledgerAccount(ctx, u, p, Person{}, "link made by the owner of the folder"))
+	})
+	return token, p, err
+}
+
+func (s *Service) educatorNamed(ctx context.Context, r Reader, username string) (Person, Account, error) {
+	people, err := r.People(ctx)
+	if err != nil {
+		return Person{}, Account{}, err
+	}
+	var names []string
+	for _, p := range people {
+		if p.Role != Educator || s.gone(p) {
+			continue
+		}
+		account, err := r.AccountOf(ctx, p.ID)
+		if err != nil {
+			return p, account, err
+		}
+		if account.Username == username {
+			return p, account, nil
+		}
+		names = append(names, account.Username)
+	}
+	if username == "" && len(names) == 1 {
+		return s.educatorNamed(ctx, r, names[0])
+	}
+	return Person{}, Account{}, refuse(ErrNotFound, "Name the educator by their sign-in name. The clinic has: %s.", strings.Join(names, ", "))
+}
+
+// LinkHolder is whose new password a one-time link is for; nobody for the link that makes
+// the first educator. ErrNotFound says that the link is no good (any more).
+func (s *Service) LinkHolder(ctx context.Context, token string) (Person, error) {
+	f, err := s.checkFirstRun(ctx, s.Records, token)
+	if err != nil || f.PersonID == "" {
+		return Person{}, err
+	}
+	return s.Records.Person(ctx, f.PersonID)
+}
+
+// UseOwnerLink sets the password that an owner's link is for, ends the link and all
+// sessions of that account, and answers its sign-in name.
+func (s *Service) UseOwnerLink(ctx context.Context, token, key, password string) (username string, err error) {
+	a, err := ask(ownerWho, key, "use the owner's link", procedure.Digest([]byte(token)))
+	if err != nil {
+		return "", err
+	}
+	var hash string
+	before := func() error {
+		p, err := s.LinkHolder(ctx, token)
+		if err != nil {
+			return err
+		}
+		account, err := s.Records.AccountOf(ctx, p.ID)
+		if err != nil {
+			return err
+		}
+		if err = checkNewPassword(password, p.Name, account.Username, s.Clinic); err == nil {
+			hash, err = s.hash(ctx, password)
+		}
+		return err
+	}
+	id, _, err := s.once(ctx, a, before, func(u Unit) (string, error) {
+		f, err := s.checkFirstRun(ctx, u, token)
+		if err != nil {
+			return "", err
+		}
+		return f.PersonID, s.changeAccount(ctx, u, f.PersonID, Person{}, "own password by the owner's link", func(Account) error {
+			return errors.Join(u.EndFirstRun(ctx), u.SetPassword(ctx, f.PersonID, hash, ""), u.EndSessions(ctx, f.PersonID, ""))
+		})
+	})
+	if err != nil {
+		return "", err
+	}
+	account, err := s.Records.AccountOf(ctx, id)
+	return account.Username, err
+}

@@ -1,0 +1,204 @@
+package training
+
+import (
+	"cmp"
+	"context"
+	"encoding/json"
+	"fmt"
+	"maps"
+	"slices"
+
+	"stillwet/internal/ledger"
+)
+
+// replay is what people, accounts and entitlements must be by the leaves that say how
+// each was changed.
+type replay struct {
+	people, accounts, entitlements map[string]map[string]any
+	begun                          bool // there is a leaf of people at all
+}
+
+func newReplay() *replay {
+	return &replay{map[string]map[string]any{}, map[string]map[string]any{}, map[string]map[string]any{}, false}
+}
+
+// leafText is a leaf as it was written.
+type leafText struct {
+	version int
+	kind    LeafKind
+	record  string
+	at      Instant
+	behind  bool
+	people  []Named
+	fields  map[string]any
+}
+
+func readLeaf(text []byte) (l leafText, err error) {
+	var head struct {
+		Version   int
+		Kind      LeafKind
+		Record    string
+		At        Instant
+		Clock     string
+		SignedAt  Instant `json:"signed_at"`
+		TraineeID string  `json:"trainee_id"`
+		People    map[string]struct {
+			ID, Name, Credential string
+			StaffNo              string `json:"staff_no"`
+			At                   Instant
+		}
+	}
+	if err := json.Unmarshal(text, &head); err != nil {
+		return l, err
+	}
+	all, err := decode(text)
+	if err != nil {
+		return l, err
+	}
+	fields, ok := all.(map[string]any)
+	if !ok {
+		return l, fmt.Errorf("it is no object")
+	}
+	l = leafText{head.Version, head.Kind, head.Record, cmp.Or(head.At, head.SignedAt), head.Clock == "behind", nil, fields}
+	for _, part := range slices.Sorted(maps.Keys(head.People)) {
+		n := head.People[part]
+		l.people = append(l.people, Named{part, n.ID, n.Name, n.StaffNo, n.Credential, n.At})
+	}
+	return l, nil
+}
+
+func (l leafText) about() LeafAbout {
+	return LeafAbout{Version: l.version, Kind: l.kind, Record: l.record, At: l.at, ClockBehind: l.behind, People: l.people}
+}
+
+// replayed takes a leaf of people, accounts, entitlements, requirements or the clock:
+// nothing but what the leaf is of is kept of it in rows.
+func (v *verifier) replayed(ctx context.Context, l StoredLeaf) error {
+	is, err := readLeaf(l.Bytes)
+	if err != nil {
+		v.fault(string(l.Kind)+" "+l.Record, "leaf", "Leaf %d cannot be read: %v.", l.Leaf, err)
+		return nil
+	}
+	people, err := v.r.NamedAt(ctx, []int64{l.Leaf})
+	if err != nil {
+		return err
+	}
+	l.People = people[l.Leaf]
+	signed := is.about()
+	signed.Leaf = l.Leaf
+	v.sameAbout(signed, l.LeafAbout)
+	v.replay.take(is)
+	return nil
+}
+
+// sameAbout compares what a leaf says it is of with what the rows say.
+func (v *verifier) sameAbout(signed, stored LeafAbout) {
+	record := v.title(signed)
+	for _, x := range []struct {
+		field   string
+		was, is any
+	}{
+		{"version", signed.Version, stored.Version}, {"kind", signed.Kind, stored.Kind}, {"record", signed.Record, stored.Record},
+		{"at", signed.At, stored.At}, {"clock_behind", signed.ClockBehind, stored.ClockBehind}, {"people", signed.People, stored.People},
+	} {
+		if was, is := fmt.Sprint(x.was), fmt.Sprint(x.is); was != is {
+			v.fault(record, x.field, "%s was signed as %s and is now %s.", x.field, clip(was), clip(is))
+		}
+	}
+}
+
+func (r *replay) take(l leafText) {
+	switch l.kind {
+	case PersonLeaf:
+		r.begun = true
+		f := maps.Clone(l.fields)
+		p := l.about().Named(PartPerson)
+		f["id"], f["name"], f["staff_no"] = p.PersonID, p.Name, p.StaffNo
+		r.people[l.record] = f
+	case AccountLeaf:
+		r.accounts[l.record] = l.fields
+	case EntitlementLeaf:
+		r.entitlements[l.record] = l.fields
+	case BaselineLeaf:
+		r.begun = true
+		for name, into := range map[string]map[string]map[string]any{"found_people": r.people, "found_accounts": r.accounts, "found_entitlements": r.entitlements} {
+			list, _ := l.fields[name].([]any) // one that is missing lists nobody
+			for _, x := range list {
+				if f, ok := x.(map[string]any); ok {
+					into[fmt.Sprint(f["id"])] = f
+				}
+			}
+		}
+	}
+}
+
+// standing compares people, accounts and entitlements as they are with what the leaves
+// made of them. A file without such leaves has not been served by this version yet.
+func (v *verifier) standing(ctx context.Context, people []Person) error {
+	if !v.replay.begun {
+		return nil
+	}
+	rows := map[string]ledger.Fields{}
+	for _, p := range people {
+		f := personFields(p)
+		f["id"], f["name"], f["staff_no"] = p.ID, p.Name, p.StaffNo
+		rows[p.ID] = f
+	}
+	v.sameState("person", v.replay.people, rows)
+	accounts, err := v.r.Accounts(ctx)
+	if err != nil {
+		return err
+	}
+	rows = map[string]ledger.Fields{}
+	for _, a := range accounts {
+		rows[a.PersonID] = accountFields(a)
+	}
+	v.sameState("account", v.replay.accounts, rows)
+	entitlements, err := v.r.Entitlements(ctx, "")
+	if err != nil {
+		return err
+	}
+	rows = map[string]ledger.Fields{}
+	for _, e := range entitlements {
+		rows[e.ID] = entitlementFields(e)
+	}
+	v.sameState("entitlement", v.replay.entitlements, rows)
+	return nil
+}
+
+func (v *verifier) sameState(kind string, signed map[string]map[string]any, rows map[string]ledger.Fields) {
+	for _, id := range slices.Sorted(maps.Keys(signed)) {
+		record := v.stateTitle(kind, id, signed[id])
+		row, ok := rows[id]
+		if !ok {
+			v.fault(record, "record", "The ledger knows it, and it is not among the records any more.")
+			continue
+		}
+		for _, field := range slices.Sorted(maps.Keys(row)) {
+			if was, is := fmt.Sprint(signed[id][field]), fmt.Sprint(row[field]); was != is {
+				v.fault(record, field, "%s was ledgered as %s and is now %s.", field, clip(was), clip(is))
+			}
+		}
+	}
+	for _, id := range slices.Sorted(maps.Keys(rows)) {
+		if _, ok := signed[id]; !ok {
+			v.fault(v.stateTitle(kind, id, nil), "leaf", "It is among the records, and no leaf of the ledger is of it.")
+		}
+	}
+}
+
+// stateTitle names whose a record is.
+func (v *verifier) stateTitle(kind, id string, signed map[string]any) string {
+	person := id
+	if kind == "entitlement" {
+		person = fmt.Sprint(signed["person_id"])
+	}
+	name := v.names[person]
+	if was, ok := signed["name"].(string); ok {
+		name = was
+	}
+	if name == "" {
+		return kind + " " + id
+	}
+	return kind + " " + id + " (" + name + ")"
+}
