@@ -2,14 +2,31 @@ package store
 
 import (
 	"context"
+	"database/sql"
 	"fmt"
 
 	"stillwet/internal/training"
 )
 
-// WholeAttempts are attempts with all that is kept of them, in no order.
-func (r reads) WholeAttempts(ctx context.Context, ids []string) ([]training.Attempt, error) {
-	return all(r.q(ctx).Where("id IN (SELECT value FROM json_each(?))", list(ids)), "attempts", attemptRow.attempt)
+// WholeAttempts are attempts with all that is kept of them, in no order. They are read
+// field by field: verifying reads every one there is.
+func (r reads) WholeAttempts(ctx context.Context, ids []string) ([]training.WholeAttempt, error) {
+	q := r.q(ctx).Raw(`SELECT id, person_id, scenario_id, scenario_hash, kind, pace, started_at, finished_at, log, "procedure", procedure_hash,
+		rules_version, result_json, outcome, '[' || steps || ',' || lines || ']' FROM attempts WHERE id IN (SELECT value FROM json_each(?))`, list(ids))
+	found := make([]training.WholeAttempt, 0, len(ids))
+	for a, err := range each(q, "attempts", scanAttempt) {
+		if err != nil {
+			return nil, err
+		}
+		found = append(found, a)
+	}
+	return found, nil
+}
+
+func scanAttempt(rows *sql.Rows) (a training.WholeAttempt, err error) {
+	err = rows.Scan(&a.ID, &a.PersonID, &a.ScenarioID, &a.ScenarioHash, &a.Kind, &a.Pace, &a.StartedAt, &a.FinishedAt, &a.Log, &a.Procedure,
+		&a.ProcedureHash, &a.RulesVersion, &a.ResultJSON, &a.Outcome, &a.Played)
+	return a, err
 }
 
 // WholeDemonstrations are demonstrations with all that is kept of them, in no order.
@@ -37,15 +54,15 @@ func (r reads) WholeDemonstrations(ctx context.Context, ids []string) ([]trainin
 }
 
 // UnledgeredAttempts are ids of finished attempts without a leaf.
-func (r reads) UnledgeredAttempts(ctx context.Context, most int) ([]string, error) {
-	return r.ids(ctx, `SELECT a.id FROM attempts a WHERE NOT EXISTS
-		(SELECT 1 FROM record_leaves l WHERE l.kind = 'attempt' AND l.record = a.id) ORDER BY a.finished_at, a.id LIMIT ?`, most)
+func (r reads) UnledgeredAttempts(ctx context.Context, after string, most int) ([]string, error) {
+	return r.ids(ctx, `SELECT a.id FROM attempts a WHERE a.id > ? AND NOT EXISTS
+		(SELECT 1 FROM record_leaves l WHERE l.kind = 'attempt' AND l.record = a.id) ORDER BY a.id LIMIT ?`, after, most)
 }
 
 // UnledgeredDemonstrations are ids of judged demonstrations without a leaf.
-func (r reads) UnledgeredDemonstrations(ctx context.Context, most int) ([]string, error) {
-	return r.ids(ctx, `SELECT d.demonstration_id FROM demonstration_results d WHERE NOT EXISTS
-		(SELECT 1 FROM record_leaves l WHERE l.kind = 'demonstration' AND l.record = d.demonstration_id) ORDER BY d.demonstration_id LIMIT ?`, most)
+func (r reads) UnledgeredDemonstrations(ctx context.Context, after string, most int) ([]string, error) {
+	return r.ids(ctx, `SELECT d.demonstration_id FROM demonstration_results d WHERE d.demonstration_id > ? AND NOT EXISTS
+		(SELECT 1 FROM record_leaves l WHERE l.kind = 'demonstration' AND l.record = d.demonstration_id) ORDER BY d.demonstration_id LIMIT ?`, after, most)
 }
 
 func (r reads) ids(ctx context.Context, question string, values ...any) (ids []string, err error) {

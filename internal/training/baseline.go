@@ -5,15 +5,21 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"time"
 
 	"stillwet/internal/ledger"
 	"stillwet/internal/procedure"
 )
 
+// beginTime bounds the one time that everything of an earlier version gets its leaves.
+const beginTime = 6 * time.Hour
+
 // Begin ledgers what came about without anybody's act, before a server takes
 // requests: what an earlier version had kept without leaves, and requirements that a
 // new program brought.
 func (s *Service) Begin(ctx context.Context) error {
+	ctx, stop := context.WithTimeout(ctx, beginTime)
+	defer stop()
 	return s.Records.Write(ctx, func(u Unit) error {
 		people, err := u.People(ctx)
 		if err != nil || len(people) == 0 {
@@ -68,7 +74,15 @@ func (s *Service) baseline(ctx context.Context, u Unit, people []Person) error {
 	if _, err := s.ledgered(ctx, u, LeafAbout{Kind: BaselineLeaf, Record: "people", At: s.Now()}, f); err != nil {
 		return err
 	}
-	return errors.Join(s.foundAttempts(ctx, u), s.foundDemonstrations(ctx, u))
+	by := make(map[string]Person, len(people))
+	for _, p := range people {
+		by[p.ID] = p
+	}
+	of := earlier{u, by}
+	if err := inBatches(ctx, u.UnledgeredAttempts, of.attempts); err != nil {
+		return err
+	}
+	return inBatches(ctx, u.UnledgeredDemonstrations, of.demonstrations)
 }
 
 func foundFields(ctx context.Context, u Unit, people []Person) (ledger.Fields, error) {
@@ -99,39 +113,55 @@ func foundFields(ctx context.Context, u Unit, people []Person) (ledger.Fields, e
 
 const foundBatch = 200
 
-func (s *Service) foundAttempts(ctx context.Context, u Unit) error {
-	return s.inBatches(ctx, u.UnledgeredAttempts, func(ids []string) error {
-		attempts, err := u.WholeAttempts(ctx, ids)
-		for _, a := range attempts {
-			if err = errors.Join(err, s.ledgerAttempt(ctx, u, a)); err != nil {
-				return err
-			}
-		}
-		return err
-	})
+// earlier gives attempts and demonstrations of before their leaves. They are older than
+// what was ledgered already, so the clock has no part in it.
+type earlier struct {
+	u      Unit
+	people map[string]Person
 }
 
-func (s *Service) foundDemonstrations(ctx context.Context, u Unit) error {
-	return s.inBatches(ctx, u.UnledgeredDemonstrations, func(ids []string) error {
-		demonstrations, err := u.WholeDemonstrations(ctx, ids)
-		for _, d := range demonstrations {
-			if err = errors.Join(err, s.ledgerDemonstration(ctx, u, d.Demonstration, d.Lines)); err != nil {
-				return err
-			}
-		}
+func (f earlier) attempts(ctx context.Context, ids []string) error {
+	attempts, err := f.u.WholeAttempts(ctx, ids)
+	if err != nil {
 		return err
-	})
+	}
+	for _, a := range attempts {
+		if _, err := appendLeaf(ctx, f.u, aboutAttempt(a.Attempt, f.people[a.PersonID]), finishedFields(a)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (f earlier) demonstrations(ctx context.Context, ids []string) error {
+	demonstrations, err := f.u.WholeDemonstrations(ctx, ids)
+	if err != nil {
+		return err
+	}
+	for _, d := range demonstrations {
+		fields, err := demonstrationFields(d.Demonstration, d.Lines)
+		if err != nil {
+			return err
+		}
+		people := []Named{named(PartLearner, f.people[d.TraineeID]), named(PartPreceptor, f.people[d.PreceptorID])}
+		if _, err := appendLeaf(ctx, f.u, LeafAbout{Kind: DemonstrationLeaf, Record: d.ID, At: d.EndedAt, People: people}, fields); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // inBatches goes through what has no leaf yet until nothing is left.
-func (s *Service) inBatches(ctx context.Context, next func(context.Context, int) ([]string, error), do func([]string) error) error {
+func inBatches(ctx context.Context, next func(context.Context, string, int) ([]string, error), do func(context.Context, []string) error) error {
+	after := ""
 	for {
-		ids, err := next(ctx, foundBatch)
+		ids, err := next(ctx, after, foundBatch)
 		if err != nil || len(ids) == 0 {
 			return err
 		}
-		if err := do(ids); err != nil {
+		if err := do(ctx, ids); err != nil {
 			return fmt.Errorf("give what was found its leaf: %w", err)
 		}
+		after = ids[len(ids)-1]
 	}
 }

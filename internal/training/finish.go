@@ -107,12 +107,16 @@ func (s *Service) ledgerAttempt(ctx context.Context, u Unit, a Attempt) error {
 	if err != nil {
 		return err
 	}
-	f, err := finishedFields(a)
+	whole, err := a.whole()
 	if err != nil {
 		return err
 	}
-	_, err = s.ledgered(ctx, u, LeafAbout{Kind: AttemptLeaf, Record: a.ID, At: a.FinishedAt, People: []Named{named(PartPerson, p)}}, f)
+	_, err = s.ledgered(ctx, u, aboutAttempt(a, p), finishedFields(whole))
 	return err
+}
+
+func aboutAttempt(a Attempt, p Person) LeafAbout {
+	return LeafAbout{Kind: AttemptLeaf, Record: a.ID, At: a.FinishedAt, People: []Named{named(PartPerson, p)}}
 }
 
 // judgeDraft is the attempt that a draft makes. Its ID is still the draft's. What

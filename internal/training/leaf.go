@@ -116,12 +116,17 @@ func clockBehind(now, last Instant) bool {
 
 // ledgered adds a leaf of what was just kept, in its transaction.
 func (s *Service) ledgered(ctx context.Context, u Unit, about LeafAbout, of ledger.Fields) (int64, error) {
-	about.Version = leafVersion
 	last, err := u.LastLedgered(ctx)
 	if err != nil {
 		return 0, err
 	}
 	about.ClockBehind = about.Kind != ClockLeaf && clockBehind(about.At, last)
+	return appendLeaf(ctx, u, about, of)
+}
+
+// appendLeaf adds a leaf without a look at the clock.
+func appendLeaf(ctx context.Context, u LedgerWriter, about LeafAbout, of ledger.Fields) (int64, error) {
+	about.Version = leafVersion
 	text, err := about.text(of)
 	if err != nil {
 		return 0, err
@@ -158,32 +163,25 @@ func signatureFields(d Demonstration, lines []Observed, n Signature) (ledger.Fie
 }
 
 // attemptFields is what is signed of an attempt.
-func attemptFields(a Attempt) (ledger.Fields, error) {
-	played, err := json.Marshal([]any{a.Steps, a.Lines})
-	if err != nil {
-		return nil, fmt.Errorf("attempt %s: %w", a.ID, err)
-	}
+func attemptFields(a WholeAttempt) ledger.Fields {
 	return ledger.Fields{"id": a.ID, "person_id": a.PersonID, "scenario": a.ScenarioID, "scenario_hash": a.ScenarioHash,
 		"kind": string(a.Kind), "pace": a.Pace, "started_at": string(a.StartedAt), "finished_at": string(a.FinishedAt),
 		"procedure": a.Procedure, "procedure_hash": a.ProcedureHash, "rules_version": a.RulesVersion, "outcome": string(a.Outcome),
-		"result_sha256": procedure.Digest(a.ResultJSON), "log_sha256": procedure.Digest([]byte(a.Log)), "played_sha256": procedure.Digest(played)}, nil
+		"result_sha256": procedure.Digest(a.ResultJSON), "log_sha256": procedure.Digest([]byte(a.Log)), "played_sha256": procedure.Digest(a.Played)}
 }
 
 // finishedFields is the same in a leaf of its own, where the kind is the leaf's.
-func finishedFields(a Attempt) (ledger.Fields, error) {
-	f, err := attemptFields(a)
-	if err != nil {
-		return nil, err
-	}
+func finishedFields(a WholeAttempt) ledger.Fields {
+	f := attemptFields(a)
 	f["practice"] = f["kind"]
 	delete(f, "kind")
 	delete(f, "id")
-	return f, nil
+	return f
 }
 
 // signOffFields is what a sign-off signs: the person, the competency, until when,
 // and the evidence by its hashes.
-func signOffFields(o SignOff, demonstrations []Demonstration, attempts []Attempt) (ledger.Fields, error) {
+func signOffFields(o SignOff, demonstrations []Demonstration, attempts []WholeAttempt) ledger.Fields {
 	watched := make([]ledger.Fields, len(demonstrations))
 	for i, d := range demonstrations {
 		watched[i] = ledger.Fields{"id": d.ID, "trainee_id": d.TraineeID, "competency": d.Competency, "started_at": string(d.StartedAt),
@@ -192,18 +190,14 @@ func signOffFields(o SignOff, demonstrations []Demonstration, attempts []Attempt
 	}
 	practised := make([]ledger.Fields, len(attempts))
 	for i, a := range attempts {
-		f, err := attemptFields(a)
-		if err != nil {
-			return nil, err
-		}
-		practised[i] = f
+		practised[i] = attemptFields(a)
 	}
 	return ledger.Fields{
 		"person_id": o.PersonID, "competency": o.Competency, "signed_on": string(o.On), "due": string(o.Due),
 		"demonstrations": watched, "attempts": practised,
 		"signer_id": o.SignerID, "signer_name": o.SignerName, "meaning": string(SignedOff), "words": SignedOff.Words(),
 		"signed_at": string(o.SignedAt),
-	}, nil
+	}
 }
 
 // personFields is what is kept of a person besides name and staff number.

@@ -1,6 +1,11 @@
 package training
 
-import "stillwet/internal/ledger"
+import (
+	"encoding/json"
+	"fmt"
+
+	"stillwet/internal/ledger"
+)
 
 // DemonstrationQuery narrows Demonstrations; empty fields do not.
 type DemonstrationQuery struct {
@@ -89,4 +94,19 @@ type StoredHead struct {
 type WholeDemonstration struct {
 	Demonstration
 	Lines []Observed
+}
+
+// WholeAttempt is an attempt with the text of what was played: its steps and lines as
+// JSON, which is what is signed of them.
+type WholeAttempt struct {
+	Attempt
+	Played []byte
+}
+
+func (a Attempt) whole() (WholeAttempt, error) {
+	played, err := json.Marshal([]any{a.Steps, a.Lines})
+	if err != nil {
+		return WholeAttempt{}, fmt.Errorf("attempt %s: %w", a.ID, err)
+	}
+	return WholeAttempt{a, played}, nil
 }

@@ -151,11 +151,13 @@ type LedgerReader interface {
 
 // WholeReader reads records as a whole, many at once, for ledgering and verifying.
 type WholeReader interface {
-	WholeAttempts(ctx context.Context, ids []string) ([]Attempt, error)
+	// WholeAttempts are without steps and lines: Played says what they are.
+	WholeAttempts(ctx context.Context, ids []string) ([]WholeAttempt, error)
 	WholeDemonstrations(ctx context.Context, ids []string) ([]WholeDemonstration, error)
-	// Unledgered are ids of what was finished, or ended and judged, and has no leaf.
-	UnledgeredAttempts(ctx context.Context, most int) ([]string, error)
-	UnledgeredDemonstrations(ctx context.Context, most int) ([]string, error)
+	// Unledgered are the next ids, after one, of what was finished, or ended and judged,
+	// and has no leaf.
+	UnledgeredAttempts(ctx context.Context, after string, most int) ([]string, error)
+	UnledgeredDemonstrations(ctx context.Context, after string, most int) ([]string, error)
 }
 
 // AuditReader goes through everything that is stored, for checking it.

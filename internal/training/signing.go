@@ -371,7 +371,7 @@ func (s *Service) keepSignOff(ctx context.Context, u Unit, st Standing, signer P
 // fieldsOfSignOff reads the evidence as it is stored and makes of it what is signed.
 func (s *Service) fieldsOfSignOff(ctx context.Context, r Reader, o SignOff) (ledger.Fields, error) {
 	demonstrations := make([]Demonstration, len(o.Demonstrations))
-	attempts := make([]Attempt, len(o.Attempts))
+	attempts := make([]WholeAttempt, len(o.Attempts))
 	var err error
 	for i, id := range o.Demonstrations {
 		if demonstrations[i], err = r.Demonstration(ctx, id); err != nil {
@@ -379,9 +379,13 @@ func (s *Service) fieldsOfSignOff(ctx context.Context, r Reader, o SignOff) (led
 		}
 	}
 	for i, id := range o.Attempts {
-		if attempts[i], err = r.Attempt(ctx, id); err != nil {
+		a, err := r.Attempt(ctx, id)
+		if err != nil {
+			return nil, err
+		}
+		if attempts[i], err = a.whole(); err != nil {
 			return nil, err
 		}
 	}
-	return signOffFields(o, demonstrations, attempts)
+	return signOffFields(o, demonstrations, attempts), nil
 }

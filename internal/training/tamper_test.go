@@ -164,7 +164,24 @@ func fieldsOf(faults []training.VerifyFault) (fields []string) {
 	return fields
 }
 
-func raw(t *testing.T, dir string) *sql.DB {
+// withoutTriggers takes the triggers away and answers what they were made of.
+func withoutTriggers(t testing.TB, db *sql.DB) (again []string) {
+	rows, err := db.Query("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'")
+	require.NoError(t, err)
+	var drops []string
+	for rows.Next() {
+		var n, text string
+		require.NoError(t, rows.Scan(&n, &text))
+		drops, again = append(drops, "DROP TRIGGER "+n), append(again, text)
+	}
+	require.NoError(t, rows.Err())
+	require.GreaterOrEqual(t, len(drops), 43)
+	_, err = db.Exec(strings.Join(drops, ";"))
+	require.NoError(t, err)
+	return again
+}
+
+func raw(t testing.TB, dir string) *sql.DB {
 	db, err := sql.Open("sqlite3", filepath.Join(dir, store.DataFile))
 	require.NoError(t, err)
 	db.SetMaxOpenConns(1)
@@ -202,18 +219,7 @@ func (w *world) tamperedFor(t *testing.T, statement string, o training.VerifyOpt
 	db := raw(t, dir)
 	_, err := db.Exec("PRAGMA ignore_check_constraints = ON")
 	require.NoError(t, err)
-	rows, err := db.Query("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'")
-	require.NoError(t, err)
-	var drops, again []string
-	for rows.Next() {
-		var n, text string
-		require.NoError(t, rows.Scan(&n, &text))
-		drops, again = append(drops, "DROP TRIGGER "+n), append(again, text)
-	}
-	require.NoError(t, rows.Err())
-	require.GreaterOrEqual(t, len(drops), 43)
-	_, err = db.Exec(strings.Join(drops, ";"))
-	require.NoError(t, err)
+	again := withoutTriggers(t, db)
 	_, err = db.Exec(statement)
 	require.NoError(t, err)
 	for _, text := range again { // whoever alters a file leaves no trace of how

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"iter"
 	"maps"
+	"runtime"
 	"slices"
 	"strings"
 	"time"
@@ -41,19 +42,29 @@ func (s *Service) Verify(ctx context.Context) (VerifyReport, error) {
 func (s *Service) VerifyWith(ctx context.Context, o VerifyOptions) (VerifyReport, error) {
 	ctx, stop := context.WithTimeout(ctx, verifyTime)
 	defer stop()
-	v := &verifier{options: o, replay: newReplay(), waiting: map[LeafKind][]StoredLeaf{}}
+	v := &verifier{options: o, replay: newReplay(), waiting: map[LeafKind][]StoredLeaf{}, room: make(chan struct{}, runtime.NumCPU())}
 	err := s.Records.Snapshot(ctx, func(r Reader) error {
 		v.r = r
 		return v.all(ctx)
 	})
-	if err != nil && ctx.Err() == nil && len(v.report.Faults) > 0 {
+	v.gather()
+	if err != nil && ctx.Err() == nil && len(v.faults) > 0 {
 		v.fault("data file", "reading", "It could not be read to its end, so there may be more: %v.", err)
 		err = nil
 	}
+	v.report.Faults = v.faults
 	return v.report, err
 }
 
+// told is what was found wrong.
+type told struct{ faults []VerifyFault }
+
+func (t *told) fault(record, field, format string, args ...any) {
+	t.faults = append(t.faults, VerifyFault{record, field, fmt.Sprintf(format, args...)})
+}
+
 type verifier struct {
+	told
 	r       Reader
 	options VerifyOptions
 	report  VerifyReport
@@ -61,10 +72,34 @@ type verifier struct {
 	names   map[string]string // of people, by id
 	replay  *replay
 	waiting map[LeafKind][]StoredLeaf // read, and to be compared with rows
+
+	room    chan struct{} // for comparisons beside the reading
+	results []chan []VerifyFault
 }
 
-func (v *verifier) fault(record, field, format string, args ...any) {
-	v.report.Faults = append(v.report.Faults, VerifyFault{record, field, fmt.Sprintf(format, args...)})
+// beside compares what was read while the next is being read. What is told keeps its
+// order.
+func (v *verifier) beside(compare func(*told)) {
+	out := make(chan []VerifyFault, 1)
+	v.results = append(v.results, out)
+	v.room <- struct{}{}
+	go func() {
+		var t told
+		compare(&t)
+		out <- t.faults
+		<-v.room
+	}()
+	if len(v.results) >= 4*cap(v.room) {
+		v.gather()
+	}
+}
+
+// gather waits for all comparisons.
+func (v *verifier) gather() {
+	for _, r := range v.results {
+		v.faults = append(v.faults, <-r...)
+	}
+	v.results = nil
 }
 
 func (v *verifier) all(ctx context.Context) error {
@@ -80,7 +115,7 @@ func (v *verifier) all(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	v.report.Faults = append(v.report.Faults, sound...)
+	v.faults = append(v.faults, sound...)
 	if err := v.keys(ctx); err != nil {
 		return err
 	}
@@ -94,7 +129,7 @@ func (v *verifier) all(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	v.report.Faults = append(v.report.Faults, strays...)
+	v.faults = append(v.faults, strays...)
 	return v.definitions(ctx, v.r)
 }
 
@@ -260,7 +295,7 @@ func (v *verifier) storedHead(h StoredHead, w *ledger.Walk, signature bool) {
 		v.fault("ledger", field, "The head stored for %d leaves cannot be trusted: %v.", h.Size, err)
 	case is.Size != h.Size || h.Size != w.Size():
 		v.fault("ledger", field, "The head stored for %d leaves is signed for %d.", h.Size, is.Size)
-	case is != w.Head() && !slices.ContainsFunc(v.report.Faults, func(f VerifyFault) bool { return f.Field == field }):
+	case is != w.Head() && !slices.ContainsFunc(v.faults, func(f VerifyFault) bool { return f.Field == field }):
 		v.fault("ledger", field, "The head of %d leaves was signed with root %s; the leaves stored have root %s.", h.Size, is.Root, w.Head().Root)
 	}
 }
@@ -304,15 +339,19 @@ const compareBatch = 128
 // take hands a leaf on to what it is of.
 func (v *verifier) take(ctx context.Context, l StoredLeaf) error {
 	switch l.Kind {
-	case SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf:
-		v.waiting[l.Kind] = append(v.waiting[l.Kind], l)
-		return v.flush(ctx, compareBatch)
 	case "":
 		v.orphan(l)
 		return nil
+	case SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf:
+		v.waiting[l.Kind] = append(v.waiting[l.Kind], l)
+	default: // these change one another's people and accounts, so they keep their order
+		v.waiting[replayedLeaf] = append(v.waiting[replayedLeaf], l)
 	}
-	return v.replayed(ctx, l)
+	return v.flush(ctx, compareBatch)
 }
+
+// replayedLeaf stands for every kind of which rows keep only the outcome.
+const replayedLeaf LeafKind = "replayed"
 
 // orphan is a leaf that nothing says the record of.
 func (v *verifier) orphan(l StoredLeaf) {
@@ -321,12 +360,12 @@ func (v *verifier) orphan(l StoredLeaf) {
 		v.fault("ledger", fmt.Sprintf("leaf %d", l.Leaf), "Leaf %d cannot be read: %v.", l.Leaf, err)
 		return
 	}
-	v.fault(v.title(is.about()), "record", "Leaf %d is of it, and it is not among the records any more.", l.Leaf)
+	v.fault(titleOf(is.about()), "record", "Leaf %d is of it, and it is not among the records any more.", l.Leaf)
 }
 
 // flush compares what waits, of each kind that has so many.
 func (v *verifier) flush(ctx context.Context, least int) error {
-	for _, kind := range []LeafKind{SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf} {
+	for _, kind := range []LeafKind{SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, replayedLeaf} {
 		leaves := v.waiting[kind]
 		if len(leaves) < least {
 			continue
@@ -354,8 +393,13 @@ func (v *verifier) compareKind(ctx context.Context, kind LeafKind, leaves []Stor
 		return v.signOffs(ctx, leaves)
 	case AttemptLeaf:
 		return v.attempts(ctx, leaves)
+	case DemonstrationLeaf:
+		return v.demonstrations(ctx, leaves)
 	}
-	return v.demonstrations(ctx, leaves)
+	for _, l := range leaves {
+		v.replayed(l)
+	}
+	return nil
 }
 
 func leafNumbers(leaves []StoredLeaf) []int64 {
@@ -383,9 +427,9 @@ func (v *verifier) wholeDemonstrations(ctx context.Context, ids []string) (map[s
 	return of, err
 }
 
-func (v *verifier) wholeAttempts(ctx context.Context, ids []string) (map[string]Attempt, error) {
+func (v *verifier) wholeAttempts(ctx context.Context, ids []string) (map[string]WholeAttempt, error) {
 	all, err := v.r.WholeAttempts(ctx, ids)
-	of := make(map[string]Attempt, len(all))
+	of := make(map[string]WholeAttempt, len(all))
 	for _, a := range all {
 		of[a.ID] = a
 	}
@@ -407,16 +451,18 @@ func (v *verifier) signatures(ctx context.Context, leaves []StoredLeaf) error {
 	if err != nil {
 		return err
 	}
-	for _, l := range leaves {
-		n, ok := of[l.Leaf]
-		if !ok {
-			v.gone(l)
-			continue
+	v.beside(func(t *told) {
+		for _, l := range leaves {
+			n, ok := of[l.Leaf]
+			if !ok {
+				t.gone(l)
+				continue
+			}
+			d := whole[n.Record]
+			f, err := signatureFields(d.Demonstration, d.Lines, n)
+			t.compare(l, n.Record, n.SignedAt, f, err)
 		}
-		d := whole[n.Record]
-		f, err := signatureFields(d.Demonstration, d.Lines, n)
-		v.compare(l, n.Record, n.SignedAt, f, err)
-	}
+	})
 	return nil
 }
 
@@ -425,16 +471,18 @@ func (v *verifier) demonstrations(ctx context.Context, leaves []StoredLeaf) erro
 	if err != nil {
 		return err
 	}
-	for _, l := range leaves {
-		d, ok := whole[l.Record]
-		if !ok {
-			v.gone(l)
-			continue
+	v.beside(func(t *told) {
+		for _, l := range leaves {
+			d, ok := whole[l.Record]
+			if !ok {
+				t.gone(l)
+				continue
+			}
+			f, err := demonstrationFields(d.Demonstration, d.Lines)
+			t.compare(l, d.ID, d.EndedAt, f, err)
+			t.lines(l, d)
 		}
-		f, err := demonstrationFields(d.Demonstration, d.Lines)
-		v.compare(l, d.ID, d.EndedAt, f, err)
-		v.lines(l, d)
-	}
+	})
 	return nil
 }
 
@@ -443,15 +491,16 @@ func (v *verifier) attempts(ctx context.Context, leaves []StoredLeaf) error {
 	if err != nil {
 		return err
 	}
-	for _, l := range leaves {
-		a, ok := whole[l.Record]
-		if !ok {
-			v.gone(l)
-			continue
+	v.beside(func(t *told) {
+		for _, l := range leaves {
+			a, ok := whole[l.Record]
+			if !ok {
+				t.gone(l)
+				continue
+			}
+			t.compare(l, a.ID, a.FinishedAt, finishedFields(a), nil)
 		}
-		f, err := finishedFields(a)
-		v.compare(l, a.ID, a.FinishedAt, f, err)
-	}
+	})
 	return nil
 }
 
@@ -474,26 +523,28 @@ func (v *verifier) signOffs(ctx context.Context, leaves []StoredLeaf) error {
 	if err != nil {
 		return err
 	}
-	for _, l := range leaves {
-		o, ok := of[l.Leaf]
-		if !ok {
-			v.gone(l)
-			continue
+	v.beside(func(t *told) {
+		for _, l := range leaves {
+			o, ok := of[l.Leaf]
+			if !ok {
+				t.gone(l)
+				continue
+			}
+			f, err := evidenceFields(o, demonstrations, attempts)
+			if err != nil {
+				t.fault(titleOf(l.LeafAbout), "evidence", "Its evidence cannot be read: %v.", err)
+				continue
+			}
+			t.compare(l, o.ID, o.SignedAt, f, nil)
 		}
-		f, err := evidenceFields(o, demonstrations, attempts)
-		if errors.Is(err, ErrNotFound) {
-			v.fault(v.title(l.LeafAbout), "evidence", "Its evidence cannot be read: %v.", err)
-			continue
-		}
-		v.compare(l, o.ID, o.SignedAt, f, err)
-	}
+	})
 	return nil
 }
 
 // evidenceFields is what a sign-off signs, of evidence that was read before.
-func evidenceFields(o SignOff, demonstrations map[string]WholeDemonstration, attempts map[string]Attempt) (ledger.Fields, error) {
+func evidenceFields(o SignOff, demonstrations map[string]WholeDemonstration, attempts map[string]WholeAttempt) (ledger.Fields, error) {
 	var watched []Demonstration
-	var practised []Attempt
+	var practised []WholeAttempt
 	for _, id := range o.Demonstrations {
 		d, ok := demonstrations[id]
 		if !ok {
@@ -508,16 +559,16 @@ func evidenceFields(o SignOff, demonstrations map[string]WholeDemonstration, att
 		}
 		practised = append(practised, a)
 	}
-	return signOffFields(o, watched, practised)
+	return signOffFields(o, watched, practised), nil
 }
 
 // gone is a leaf whose record is not there.
-func (v *verifier) gone(l StoredLeaf) {
-	v.fault(v.title(l.LeafAbout), "record", "Leaf %d is of it, and it is not among the records any more.", l.Leaf)
+func (t *told) gone(l StoredLeaf) {
+	t.fault(titleOf(l.LeafAbout), "record", "Leaf %d is of it, and it is not among the records any more.", l.Leaf)
 }
 
 // title names a record with its people and day, so that a person knows which is meant.
-func (v *verifier) title(a LeafAbout) string {
+func titleOf(a LeafAbout) string {
 	text := string(a.Kind) + " " + a.Record
 	var who []string
 	for _, n := range a.People {
@@ -536,9 +587,9 @@ func (v *verifier) title(a LeafAbout) string {
 }
 
 // compare makes the leaf again from the rows and names what differs.
-func (v *verifier) compare(l StoredLeaf, id string, at Instant, rows ledger.Fields, err error) {
+func (t *told) compare(l StoredLeaf, id string, at Instant, rows ledger.Fields, err error) {
 	if id != l.Record {
-		v.fault(v.title(l.LeafAbout), "record", "Leaf %d is said to be of %s, and the row that names this leaf is of %s.", l.Leaf, l.Record, id)
+		t.fault(titleOf(l.LeafAbout), "record", "Leaf %d is said to be of %s, and the row that names this leaf is of %s.", l.Leaf, l.Record, id)
 	}
 	if err == nil {
 		var again []byte
@@ -546,50 +597,50 @@ func (v *verifier) compare(l StoredLeaf, id string, at Instant, rows ledger.Fiel
 		if again, err = about.text(rows); err == nil && bytes.Equal(again, l.Bytes) && at == l.At {
 			return
 		} else if err == nil {
-			v.differing(l, at, again)
+			t.differing(l, at, again)
 			return
 		}
 	}
-	v.fault(v.title(l.LeafAbout), "record", "It cannot be written as a leaf: %v.", err)
+	t.fault(titleOf(l.LeafAbout), "record", "It cannot be written as a leaf: %v.", err)
 }
 
-func (v *verifier) differing(l StoredLeaf, at Instant, again []byte) {
-	record := v.title(l.LeafAbout)
+func (t *told) differing(l StoredLeaf, at Instant, again []byte) {
+	record := titleOf(l.LeafAbout)
 	if at != l.At {
-		v.fault(record, "at", "Its leaf is said to be of %s, and the record is of %s.", l.At, at)
+		t.fault(record, "at", "Its leaf is said to be of %s, and the record is of %s.", l.At, at)
 	}
 	was, err := decode(l.Bytes)
 	if err != nil {
-		v.fault(record, "leaf", "Leaf %d cannot be read: %v.", l.Leaf, err)
+		t.fault(record, "leaf", "Leaf %d cannot be read: %v.", l.Leaf, err)
 		return
 	}
 	is, err := decode(again)
 	if err != nil {
-		v.fault(record, "record", "%v.", err)
+		t.fault(record, "record", "%v.", err)
 		return
 	}
-	before := len(v.report.Faults)
-	v.differ(record, "", was, is)
-	if len(v.report.Faults) == before && at == l.At {
-		v.fault(record, "leaf", "Leaf %d is not written as it was signed.", l.Leaf)
+	before := len(t.faults)
+	t.differ(record, "", was, is)
+	if len(t.faults) == before && at == l.At {
+		t.fault(record, "leaf", "Leaf %d is not written as it was signed.", l.Leaf)
 	}
 }
 
 // lines compares the recorded lines with the judged log.
-func (v *verifier) lines(l StoredLeaf, d WholeDemonstration) {
-	record := v.title(l.LeafAbout)
+func (t *told) lines(l StoredLeaf, d WholeDemonstration) {
+	record := titleOf(l.LeafAbout)
 	log, err := action.Parse("log", d.Log, nil)
 	if err != nil {
-		v.fault(record, "log", "The log cannot be read: %v.", err)
+		t.fault(record, "log", "The log cannot be read: %v.", err)
 		return
 	}
 	if len(d.Lines) != len(log.Acts) {
-		v.fault(record, "lines", "%d lines were recorded and the judged log has %d.", len(d.Lines), len(log.Acts))
+		t.fault(record, "lines", "%d lines were recorded and the judged log has %d.", len(d.Lines), len(log.Acts))
 		return
 	}
 	for i, o := range d.Lines {
 		if a := log.Acts[i]; a.Text() != o.Text || int64(a.At) != o.AtMs {
-			v.fault(record, fmt.Sprintf("line %d", o.Seq), "Line %d says %q at %d ms, the judged log says %q at %d ms.", o.Seq, o.Text, o.AtMs, a.Text(), a.At)
+			t.fault(record, fmt.Sprintf("line %d", o.Seq), "Line %d says %q at %d ms, the judged log says %q at %d ms.", o.Seq, o.Text, o.AtMs, a.Text(), a.At)
 		}
 	}
 }
@@ -606,14 +657,14 @@ func decode(text []byte) (any, error) {
 
 // differ names each field whose value differs between what was signed and what
 // the rows say now.
-func (v *verifier) differ(record, path string, was, is any) {
+func (t *told) differ(record, path string, was, is any) {
 	a, okA := was.(map[string]any)
 	b, okB := is.(map[string]any)
 	if okA && okB {
 		keys := maps.Clone(a)
 		maps.Copy(keys, b)
 		for _, k := range slices.Sorted(maps.Keys(keys)) {
-			v.differ(record, strings.TrimPrefix(path+"."+k, "."), a[k], b[k])
+			t.differ(record, strings.TrimPrefix(path+"."+k, "."), a[k], b[k])
 		}
 		return
 	}
@@ -621,11 +672,11 @@ func (v *verifier) differ(record, path string, was, is any) {
 	y, okY := is.([]any)
 	if okX && okY && len(x) == len(y) {
 		for i := range x {
-			v.differ(record, fmt.Sprintf("%s[%d]", path, i), x[i], y[i])
+			t.differ(record, fmt.Sprintf("%s[%d]", path, i), x[i], y[i])
 		}
 		return
 	}
 	if fmt.Sprint(was) != fmt.Sprint(is) {
-		v.fault(record, path, "%s was signed as %s and is now %s.", path, clip(fmt.Sprint(was)), clip(fmt.Sprint(is)))
+		t.fault(record, path, "%s was signed as %s and is now %s.", path, clip(fmt.Sprint(was)), clip(fmt.Sprint(is)))
 	}
 }
