@@ -3,7 +3,7 @@
 # make check  format, vet, staticcheck, errcheck, no dead code, generated pages fresh
 # make build  bin/stillwet
 # make bench  benchmarks
-# make soak   what depends on luck, ROUNDS times: acts sent at once, with the race detector, and generated logs
+# make soak   what depends on luck, ROUNDS times: acts sent at once, with the race detector, and generated logs, flipped bits of records and data files
 # make fuzz   each fuzzed parser for FUZZTIME
 
 GO ?= go
@@ -56,6 +56,7 @@ bench:
 # make test does fewer rounds of the same: 20 of the first, 20 or 40 of the generated logs.
 soak:
 	ROUNDS=$(ROUNDS) $(GO) test -race -count 1 -v -timeout 30m ./internal/training -run 'SentTwiceAtOnce'
+	ROUNDS=$(ROUNDS) $(GO) test -count 1 -v -timeout 60m ./internal/training -run 'Flipped'
 	ROUNDS=$(ROUNDS) $(GO) test -count 1 -v -timeout 30m ./internal/station ./internal/assess/rules -run 'LegalWork|ExpressionEngine|SetsSeeIt'
 
 fuzz:

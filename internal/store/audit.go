@@ -138,7 +138,7 @@ var strays = []struct{ question, field, text string }{
 		"procedure_hash or scenario_hash", "The text that it cites is not kept."},
 	{`SELECT c.of || ' ' || MIN(c.record) FROM citations c JOIN definitions d ON d.hash = c.hash AND (d.kind <> c.kind OR d.id <> c.id) GROUP BY c.kind, c.id, c.hash`,
 		"procedure or scenario", "The text that it cites is that of something else."},
-	{`SELECT 'act key ' || key FROM act_keys k WHERE k.person_id <> 'first-run' AND NOT EXISTS (SELECT 1 FROM people p WHERE p.id = k.person_id)`,
+	{`SELECT 'act key ' || key FROM act_keys k WHERE k.person_id NOT IN ('first-run', 'owner-link') AND NOT EXISTS (SELECT 1 FROM people p WHERE p.id = k.person_id)`,
 		"person_id", "It is the key of an act of nobody who is known."},
 }
 

@@ -60,7 +60,7 @@ const (
 	PartApprover  = "approver"
 	// PartResetBy is somebody named in the record who had given the signer a new first
 	// password: they could have signed in the signer's place.
-	PartResetBy = "reset by"
+	PartResetBy = "reset_by"
 )
 
 // Named finds who has a part; the zero Named when nobody has.
