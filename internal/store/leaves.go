@@ -134,6 +134,7 @@ func (u unit) keepLeaf(ctx context.Context, leaf []byte, a ledger.Appended) erro
 	if err != nil {
 		return err
 	}
+	*u.signed = note
 	nodes := make([]nodeRow, len(a.Hashes))
 	for i, h := range a.Hashes {
 		nodes[i] = nodeRow{I: a.First + int64(i), Hash: h[:]}

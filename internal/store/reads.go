@@ -23,7 +23,8 @@ func (r reads) q(ctx context.Context) *gorm.DB { return r.db.WithContext(ctx) }
 // unit is one transaction.
 type unit struct {
 	reads
-	key *ledger.Key
+	key    *ledger.Key
+	signed *string // the last head that was signed in it
 }
 
 // one reads a single row; nothing found is training.ErrNotFound.
