@@ -53,6 +53,8 @@ type commands struct {
 	Assess  assessCmd  `cmd:"" help:"Judge action logs against the procedure."`
 	Model   modelCmd   `cmd:"" help:"Print the model log of a list of steps."`
 	Export  exportCmd  `cmd:"" help:"Write workbooks."`
+	Backup  backupCmd  `cmd:"" help:"Write the data folder into one file, also beside a running server."`
+	Restore restoreCmd `cmd:"" help:"Make a data folder of a backup."`
 	Verify  verifyCmd  `cmd:"" help:"Check the signed records against the ledger."`
 	Recheck recheckCmd `cmd:"" help:"Judge every stored log again and print what would differ; changes nothing."`
 	Words   wordsCmd   `cmd:"" help:"Print every word that logs, results and scripts use."`
