@@ -16,7 +16,18 @@ type People struct {
 	Added   *Added
 	Problem string
 	Draft   NewPerson
+	Copies  []Copy
 }
+
+// Copy is how a copy of the records stands that is kept outside the data file.
+type Copy struct {
+	What string           // as a sentence begins
+	Last training.Instant // when the last good one was made, "" for none
+	Err  string           // why the last try failed
+	Old  bool             // too long ago
+}
+
+func (c Copy) bad() bool { return c.Old || c.Err != "" }
 
 // Filter is what the page is narrowed to; it lives in the address.
 type Filter struct {
