@@ -2,6 +2,7 @@ package backup
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io/fs"
 	"os"
@@ -53,22 +54,21 @@ func (w *world) kind() Kind {
 	return Kind{Beside: []string{"clinic.json"}, Verify: w.verify}
 }
 
-// verify checks a folder by the services.
-func (w *world) verify(ctx context.Context, dir string) (err error) {
-	s, err := store.OpenToRead(ctx, dir)
-	if err != nil {
-		return err
+func (w *world) verify(ctx context.Context, dir string) error { return verifyBy(w.Library)(ctx, dir) }
+
+// verifyBy checks a folder by the services.
+func verifyBy(lib training.Library) func(context.Context, string) error {
+	return func(ctx context.Context, dir string) (err error) {
+		s, err := store.OpenToRead(ctx, dir)
+		if err != nil {
+			return err
+		}
+		report, err := training.New(training.Config{Records: s, Library: lib, Zone: time.UTC}).Verify(ctx)
+		if len(report.Faults) > 0 {
+			err = fmt.Errorf("%v", report.Faults)
+		}
+		return errors.Join(err, s.Close())
 	}
-	service := *w.Service
-	service.Records = s
-	report, err := service.Verify(ctx)
-	if closing := s.Close(); err == nil {
-		err = closing
-	}
-	if err == nil && len(report.Faults) > 0 {
-		err = fmt.Errorf("%v", report.Faults)
-	}
-	return err
 }
 
 func (w *world) making(out string) Making {

@@ -96,8 +96,9 @@ type heads struct {
 	disk files.Disk
 	warn func(string)
 
-	mu   sync.Mutex // held while the file is written
-	size int64      // of the tree of the last head in it
+	mu    sync.Mutex // held while the file is written
+	size  int64      // of the tree of the last head in it
+	fresh bool       // the file is new, and its name may not last yet
 
 	state sync.Mutex
 	kept  HeadsKept
@@ -160,8 +161,11 @@ func (h *heads) add(note, public string) (err error) {
 	if err == nil {
 		err = f.Sync()
 	}
+	if err == nil && h.fresh {
+		err = h.disk.SyncFolder(filepath.Dir(h.path))
+	}
 	if err = errors.Join(err, f.Close()); err == nil {
-		h.size = head.Size
+		h.size, h.fresh = head.Size, false
 	}
 	return err
 }
@@ -172,8 +176,8 @@ func (h *heads) add(note, public string) (err error) {
 func (s *Store) openHeads(ctx context.Context, o Options) error {
 	h := &heads{path: filepath.Join(o.Heads, HeadFile), disk: o.Disk, warn: o.Warn}
 	last, err := LastHead(h.path)
-	fresh := errors.Is(err, fs.ErrNotExist)
-	if err != nil && !fresh {
+	h.fresh = errors.Is(err, fs.ErrNotExist)
+	if err != nil && !h.fresh {
 		return err
 	}
 	if last != "" {
@@ -191,7 +195,7 @@ func (s *Store) openHeads(ctx context.Context, o Options) error {
 		return err
 	}
 	s.heads = h
-	if fresh && now.Size > 0 {
+	if h.fresh && now.Size > 0 {
 		o.Warn(fmt.Sprintf("The file of heads %s is new and begins with %d records. If one was there before, stop and see where it is.", h.path, now.Size))
 	}
 	if now.Note != "" {
