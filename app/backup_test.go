@@ -156,6 +156,17 @@ func TestTheServerMakesBackups(t *testing.T) {
 	require.Contains(t, out, "restored and verified")
 	require.FileExists(t, filepath.Join(dir, store.HeadFile), "its own file of heads")
 
+	require.NoError(t, k.withBackups(context.Background(), log, dir, c, func() error {
+		for c.backups().Last == "" {
+			require.Empty(t, c.backups().Err)
+			time.Sleep(time.Millisecond)
+		}
+		return nil
+	}))
+	again, err := k.keeper(log, dir, c)
+	require.NoError(t, err)
+	require.Equal(t, c.backups().Last[:19], again.State().Last[:19], "to the second")
+
 	k.Backups = filepath.Join(dir, "share")
 	_, err = k.keeper(log, dir, c)
 	require.ErrorContains(t, err, "connect the disk or share")

@@ -56,6 +56,28 @@ func TestAFolderIsMadeOfItsBackup(t *testing.T) {
 
 func last[T any](_ T, err error) error { return err }
 
+// What a start or a restore that ended at once left is no hindrance; a folder in
+// use is.
+func TestWhatCountsAsEmpty(t *testing.T) {
+	w := newWorld(t)
+	file := w.backup()
+	dir := t.TempDir()
+	lock := filepath.Join(dir, store.LockFile)
+	require.NoError(t, os.WriteFile(lock, nil, 0o600))
+	require.NoError(t, os.MkdirAll(filepath.Join(dir, restoring, "x"), 0o700))
+	require.ErrorContains(t, last(Restore(ctx, w.restoring(file+"x", dir))), "no such file")
+	require.FileExists(t, lock, "it was there before")
+	held, err := store.LockFolder(dir)
+	require.NoError(t, err)
+	require.ErrorContains(t, last(Restore(ctx, w.restoring(file, dir))), "another stillwet is using")
+	require.NoError(t, held.Close())
+	require.NoError(t, last(Restore(ctx, w.restoring(file, dir))))
+	full := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(full, "letter.txt"), nil, 0o600))
+	require.ErrorContains(t, last(Restore(ctx, w.restoring(file, full))), "there is letter.txt in it")
+	require.Equal(t, []string{"letter.txt"}, inside(t, full))
+}
+
 func TestABackupReplacesNothing(t *testing.T) {
 	w := newWorld(t)
 	file := w.backup()

@@ -14,6 +14,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"time"
 
 	"stillwet/internal/files"
 	"stillwet/internal/store"
@@ -25,6 +26,9 @@ const (
 	manifestName = "manifest.json"
 	headName     = "head"
 )
+
+// mostTime is how long a backup or a restore may take.
+const mostTime = 30 * time.Minute
 
 // format is the version of the archive.
 const format = 1

@@ -208,3 +208,33 @@ func TestABackupOfAnOlderSchema(t *testing.T) {
 	require.Equal(t, newest, back.Holds.Schema)
 	require.Positive(t, back.Holds.Leaves)
 }
+
+// Whatever an archive holds, only known files of known sizes come out of it.
+func FuzzArchive(f *testing.F) {
+	k := Kind{Beside: []string{"clinic.json"}}
+	folder := f.TempDir()
+	m := Manifest{Format: format}
+	for _, name := range []string{headName, "clinic.json", store.DataFile} {
+		require.NoError(f, os.WriteFile(filepath.Join(folder, name), []byte(name), 0o600))
+		e, err := entryOf(folder, name)
+		require.NoError(f, err)
+		m.Files = append(m.Files, e)
+	}
+	var b bytes.Buffer
+	require.NoError(f, writeArchive(&b, folder, m))
+	f.Add(b.Bytes())
+	f.Add([]byte{})
+	f.Fuzz(func(t *testing.T, text []byte) {
+		name := filepath.Join(t.TempDir(), "b.tar")
+		require.NoError(t, os.WriteFile(name, text, 0o600))
+		_, err := k.read(name, func(e Entry, content io.Reader) error {
+			require.Contains(t, k.names(), e.Name)
+			n, _ := io.Copy(io.Discard, content) // a cut is told by read
+			require.LessOrEqual(t, n, e.Size)
+			return nil
+		})
+		if err == nil {
+			require.Contains(t, string(text), store.DataFile)
+		}
+	})
+}

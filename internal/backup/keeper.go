@@ -18,9 +18,6 @@ import (
 // Every is how often the server makes a backup.
 const Every = time.Hour
 
-// mostTime is how long one backup may take.
-const mostTime = 30 * time.Minute
-
 // Keeper makes a backup each hour into a folder and removes what need not be
 // kept. Each clinic has its own files in the folder.
 type Keeper struct {
@@ -118,9 +115,7 @@ func (k *Keeper) wait() time.Duration {
 // once makes one backup and removes what need not be kept.
 func (k *Keeper) once(ctx context.Context) {
 	at := k.Now()
-	limited, stop := context.WithTimeout(ctx, mostTime)
-	defer stop()
-	err := k.Make(limited, k.file(at))
+	err := k.Make(ctx, k.file(at))
 	if err != nil && ctx.Err() != nil {
 		return // the server stops, which is no fault
 	}

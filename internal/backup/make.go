@@ -29,6 +29,8 @@ type Making struct {
 // Make writes a backup. It may run beside a server that writes. When it fails
 // there is no file.
 func Make(ctx context.Context, m Making) (made Manifest, err error) {
+	ctx, stop := context.WithTimeout(ctx, mostTime)
+	defer stop()
 	if err := refuseTaken(m.Out); err != nil {
 		return made, err
 	}
@@ -49,7 +51,7 @@ func Make(ctx context.Context, m Making) (made Manifest, err error) {
 	}
 	made, err = m.describe(ctx, folder)
 	if err != nil {
-		return made, fmt.Errorf("the copy was checked, and no backup was made of it: %w", err)
+		return made, fmt.Errorf("no backup was made, for the copy of the data does not verify: %w (to keep the folder as it is, stop the server and copy it)", err)
 	}
 	archive := filepath.Join(stage, "archive.tar")
 	if err := m.pack(archive, folder, made); err != nil {

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -35,22 +34,15 @@ const restoring = ".restoring"
 
 // Restore makes a data folder of a backup. When it fails the folder is as it was.
 func Restore(ctx context.Context, r Restoring) (out Restored, err error) {
-	made, err := emptyFolder(r.Data)
+	ctx, stop := context.WithTimeout(ctx, mostTime)
+	defer stop()
+	undo, err := r.begin()
 	if err != nil {
 		return out, err
 	}
-	lock, err := store.LockFolder(r.Data)
-	if err != nil {
-		return out, errors.Join(err, removeAll(made))
-	}
+	defer func() { err = errors.Join(err, undo(err != nil)) }()
 	stage := filepath.Join(r.Data, restoring)
-	defer func() {
-		err = errors.Join(err, lock.Close(), files.Gone(stage))
-		if err != nil {
-			err = errors.Join(err, files.Gone(filepath.Join(r.Data, store.LockFile)), removeAll(made))
-		}
-	}()
-	if err := errors.Join(files.Gone(stage), r.Disk.MakeFolder(stage)); err != nil {
+	if err := r.Disk.MakeFolder(stage); err != nil {
 		return out, err
 	}
 	if out.Manifest, err = r.unpack(stage); err != nil {
@@ -62,30 +54,60 @@ func Restore(ctx context.Context, r Restoring) (out Restored, err error) {
 	return out, r.move(stage, out.Manifest)
 }
 
-// emptyFolder makes the folder, and says which folders it had to make. What a
-// restore or a start that ended at once leaves behind counts as nothing.
-func emptyFolder(dir string) (made []string, err error) {
-	entries, err := os.ReadDir(dir)
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+// begin makes the folder, if it has to, takes its lock and makes sure that it is
+// empty. What it returns ends all that, and after a failure takes back what was
+// made.
+func (r Restoring) begin() (undo func(failed bool) error, err error) {
+	made, err := missing(filepath.Join(r.Data, store.LockFile))
+	if err == nil {
+		err = os.MkdirAll(r.Data, 0o700)
+	}
+	if err != nil {
 		return nil, err
 	}
-	for _, e := range entries {
-		if !slices.Contains([]string{store.LockFile, restoring}, e.Name()) {
-			return nil, fmt.Errorf("%s is not empty (there is %s in it), and a restore replaces nothing; name an empty folder, or move what is there away", dir, e.Name())
-		}
+	lock, err := store.LockFolder(r.Data)
+	if err != nil {
+		return nil, err
 	}
-	for at := dir; ; at = filepath.Dir(at) {
-		if there, err := isThere(at); there || err != nil {
-			break
+	undo = func(failed bool) error {
+		err := errors.Join(files.Gone(filepath.Join(r.Data, restoring)), lock.Close())
+		if failed {
+			err = errors.Join(err, removeAll(made))
 		}
-		made = append(made, at)
+		return err
 	}
-	return made, os.MkdirAll(dir, 0o700)
+	if err := refuseFull(r.Data); err != nil {
+		return nil, errors.Join(err, lock.Close(), removeAll(made))
+	}
+	return undo, files.Gone(filepath.Join(r.Data, restoring))
 }
 
-func removeAll(folders []string) (err error) {
-	for _, dir := range folders {
-		err = errors.Join(err, os.Remove(dir))
+// missing is a file, and each folder above it, that is not there, lowest first.
+func missing(name string) (list []string, err error) {
+	for at := name; ; at = filepath.Dir(at) {
+		there, err := isThere(at)
+		if there || err != nil {
+			return list, err
+		}
+		list = append(list, at)
+	}
+}
+
+// refuseFull refuses a folder with something in it. What a start or a restore that
+// ended at once leaves behind counts as nothing.
+func refuseFull(dir string) error {
+	entries, err := os.ReadDir(dir)
+	for _, e := range entries {
+		if !slices.Contains([]string{store.LockFile, restoring}, e.Name()) {
+			return fmt.Errorf("%s is not empty (there is %s in it), and a restore replaces nothing; name an empty folder, or move what is there away", dir, e.Name())
+		}
+	}
+	return err
+}
+
+func removeAll(names []string) (err error) {
+	for _, name := range names {
+		err = errors.Join(err, os.Remove(name))
 	}
 	return err
 }

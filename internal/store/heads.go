@@ -92,9 +92,10 @@ type HeadsKept struct {
 
 // heads is the file that each new head is added to, best on another disk.
 type heads struct {
-	path string
-	disk files.Disk
-	warn func(string)
+	path     string
+	disk     files.Disk
+	warn     func(string)
+	patience time.Duration
 
 	mu    sync.Mutex // held while the file is written
 	size  int64      // of the tree of the last head in it
@@ -127,7 +128,7 @@ func (h *heads) keep(note, public string) {
 	}()
 	select {
 	case <-done:
-	case <-time.After(headPatience):
+	case <-time.After(h.patience):
 		h.noted(fmt.Errorf("%s does not answer", h.path))
 	}
 }
@@ -174,7 +175,7 @@ func (h *heads) add(note, public string) (err error) {
 // from its last one. A ledger that is ahead of it (the program ended before its
 // head was written) is written down.
 func (s *Store) openHeads(ctx context.Context, o Options) error {
-	h := &heads{path: filepath.Join(o.Heads, HeadFile), disk: o.Disk, warn: o.Warn}
+	h := &heads{path: filepath.Join(o.Heads, HeadFile), disk: o.Disk, warn: o.Warn, patience: headPatience}
 	last, err := LastHead(h.path)
 	h.fresh = errors.Is(err, fs.ErrNotExist)
 	if err != nil && !h.fresh {

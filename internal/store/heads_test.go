@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -113,6 +114,37 @@ func TestAHeadThatCannotBeWrittenHoldsUpNothing(t *testing.T) {
 		require.EqualValues(t, 4, h.Size)
 		require.NoError(t, s.Close())
 	}
+}
+
+// A share that does not answer holds nothing up; when it answers again, the newest
+// head is there.
+func TestAHeadFileThatDoesNotAnswer(t *testing.T) {
+	heads := t.TempDir()
+	hung, synced := make(chan struct{}), make(chan struct{}, 9)
+	s, err := headed(t, t.TempDir(), Options{Heads: heads, Disk: files.Disk{Fail: func(step, name string) error {
+		switch {
+		case filepath.Base(name) != HeadFile:
+		case step == "open":
+			<-hung
+		case step == "sync":
+			synced <- struct{}{}
+		}
+		return nil
+	}}})
+	require.NoError(t, err)
+	s.heads.patience = 0
+	grow(t, s, "a")
+	grow(t, s, "b")
+	require.Contains(t, s.Heads().Err, "does not answer")
+	h, err := s.Ledger(context.Background())
+	require.NoError(t, err)
+	require.EqualValues(t, 2, h.Size)
+	close(hung)
+	<-synced
+	s.heads.patience = time.Hour
+	grow(t, s, "c")
+	require.Empty(t, s.Heads().Err)
+	require.EqualValues(t, 3, lastSize(t, s, heads))
 }
 
 func TestALedgerThatDoesNotFollowIsRefused(t *testing.T) {
