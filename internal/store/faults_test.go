@@ -35,6 +35,7 @@ func whens() (list []string) {
 // stored, what is stored was tried, nothing is there twice, the file is whole, the
 // heads on the other disk are not ahead, and a start goes on.
 func TestFailingCallsLoseNothingAcknowledged(t *testing.T) {
+	t.Parallel()
 	cells, done, failed := 0, 0, 0
 	for _, fault := range faults {
 		for _, when := range whens() {

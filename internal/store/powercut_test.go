@@ -37,13 +37,12 @@ type deed struct {
 // The calls, as strace writes them with every text in hexadecimal.
 var (
 	callLine = regexp.MustCompile(`^(\w+)\((.*)\)\s+= (-?\d+)`)
-	hexByte  = regexp.MustCompile(`\\x([0-9a-f]{2})`)
 	fdPath   = regexp.MustCompile(`^\d+<([^>]*)>`)
 	quoted   = regexp.MustCompile(`"([^"]*)"`)
 )
 
 func unhex(t testing.TB, s string) []byte {
-	b, err := hex.DecodeString(hexByte.ReplaceAllString(s, "$1"))
+	b, err := hex.DecodeString(strings.ReplaceAll(s, `\x`, ""))
 	require.NoError(t, err)
 	return b
 }
@@ -394,6 +393,7 @@ func statesWanted(t testing.TB) int {
 }
 
 func TestAPowerCutLosesNothingAcknowledged(t *testing.T) {
+	t.Parallel()
 	luck := rand.Uint64()
 	t.Logf("luck %d", luck)
 	dice := rand.New(rand.NewPCG(luck, 0))
@@ -408,6 +408,7 @@ func TestAPowerCutLosesNothingAcknowledged(t *testing.T) {
 // The same without a sync at each commit loses what was acknowledged, so the
 // replay can tell; and so can whoever has the heads.
 func TestThePowerCutHasTeeth(t *testing.T) {
+	t.Parallel()
 	c := cutAt(t, 12, 2, "NORMAL", rand.New(rand.NewPCG(1, 2)))
 	t.Log("synchronous=NORMAL: ", c)
 	require.Positive(t, c.lossy)

@@ -114,7 +114,7 @@ func (w *told) line(text string) {
 // follows says whether the ledger does from it.
 func storedActs(path, public, kept string) (acts map[string]bool, follows bool, err error) {
 	ctx := context.Background()
-	db, err := connect(path, commonDSN, 1)
+	db, err := connect(path, "", 1)
 	if err != nil {
 		return nil, false, err
 	}
