@@ -3,16 +3,19 @@
 # make check  format, vet, staticcheck, errcheck, no dead code, generated pages fresh
 # make build  bin/stillwet
 # make bench  benchmarks
-# make soak   what depends on luck, ROUNDS times: acts sent at once, with the race detector, and generated logs, flipped bits of records and data files
+# make soak   what depends on luck, ROUNDS times: acts sent at once, with the race detector, and generated logs, flipped bits of records
+#             and data files;
+#             STATES states of a disk after a power cut, a fault at every call of a signing program
 # make fuzz   each fuzzed parser for FUZZTIME
 
 GO ?= go
 FUZZTIME ?= 30s
 RACE ?=
 ROUNDS ?= 200
+STATES ?= 100000
 BROWSERTEST := internal/web/browsertest
 
-.PHONY: build run test check generate fresh bench soak fuzz browser axe clean
+.PHONY: build run test check generate fresh bench soak fuzz browser axe strace clean
 
 build:
 	$(GO) build -ldflags "-s -w" -o bin/stillwet ./app
@@ -20,12 +23,17 @@ build:
 run: build
 	bin/stillwet demo
 
-test: browser axe
+test: browser axe strace
 	$(GO) test $(RACE) -timeout 15m ./...
 
 # The browser tests drive a headless Chromium and fail without one.
 browser:
 	@sh .ci/need-browser
+
+# The tests of power cuts and failing disks record and alter what a program asks of
+# the system.
+strace:
+	@sh .ci/need strace strace
 
 # axe-core checks the pages for accessibility; it comes from npm at the version
 # of the lock file.
@@ -53,11 +61,13 @@ fresh:
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./...
 
-# make test does fewer rounds of the same: 20 of the first, 20 or 40 of the generated logs.
-soak:
+# make test does fewer rounds of the same: 20 of the first, 20 or 40 of the generated logs, 5,000 states,
+# a fault at every thirteenth call.
+soak: strace
 	ROUNDS=$(ROUNDS) $(GO) test -race -count 1 -v -timeout 30m ./internal/training -run 'SentTwiceAtOnce'
 	ROUNDS=$(ROUNDS) $(GO) test -count 1 -v -timeout 60m ./internal/training -run 'Flipped'
 	ROUNDS=$(ROUNDS) $(GO) test -count 1 -v -timeout 30m ./internal/station ./internal/assess/rules -run 'LegalWork|ExpressionEngine|SetsSeeIt'
+	STATES=$(STATES) $(GO) test -count 1 -v -timeout 120m ./internal/store -run 'PowerCut|FailingCalls'
 
 fuzz:
 	@sh .ci/fuzz "$(GO)" $(FUZZTIME)

@@ -13,6 +13,7 @@ import (
 	"stillwet/internal/demo"
 	"stillwet/internal/store"
 	"stillwet/internal/training"
+	"stillwet/internal/web"
 	"stillwet/scenarios"
 )
 
@@ -31,6 +32,7 @@ type clinic struct {
 	store   *store.Store
 	library *scenarios.Library
 	service *training.Service
+	backups func() web.Kept // nil without backups of its own
 }
 
 func (c *clinic) close() error { return c.store.Close() }
@@ -56,7 +58,7 @@ func (f *folderFlags) open(ctx context.Context, how func(context.Context, string
 	if err != nil {
 		return nil, err
 	}
-	return &clinic{records, library, training.New(training.Config{
+	return &clinic{store: records, library: library, service: training.New(training.Config{
 		Records: records, Library: library, Now: now, NewID: rand.Text, Zone: zone, Clinic: set.Clinic, Demo: isDemo(f.Data),
 	})}, nil
 }

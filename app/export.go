@@ -5,10 +5,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
-	"path/filepath"
 
 	"stillwet/exports"
+	"stillwet/internal/files"
 	"stillwet/internal/store"
 )
 
@@ -36,32 +35,13 @@ func (c *annualCmd) Run(ctx context.Context, s streams) (err error) {
 	if err != nil {
 		return err
 	}
-	if err := writeWhole(c.Out, func(w *bufio.Writer) error { return exports.Annual(w, annual) }); err != nil {
+	err = files.Disk{}.Whole(c.Out, func(f *files.File) error {
+		w := bufio.NewWriter(f)
+		return errors.Join(exports.Annual(w, annual), w.Flush())
+	})
+	if err != nil {
 		return err
 	}
 	_, err = fmt.Fprintf(s.out, "%s: %d people, %d sign-offs, ledger of %d records\n", c.Out, len(annual.People), len(annual.SignOffs), annual.Ledger.Size)
 	return err
-}
-
-// writeWhole writes a file beside the wanted one and renames it: a file of that
-// name is either whole or not there.
-func writeWhole(name string, write func(*bufio.Writer) error) (err error) {
-	f, err := os.CreateTemp(filepath.Dir(name), ".writing-*")
-	if err != nil {
-		return err
-	}
-	defer func() {
-		if err != nil {
-			err = errors.Join(err, os.Remove(f.Name()))
-		}
-	}()
-	w := bufio.NewWriter(f)
-	err = write(w)
-	if err == nil {
-		err = w.Flush()
-	}
-	if err = errors.Join(err, f.Close()); err != nil {
-		return err
-	}
-	return os.Rename(f.Name(), name)
 }

@@ -26,6 +26,7 @@ var core = []string{
 var layers = map[string][]string{
 	"internal/action":       {},
 	"internal/ledger":       {},
+	"internal/files":        {},
 	"internal/procedure":    {"internal/action"},
 	"internal/wettime":      {"internal/action"},
 	"internal/station":      {"internal/action", "internal/procedure", "internal/wettime"},
@@ -33,13 +34,14 @@ var layers = map[string][]string{
 	"internal/assess/rules": {"internal/action", "internal/procedure", "internal/station", "internal/wettime", "internal/assess"},
 	"internal/simulate":     {"internal/action", "internal/procedure", "internal/station"},
 	"internal/training":     {"internal/ledger", "internal/action", "internal/procedure", "internal/assess", "internal/assess/rules", "internal/simulate"},
-	"internal/store":        {"internal/training", "internal/ledger", "internal/action", "internal/simulate", "internal/assess"},
+	"internal/store":        {"internal/training", "internal/ledger", "internal/files", "internal/action", "internal/simulate", "internal/assess"},
+	"internal/backup":       {"internal/store", "internal/training", "internal/files"},
 	"internal/demo":         {"internal/training", "internal/action", "internal/procedure", "internal/simulate"},
 	"scenarios":             {"internal/training", "internal/action", "internal/procedure", "internal/assess", "internal/assess/rules", "internal/simulate"},
 	"exports":               {"internal/training", "internal/assess"},
 	"views":                 {"internal/training", "internal/action", "internal/procedure", "internal/assess", "internal/simulate"},
 	"internal/web":          {"internal/training", "views", "internal/action", "internal/procedure", "internal/assess", "internal/simulate"},
-	"app":                   {"scenarios", "exports", "internal/store", "internal/web", "internal/training", "internal/demo", "internal/action", "internal/procedure", "internal/assess", "internal/assess/rules", "internal/simulate"},
+	"app":                   {"scenarios", "exports", "internal/store", "internal/backup", "internal/files", "internal/web", "internal/training", "internal/demo", "internal/action", "internal/procedure", "internal/assess", "internal/assess/rules", "internal/simulate"},
 }
 
 // namers is who alone may import a module of others, tests aside.

@@ -53,6 +53,8 @@ type commands struct {
 	Assess        assessCmd        `cmd:"" help:"Judge action logs against the procedure."`
 	Model         modelCmd         `cmd:"" help:"Print the model log of a list of steps."`
 	Export        exportCmd        `cmd:"" help:"Write workbooks."`
+	Backup        backupCmd        `cmd:"" help:"Write the data folder into one file, also beside a running server."`
+	Restore       restoreCmd       `cmd:"" help:"Make a data folder of a backup."`
 	Verify        verifyCmd        `cmd:"" help:"Check the signed records against the ledger."`
 	ResetEducator resetEducatorCmd `cmd:"" help:"Print a one-time link for an educator who cannot sign in any more."`
 	Recheck       recheckCmd       `cmd:"" help:"Judge every stored log again and print what would differ; changes nothing."`

@@ -9,7 +9,6 @@ import (
 	"time"
 
 	"stillwet/exports"
-	"stillwet/internal/store"
 	"stillwet/internal/web"
 )
 
@@ -31,6 +30,7 @@ func (l *listenFlags) scheme() string {
 type serveCmd struct {
 	folderFlags `embed:""`
 	listenFlags `embed:""`
+	keepFlags   `embed:""`
 }
 
 // Run serves until the context ends.
@@ -38,13 +38,14 @@ func (c *serveCmd) Run(ctx context.Context, s streams) error {
 	if isDemo(c.Data) {
 		return fmt.Errorf("%s holds a demo clinic; use another folder for real work, or stillwet demo --data %s", c.Data, c.Data)
 	}
-	clinic, err := c.open(ctx, store.Open)
+	log := slog.New(slog.NewTextHandler(s.err, nil))
+	clinic, err := c.open(ctx, c.opening(log))
 	if err != nil {
 		return err
 	}
 	err = errors.Join(c.keep(), clinic.service.Begin(ctx))
 	if err == nil {
-		err = c.serve(ctx, s, clinic)
+		err = c.withBackups(ctx, log, c.Data, clinic, func() error { return c.serve(ctx, s, clinic) })
 	}
 	return errors.Join(err, clinic.close())
 }
@@ -55,6 +56,7 @@ func (l *listenFlags) serve(ctx context.Context, s streams, c *clinic) error {
 	app, err := web.New(web.Config{
 		Service: c.service, Library: c.library, Log: slog.New(slog.NewTextHandler(s.err, nil)),
 		Secure: l.Behind || l.TLSCert != "", WriteAnnual: exports.Annual, Ready: func(context.Context) error { return c.store.Ready() },
+		Backups: c.backups, Heads: c.heads,
 	})
 	if err != nil {
 		return err

@@ -5,10 +5,13 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
 	"time"
+
+	"stillwet/internal/files"
 )
 
 // settingsFile keeps in the data folder what is printed on records, so that an
@@ -32,29 +35,40 @@ func (f *folderFlags) settings() (settings, error) {
 	}, nil
 }
 
-// keep writes the settings in force into the folder, for commands without flags.
+// keep writes the settings in force into the folder, for commands without flags,
+// unless they stand there already.
 func (f *folderFlags) keep() error {
 	set, err := f.settings()
 	if err != nil {
+		return err
+	}
+	path := filepath.Join(f.Data, settingsFile)
+	if kept, err := readSettings(path); err != nil || kept == set {
 		return err
 	}
 	text, err := json.MarshalIndent(set, "", "  ")
 	if err != nil {
 		return err
 	}
-	path := filepath.Join(f.Data, settingsFile)
-	if err := os.WriteFile(path+".new", append(text, '\n'), 0o600); err != nil {
+	return files.Disk{}.Whole(path, func(f *files.File) error {
+		_, err := f.Write(append(text, '\n'))
 		return err
-	}
-	return os.Rename(path+".new", path)
+	})
 }
 
+// mostSettingsBytes is far more than the settings are.
+const mostSettingsBytes = 64 << 10
+
 func readSettings(path string) (set settings, err error) {
-	text, err := os.ReadFile(path)
+	f, err := os.Open(path)
 	if errors.Is(err, os.ErrNotExist) {
 		return set, nil
 	}
-	if err == nil {
+	if err != nil {
+		return set, err
+	}
+	text, err := io.ReadAll(io.LimitReader(f, mostSettingsBytes))
+	if err = errors.Join(err, f.Close()); err == nil {
 		err = json.Unmarshal(text, &set)
 	}
 	if err != nil {

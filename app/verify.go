@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -108,9 +107,6 @@ func (c *verifyCmd) heads() (all []training.GivenHead, err error) {
 	return all, nil
 }
 
-// mostHeadBytes is how much of the end of a file of heads is read.
-const mostHeadBytes = 64 << 10
-
 // headIn is the signed head of a workbook, or the last one in a file of heads.
 func headIn(name string) (note string, err error) {
 	f, err := os.Open(name)
@@ -125,31 +121,11 @@ func headIn(name string) (note string, err error) {
 		}
 		return kept.Head, err
 	}
-	info, err := f.Stat()
-	if err != nil {
-		return "", err
+	note, err = store.LastHead(name)
+	if err == nil && note == "" {
+		err = errors.New("it holds no signed head")
 	}
-	text, err := io.ReadAll(io.NewSectionReader(f, max(0, info.Size()-mostHeadBytes), mostHeadBytes))
-	if err != nil {
-		return "", err
-	}
-	return lastHead(string(text))
-}
-
-// lastHead is the last whole signed note of a text: notes begin with the clinic's line
-// and end with that of the signature.
-func lastHead(text string) (string, error) {
-	begin := strings.LastIndex("\n"+text, "\nstillwet/")
-	for begin >= 0 {
-		note := text[begin:]
-		if head, signature, ok := strings.Cut(note, "\n\n— "); ok {
-			if line, _, whole := strings.Cut(signature, "\n"); whole || len(signature) > 0 {
-				return head + "\n\n— " + line + "\n", nil
-			}
-		}
-		begin = strings.LastIndex("\n"+text[:begin], "\nstillwet/")
-	}
-	return "", errors.New("it holds no signed head")
+	return note, err
 }
 
 // differences compares the kept workbook with the records.

@@ -18,7 +18,18 @@ type People struct {
 	Draft   NewPerson
 	Now     training.Instant
 	Behind  training.Instant // what was ledgered last, when the server's clock stands before it
+	Copies  []Copy
 }
+
+// Copy is how a copy of the records stands that is kept outside the data file.
+type Copy struct {
+	What string           // as a sentence begins
+	Last training.Instant // when the last good one was made, "" for none
+	Err  string           // why the last try failed
+	Old  bool             // too long ago
+}
+
+func (c Copy) bad() bool { return c.Old || c.Err != "" }
 
 // Filter is what the page is narrowed to; it lives in the address.
 type Filter struct {

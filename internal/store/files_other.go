@@ -8,9 +8,9 @@ import (
 	"path/filepath"
 )
 
-// lockFolder makes the lock file anew and holds it open; where an open file
+// LockFolder makes the lock file anew and holds it open; where an open file
 // cannot be removed, a second process fails here.
-func lockFolder(dir string) (*os.File, error) {
+func LockFolder(dir string) (*os.File, error) {
 	path := filepath.Join(dir, LockFile)
 	if err := os.Remove(path); err != nil && !os.IsNotExist(err) {
 		return nil, fmt.Errorf("another stillwet is using %s; stop it first, or give this one another folder with --data", dir)
@@ -21,6 +21,3 @@ func lockFolder(dir string) (*os.File, error) {
 	}
 	return f, nil
 }
-
-// syncFolder does nothing where a folder cannot be synced.
-func syncFolder(string) error { return nil }

@@ -3,16 +3,15 @@
 package store
 
 import (
-	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
 	"syscall"
 )
 
-// lockFolder takes the folder's lock, which ends with the process however it
+// LockFolder takes the folder's lock, which ends with the process however it
 // ends.
-func lockFolder(dir string) (*os.File, error) {
+func LockFolder(dir string) (*os.File, error) {
 	f, err := os.OpenFile(filepath.Join(dir, LockFile), os.O_RDWR|os.O_CREATE, 0o600)
 	if err != nil {
 		return nil, fmt.Errorf("open the lock file: %w", err)
@@ -24,13 +23,4 @@ func lockFolder(dir string) (*os.File, error) {
 		return nil, fmt.Errorf("another stillwet is using %s; stop it first, or give this one another folder with --data", dir)
 	}
 	return f, nil
-}
-
-// syncFolder makes a new file's name as lasting as its contents.
-func syncFolder(dir string) error {
-	d, err := os.Open(dir)
-	if err != nil {
-		return err
-	}
-	return errors.Join(d.Sync(), d.Close())
 }

@@ -14,6 +14,7 @@ import (
 
 	"gorm.io/gorm"
 
+	"stillwet/internal/files"
 	"stillwet/internal/ledger"
 )
 
@@ -26,7 +27,7 @@ func (clinicRow) TableName() string { return "clinic" }
 
 // openKey reads the key that signs heads, or makes it for a file in which
 // nothing has been signed.
-func openKey(ctx context.Context, db *gorm.DB, dir string) (*ledger.Key, error) {
+func openKey(ctx context.Context, disk files.Disk, db *gorm.DB, dir string) (*ledger.Key, error) {
 	path := filepath.Join(dir, KeyFile)
 	known, leaves, err := signedState(ctx, db)
 	if err != nil {
@@ -37,7 +38,7 @@ func openKey(ctx context.Context, db *gorm.DB, dir string) (*ledger.Key, error) 
 	case errors.Is(err, fs.ErrNotExist) && leaves > 0:
 		return nil, fmt.Errorf("the key file %s is missing, and %d records were signed with it; put it back from the backup", path, leaves)
 	case errors.Is(err, fs.ErrNotExist):
-		if text, err = makeKey(path); err != nil {
+		if text, err = makeKey(disk, path); err != nil {
 			return nil, err
 		}
 	case err != nil:
@@ -99,17 +100,16 @@ func signedState(ctx context.Context, db *gorm.DB) (public string, leaves int64,
 }
 
 // makeKey writes a new key file, synced before anything is signed with it.
-func makeKey(path string) ([]byte, error) {
+func makeKey(disk files.Disk, path string) ([]byte, error) {
 	key, err := ledger.NewKey(rand.Reader, strings.ToLower(rand.Text()))
 	if err != nil {
 		return nil, err
 	}
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	err = disk.Whole(path, func(f *files.File) error {
+		_, err := f.WriteString(key.File())
+		return err
+	})
 	if err != nil {
-		return nil, fmt.Errorf("make the key file: %w", err)
-	}
-	_, err = f.WriteString(key.File())
-	if err := errors.Join(err, f.Sync(), f.Close(), syncFolder(filepath.Dir(path))); err != nil {
 		return nil, fmt.Errorf("write the key file: %w", err)
 	}
 	return []byte(key.File()), nil

@@ -6,6 +6,9 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"path"
+	"strconv"
+	"strings"
 
 	"github.com/pressly/goose/v3"
 	"gorm.io/gorm"
@@ -74,11 +77,10 @@ func foreignKeys(ctx context.Context, db *gorm.DB, on bool) error {
 
 // sameSchema refuses a file of any other schema, for reading cannot bring it up.
 func sameSchema(ctx context.Context, db *gorm.DB) error {
-	p, err := provider(db)
+	wants, err := Schema()
 	if err != nil {
 		return fmt.Errorf("migrations: %w", err)
 	}
-	wants := p.ListSources()[len(p.ListSources())-1].Version
 	var has int64
 	err = db.WithContext(ctx).Raw("SELECT COALESCE(MAX(version_id), 0) FROM goose_db_version WHERE is_applied").Row().Scan(&has)
 	if err != nil {
@@ -91,6 +93,17 @@ func sameSchema(ctx context.Context, db *gorm.DB) error {
 		return fmt.Errorf("the file has schema %d and this program has %d; start the server once with this program, which brings the file up", has, wants)
 	}
 	return nil
+}
+
+// Schema is the schema of this program: the number of its last migration.
+func Schema() (last int64, err error) {
+	names, err := fs.Glob(migrations, "migrations/sqlite/*.sql")
+	for _, name := range names {
+		number, _, _ := strings.Cut(path.Base(name), "_")
+		n, bad := strconv.ParseInt(number, 10, 64)
+		last, err = max(last, n), errors.Join(err, bad)
+	}
+	return last, err
 }
 
 func newer(has, wants int64) error {

@@ -14,6 +14,8 @@ import (
 	"gorm.io/driver/sqlite"
 	"gorm.io/gorm"
 	"gorm.io/gorm/logger"
+
+	"stillwet/internal/files"
 )
 
 // oldestSQLite is 3.51.3: before it, two connections that wrote and
@@ -27,15 +29,34 @@ const (
 	readerDSN = commonDSN + "&_query_only=1&_synchronous=NORMAL"
 )
 
+// Options are what a server says about its data folder; the zero value is that of
+// a command that writes.
+type Options struct {
+	Heads       string       // folder of the file of heads, which is there; "" keeps none
+	AcceptHeads bool         // put the file of heads aside and begin it anew
+	NetworkDisk bool         // the data folder may lie on another machine's disk
+	Warn        func(string) // hears what somebody should know and nothing is refused for
+	Disk        files.Disk
+}
+
 // Open opens the data folder for a server or a command that writes; it makes
 // folder, file and key when there are none. A second Open of the same folder
 // is refused while the first is open.
-func Open(ctx context.Context, dir string) (s *Store, err error) {
+func Open(ctx context.Context, dir string) (*Store, error) { return OpenWith(ctx, dir, Options{}) }
+
+// OpenWith opens the data folder as Open does, with a server's options.
+func OpenWith(ctx context.Context, dir string, o Options) (s *Store, err error) {
+	if o.Warn == nil {
+		o.Warn = func(string) {}
+	}
 	if err := checkEngine(); err != nil {
 		return nil, err
 	}
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return nil, fmt.Errorf("make the data folder: %w", err)
+	}
+	if err := onThisMachine(dir, o.NetworkDisk); err != nil {
+		return nil, err
 	}
 	s = &Store{}
 	defer func() {
@@ -44,30 +65,64 @@ func Open(ctx context.Context, dir string) (s *Store, err error) {
 			s = nil
 		}
 	}()
-	if s.lock, err = lockFolder(dir); err != nil {
+	if s.lock, err = LockFolder(dir); err != nil {
 		return s, err
 	}
 	path := filepath.Join(dir, DataFile)
-	if err = touch(path); err != nil {
+	if o.Heads != "" {
+		if err = headsBefore(o, path); err != nil {
+			return s, err
+		}
+	}
+	if err = s.openFile(ctx, path, o.Disk); err != nil {
 		return s, err
+	}
+	if o.Heads != "" {
+		err = s.openHeads(ctx, o)
+	}
+	return s, err
+}
+
+// openFile opens data file and key to write and to read.
+func (s *Store) openFile(ctx context.Context, path string, disk files.Disk) (err error) {
+	if err := touch(path); err != nil {
+		return err
 	}
 	if s.w, err = connect(path, writerDSN, 1); err != nil {
-		return s, err
+		return err
 	}
 	if err = checkFile(ctx, s.w); err != nil {
-		return s, fmt.Errorf("%s: %w", path, err)
+		return fmt.Errorf("%s: %w", path, err)
 	}
 	if err = migrate(ctx, s.w); err != nil {
-		return s, fmt.Errorf("%s: %w", path, err)
+		return fmt.Errorf("%s: %w", path, err)
 	}
-	if s.key, err = openKey(ctx, s.w, dir); err != nil {
-		return s, err
+	if s.key, err = openKey(ctx, disk, s.w, filepath.Dir(path)); err != nil {
+		return err
 	}
 	if s.r, err = connect(path, readerDSN, max(4, 2*runtime.NumCPU())); err != nil {
-		return s, err
+		return err
 	}
 	s.reads = reads{s.r, s.key.Public()}
-	return s, nil
+	return nil
+}
+
+// onThisMachine refuses a disk that belongs to another machine: its locks and
+// syncs are not to be relied on, and SQLite files on such disks get damaged.
+func onThisMachine(dir string, anyway bool) error {
+	kind, err := files.Network(dir)
+	if err != nil {
+		return fmt.Errorf("which disk is %s on? %w", dir, err)
+	}
+	return refuseNetwork(dir, kind, anyway)
+}
+
+func refuseNetwork(dir, kind string, anyway bool) error {
+	if kind == "" || anyway {
+		return nil
+	}
+	return fmt.Errorf("%s lies on a network file system (%s), where a data file gets damaged sooner or later; put the data folder on a disk of this machine and let backups go to the other one, "+
+		"or, if you know that its locks and syncs can be relied on, start with --network-disk", dir, kind)
 }
 
 // OpenToRead opens the data folder beside a running server, to read only.

@@ -10,6 +10,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"strings"
 	"sync/atomic"
 	"time"
 
@@ -40,6 +41,7 @@ type Store struct {
 	r, w   *gorm.DB
 	key    *ledger.Key // nil when opened to read
 	lock   *os.File
+	heads  *heads // nil when none are written down
 	broken atomic.Pointer[error]
 }
 
@@ -55,15 +57,19 @@ func (s *Store) Write(ctx context.Context, do func(training.Unit) error) error {
 	}
 	ctx, stop := limited(ctx)
 	defer stop()
+	var head string
 	err := s.w.WithContext(ctx).Transaction(func(tx *gorm.DB) error {
 		u := unit{reads{tx, s.reads.public}, s.key, &growth{}}
-		if err := do(u); err != nil {
-			return err
+		err := do(u)
+		if err == nil {
+			head, err = u.seal(ctx)
 		}
-		_, err := u.seal(ctx)
 		return err
 	})
 	s.watch(err)
+	if err == nil && head != "" && s.heads != nil {
+		s.heads.keep(head, s.reads.public)
+	}
 	return err
 }
 
@@ -146,3 +152,9 @@ func (s *Store) Close() error {
 
 // Public is the verifier key of the ledger's heads.
 func (s *Store) Public() string { return s.reads.public }
+
+// ClinicID is the clinic's id, as its key and every head name it.
+func (s *Store) ClinicID() string {
+	name, _, _ := strings.Cut(s.reads.public, "+")
+	return strings.TrimPrefix(name, ledger.Origin(""))
+}

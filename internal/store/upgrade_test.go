@@ -54,6 +54,13 @@ func stateOf(t testing.TB, dir string) string {
 const childDir = "STILLWET_TEST_UPGRADE_DIR"
 
 func TestMain(m *testing.M) {
+	if dir := os.Getenv(signDir); dir != "" {
+		if err := signing(dir); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			os.Exit(1)
+		}
+		os.Exit(0)
+	}
 	if dir := os.Getenv(childDir); dir != "" {
 		if _, err := Open(context.Background(), dir); err != nil {
 			fmt.Fprintln(os.Stderr, err)

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/gofiber/fiber/v2"
 
@@ -32,8 +33,28 @@ func (v *visit) showPeople(status int, p views.People) error {
 		}
 	}
 	year := v.Service.Today().Time().Year()
+	if v.actor.Person.Role == training.Educator {
+		p.Copies = v.copies()
+	}
 	p.Years = []string{strconv.Itoa(year - 1), strconv.Itoa(year)}
 	return v.page(status, views.PeoplePage(v.frame("People", views.AtPeople), p))
+}
+
+// mostBackupAge is how old the last backup may be: a day, and the time to notice.
+const mostBackupAge = 26 * time.Hour
+
+// copies are the backups, and the heads when something is wrong with them.
+func (v *visit) copies() (list []views.Copy) {
+	if v.Backups != nil {
+		k := v.Backups()
+		list = append(list, views.Copy{What: "Last backup", Last: k.Last, Err: k.Err, Old: k.Last < v.Service.Now().Add(-mostBackupAge)})
+	}
+	if v.Heads != nil {
+		if k := v.Heads(); k.Err != "" {
+			list = append(list, views.Copy{What: "Last signed head kept outside the records", Last: k.Last, Err: k.Err})
+		}
+	}
+	return list
 }
 
 func addPerson(v *visit) error {

@@ -30,6 +30,16 @@ type Config struct {
 	WriteAnnual func(io.Writer, training.Annual) error
 	// Ready reports whether the program can do its work; nil means always.
 	Ready func(context.Context) error
+	// Backups and Heads say how the copies stand that are kept outside the data
+	// file; nil when none are.
+	Backups, Heads func() Kept
+}
+
+// Kept is how copies stand: when the last good one was made ("" for none yet), and
+// why the last try failed ("" when it did not).
+type Kept struct {
+	Last training.Instant
+	Err  string
 }
 
 // Limits of a request. No form of ours comes near the body limit.
