@@ -160,7 +160,7 @@ func (r Restoring) follows(ctx context.Context, stage, path string, out *Restore
 		return err
 	}
 	if note == "" {
-		return fmt.Errorf("%s holds no signed head", path)
+		return fmt.Errorf("%s holds no signed head, which is five lines; the last begins with \u2014 and ends with a line break", path)
 	}
 	s, err := store.OpenToRead(ctx, stage)
 	if err != nil {
