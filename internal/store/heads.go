@@ -66,6 +66,23 @@ func (r reads) Follows(ctx context.Context, note string) error {
 // LastHead reads the last whole head of a file of heads; "" when there is none.
 // Of a large file only the end is read.
 func LastHead(path string) (note string, err error) {
+	tail, err := tailOf(path)
+	note, _ = ledger.LastHead(tail)
+	return note, err
+}
+
+// HeadOf reads a file of heads, or one head that a person copied, which may lack
+// its last line break.
+func HeadOf(path string) (note string, err error) {
+	tail, err := tailOf(path)
+	note, whole := ledger.LastHead(tail)
+	if !whole {
+		note, _ = ledger.LastHead(tail + "\n")
+	}
+	return note, err
+}
+
+func tailOf(path string) (tail string, err error) {
 	f, err := os.Open(path)
 	if err != nil {
 		return "", fmt.Errorf("read the heads: %w", err)
@@ -76,12 +93,11 @@ func LastHead(path string) (note string, err error) {
 		return "", fmt.Errorf("read the heads: %w", err)
 	}
 	from := max(0, info.Size()-mostHeadTail)
-	tail, err := io.ReadAll(io.NewSectionReader(f, from, mostHeadTail))
+	text, err := io.ReadAll(io.NewSectionReader(f, from, mostHeadTail))
 	if err != nil {
 		return "", fmt.Errorf("read the heads: %w", err)
 	}
-	note, _ = ledger.LastHead(string(tail))
-	return note, nil
+	return string(text), nil
 }
 
 // HeadsKept is how the writing down of heads stands.
