@@ -28,7 +28,7 @@ const headPatience = 2 * time.Second
 
 // How a ledger may not follow from a head that was signed earlier.
 var (
-	ErrOtherKey  = errors.New("the head was signed with another key: it is of another clinic, or the key was changed")
+	ErrOtherKey  = errors.New("the head is not signed with this clinic's key: it is of another clinic, or was altered")
 	ErrRewritten = errors.New("the ledger was rewritten: its records are not those that the head was signed for")
 )
 
@@ -132,8 +132,8 @@ func (s *Store) Heads() HeadsKept {
 	return s.heads.kept
 }
 
-// keep adds a head. It does not hold up the act for longer than it may, and
-// says nothing of a failure but where that can be asked for.
+// keep adds a head. It does not hold up the act for longer than it may; a failure
+// is told once, and to who asks.
 func (h *heads) keep(note, public string) {
 	done := make(chan struct{})
 	go func() {
