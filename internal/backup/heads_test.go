@@ -1,6 +1,7 @@
 package backup
 
 import (
+	"bytes"
 	"os"
 	"path/filepath"
 	"testing"
@@ -41,8 +42,12 @@ func TestAHeadKeptElsewhereTellsOfAnOlderBackup(t *testing.T) {
 	require.NoError(t, err)
 	require.EqualValues(t, 6, back.Missing)
 
+	text, err := os.ReadFile(same)
+	require.NoError(t, err)
+	copied := filepath.Join(t.TempDir(), "copied") // out of a workbook
+	require.NoError(t, os.WriteFile(copied, bytes.TrimSpace(text), 0o600))
 	r = w.restoring(w.backup(), filepath.Join(t.TempDir(), "data"))
-	r.Heads = []string{same, newer}
+	r.Heads = []string{same, newer, copied}
 	back, err = Restore(ctx, r)
 	require.NoError(t, err)
 	require.Zero(t, back.Missing)

@@ -141,7 +141,7 @@ func onAFullDisk(dir string) error {
 	if err != nil {
 		return err
 	}
-	_, making := Make(ctx, Making{Kind: k, Store: s, Data: filepath.Join(dir, "data"), Out: filepath.Join(dir, "out", "b.tar")})
+	_, making := Make(ctx, Making{Kind: k, Store: s, Data: filepath.Join(dir, "data"), Out: filepath.Join(dir, "out", "b.tar"), Version: testVersion, Now: "2026-03-02T15:00:00.000Z"})
 	_, restoring := Restore(ctx, Restoring{Kind: k, File: filepath.Join(dir, "good.tar"), Data: filepath.Join(dir, "new")})
 	return errors.Join(making, restoring, s.Close())
 }

@@ -155,12 +155,12 @@ func (r Restoring) prove(ctx context.Context, stage string, out *Restored) error
 
 // follows compares what was unpacked with the last head of a file.
 func (r Restoring) follows(ctx context.Context, stage, path string, out *Restored) (err error) {
-	note, err := store.LastHead(path)
+	note, err := store.HeadOf(path)
 	if err != nil {
 		return err
 	}
 	if note == "" {
-		return fmt.Errorf("%s holds no signed head", path)
+		return fmt.Errorf("%s holds no signed head, which is five lines; the last begins with \u2014", path)
 	}
 	s, err := store.OpenToRead(ctx, stage)
 	if err != nil {

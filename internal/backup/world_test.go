@@ -19,6 +19,8 @@ import (
 
 var ctx = context.Background()
 
+const testVersion = "of the test"
+
 // world is a clinic whose backups are made and restored.
 type world struct {
 	*clinictest.Clinic
@@ -72,7 +74,7 @@ func verifyBy(lib training.Library) func(context.Context, string) error {
 }
 
 func (w *world) making(out string) Making {
-	return Making{Kind: w.kind(), Store: w.Store, Data: w.Dir, Out: out, Version: "of the test", Now: training.InstantOf(w.Clinic.Now())}
+	return Making{Kind: w.kind(), Store: w.Store, Data: w.Dir, Out: out, Version: testVersion, Now: training.InstantOf(w.Clinic.Now())}
 }
 
 // backup makes one in a folder of its own.

@@ -28,7 +28,7 @@ const headPatience = 2 * time.Second
 
 // How a ledger may not follow from a head that was signed earlier.
 var (
-	ErrOtherKey  = errors.New("the head was signed with another key: it is of another clinic, or the key was changed")
+	ErrOtherKey  = errors.New("the head is not signed with this clinic's key: it is of another clinic, or was altered")
 	ErrRewritten = errors.New("the ledger was rewritten: its records are not those that the head was signed for")
 )
 
@@ -66,6 +66,23 @@ func (r reads) Follows(ctx context.Context, note string) error {
 // LastHead reads the last whole head of a file of heads; "" when there is none.
 // Of a large file only the end is read.
 func LastHead(path string) (note string, err error) {
+	tail, err := tailOf(path)
+	note, _ = ledger.LastHead(tail)
+	return note, err
+}
+
+// HeadOf reads a file of heads, or one head that a person copied, which may lack
+// its last line break.
+func HeadOf(path string) (note string, err error) {
+	tail, err := tailOf(path)
+	note, whole := ledger.LastHead(tail)
+	if !whole {
+		note, _ = ledger.LastHead(tail + "\n")
+	}
+	return note, err
+}
+
+func tailOf(path string) (tail string, err error) {
 	f, err := os.Open(path)
 	if err != nil {
 		return "", fmt.Errorf("read the heads: %w", err)
@@ -76,12 +93,11 @@ func LastHead(path string) (note string, err error) {
 		return "", fmt.Errorf("read the heads: %w", err)
 	}
 	from := max(0, info.Size()-mostHeadTail)
-	tail, err := io.ReadAll(io.NewSectionReader(f, from, mostHeadTail))
+	text, err := io.ReadAll(io.NewSectionReader(f, from, mostHeadTail))
 	if err != nil {
 		return "", fmt.Errorf("read the heads: %w", err)
 	}
-	note, _ = ledger.LastHead(string(tail))
-	return note, nil
+	return string(text), nil
 }
 
 // HeadsKept is how the writing down of heads stands.
@@ -116,8 +132,8 @@ func (s *Store) Heads() HeadsKept {
 	return s.heads.kept
 }
 
-// keep adds a head. It does not hold up the act for longer than it may, and
-// says nothing of a failure but where that can be asked for.
+// keep adds a head. It does not hold up the act for longer than it may; a failure
+// is told once, and to who asks.
 func (h *heads) keep(note, public string) {
 	done := make(chan struct{})
 	go func() {

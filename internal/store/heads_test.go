@@ -179,7 +179,7 @@ func TestALedgerThatDoesNotFollowIsRefused(t *testing.T) {
 	for name, c := range map[string]struct{ dir, says string }{
 		"set back":     {old, "the ledger has 2 records and the head was signed for 4: 2 signed records are missing. An older data file"},
 		"rewritten":    {rewritten, "the ledger was rewritten"},
-		"another's":    {other, "signed with another key"},
+		"another's":    {other, "not signed with this clinic's key"},
 		"no data file": {keyless, "is not there; restore the newest backup"},
 	} {
 		before := contents(t, c.dir)
