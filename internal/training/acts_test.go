@@ -54,7 +54,7 @@ var keyed = map[string]map[string]prepared{
 // unkeyed is every other exported method: it reads, opens a door, or can be
 // done twice without harm.
 var unkeyed = strings.Fields(`Annual AnnualFor Recheck Attempt CheckFirstRun Choices CitedProcedure CitedScenario Demonstration DemoPeople Draft FirstRunToken Home
-	Learners MaySignOff Names Observations OpenDraft People Person Probe Record Resume SaveSteps SignIn SignInDemo SignInName
+	Learners MaySignOff Names Observations OpenDraft People Person Probe Record Resume SaveSteps SignIn SignInDemo SignInName Enter EndOwnSession MustProve Named OwnSessions Prove Remember
 	SignOut Today Unfinished UnknownHash Verify Watching`)
 
 func firstEducator(w *world) sending {
@@ -93,7 +93,8 @@ func reopened(w *world) sending {
 
 func ownPassword(w *world) sending {
 	return func(key string) (any, error) {
-		return nil, w.ChangePassword(ctx, w.trainee, key, training.DemoPassword, long)
+		_, err := w.ChangePassword(ctx, w.trainee, key, training.DemoPassword, long)
+		return nil, err
 	}
 }
 

@@ -50,7 +50,7 @@ type FirstRun struct {
 	Until     Instant
 }
 
-// Tries counts failed passwords of a name since the last good one.
+// Tries counts failed passwords of a lane since the last good one.
 type Tries struct {
 	Failures int
 	Last     Instant

@@ -21,6 +21,9 @@ var (
 	ErrExpired   = errors.New("the session has ended")
 	ErrKeyReused = errors.New("this key was used for something else")
 	ErrThrottled = errors.New("too many tries")
+	ErrProve     = errors.New("the password is needed again")
+	// ErrUnsaved: the disk is full or broken. Reading goes on.
+	ErrUnsaved = errors.New("nothing can be saved now")
 )
 
 // Role of a person with an account.
@@ -65,12 +68,15 @@ type Account struct {
 	PersonID, Username, PasswordHash string
 	FirstUntil                       Instant // a first password's end; "" once they chose their own
 	Disabled                         bool
+	Generation                       int // grows with each new password and each closing
 }
 
 // Session is a signed-in browser. IDHash is the SHA-256 of the cookie's value.
 type Session struct {
 	IDHash, PersonID    string
 	CreatedAt, LastSeen Instant
+	Browser             string  // a short word for people
+	ProvedAt            Instant // when the password was last given in it; "" while it was not
 }
 
 // Competency is something to be signed off, with what it takes.
