@@ -10,12 +10,13 @@ import (
 
 // People is the educator's first page.
 type People struct {
-	All     []training.Standing // everyone, in every competency
-	Filter  Filter
-	Years   []string
-	Added   *Added
-	Problem string
-	Draft   NewPerson
+	All      []training.Standing // everyone, in every competency
+	Filter   Filter
+	Years    []string
+	Added    *Added
+	Problem  string
+	Draft    NewPerson
+	LowSpace string // how little is left on the disk, "" while it is enough
 }
 
 // Filter is what the page is narrowed to; it lives in the address.

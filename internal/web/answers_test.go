@@ -46,7 +46,7 @@ func (c *clinic) tooLarge() answer {
 	require.NoError(c.T, err)
 	ended := make(chan error, 1)
 	go func() { ended <- c.app.Listener(listener) }()
-	form := url.Values{"password": {strings.Repeat("x", bodyLimit+1)}}
+	form := url.Values{"password": {strings.Repeat("x", passwords+1)}}
 	resp, err := http.PostForm("http://"+listener.Addr().String()+"/sign-in", form)
 	require.NoError(c.T, err)
 	body, err := io.ReadAll(resp.Body)

@@ -24,6 +24,9 @@ func (v *visit) showPeople(status int, p views.People) error {
 	p.Filter = views.Filter{Standing: training.StandingWord(v.Query("standing")), Search: v.Query("search")}
 	year := v.Service.Today().Time().Year()
 	p.Years = []string{strconv.Itoa(year - 1), strconv.Itoa(year)}
+	if v.LowSpace != nil && v.actor.Person.Role == training.Educator {
+		p.LowSpace = v.LowSpace()
+	}
 	return v.page(status, views.PeoplePage(v.frame("People", views.AtPeople), p))
 }
 
@@ -115,6 +118,9 @@ func entitle(v *visit) error {
 	if err != nil {
 		return err
 	}
+	if err := v.prove(in); err != nil {
+		return v.notProved(err, "entitle")
+	}
 	from, errFrom := training.ParseDay(in["from"])
 	until, errUntil := training.ParseDay(in["until"])
 	if errFrom != nil || errUntil != nil {
@@ -123,7 +129,7 @@ func entitle(v *visit) error {
 	_, err = v.Service.Entitle(v.ctx, v.actor, in["key"], training.Entitlement{
 		PersonID: v.Params("id"), Competency: in["competency"], From: from, Until: until,
 	})
-	if errors.Is(err, training.ErrInvalid) || errors.Is(err, training.ErrConflict) {
+	if errors.Is(err, training.ErrInvalid) || errors.Is(err, training.ErrConflict) || errors.Is(err, training.ErrProve) {
 		status, text := explain(err)
 		return v.showRecord(status, views.Record{WrongFor: "entitle", Wrong: text})
 	}
@@ -133,14 +139,28 @@ func entitle(v *visit) error {
 	return v.goTo("/people/" + v.Params("id") + "#entitled")
 }
 
+// notProved says at its form that one's own password is wrong or missing.
+func (v *visit) notProved(err error, form string) error {
+	for _, kind := range []error{training.ErrPassword, training.ErrThrottled, training.ErrProve} {
+		if errors.Is(err, kind) {
+			status, text := explain(err)
+			return v.showRecord(status, views.Record{WrongFor: form, Wrong: text})
+		}
+	}
+	return err
+}
+
 func firstPassword(v *visit) error {
 	in, err := v.form("key")
 	if err != nil {
 		return err
 	}
+	if err := v.prove(in); err != nil {
+		return v.notProved(err, views.AccountCard)
+	}
 	password, err := v.Service.NewFirstPassword(v.ctx, v.actor, in["key"], v.Params("id"))
 	if err != nil {
-		return err
+		return v.notProved(err, views.AccountCard)
 	}
 	who, err := v.Service.Person(v.ctx, v.actor, v.Params("id"))
 	if err != nil {
@@ -162,8 +182,11 @@ func setDisabled(v *visit, disabled bool) error {
 	if err != nil {
 		return err
 	}
+	if err := v.prove(in); err != nil {
+		return v.notProved(err, views.AccountCard)
+	}
 	if err := v.Service.SetDisabled(v.ctx, v.actor, in["key"], v.Params("id"), disabled); err != nil {
-		return err
+		return v.notProved(err, views.AccountCard)
 	}
 	return v.goTo("/people/" + v.Params("id"))
 }

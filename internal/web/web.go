@@ -9,6 +9,7 @@ package web
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"log/slog"
 	"time"
@@ -26,15 +27,22 @@ type Config struct {
 	Library training.Library
 	Log     *slog.Logger
 	Secure  bool // reached by https: Secure cookies and HSTS
+	Behind  bool // a proxy in front says from where a request comes
+	Open    bool // reached from other machines without https: passwords can be read on the way
+	// OnlyPort, when it is not "", is where alone requests are answered: under
+	// OnlyHost, the machine's own names and the address they came to.
+	OnlyHost, OnlyPort string
 	// WriteAnnual writes the annual workbook.
 	WriteAnnual func(io.Writer, training.Annual) error
-	// Ready reports whether the program can do its work; nil means always.
+	// Ready reports whether records can be kept; nil means always.
 	Ready func(context.Context) error
+	// LowSpace is how little is left on the disk, in words; "" while it is enough,
+	// and nil means always.
+	LowSpace func() string
 }
 
-// Limits of a request. No form of ours comes near the body limit.
+// Limits of a request. A body's stands with its route.
 const (
-	bodyLimit   = 64 << 10
 	headerLimit = 16 << 10
 	actTime     = 15 * time.Second
 )
@@ -55,11 +63,13 @@ func New(c Config) (*fiber.App, error) {
 		AppName:      "Stillwet",
 		Immutable:    true, // values are kept after the handler returns
 		ErrorHandler: s.fail,
-		BodyLimit:    bodyLimit, ReadBufferSize: headerLimit,
-		ReadTimeout: 10 * time.Second, WriteTimeout: time.Minute, IdleTimeout: time.Minute,
+		BodyLimit:    fewFields, ReadBufferSize: headerLimit,
+		DisablePreParseMultipartForm: true, // no form of ours comes in parts
+		ReadTimeout:                  10 * time.Second, WriteTimeout: time.Minute, IdleTimeout: time.Minute,
 		DisableStartupMessage: true,
 	})
-	app.Use(plainBody, s.headers, s.survive, compress.New(compress.Config{Level: compress.LevelBestSpeed}))
+	app.Server().HeaderReceived = bodyLimits(routes())
+	app.Use(plainBody, s.headers, s.survive, s.ownHosts, compress.New(compress.Config{Level: compress.LevelBestSpeed}))
 	for _, r := range routes() {
 		app.Add(r.method, r.path, s.enter(r))
 		if r.method == fiber.MethodGet { // the same answer without its body
@@ -73,8 +83,8 @@ func New(c Config) (*fiber.App, error) {
 func (s *server) survive(c *fiber.Ctx) (err error) {
 	defer func() {
 		if p := recover(); p != nil {
-			s.Log.Error("a handler panicked", "path", c.Path(), "panic", p)
-			err = errors.New("a handler panicked")
+			err = fmt.Errorf("a handler panicked: %v", p)
+			s.strayLine(c, fiber.StatusInternalServerError, err)
 		}
 	}()
 	return c.Next()
