@@ -8,12 +8,10 @@ package store
 import (
 	"context"
 	"errors"
-	"fmt"
 	"os"
 	"sync/atomic"
 	"time"
 
-	"github.com/mattn/go-sqlite3"
 	"gorm.io/gorm"
 
 	"stillwet/internal/ledger"
@@ -30,36 +28,31 @@ const (
 // actTime is how long a read or a write may take when its caller set no limit.
 const actTime = 20 * time.Second
 
-// ErrReadOnly is the answer to a write when the disk failed before: what came
-// after a failed sync cannot be trusted to be kept.
-var ErrReadOnly = errors.New("the data file cannot be written")
-
 // Store is the open data file.
 type Store struct {
 	reads
 	r, w   *gorm.DB
 	key    *ledger.Key // nil when opened to read
 	lock   *os.File
-	broken atomic.Pointer[error]
+	dir    string
+	space  func(dir string) (free uint64, known bool)
+	broken atomic.Pointer[error] // for good
+	full   atomic.Pointer[error] // until a write succeeds
 }
 
 var _ training.Records = (*Store)(nil)
 
 // Write runs do in one transaction.
 func (s *Store) Write(ctx context.Context, do func(training.Unit) error) error {
-	if s.w == nil {
-		return fmt.Errorf("%w: it was opened to read", ErrReadOnly)
-	}
-	if err := s.Ready(); err != nil {
-		return err
+	if s.w == nil || s.broken.Load() != nil {
+		return s.Ready()
 	}
 	ctx, stop := limited(ctx)
 	defer stop()
 	err := s.w.WithContext(ctx).Transaction(func(tx *gorm.DB) error {
 		return do(unit{reads{tx, s.reads.public}, s.key})
 	})
-	s.watch(err)
-	return err
+	return s.watch(err)
 }
 
 // Snapshot runs do over one state of the file.
@@ -87,27 +80,6 @@ func (s *Store) OnStatement(told func(statement string)) error {
 			on.Update().After("gorm:update").Register(name, tell), on.Delete().After("gorm:delete").Register(name, tell))
 	}
 	return errors.Join(errs...)
-}
-
-// Ready reports whether records can be kept.
-func (s *Store) Ready() error {
-	if p := s.broken.Load(); p != nil {
-		return fmt.Errorf("%w since a disk error (%w); free or mend the disk and start again", ErrReadOnly, *p)
-	}
-	return nil
-}
-
-// watch stops all writing after a disk error: a sync that failed once may
-// succeed on the next call although the data are gone.
-func (s *Store) watch(err error) {
-	var se sqlite3.Error
-	if !errors.As(err, &se) {
-		return
-	}
-	switch se.Code {
-	case sqlite3.ErrIoErr, sqlite3.ErrCorrupt, sqlite3.ErrNotADB, sqlite3.ErrReadonly:
-		s.broken.CompareAndSwap(nil, &err)
-	}
 }
 
 func limited(ctx context.Context) (context.Context, context.CancelFunc) {
