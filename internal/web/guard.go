@@ -31,7 +31,8 @@ func (s *server) enter(r route) fiber.Handler {
 	}
 }
 
-func (v *visit) serve(r route) error {
+func (v *visit) serve(r route) (err error) {
+	defer survived(&err)
 	if len(v.Request().Body()) > r.body {
 		return fiber.ErrRequestEntityTooLarge
 	}

@@ -69,7 +69,7 @@ func New(c Config) (*fiber.App, error) {
 		DisableStartupMessage: true,
 	})
 	app.Server().HeaderReceived = bodyLimits(routes())
-	app.Use(plainBody, s.headers, s.survive, s.ownHosts, compress.New(compress.Config{Level: compress.LevelBestSpeed}))
+	app.Use(plainBody, s.headers, survive, s.ownHosts, compress.New(compress.Config{Level: compress.LevelBestSpeed}))
 	for _, r := range routes() {
 		app.Add(r.method, r.path, s.enter(r))
 		if r.method == fiber.MethodGet { // the same answer without its body
@@ -79,13 +79,15 @@ func New(c Config) (*fiber.App, error) {
 	return app, nil
 }
 
-// survive turns a panic of a handler into an error page and a line in the log.
-func (s *server) survive(c *fiber.Ctx) (err error) {
-	defer func() {
-		if p := recover(); p != nil {
-			err = fmt.Errorf("a handler panicked: %v", p)
-			s.strayLine(c, fiber.StatusInternalServerError, err)
-		}
-	}()
+// survive turns a panic on the way to a route into an error; a handler's own is
+// turned into one where it is called.
+func survive(c *fiber.Ctx) (err error) {
+	defer survived(&err)
 	return c.Next()
+}
+
+func survived(err *error) {
+	if p := recover(); p != nil {
+		*err = fmt.Errorf("a handler panicked: %v", p)
+	}
 }
