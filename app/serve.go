@@ -87,6 +87,7 @@ func (f *folderFlags) openOrRead(ctx context.Context, how func(context.Context, 
 	if reading != nil {
 		return nil, err
 	}
+	c.store.Because(err)
 	return c, nil
 }
 

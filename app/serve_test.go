@@ -174,7 +174,7 @@ func TestAFolderThatTakesNoWritingIsServedToRead(t *testing.T) {
 	stop()
 	before := contents(t, dir)
 	refuses := func(context.Context, string) (*store.Store, error) {
-		return nil, fmt.Errorf("%w: %w", store.ErrReadOnly, syscall.EROFS)
+		return nil, fmt.Errorf("%w: %w", store.ErrReadOnly, &os.PathError{Op: "open", Path: "/srv/secret-place", Err: syscall.EROFS})
 	}
 	flags := folderFlags{Data: dir}
 	clinic, err := flags.openOrRead(t.Context(), refuses)
@@ -188,7 +188,8 @@ func TestAFolderThatTakesNoWritingIsServedToRead(t *testing.T) {
 	go func() { ended <- l.serve(ctx, streams{&out, io.Discard}, clinic, at) }()
 	status, ready := get(t, at.url+"/readyz")
 	require.Equal(t, 503, status)
-	require.Contains(t, ready, "opened to read")
+	require.Contains(t, ready, "read-only file system", "with the reason")
+	require.NotContains(t, ready, "secret-place", "and without the path")
 	_, page := get(t, at.url+"/sign-in")
 	require.Contains(t, page, "Nothing can be saved now")
 	require.Contains(t, page, "Invented Clinic")

@@ -10,7 +10,7 @@ import (
 // freeSpace is what is left on a folder's disk for this program.
 func freeSpace(dir string) (free uint64, known bool) {
 	var st syscall.Statfs_t
-	if err := syscall.Statfs(dir, &st); err != nil {
+	if err := syscall.Statfs(dir, &st); err != nil || st.Blocks == 0 { // a file system without a size
 		return 0, false
 	}
 	return uint64(st.Bavail) * uint64(st.Bsize), true

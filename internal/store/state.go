@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -14,28 +15,45 @@ import (
 // take before: what came after a failed sync cannot be trusted to be kept.
 var ErrReadOnly = fmt.Errorf("%w: the data file cannot be written", training.ErrUnsaved)
 
-// Space on the disk, in bytes: below the first a full one is still full, below
-// the second somebody should know.
+// Space on the disk, in bytes: below the first it is full, below the second one
+// that was full still is, below the third somebody should know.
 const (
-	enoughSpace = 32 << 20
+	leastSpace  = 1 << 20
+	enoughSpace = 8 << 20
 	lowSpace    = 512 << 20
 )
+
+// Because says why the file was only opened to read: the cause without the path,
+// since strangers may ask too.
+func (s *Store) Because(why error) {
+	var file *fs.PathError
+	var se sqlite3.Error
+	switch {
+	case errors.As(why, &file):
+		why = file.Err
+	case errors.As(why, &se):
+		why = se
+	}
+	s.why = fmt.Errorf("%w: %w", ErrReadOnly, why)
+}
 
 // Ready reports whether records can be kept.
 func (s *Store) Ready() error {
 	if s.w == nil {
-		return fmt.Errorf("%w: it was opened to read", ErrReadOnly)
+		return cmp.Or(s.why, errOpenedToRead)
 	}
 	if p := s.broken.Load(); p != nil {
 		return fmt.Errorf("%w since a disk error (%w); free or mend the disk and start again", ErrReadOnly, *p)
 	}
-	if p := s.full.Load(); p != nil {
-		if free, known := s.space(s.dir); !known || free < enoughSpace {
-			return fmt.Errorf("%w because the disk is full (%w); free some of it, and it goes on by itself", ErrReadOnly, *p)
-		}
+	free, known := s.space(s.dir)
+	was := s.full.Load()
+	if was && (!known || free < enoughSpace) || known && free < leastSpace {
+		return fmt.Errorf("%w because the disk is full; free some of it, and it goes on by itself", ErrReadOnly)
 	}
 	return nil
 }
+
+var errOpenedToRead = fmt.Errorf("%w: it was opened to read", ErrReadOnly)
 
 // LowSpace is how little is left on the disk, in words; "" while it is enough.
 func (s *Store) LowSpace() string {
@@ -53,14 +71,14 @@ func (s *Store) LowSpace() string {
 func (s *Store) watch(err error) error {
 	var se sqlite3.Error
 	if err == nil {
-		s.full.Store(nil)
+		s.full.Store(false)
 	}
 	if !errors.As(err, &se) {
 		return err
 	}
 	switch se.Code {
 	case sqlite3.ErrFull:
-		s.full.Store(&err)
+		s.full.Store(true)
 	case sqlite3.ErrIoErr, sqlite3.ErrCorrupt, sqlite3.ErrNotADB, sqlite3.ErrReadonly:
 		s.broken.CompareAndSwap(nil, &err)
 	default:

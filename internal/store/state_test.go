@@ -20,7 +20,7 @@ import (
 func TestAFullDiskIsNotBrokenForEver(t *testing.T) {
 	ctx := context.Background()
 	s := open(t, t.TempDir())
-	free := uint64(1 << 20)
+	free := uint64(2 << 20)
 	s.space = func(string) (uint64, bool) { return free, true }
 	add := func(i int) error {
 		return s.Write(ctx, func(u training.Unit) error {
@@ -47,10 +47,12 @@ func TestAFullDiskIsNotBrokenForEver(t *testing.T) {
 
 	free = 1 << 30
 	require.NoError(t, s.Ready(), "there is room again")
-	free = 1 << 20
+	free = 2 << 20
 	limit(1 << 20)
 	require.NoError(t, add(kept), "and it goes on by itself")
 	require.NoError(t, s.Ready())
+	free = 1000
+	require.ErrorContains(t, s.Ready(), "the disk is full", "before anything was refused")
 }
 
 // A disk error is for good: a sync that succeeds after one that failed proves nothing.

@@ -36,8 +36,9 @@ type Store struct {
 	lock   *os.File
 	dir    string
 	space  func(dir string) (free uint64, known bool)
+	why    error                 // it was opened to read only
 	broken atomic.Pointer[error] // for good
-	full   atomic.Pointer[error] // until a write succeeds
+	full   atomic.Bool           // until a write succeeds
 }
 
 var _ training.Records = (*Store)(nil)
