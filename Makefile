@@ -3,7 +3,8 @@
 # make check  format, vet, staticcheck, errcheck, no dead code, generated pages fresh
 # make build  bin/stillwet
 # make bench  benchmarks
-# make soak   what depends on luck, ROUNDS times: acts sent at once, with the race detector, and generated logs
+# make soak   what depends on luck, ROUNDS times: acts sent at once, with the race detector, and generated logs;
+#             and a full clinic for a minute: 200 browsing, 20 recording, then 60 signing at once
 # make fuzz   each fuzzed parser for FUZZTIME
 
 GO ?= go
@@ -57,6 +58,7 @@ bench:
 soak:
 	ROUNDS=$(ROUNDS) $(GO) test -race -count 1 -v -timeout 30m ./internal/training -run 'SentTwiceAtOnce'
 	ROUNDS=$(ROUNDS) $(GO) test -count 1 -v -timeout 30m ./internal/station ./internal/assess/rules -run 'LegalWork|ExpressionEngine|SetsSeeIt'
+	ROUNDS=$(ROUNDS) $(GO) test -count 1 -v -timeout 30m ./internal/web -run 'AFullClinic'
 
 fuzz:
 	@sh .ci/fuzz "$(GO)" $(FUZZTIME)

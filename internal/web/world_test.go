@@ -36,8 +36,12 @@ func openClinic(t testing.TB, secure bool) *clinic { return openOver(t, nil, sec
 
 // openOver is a clinic that works by a library of procedures and scenarios.
 func openOver(t testing.TB, lib *scenarios.Library, secure bool) *clinic {
-	c := &clinic{Clinic: clinictest.New(t, clinictest.Options{Library: lib, Zone: "UTC"}), log: &heldLog{}}
-	c.serveAnew(Config{Secure: secure})
+	return openWith(t, clinictest.Options{Library: lib, Zone: "UTC"}, Config{Secure: secure})
+}
+
+func openWith(t testing.TB, o clinictest.Options, config Config) *clinic {
+	c := &clinic{Clinic: clinictest.New(t, o), log: &heldLog{}}
+	c.serveAnew(config)
 	t.Cleanup(c.log.holdsNoSecret(c))
 	return c
 }
