@@ -102,7 +102,8 @@ func (v *visit) body(into any) error {
 func unreadable(err error) string {
 	var kind *json.UnmarshalTypeError
 	if errors.As(err, &kind) {
-		return fmt.Sprintf("The request's field %q does not take this kind of value (%s).", cmp.Or(kind.Field, "(the whole)"), kind.Value)
+		field := kind.Field[strings.LastIndex(kind.Field, ".")+1:] // before the dot stands a type that several requests share
+		return fmt.Sprintf("The request's field %q does not take this kind of value (%s).", cmp.Or(field, "(the whole)"), kind.Value)
 	}
 	return "The request could not be read: " + strings.TrimPrefix(err.Error(), "json: ") + "."
 }
