@@ -29,10 +29,11 @@ func readKnown(cookie string) (browser string, seals []string) {
 	return parts[0], parts[1:]
 }
 
-// knownIn is the browser when the account was signed in in it, "" otherwise.
+// knownIn is the browser when the account was signed in in it, "" otherwise. It
+// asks the same of an unknown name's account, which is empty.
 func (s *Service) knownIn(ctx context.Context, cookie string, a Account) (string, error) {
 	browser, seals := readKnown(cookie)
-	if browser == "" || a.PersonID == "" {
+	if browser == "" {
 		return "", nil
 	}
 	want, err := s.seal(ctx, browser, a)

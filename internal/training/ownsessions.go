@@ -47,7 +47,9 @@ func (s *Service) EndOwnSession(ctx context.Context, actor Actor, idHash string)
 // Prove checks the actor's own password once more and answers the actor who has
 // just given it.
 func (s *Service) Prove(ctx context.Context, actor Actor, password string) (Actor, error) {
-	if _, err := s.checkOwn(ctx, actor, password); err != nil {
+	if _, err := s.checkOwn(ctx, actor, password); errors.Is(err, ErrPassword) {
+		return actor, refuse(ErrPassword, "Your own password is not right. Nothing was done.")
+	} else if err != nil {
 		return actor, err
 	}
 	actor.ProvedAt = s.Now()

@@ -201,13 +201,20 @@ func (s *Service) seen(ctx context.Context, n Session, generation int, inMemory 
 	if now.Time().Sub(n.LastSeen.Time()) < seenEvery {
 		return nil
 	}
-	err := ErrUnsaved
-	if !inMemory {
-		err = s.Records.Write(ctx, func(u Unit) error { return u.SeeSession(ctx, n.IDHash, now) })
-	}
-	if errors.Is(err, ErrUnsaved) {
-		n.LastSeen = now
+	n.LastSeen = now
+	err := s.Records.Write(ctx, func(u Unit) error {
+		if inMemory {
+			if _, err := u.Session(ctx, n.IDHash); errors.Is(err, ErrNotFound) { // begun while nothing could be saved
+				return u.OpenSession(ctx, n)
+			}
+		}
+		return u.SeeSession(ctx, n.IDHash, now)
+	})
+	switch {
+	case errors.Is(err, ErrUnsaved):
 		s.spare.keepSession(n, generation)
+	case err == nil && inMemory:
+		s.spare.dropSessions(n.PersonID, n.IDHash, "")
 	}
 	if errors.Is(err, ErrNotFound) {
 		return err

@@ -135,15 +135,14 @@ func (s *Service) Named(ctx context.Context, username string) (Person, error) {
 		return Person{}, nil
 	}
 	account, err := s.Records.AccountNamed(ctx, username)
-	if err == nil {
-		var p Person
-		p, err = s.Records.Person(ctx, account.PersonID)
-		return p, err
+	if err != nil && !errors.Is(err, ErrNotFound) {
+		return Person{}, err
 	}
+	p, err := s.Records.Person(ctx, account.PersonID) // of nobody's name too: both take the same time
 	if errors.Is(err, ErrNotFound) {
 		return Person{}, nil
 	}
-	return Person{}, err
+	return p, err
 }
 
 func digest(parts ...string) string { return procedure.Digest([]byte(strings.Join(parts, "\x00"))) }

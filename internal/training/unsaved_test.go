@@ -49,3 +49,39 @@ func TestReadingGoesOnWhileNothingCanBeSaved(t *testing.T) {
 	require.NoError(t, err)
 	require.ErrorIs(t, w.guess("tess", "192.0.2.1"), training.ErrPassword, "a good one sets the count back")
 }
+
+// A session that was begun while nothing could be saved is kept once it can be.
+func TestASessionOfTheMemoryIsKeptWhenTheDiskIsBack(t *testing.T) {
+	w := staffed(t)
+	kept, err := w.enter("edda", "10.0.0.1", "")
+	require.NoError(t, err)
+	w.Close()
+	w.OpenToRead()
+	w.Pass(2 * time.Minute)
+	require.True(t, w.live(kept.Cookie))
+	in, err := w.enter("tess", "10.0.0.1", "")
+	require.NoError(t, err)
+	same := w.Service
+	w.Close()
+	w.Open()
+	same.Records, w.Service = w.Store, same // the disk is back under the same program
+
+	w.Pass(2 * time.Minute)
+	for _, cookie := range []string{kept.Cookie, in.Cookie} {
+		a, err := w.Resume(ctx, cookie)
+		require.NoError(t, err)
+		_, err = w.Store.Session(ctx, a.Session)
+		require.NoError(t, err)
+		_, err = w.Prove(ctx, a, training.DemoPassword)
+		require.NoError(t, err)
+		require.NoError(t, w.SignOut(ctx, cookie))
+		require.False(t, w.live(cookie))
+	}
+	first, err := w.enter("tess", "10.0.0.1", "")
+	require.NoError(t, err)
+	edda, err := w.enter("edda", "10.0.0.1", "")
+	require.NoError(t, err)
+	_, err = w.NewFirstPassword(ctx, edda.Actor, w.Key(), first.Actor.Person.ID)
+	require.NoError(t, err)
+	require.False(t, w.live(first.Cookie))
+}

@@ -51,7 +51,11 @@ func (s *server) ownHosts(c *fiber.Ctx) error {
 		return c.Next()
 	}
 	host, origin := c.Get(fiber.HeaderHost), c.Get(fiber.HeaderOrigin)
-	if !s.ownHost(c, host) || origin != "" && origin != "null" && !s.ownHost(c, strings.TrimPrefix(origin, "http://")) {
+	scheme := "http://"
+	if s.Secure {
+		scheme = "https://"
+	}
+	if !s.ownHost(c, host) || origin != "" && origin != "null" && !s.ownHost(c, strings.TrimPrefix(origin, scheme)) {
 		return problem{421, "This demo answers only under the address that it printed when it was started. Open that one."}
 	}
 	return c.Next()
