@@ -6,6 +6,7 @@
 # make soak   what depends on luck, ROUNDS times: acts sent at once, with the race detector, and generated logs, flipped bits of records
 #             and data files;
 #             STATES states of a disk after a power cut, a fault at every call of a signing program
+#             and a full clinic for a minute: 200 browsing, 20 recording, then 60 signing at once
 # make fuzz   each fuzzed parser for FUZZTIME
 
 GO ?= go
@@ -68,6 +69,7 @@ soak: strace
 	ROUNDS=$(ROUNDS) $(GO) test -count 1 -v -timeout 60m ./internal/training -run 'Flipped'
 	ROUNDS=$(ROUNDS) $(GO) test -count 1 -v -timeout 30m ./internal/station ./internal/assess/rules -run 'LegalWork|ExpressionEngine|SetsSeeIt'
 	STATES=$(STATES) $(GO) test -count 1 -v -timeout 120m ./internal/store -run 'PowerCut|FailingCalls'
+	ROUNDS=$(ROUNDS) $(GO) test -count 1 -v -timeout 30m ./internal/web -run 'AFullClinic'
 
 fuzz:
 	@sh .ci/fuzz "$(GO)" $(FUZZTIME)

@@ -11,6 +11,7 @@ import (
 
 	"stillwet/internal/demo"
 	"stillwet/internal/store"
+	"stillwet/internal/web"
 )
 
 type demoCmd struct {
@@ -27,24 +28,40 @@ func (c *demoCmd) Run(ctx context.Context, s streams) error {
 	if !empty && !isDemo(c.Data) {
 		return fmt.Errorf("%s is not empty and holds no demo clinic; name an empty folder", c.Data)
 	}
+	at, err := c.take()
+	if err != nil {
+		return err
+	}
+	clinic, err := c.filled(ctx, s, empty)
+	if err != nil {
+		return errors.Join(err, at.listener.Close())
+	}
+	return errors.Join(c.serve(ctx, s, clinic, at, web.NewLog(s.err, time.Now)), clinic.close())
+}
+
+// filled opens the demo's folder, with people and work in it.
+func (c *demoCmd) filled(ctx context.Context, s streams, empty bool) (*clinic, error) {
 	folder := folderFlags{Data: c.Data, Clinic: demo.Clinic}
 	if empty {
 		p := &printer{w: s.out}
 		p.f("Filling a demo clinic with a year of invented work (some seconds)…\n")
 		if err := errors.Join(p.err, fillDemo(ctx, folder)); err != nil {
-			return err
+			return nil, err
 		}
 	}
-	clinic, err := folder.open(ctx, store.Open)
+	clinic, err := folder.openOrRead(ctx, store.Open)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	people, err := clinic.store.People(ctx)
-	if err = errors.Join(err, clinic.service.Begin(ctx)); err == nil {
-		clinic.service.DemoOffers = demo.Offers(people)
-		err = c.serve(ctx, s, clinic)
+	if err == nil && clinic.store.Ready() == nil {
+		err = clinic.service.Begin(ctx)
 	}
-	return errors.Join(err, clinic.close())
+	if err != nil {
+		return nil, errors.Join(err, clinic.close())
+	}
+	clinic.service.DemoOffers = demo.Offers(people)
+	return clinic, nil
 }
 
 // fillDemo fills a folder beside the wanted one and renames it, so that a fill

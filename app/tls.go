@@ -2,14 +2,17 @@ package main
 
 import (
 	"crypto/tls"
+	"errors"
 	"fmt"
-	"net"
 )
 
-func tlsListener(inner net.Listener, cert, key string) (net.Listener, error) {
+func tlsConfig(cert, key string) (*tls.Config, error) {
+	if cert == "" || key == "" {
+		return nil, errors.New("--tls-cert and --tls-key go together; give both, or neither")
+	}
 	pair, err := tls.LoadX509KeyPair(cert, key)
 	if err != nil {
 		return nil, fmt.Errorf("--tls-cert, --tls-key: %w", err)
 	}
-	return tls.NewListener(inner, &tls.Config{Certificates: []tls.Certificate{pair}, MinVersion: tls.VersionTLS12}), nil
+	return &tls.Config{Certificates: []tls.Certificate{pair}, MinVersion: tls.VersionTLS12}, nil
 }

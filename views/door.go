@@ -12,6 +12,7 @@ type Door struct {
 	Wrong        string // what was not right, "" at first
 	People       []training.Person
 	DemoPassword string
+	Open         bool // what is typed can be read on the way
 }
 
 func seatText(r training.Role) string {
@@ -32,13 +33,22 @@ type First struct {
 	Wrong          string
 }
 
-// OwnPassword is the page to change one's own password.
-type OwnPassword struct {
-	Must  bool // signed in with a first password
-	Wrong string
+// OwnAccount is the page of one's own password and sessions.
+type OwnAccount struct {
+	Must     bool // signed in with a first password: nothing else is shown
+	Wrong    string
+	Sessions []training.Session // newest first
+	Here     string             // id of the present one
 }
 
 // Help is the page of cautions.
 type Help struct {
 	Procedures []*procedure.Procedure
+}
+
+func sessionText(n training.Session) string {
+	if n.Browser == "" {
+		return "A device"
+	}
+	return procedure.Capital(n.Browser)
 }

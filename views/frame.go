@@ -33,6 +33,8 @@ type Frame struct {
 	Zone    *time.Location
 	Today   training.Day
 	Message string // what the last act did, shown once
+	Unsaved bool   // nothing can be saved now
+	Prove   bool   // forms that open or close somebody's way in ask for one's own password
 }
 
 func (f Frame) is(roles ...training.Role) bool {

@@ -10,15 +10,16 @@ import (
 
 // People is the educator's first page.
 type People struct {
-	All     []training.Standing // everyone, in every competency
-	Filter  Filter
-	Years   []string
-	Added   *Added
-	Problem string
-	Draft   NewPerson
-	Now     training.Instant
-	Behind  training.Instant // what was ledgered last, when the server's clock stands before it
-	Copies  []Copy
+	All      []training.Standing // everyone, in every competency
+	Filter   Filter
+	Years    []string
+	Added    *Added
+	Problem  string
+	Draft    NewPerson
+	Now      training.Instant
+	Behind   training.Instant // what was ledgered last, when the server's clock stands before it
+	Copies   []Copy
+	LowSpace string // how little is left on the disk, "" while it is enough
 }
 
 // Copy is how a copy of the records stands that is kept outside the data file.

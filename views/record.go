@@ -18,16 +18,19 @@ type Record struct {
 	Offers   []training.Competency // that an entitlement can be for
 	Own      bool
 	Wrong    string
-	WrongFor string               // competency of a sign-off, or "entitle"
+	WrongFor string               // competency of a sign-off, "entitle" or AccountCard
 	Password *Added               // a new first password, told once
 	Username string               // for educators
 	Seconds  int                  // educators who could approve an entitlement here
 	Draft    training.Entitlement // that was refused
 }
 
+// AccountCard is WrongFor at the forms of the account.
+const AccountCard = "account"
+
 // hasCard reports whether what went wrong is told at its own card.
 func (r Record) hasCard() bool {
-	return r.WrongFor == "entitle" || slices.ContainsFunc(r.Ready, func(c ReadyCard) bool { return c.Standing.Competency.ID == r.WrongFor })
+	return r.WrongFor == "entitle" || r.WrongFor == AccountCard || slices.ContainsFunc(r.Ready, func(c ReadyCard) bool { return c.Standing.Competency.ID == r.WrongFor })
 }
 
 // ReadyCard is a sign-off that waits: its standing, and why the reader may not

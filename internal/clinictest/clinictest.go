@@ -104,9 +104,20 @@ func New(t testing.TB, o Options) *Clinic {
 // Open opens the file and makes the services anew, after a Close.
 func (c *Clinic) Open() {
 	c.T.Helper()
+	c.open(store.Open)
+}
+
+// OpenToRead is Open where the disk takes no writing.
+func (c *Clinic) OpenToRead() {
+	c.T.Helper()
+	c.open(store.OpenToRead)
+}
+
+func (c *Clinic) open(how func(context.Context, string) (*store.Store, error)) {
+	c.T.Helper()
 	zone, err := time.LoadLocation(c.options.Zone)
 	require.NoError(c.T, err)
-	c.Store, err = store.Open(context.Background(), c.Dir)
+	c.Store, err = how(context.Background(), c.Dir)
 	require.NoError(c.T, err)
 	ids := c.options.IDs
 	if ids == nil {
@@ -196,7 +207,8 @@ func (c *Clinic) Hire(by training.Actor, name, username string, role training.Ro
 	a, _, err := c.SignIn(c.ctx(), username, first)
 	require.NoError(c.T, err)
 	require.True(c.T, a.MustChange)
-	require.NoError(c.T, c.ChangePassword(c.ctx(), a, c.Key(), first, Password))
+	_, err = c.ChangePassword(c.ctx(), a, c.Key(), first, Password)
+	require.NoError(c.T, err)
 	return c.In(username)
 }
 

@@ -65,8 +65,10 @@ func hire(i int) func(*filler) {
 			return
 		}
 		a, cookie, err := f.service.SignIn(f.ctx, f.usernames[c.number], first)
-		if f.ok(err) && f.ok(f.service.ChangePassword(f.ctx, a, f.key(), first, training.DemoPassword)) {
-			f.ok(f.service.SignOut(f.ctx, cookie))
+		if f.ok(err) {
+			cookie, err = f.service.ChangePassword(f.ctx, a, f.key(), first, training.DemoPassword)
+		}
+		if f.ok(err) && f.ok(f.service.SignOut(f.ctx, cookie)) {
 			f.signIn(c.number)
 		}
 	}
@@ -80,6 +82,7 @@ func username(name string) string {
 
 func entitle(number string) func(*filler) {
 	return func(f *filler) {
+		f.signIn(educatorNo) // it asks for the password again
 		_, err := f.service.Entitle(f.ctx, f.as(educatorNo), f.key(), training.Entitlement{
 			PersonID: f.actors[number].Person.ID, Competency: f.competency.ID,
 			From: f.service.Today(), Until: f.service.Today().AddMonths(24), Watch: true, SignOff: true,

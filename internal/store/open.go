@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"io/fs"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -41,7 +42,8 @@ type Options struct {
 
 // Open opens the data folder for a server or a command that writes; it makes
 // folder, file and key when there are none. A second Open of the same folder
-// is refused while the first is open.
+// is refused while the first is open. ErrReadOnly says that it can perhaps be
+// opened to read.
 func Open(ctx context.Context, dir string) (*Store, error) { return OpenWith(ctx, dir, Options{}) }
 
 // OpenWith opens the data folder as Open does, with a server's options.
@@ -58,9 +60,12 @@ func OpenWith(ctx context.Context, dir string, o Options) (s *Store, err error) 
 	if err := onThisMachine(dir, o.NetworkDisk); err != nil {
 		return nil, err
 	}
-	s = &Store{}
+	s = &Store{dir: dir, space: freeSpace}
 	defer func() {
 		if err != nil {
+			if Unwritable(err) {
+				err = fmt.Errorf("%w: %w", ErrReadOnly, err)
+			}
 			err = errors.Join(err, s.Close())
 			s = nil
 		}
@@ -134,8 +139,19 @@ func OpenToRead(ctx context.Context, dir string) (s *Store, err error) {
 	if _, err := os.Stat(path); err != nil {
 		return nil, fmt.Errorf("there is no data file %s; name the folder that the server was started with", path)
 	}
-	s = &Store{}
-	if s.r, err = connect(path, readerDSN+"&mode=ro", max(2, runtime.NumCPU())); err != nil {
+	s, err = openToRead(ctx, dir, "&mode=ro")
+	if err != nil && Unwritable(err) && alone(path) { // SQLite can make no index in this folder, and needs none
+		s, err = openToRead(ctx, dir, "&mode=ro&immutable=1")
+	}
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", path, err)
+	}
+	return s, nil
+}
+
+func openToRead(ctx context.Context, dir, mode string) (s *Store, err error) {
+	s = &Store{dir: dir, space: freeSpace}
+	if s.r, err = connect(filepath.Join(dir, DataFile), readerDSN+mode, max(2, runtime.NumCPU())); err != nil {
 		return nil, err
 	}
 	if err = sameSchema(ctx, s.r); err == nil {
@@ -143,9 +159,20 @@ func OpenToRead(ctx context.Context, dir string) (s *Store, err error) {
 		s.reads.public, err = publicKey(ctx, s.r, dir)
 	}
 	if err != nil {
-		return nil, errors.Join(fmt.Errorf("%s: %w", path, err), s.Close())
+		return nil, errors.Join(err, s.Close())
 	}
 	return s, nil
+}
+
+// alone reports whether a data file was closed by whoever wrote it last: with its
+// log or its index beside it it may be in use.
+func alone(path string) bool {
+	for _, beside := range []string{"-wal", "-shm"} {
+		if _, err := os.Stat(path + beside); !errors.Is(err, fs.ErrNotExist) {
+			return false
+		}
+	}
+	return true
 }
 
 func checkEngine() error {

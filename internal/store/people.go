@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 
+	"gorm.io/gorm"
 	"gorm.io/gorm/clause"
 
 	"stillwet/internal/training"
@@ -61,13 +62,14 @@ type accountRow struct {
 	Disabled     bool
 	ResetBy      string
 	ResetAt      training.Instant
+	Generation   int
 }
 
 func (accountRow) TableName() string { return "accounts" }
 
 func (r accountRow) account() training.Account {
 	return training.Account{PersonID: r.PersonID, Username: r.Username, PasswordHash: r.PasswordHash, FirstUntil: r.FirstUntil, Disabled: r.Disabled,
-		ResetBy: r.ResetBy, ResetAt: r.ResetAt}
+		ResetBy: r.ResetBy, ResetAt: r.ResetAt, Generation: r.Generation}
 }
 
 func (r reads) AccountOf(ctx context.Context, personID string) (training.Account, error) {
@@ -91,18 +93,21 @@ func (u unit) AddAccount(ctx context.Context, a training.Account) error {
 
 func (u unit) SetPassword(ctx context.Context, personID, hash string, firstUntil training.Instant) error {
 	return changed(u.q(ctx).Model(&accountRow{}).Where("person_id = ?", personID).
-		Updates(map[string]any{"password_hash": hash, "first_until": firstUntil}), "account", training.ErrNotFound)
+		Updates(map[string]any{"password_hash": hash, "first_until": firstUntil, "generation": nextGeneration}), "account", training.ErrNotFound)
 }
 
 func (u unit) SetDisabled(ctx context.Context, personID string, disabled bool) error {
 	return changed(u.q(ctx).Model(&accountRow{}).Where("person_id = ?", personID).
-		Updates(map[string]any{"disabled": disabled}), "account", training.ErrNotFound)
+		Updates(map[string]any{"disabled": disabled, "generation": nextGeneration}), "account", training.ErrNotFound)
 }
 
 func (u unit) SetReset(ctx context.Context, personID, by string, at training.Instant) error {
 	return changed(u.q(ctx).Model(&accountRow{}).Where("person_id = ?", personID).
 		Updates(map[string]any{"reset_by": by, "reset_at": at}), "account", training.ErrNotFound)
 }
+
+// nextGeneration voids what was sealed for an account as it was.
+var nextGeneration = gorm.Expr("generation + 1")
 
 type entitlementRow struct {
 	ID                string `gorm:"primaryKey"`

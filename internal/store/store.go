@@ -8,13 +8,11 @@ package store
 import (
 	"context"
 	"errors"
-	"fmt"
 	"os"
 	"strings"
 	"sync/atomic"
 	"time"
 
-	"github.com/mattn/go-sqlite3"
 	"gorm.io/gorm"
 
 	"stillwet/internal/ledger"
@@ -31,10 +29,6 @@ const (
 // actTime is how long a read or a write may take when its caller set no limit.
 const actTime = 20 * time.Second
 
-// ErrReadOnly is the answer to a write when the disk failed before: what came
-// after a failed sync cannot be trusted to be kept.
-var ErrReadOnly = errors.New("the data file cannot be written")
-
 // Store is the open data file.
 type Store struct {
 	reads
@@ -42,18 +36,19 @@ type Store struct {
 	key    *ledger.Key // nil when opened to read
 	lock   *os.File
 	heads  *heads // nil when none are written down
-	broken atomic.Pointer[error]
+	dir    string
+	space  func(dir string) (free uint64, known bool)
+	why    error                 // it was opened to read only
+	broken atomic.Pointer[error] // for good
+	full   atomic.Bool           // until a write succeeds
 }
 
 var _ training.Records = (*Store)(nil)
 
 // Write runs do in one transaction.
 func (s *Store) Write(ctx context.Context, do func(training.Unit) error) error {
-	if s.w == nil {
-		return fmt.Errorf("%w: it was opened to read", ErrReadOnly)
-	}
-	if err := s.Ready(); err != nil {
-		return err
+	if s.w == nil || s.broken.Load() != nil {
+		return s.Ready()
 	}
 	ctx, stop := limited(ctx)
 	defer stop()
@@ -66,7 +61,7 @@ func (s *Store) Write(ctx context.Context, do func(training.Unit) error) error {
 		}
 		return err
 	})
-	s.watch(err)
+	err = s.watch(err)
 	if err == nil && head != "" && s.heads != nil {
 		s.heads.keep(head, s.reads.public)
 	}
@@ -98,27 +93,6 @@ func (s *Store) OnStatement(told func(statement string)) error {
 			on.Update().After("gorm:update").Register(name, tell), on.Delete().After("gorm:delete").Register(name, tell))
 	}
 	return errors.Join(errs...)
-}
-
-// Ready reports whether records can be kept.
-func (s *Store) Ready() error {
-	if p := s.broken.Load(); p != nil {
-		return fmt.Errorf("%w since a disk error (%w); free or mend the disk and start again", ErrReadOnly, *p)
-	}
-	return nil
-}
-
-// watch stops all writing after a disk error: a sync that failed once may
-// succeed on the next call although the data are gone.
-func (s *Store) watch(err error) {
-	var se sqlite3.Error
-	if !errors.As(err, &se) {
-		return
-	}
-	switch se.Code {
-	case sqlite3.ErrIoErr, sqlite3.ErrCorrupt, sqlite3.ErrNotADB, sqlite3.ErrReadonly:
-		s.broken.CompareAndSwap(nil, &err)
-	}
 }
 
 func limited(ctx context.Context) (context.Context, context.CancelFunc) {

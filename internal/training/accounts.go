@@ -190,17 +190,13 @@ func (s *Service) ledgerAccount(ctx context.Context, u Unit, p, by Person, chang
 }
 
 // changeAccount makes a change of somebody's account and adds its leaf.
-func (s *Service) changeAccount(ctx context.Context, u Unit, personID string, by Person, change string, do func(Account) error) error {
+func (s *Service) changeAccount(ctx context.Context, u Unit, personID string, by Person, change string, do func() error) error {
 	p, err := u.Person(ctx, personID)
 	if err != nil {
 		return said(err, ErrNotFound, "There is no such person.")
 	}
-	account, err := u.AccountOf(ctx, personID)
-	if err != nil {
+	if err := do(); err != nil {
 		return said(err, ErrNotFound, "There is no such person.")
-	}
-	if err := do(account); err != nil {
-		return err
 	}
 	return s.ledgerAccount(ctx, u, p, by, change)
 }
@@ -238,9 +234,9 @@ func (s *Service) AddPerson(ctx context.Context, actor Actor, key string, p Pers
 	return added, firstPassword, nil
 }
 
-// NewFirstPassword replaces a forgotten password by a first one, ends the
-// person's sessions and opens a name that was closed by wrong tries. Educators
-// only. A repeat answers "".
+// NewFirstPassword replaces a forgotten password by a first one and ends the
+// person's sessions; wrong tries before it count no more. Educators only, who
+// have just given their own. A repeat answers "".
 func (s *Service) NewFirstPassword(ctx context.Context, actor Actor, key, personID string) (firstPassword string, err error) {
 	if err := need(actor, Educator); err != nil {
 		return "", err
@@ -251,14 +247,18 @@ func (s *Service) NewFirstPassword(ctx context.Context, actor Actor, key, person
 	}
 	firstPassword = newFirstPassword()
 	var hash string
-	before := func() (err error) { hash, err = s.hash(ctx, firstPassword); return err }
+	before := func() (err error) {
+		if err = s.proved(actor); err == nil {
+			hash, err = s.hash(ctx, firstPassword)
+		}
+		return err
+	}
 	_, repeated, err := s.once(ctx, a, before, func(u Unit) (string, error) {
-		return personID, s.changeAccount(ctx, u, personID, actor.Person, "first password", func(account Account) error {
+		return personID, s.changeAccount(ctx, u, personID, actor.Person, "first password", func() error {
 			now := s.Now()
 			return errors.Join(
 				u.SetPassword(ctx, personID, hash, now.Add(firstPasswordFor)),
 				u.SetReset(ctx, personID, actor.Person.ID, now),
-				u.SetTries(ctx, nameHash(account.Username), Tries{}),
 				u.EndSessions(ctx, personID, ""))
 		})
 	})
@@ -269,7 +269,7 @@ func (s *Service) NewFirstPassword(ctx context.Context, actor Actor, key, person
 }
 
 // SetDisabled closes or reopens an account; closing ends its sessions.
-// Educators only, and never one's own.
+// Educators only, who have just given their password, and never one's own.
 func (s *Service) SetDisabled(ctx context.Context, actor Actor, key, personID string, disabled bool) error {
 	if err := need(actor, Educator); err != nil {
 		return err
@@ -282,8 +282,8 @@ func (s *Service) SetDisabled(ctx context.Context, actor Actor, key, personID st
 		return err
 	}
 	change := map[bool]string{true: "closed", false: "reopened"}[disabled]
-	_, _, err = s.once(ctx, a, nil, func(u Unit) (string, error) {
-		return personID, s.changeAccount(ctx, u, personID, actor.Person, change, func(Account) error {
+	_, _, err = s.once(ctx, a, func() error { return s.proved(actor) }, func(u Unit) (string, error) {
+		return personID, s.changeAccount(ctx, u, personID, actor.Person, change, func() error {
 			if err := u.SetDisabled(ctx, personID, disabled); err != nil || !disabled {
 				return err
 			}
@@ -293,18 +293,19 @@ func (s *Service) SetDisabled(ctx context.Context, actor Actor, key, personID st
 	return err
 }
 
-// ChangePassword sets one's own password and ends one's other sessions. The
-// present session goes on under the same cookie.
-func (s *Service) ChangePassword(ctx context.Context, actor Actor, key, old, new string) error {
+// ChangePassword sets one's own password and ends one's sessions, this one too:
+// it goes on under the new cookie, which a repeat does not learn.
+func (s *Service) ChangePassword(ctx context.Context, actor Actor, key, old, new string) (cookie string, err error) {
 	if actor.Person.ID == "" {
-		return need(actor)
+		return "", need(actor)
 	}
 	a, err := ask(actor.Person.ID, key, "change password")
 	if err != nil {
-		return err
+		return "", err
 	}
 	var was Account
 	var hash string
+	var next Session
 	before := func() (err error) {
 		if was, err = s.checkOwn(ctx, actor, old); err != nil {
 			return err
@@ -318,17 +319,29 @@ func (s *Service) ChangePassword(ctx context.Context, actor Actor, key, old, new
 		hash, err = s.hash(ctx, new)
 		return err
 	}
-	_, _, err = s.once(ctx, a, before, func(u Unit) (string, error) {
+	_, repeated, err := s.once(ctx, a, before, func(u Unit) (string, error) {
 		if err := unchanged(ctx, u, was); err != nil {
 			return "", err
 		}
-		return actor.Person.ID, s.changeAccount(ctx, u, actor.Person.ID, actor.Person, "own password", func(Account) error {
+		here, err := u.Session(ctx, actor.Session)
+		if errors.Is(err, ErrNotFound) {
+			return "", refuse(ErrExpired, "Your session has ended. Sign in again; what was saved is still there.")
+		}
+		cookie, next = s.newSession(was, here.Browser, s.Now())
+		if err != nil {
+			return "", err
+		}
+		return actor.Person.ID, s.changeAccount(ctx, u, actor.Person.ID, actor.Person, "own password", func() error {
 			return errors.Join(
 				u.SetPassword(ctx, actor.Person.ID, hash, ""),
-				u.EndSessions(ctx, actor.Person.ID, actor.Session))
+				u.EndSessions(ctx, actor.Person.ID, ""),
+				u.OpenSession(ctx, next))
 		})
 	})
-	return err
+	if err != nil || repeated {
+		return "", err
+	}
+	return cookie, nil
 }
 
 // checkOwn checks the actor's own password.
@@ -337,7 +350,7 @@ func (s *Service) checkOwn(ctx context.Context, actor Actor, password string) (A
 	if err != nil {
 		return Account{}, err
 	}
-	good, err := s.checkPassword(ctx, account.Username, password)
+	good, err := s.checkPassword(ctx, knock{username: account.Username, password: password, actor: actor})
 	if errors.Is(err, ErrPassword) {
 		return Account{}, refuse(ErrPassword, "The present password is not right.")
 	}

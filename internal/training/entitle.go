@@ -17,7 +17,8 @@ const (
 type SecondPerson struct{ Username, Password string }
 
 // Entitle lets a person watch or sign off a competency, or both, from a day to a day.
-// Educators only, with a second person's word. second counts when Approval says here.
+// Educators only, who have just given their
+// password, with a second person's word. second counts when Approval says here.
 func (s *Service) Entitle(ctx context.Context, actor Actor, key string, e Entitlement, second SecondPerson) (Entitlement, error) {
 	if err := need(actor, Educator); err != nil {
 		return Entitlement{}, err
@@ -32,8 +33,8 @@ func (s *Service) Entitle(ctx context.Context, actor Actor, key string, e Entitl
 	}
 	var by signer
 	before := func() (err error) {
-		if e.Approval.How == ApprovedHere {
-			by, err = s.signer(ctx, second.Username, second.Password)
+		if err = s.proved(actor); err == nil && e.Approval.How == ApprovedHere {
+			by, err = s.signer(ctx, actor, second.Username, second.Password)
 		}
 		return err
 	}

@@ -103,7 +103,7 @@ func TestWatchingAndSigningOffAreTwoEntitlements(t *testing.T) {
 	require.Equal(t, "Tess Invented", signed.Named(training.PartPerson).Name)
 	current := w.entitlement(w.trainee, "2026-01-01", "2030-12-31")
 	current.Founding = ""
-	_, err = w.Entitle(ctx, w.educator, w.Key(), current, training.SecondPerson{})
+	_, err = w.Entitle(ctx, w.In("edda"), w.Key(), current, training.SecondPerson{})
 	require.ErrorContains(t, err, "is a new hire")
 	require.NotContains(t, err.Error(), "current", "whoever is signed off needs no reason, and no end within two years")
 }

@@ -63,6 +63,7 @@ func (w *world) everything() {
 	w.begun("station-wipe")
 	_, _, err = w.SignIn(ctx, "tess", "not the password of anybody")
 	require.ErrorIs(w.T, err, training.ErrPassword)
+	w.educator = w.In("edda")
 	require.NoError(w.T, w.SetDisabled(ctx, w.educator, w.Key(), w.other.Person.ID, true))
 }
 

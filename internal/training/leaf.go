@@ -106,12 +106,12 @@ func (n Named) fields() ledger.Fields {
 	return f
 }
 
-// clockSlack is how far a clock may go back before it is told: less is what a
+// ledgerSlack is how far a clock may go back before it is told: less is what a
 // machine mends by itself.
-const clockSlack = time.Hour
+const ledgerSlack = time.Hour
 
 func clockBehind(now, last Instant) bool {
-	return last != "" && now < last.Add(-clockSlack)
+	return last != "" && now < last.Add(-ledgerSlack)
 }
 
 // ledgered adds a leaf of what was just kept, in its transaction.
@@ -209,7 +209,7 @@ func personFields(p Person) ledger.Fields {
 // hash is signed, so that another one put in its place is noticed.
 func accountFields(a Account) ledger.Fields {
 	return ledger.Fields{"username": a.Username, "password_sha256": procedure.Digest([]byte(a.PasswordHash)), "first_until": string(a.FirstUntil),
-		"disabled": a.Disabled, "reset_by": a.ResetBy, "reset_at": string(a.ResetAt)}
+		"disabled": a.Disabled, "generation": a.Generation, "reset_by": a.ResetBy, "reset_at": string(a.ResetAt)}
 }
 
 // entitlementFields is an entitlement with all that it rests on.

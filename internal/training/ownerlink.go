@@ -28,7 +28,6 @@ func (s *Service) OwnerLink(ctx context.Context, username string) (token string,
 		}
 		return errors.Join(
 			u.SetFirstRun(ctx, FirstRun{TokenHash: hash, Until: s.Now().Add(firstRunFor), PersonID: p.ID}),
-			u.SetTries(ctx, nameHash(account.Username), Tries{}),
 			s.ledgerAccount(ctx, u, p, Person{}, "link made by the owner of the folder"))
 	})
 	return token, p, err
@@ -96,7 +95,7 @@ func (s *Service) UseOwnerLink(ctx context.Context, token, key, password string)
 		if err != nil {
 			return "", err
 		}
-		return f.PersonID, s.changeAccount(ctx, u, f.PersonID, Person{}, "own password by the owner's link", func(Account) error {
+		return f.PersonID, s.changeAccount(ctx, u, f.PersonID, Person{}, "own password by the owner's link", func() error {
 			return errors.Join(u.EndFirstRun(ctx), u.SetPassword(ctx, f.PersonID, hash, ""), u.EndSessions(ctx, f.PersonID, ""))
 		})
 	})

@@ -1,7 +1,6 @@
 package training
 
 import (
-	"context"
 	"crypto/rand"
 	_ "embed"
 	"fmt"
@@ -134,33 +133,6 @@ func sequence(s string) bool {
 		}
 	}
 	return false
-}
-
-// hash makes a password's stored form.
-func (s *Service) hash(ctx context.Context, password string) (string, error) {
-	leave, err := s.gates.hash(ctx)
-	if err != nil {
-		return "", err
-	}
-	defer leave()
-	text, err := argon2id.CreateHash(password, s.HashCost.params())
-	if err != nil {
-		return "", fmt.Errorf("hash password: %w", err)
-	}
-	return text, nil
-}
-
-func (s *Service) matches(ctx context.Context, password, hash string) (bool, error) {
-	leave, err := s.gates.hash(ctx)
-	if err != nil {
-		return false, err
-	}
-	defer leave()
-	ok, err := argon2id.ComparePasswordAndHash(password, hash)
-	if err != nil {
-		return false, fmt.Errorf("compare password: %w", err)
-	}
-	return ok, nil
 }
 
 // newFirstPassword is 20 characters in groups: easy to read out, 100 bits.

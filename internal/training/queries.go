@@ -56,7 +56,7 @@ type FirstRun struct {
 	PersonID  string // whose new password it is for; "" makes the first educator
 }
 
-// Tries counts failed passwords of a name since the last good one.
+// Tries counts failed passwords of a lane since the last good one.
 type Tries struct {
 	Failures int
 	Last     Instant

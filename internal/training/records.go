@@ -35,8 +35,10 @@ type DoorReader interface {
 	AccountNamed(ctx context.Context, username string) (Account, error)
 	ClosedAccounts(ctx context.Context) (personIDs []string, err error)
 	Session(ctx context.Context, idHash string) (Session, error)
+	SessionsOf(ctx context.Context, personID string) ([]Session, error) // newest first
+	DoorSecret(ctx context.Context) (string, error)
 	FirstRun(ctx context.Context) (FirstRun, error)
-	Tries(ctx context.Context, nameHash string) (Tries, error) // zero when none failed
+	Tries(ctx context.Context, lane string) (Tries, error) // zero when none failed
 }
 
 // DoorWriter keeps what people sign in with.
@@ -48,15 +50,19 @@ type DoorWriter interface {
 	SetReset(ctx context.Context, personID, by string, at Instant) error
 	OpenSession(ctx context.Context, n Session) error
 	SeeSession(ctx context.Context, idHash string, at Instant) error
+	ProveSession(ctx context.Context, idHash string, at Instant) error
 	EndSession(ctx context.Context, idHash string) error
-	// EndSessions ends all sessions of a person but one ("" for all), and
-	// those of everyone that began before a moment.
+	// EndSessions ends all sessions of a person but one ("" for all), all but the
+	// newest, and those of everyone that began before a moment.
 	EndSessions(ctx context.Context, personID, but string) error
+	EndOldestSessions(ctx context.Context, personID string, keep int) error
 	EndSessionsBefore(ctx context.Context, began Instant) error
 	SetFirstRun(ctx context.Context, f FirstRun) error
 	EndFirstRun(ctx context.Context) error
-	SetTries(ctx context.Context, nameHash string, t Tries) error
-	ForgetTriesBefore(ctx context.Context, last Instant, failuresBelow int) error
+	SetTries(ctx context.Context, lane string, t Tries) error
+	// SweepTries forgets lanes that were not tried since a moment, and keeps so
+	// many at most.
+	SweepTries(ctx context.Context, last Instant, most int) error
 }
 
 // PracticeReader finds what people practise.

@@ -1,6 +1,8 @@
 package training
 
 import (
+	"context"
+	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -41,12 +43,46 @@ func TestWaitsGrowAndEnd(t *testing.T) {
 	last := Instant("2026-03-01T09:30:00.000Z")
 	for failures, want := range map[int]time.Duration{4: 0, 5: time.Second, 6: 2 * time.Second, 10: 32 * time.Second, 14: 512 * time.Second, 15: longestWait, 99: longestWait} {
 		require.Equal(t, want, max(0, Tries{failures, last}.wait(last)), "%d failures", failures)
-		require.NoError(t, throttled(Tries{failures, last}, last.Add(want)))
-		if want > 0 {
-			require.ErrorIs(t, throttled(Tries{failures, last}, last.Add(want-time.Millisecond)), ErrThrottled)
-		}
+		require.Equal(t, time.Duration(0), max(0, Tries{failures, last}.wait(last.Add(want))))
 	}
-	require.ErrorIs(t, throttled(Tries{100, last}, last.Add(1000*time.Hour)), ErrThrottled, "closed")
+	for after, want := range map[time.Duration]int{0: 20, forgiveOne - 1: 20, forgiveOne: 19, 10 * forgiveOne: 10, time.Hour: 0} {
+		require.Equal(t, want, Tries{20, last}.forgiven(last.Add(after)), "after %s", after)
+	}
+	for wait, words := range map[time.Duration]string{time.Millisecond: "1 seconds", time.Second: "2 seconds", longestWait: "16 minutes"} {
+		require.Equal(t, words, inWords(wait))
+	}
+}
+
+// A full queue of strangers refuses at once, and is not in the way of those inside.
+func TestStrangersWaitInAQueueWithAnEnd(t *testing.T) {
+	g, lane := newGates(), strings.Repeat("a", 64)
+	leave, err := g.outside.enter(t.Context(), lane)
+	require.NoError(t, err)
+	stop, cancel := context.WithCancel(t.Context())
+	ended := make(chan error)
+	for range waiting - 1 {
+		go func() {
+			_, err := g.outside.enter(stop, lane)
+			ended <- err
+		}()
+	}
+	for len(g.outside.queue) < waiting {
+		runtime.Gosched()
+	}
+	_, err = g.outside.enter(t.Context(), lane)
+	require.ErrorIs(t, err, ErrThrottled, "refused, not kept waiting")
+	within, err := g.inside.enter(t.Context(), lane)
+	require.NoError(t, err)
+	within()
+	cancel()
+	for range waiting - 1 {
+		require.ErrorIs(t, <-ended, context.Canceled)
+	}
+	leave()
+	leave, err = g.outside.enter(t.Context(), lane)
+	require.NoError(t, err, "whoever gave up left the queue")
+	leave()
+	require.Equal(t, 1, cap(g.outside.hashing), "strangers hash one at a time")
 }
 
 func TestPatientDataIsNoticed(t *testing.T) {

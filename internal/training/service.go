@@ -42,6 +42,7 @@ type Config struct {
 type Service struct {
 	Config
 	gates *gates
+	spare *spare
 	probe func(act string) // a test's, between an act's first look-up and its checks
 }
 
@@ -52,6 +53,7 @@ type Actor struct {
 	// MustChange: signed in with a first password. Only ChangePassword and
 	// SignOut are open to them until they have chosen their own.
 	MustChange bool
+	ProvedAt   Instant // when the password was last given in this session
 }
 
 // New makes a service.
@@ -59,7 +61,7 @@ func New(c Config) *Service {
 	if c.HashCost == (HashCost{}) {
 		c.HashCost = ProductionCost
 	}
-	return &Service{Config: c, gates: newGates()}
+	return &Service{Config: c, gates: newGates(), spare: newSpare()}
 }
 
 // Today is the clinic's day.

@@ -101,7 +101,7 @@ func (s *Service) SignAsLearner(ctx context.Context, actor Actor, key, demoID, u
 		if _, err = s.onDevice(ctx, s.Records, actor, demoID); err != nil { // nobody else tries passwords here
 			return err
 		}
-		by, err = s.signer(ctx, username, password)
+		by, err = s.signer(ctx, actor, username, password)
 		return err
 	}
 	return s.sign(ctx, a, &by, LearnerDid, demoID, before, func(u Unit) (Demonstration, error) {
@@ -242,9 +242,10 @@ type signer struct {
 	account Account
 }
 
-// signer is the person of a name and password given to sign with.
-func (s *Service) signer(ctx context.Context, username, password string) (signer, error) {
-	account, err := s.checkPassword(ctx, username, password)
+// signer is the person of a name and password given in the actor's session to
+// sign with.
+func (s *Service) signer(ctx context.Context, actor Actor, username, password string) (signer, error) {
+	account, err := s.checkPassword(ctx, knock{username: username, password: password, actor: actor})
 	if err != nil {
 		return signer{}, err
 	}
@@ -264,7 +265,7 @@ func (s *Service) ownSigner(ctx context.Context, actor Actor, password string) (
 	if err != nil {
 		return signer{}, err
 	}
-	return s.signer(ctx, account.Username, password)
+	return s.signer(ctx, actor, account.Username, password)
 }
 
 // MaySignOff reports whether the actor could sign the person off for the

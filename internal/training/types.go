@@ -21,6 +21,9 @@ var (
 	ErrExpired   = errors.New("the session has ended")
 	ErrKeyReused = errors.New("this key was used for something else")
 	ErrThrottled = errors.New("too many tries")
+	ErrProve     = errors.New("the password is needed again")
+	// ErrUnsaved: the disk is full or broken. Reading goes on.
+	ErrUnsaved = errors.New("nothing can be saved now")
 )
 
 // Role of a person with an account.
@@ -91,12 +94,15 @@ type Account struct {
 	Disabled                         bool
 	ResetBy                          string  // id of who gave the last first password to somebody else's account
 	ResetAt                          Instant // and when
+	Generation                       int     // grows with each new password and each closing
 }
 
 // Session is a signed-in browser. IDHash is the SHA-256 of the cookie's value.
 type Session struct {
 	IDHash, PersonID    string
 	CreatedAt, LastSeen Instant
+	Browser             string  // a short word for people
+	ProvedAt            Instant // when the password was last given in it; "" while it was not
 }
 
 // Competency is something to be signed off, with what it takes.

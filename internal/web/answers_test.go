@@ -46,7 +46,7 @@ func (c *clinic) tooLarge() answer {
 	require.NoError(c.T, err)
 	ended := make(chan error, 1)
 	go func() { ended <- c.app.Listener(listener) }()
-	form := url.Values{"password": {strings.Repeat("x", bodyLimit+1)}}
+	form := url.Values{"password": {strings.Repeat("x", passwords+1)}}
 	resp, err := http.PostForm("http://"+listener.Addr().String()+"/sign-in", form)
 	require.NoError(c.T, err)
 	body, err := io.ReadAll(resp.Body)
@@ -112,7 +112,7 @@ func TestSignInGoesOnOnlyToOurOwnPages(t *testing.T) {
 	require.Contains(t, asked.body, `name="next" value="/people?standing=due"`)
 	for next, want := range map[string]string{
 		"/people?standing=due": "/people?standing=due", "//evil.example/": "/", "https://evil.example/": "/", `/\evil.example`: "/", "": "/",
-		"/\t/evil.example": "/", "/\n/evil.example": "/", "/\x00/evil.example": "/", "/\u0085/evil.example": "/",
+		"/\t/evil.example": "/", "/\r\nSet-Cookie: x": "/", "/\x7f/evil.example": "/", "javascript:alert(1)": "/", "/" + strings.Repeat("x", 300): "/", "/\n/evil.example": "/", "/\x00/evil.example": "/", "/\u0085/evil.example": "/",
 	} {
 		got := w.anonymous().post("/sign-in", url.Values{"username": {"edda"}, "password": {training.DemoPassword}, "next": {next}})
 		require.Equal(t, 303, got.StatusCode)
@@ -156,26 +156,28 @@ func TestBadInputIsRefusedWithASentence(t *testing.T) {
 		status int
 		words  string
 	}{
-		"broken JSON":     {w.trainee.send(steps, `{"draft":`), 400, "could not be read"},
-		"wrong type":      {w.trainee.send(steps, `{"draft":7}`), 400, `draft\" does not take this kind of value (number)`},
-		"unknown field":   {w.trainee.send(steps, `{"draft":"x","outcome":"pass"}`), 400, "outcome"},
-		"two values":      {w.trainee.send(steps, body(d.Revision, "rub-hands")+"{}"), 400, "more than one"},
-		"unknown step":    {w.trainee.send(steps, body(d.Revision, "no-such-step")), 422, "no-such-step"},
-		"stale revision":  {w.trainee.send(steps, body(d.Revision+7, "rub-hands")), 409, ""},
-		"another's draft": {w.otherLearner.send(steps, body(d.Revision, "rub-hands")), 404, ""},
-		"field twice":     {w.trainee.post(steps, url.Values{"draft": {d.ID, d.ID}, "revision": {"0"}, "add": {"rub-hands"}}), 400, "twice"},
-		"field missing":   {w.trainee.post(steps, url.Values{"draft": {d.ID}, "add": {"rub-hands"}}), 400, "revision"},
-		"no number":       {w.trainee.post(steps, url.Values{"draft": {d.ID}, "revision": {"many"}, "add": {"rub-hands"}}), 400, "no number"},
-		"no button":       {w.trainee.post(steps, url.Values{"draft": {d.ID}, "revision": {"0"}}), 400, "button"},
-		"name of nothing": {w.educator.post("/people", url.Values{"key": {rand.Text()}, "name": {"\u3164\u3164"}, "staff_no": {""}, "username": {"nora"}, "role": {"trainee"}, "hired": {"2026-01-01"}}), 422, "shows no letter"},
-		"name in lines":   {w.educator.post("/people", url.Values{"key": {rand.Text()}, "name": {"Nora\nInvented"}, "staff_no": {""}, "username": {"nora"}, "role": {"trainee"}, "hired": {"2026-01-01"}}), 422, "several lines"},
-		"no day":          {w.educator.post("/people", url.Values{"key": {rand.Text()}, "name": {"Nora Invented"}, "staff_no": {""}, "username": {"nora"}, "role": {"trainee"}, "hired": {"soon"}}), 422, "needs a day"},
-		"no role":         {w.educator.post("/people", url.Values{"key": {rand.Text()}, "name": {"Nora Invented"}, "staff_no": {""}, "username": {"nora"}, "role": {"queen"}, "hired": {"2026-01-01"}}), 422, ""},
-		"name in use":     {w.educator.post("/people", url.Values{"key": {rand.Text()}, "name": {"Nora Invented"}, "staff_no": {""}, "username": {"tess"}, "role": {"trainee"}, "hired": {"2026-01-01"}}), 409, ""},
-		"watch oneself":   {w.preceptor.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {w.preceptor.id()}, "what": {turnover + " station-wipe"}}), 422, ""},
-		"not entitled":    {w.educator.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {w.trainee.id()}, "what": {turnover + " station-wipe"}}), 403, ""},
-		"backwards days":  {w.educator.post("/people/"+w.preceptor.id()+"/entitle", url.Values{"key": {rand.Text()}, "competency": {turnover}, "from": {"2026-05-01"}, "until": {"2026-04-01"}, "approval": {"alone"}}), 422, ""},
-		"short password":  {w.trainee.post("/password", url.Values{"key": {rand.Text()}, "old": {training.DemoPassword}, "password": {"short"}}), 422, ""},
+		"broken JSON":                  {w.trainee.send(steps, `{"draft":`), 400, "could not be read"},
+		"wrong type":                   {w.trainee.send(steps, `{"draft":7}`), 400, `draft\" does not take this kind of value (number)`},
+		"wrong type of a shared field": {w.trainee.send("/practice/against-the-clock/tap", `{"at_ms":"soon"}`), 400, `field \"at_ms\" does not take this kind of value (string)`},
+		"wrong type of all":            {w.trainee.send(steps, `[]`), 400, `field \"(the whole)\"`},
+		"unknown field":                {w.trainee.send(steps, `{"draft":"x","outcome":"pass"}`), 400, "outcome"},
+		"two values":                   {w.trainee.send(steps, body(d.Revision, "rub-hands")+"{}"), 400, "more than one"},
+		"unknown step":                 {w.trainee.send(steps, body(d.Revision, "no-such-step")), 422, "no-such-step"},
+		"stale revision":               {w.trainee.send(steps, body(d.Revision+7, "rub-hands")), 409, ""},
+		"another's draft":              {w.otherLearner.send(steps, body(d.Revision, "rub-hands")), 404, ""},
+		"field twice":                  {w.trainee.post(steps, url.Values{"draft": {d.ID, d.ID}, "revision": {"0"}, "add": {"rub-hands"}}), 400, "twice"},
+		"field missing":                {w.trainee.post(steps, url.Values{"draft": {d.ID}, "add": {"rub-hands"}}), 400, "revision"},
+		"no number":                    {w.trainee.post(steps, url.Values{"draft": {d.ID}, "revision": {"many"}, "add": {"rub-hands"}}), 400, "no number"},
+		"no button":                    {w.trainee.post(steps, url.Values{"draft": {d.ID}, "revision": {"0"}}), 400, "button"},
+		"name of nothing":              {w.educator.post("/people", url.Values{"key": {rand.Text()}, "name": {"\u3164\u3164"}, "staff_no": {""}, "username": {"nora"}, "role": {"trainee"}, "hired": {"2026-01-01"}}), 422, "shows no letter"},
+		"name in lines":                {w.educator.post("/people", url.Values{"key": {rand.Text()}, "name": {"Nora\nInvented"}, "staff_no": {""}, "username": {"nora"}, "role": {"trainee"}, "hired": {"2026-01-01"}}), 422, "several lines"},
+		"no day":                       {w.educator.post("/people", url.Values{"key": {rand.Text()}, "name": {"Nora Invented"}, "staff_no": {""}, "username": {"nora"}, "role": {"trainee"}, "hired": {"soon"}}), 422, "needs a day"},
+		"no role":                      {w.educator.post("/people", url.Values{"key": {rand.Text()}, "name": {"Nora Invented"}, "staff_no": {""}, "username": {"nora"}, "role": {"queen"}, "hired": {"2026-01-01"}}), 422, ""},
+		"name in use":                  {w.educator.post("/people", url.Values{"key": {rand.Text()}, "name": {"Nora Invented"}, "staff_no": {""}, "username": {"tess"}, "role": {"trainee"}, "hired": {"2026-01-01"}}), 409, ""},
+		"watch oneself":                {w.preceptor.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {w.preceptor.id()}, "what": {turnover + " station-wipe"}}), 422, ""},
+		"not entitled":                 {w.educator.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {w.trainee.id()}, "what": {turnover + " station-wipe"}}), 403, ""},
+		"backwards days":               {w.educator.post("/people/"+w.preceptor.id()+"/entitle", url.Values{"key": {rand.Text()}, "competency": {turnover}, "from": {"2026-05-01"}, "until": {"2026-04-01"}, "approval": {"alone"}}), 422, ""},
+		"short password":               {w.trainee.post("/password", url.Values{"key": {rand.Text()}, "old": {training.DemoPassword}, "password": {"short"}}), 422, ""},
 	} {
 		require.Equal(t, c.status, c.got.StatusCode, "%s: %.400s", name, c.got.body)
 		require.Contains(t, c.got.body, c.words, name)

@@ -14,12 +14,10 @@ import (
 
 func health(v *visit) error { return v.SendString("ok\n") }
 
+// ready says why records cannot be kept, for whoever watches over the program.
 func ready(v *visit) error {
-	if v.Ready != nil {
-		if err := v.Ready(v.ctx); err != nil {
-			v.Log.Error("not ready", "error", err)
-			return v.Status(503).SendString("not ready\n")
-		}
+	if err := v.unready(); err != nil {
+		return v.Status(503).SendString("not ready: " + err.Error() + "\n")
 	}
 	return v.SendString("ready\n")
 }
@@ -77,6 +75,7 @@ func (v *visit) showDoor(status int, d views.Door) error {
 		d.People, d.DemoPassword = people, training.DemoPassword
 	}
 	f := v.frame("Sign in", "")
+	d.Open = v.Open
 	f.Narrow, f.Person = len(d.People) == 0, nil
 	return v.page(status, views.SignInPage(f, d))
 }
@@ -86,7 +85,7 @@ func signIn(v *visit) error {
 	if err != nil {
 		return err
 	}
-	_, cookie, err := v.Service.SignIn(v.ctx, in["username"], in["password"])
+	entry, err := v.knock(in["username"], in["password"])
 	if errors.Is(err, training.ErrPassword) || errors.Is(err, training.ErrThrottled) {
 		status, text := explain(err)
 		if status == 422 {
@@ -97,7 +96,22 @@ func signIn(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.enterAs(cookie, localPath(in["next"]))
+	return v.enterAs(entry, localPath(in["next"]))
+}
+
+// knock signs in with all that is known of the browser, and notes whose name
+// was given, for the log.
+func (v *visit) knock(username, password string) (training.Entry, error) {
+	entry, err := v.Service.Enter(v.ctx, training.Knock{Username: username, Password: password,
+		From: v.from(), Known: v.Cookies(v.knownName()), Browser: browserWord(v.Get(fiber.HeaderUserAgent))})
+	v.about = entry.Actor.Person
+	if errors.Is(err, training.ErrPassword) || errors.Is(err, training.ErrThrottled) {
+		var unnamed error
+		if v.about, unnamed = v.Service.Named(v.ctx, username); unnamed != nil {
+			return entry, unnamed
+		}
+	}
+	return entry, err
 }
 
 func signInDemo(v *visit) error {
@@ -105,32 +119,42 @@ func signInDemo(v *visit) error {
 	if err != nil {
 		return err
 	}
-	_, cookie, err := v.Service.SignInDemo(v.ctx, in["person"])
+	actor, cookie, err := v.Service.SignInDemo(v.ctx, in["person"], browserWord(v.Get(fiber.HeaderUserAgent)))
 	if err != nil {
 		return err
 	}
-	return v.enterAs(cookie, "")
+	v.about = actor.Person
+	return v.enterAs(training.Entry{Actor: actor, Cookie: cookie}, "")
 }
 
 // enterAs ends the session there was and sets the new one.
-func (v *visit) enterAs(cookie, next string) error {
+func (v *visit) enterAs(entry training.Entry, next string) error {
 	if v.cookie != "" {
 		if err := v.Service.SignOut(v.ctx, v.cookie); err != nil {
 			return err
 		}
 	}
-	v.setCookie(v.Ctx, cookie, time.Time{})
+	v.setCookie(v.Ctx, v.cookieName(), entry.Cookie, time.Time{})
+	v.setKnown(entry.Known)
 	if next == "" {
 		next = "/"
 	}
 	return v.goTo(next)
 }
 
+// setKnown has the browser remember that somebody signed in in it. It outlives
+// the session, and signing out.
+func (v *visit) setKnown(known string) {
+	if known != "" {
+		v.setCookie(v.Ctx, v.knownName(), known, v.Service.Now().Time().Add(knownFor))
+	}
+}
+
 func signOut(v *visit) error {
 	if err := v.Service.SignOut(v.ctx, v.cookie); err != nil {
 		return err
 	}
-	v.setCookie(v.Ctx, "", time.Unix(1, 0))
+	v.setCookie(v.Ctx, v.cookieName(), "", time.Unix(1, 0))
 	v.Set("Clear-Site-Data", `"cache"`) // not "storage": taps not sent yet are kept there
 	return v.goTo("/sign-in")
 }
@@ -168,7 +192,7 @@ func first(v *visit) error {
 	if err != nil {
 		return err
 	}
-	_, err = v.Service.CreateFirstEducator(v.ctx, token, in["key"], in["name"], in["username"], in["password"])
+	v.about, err = v.Service.CreateFirstEducator(v.ctx, token, in["key"], in["name"], in["username"], in["password"])
 	if errors.Is(err, training.ErrInvalid) || errors.Is(err, training.ErrConflict) {
 		status, text := explain(err)
 		return v.showFirst(status, views.First{LinkToken: token, Name: in["name"], Username: in["username"], Wrong: text})
@@ -176,11 +200,11 @@ func first(v *visit) error {
 	if err != nil {
 		return linkGone(err)
 	}
-	_, cookie, err := v.Service.SignIn(v.ctx, in["username"], in["password"])
+	entry, err := v.knock(in["username"], in["password"])
 	if err != nil {
 		return err
 	}
-	return v.enterAs(cookie, "")
+	return v.enterAs(entry, "")
 }
 
 // newPassword is sent from the page of an owner's link.
@@ -197,35 +221,11 @@ func (v *visit) newPassword(token string, holder training.Person) error {
 	if err != nil {
 		return linkGone(err)
 	}
-	_, cookie, err := v.Service.SignIn(v.ctx, username, in["password"])
+	entry, err := v.knock(username, in["password"])
 	if err != nil {
 		return err
 	}
-	return v.enterAs(cookie, "")
-}
-
-func passwordPage(v *visit) error { return v.showPassword(200, "") }
-
-func (v *visit) showPassword(status int, wrong string) error {
-	f := v.frame("Choose your own password", "")
-	f.Narrow = true
-	return v.page(status, views.PasswordPage(f, views.OwnPassword{Must: v.actor.MustChange, Wrong: wrong}))
-}
-
-func changePassword(v *visit) error {
-	in, err := v.form("key", "old", "password")
-	if err != nil {
-		return err
-	}
-	err = v.Service.ChangePassword(v.ctx, v.actor, in["key"], in["old"], in["password"])
-	if errors.Is(err, training.ErrInvalid) || errors.Is(err, training.ErrPassword) || errors.Is(err, training.ErrThrottled) {
-		status, text := explain(err)
-		return v.showPassword(status, text)
-	}
-	if err != nil {
-		return err
-	}
-	return v.goTo("/")
+	return v.enterAs(entry, "")
 }
 
 // procedureOf is the procedure of a competency or scenario; the loader has

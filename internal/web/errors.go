@@ -31,7 +31,7 @@ var statuses = []struct {
 }{
 	{training.ErrNotFound, 404}, {training.ErrForbidden, 403}, {training.ErrConflict, 409},
 	{training.ErrInvalid, 422}, {training.ErrPassword, 422}, {training.ErrExpired, 401},
-	{training.ErrKeyReused, 422}, {training.ErrThrottled, 429},
+	{training.ErrKeyReused, 422}, {training.ErrThrottled, 429}, {training.ErrProve, 422}, {training.ErrUnsaved, 503},
 }
 
 // refusal is an error as a script gets it.
@@ -41,7 +41,7 @@ type refusal struct {
 
 var headings = map[int]string{
 	400: "That could not be read", 401: "Sign in first", 403: "Not for this account", 404: "Nothing here",
-	405: "Not done this way", 409: "It has changed in the meantime", 413: "That was too large", 415: "Not taken in this form",
+	405: "Not done this way", 421: "Not under this address", 409: "It has changed in the meantime", 413: "That was too large", 415: "Not taken in this form",
 	422: "That could not be done", 429: "Too many tries", 503: "Not now",
 }
 
@@ -94,6 +94,8 @@ func sentence(err, kind error) string {
 		return "The record has changed in the meantime. Reload the page and try again."
 	case training.ErrExpired:
 		return "Your session has ended. Sign in again; what you saved is there."
+	case training.ErrUnsaved:
+		return "Nothing can be saved now: the program's disk is full or broken. What was saved before is there and can be read. Tell whoever runs this program."
 	}
 	return "This was refused: " + kind.Error() + "."
 }
@@ -101,11 +103,7 @@ func sentence(err, kind error) string {
 // fail answers an error: JSON for a script, a page with a way on for a person.
 func (s *server) fail(c *fiber.Ctx, err error) error {
 	status, text := explain(err)
-	if status >= 500 {
-		s.Log.Error("request failed", "method", c.Method(), "path", c.Path(), "error", err)
-	} else {
-		s.Log.Info("request refused", "method", c.Method(), "path", c.Path(), "status", status)
-	}
+	s.strayLine(c, status, err)
 	s.setHeaders(c)
 	if wantsJSON(c) {
 		return c.Status(status).JSON(refusal{text})

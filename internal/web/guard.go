@@ -18,28 +18,39 @@ import (
 )
 
 // enter checks everything that is the same for every route before its handler
-// is called: the origin, the session, the role, the form's token.
+// is called: the size, the origin, the session, the role, the form's token. What
+// came of it is written to the log.
 func (s *server) enter(r route) fiber.Handler {
 	return func(c *fiber.Ctx) error {
 		ctx, cancel := context.WithTimeout(context.Background(), actTime)
 		defer cancel()
 		v := &visit{Ctx: c, server: s, ctx: ctx}
-		if r.method != fiber.MethodGet && !sameOrigin(c) {
-			return problem{403, "This form came from another site, so it was not accepted. Open the page here and send it again."}
-		}
-		if err := v.resume(); err != nil && !r.who.open {
+		err := v.serve(r)
+		v.logged(r, err)
+		return err
+	}
+}
+
+func (v *visit) serve(r route) (err error) {
+	defer survived(&err)
+	if len(v.Request().Body()) > r.body {
+		return fiber.ErrRequestEntityTooLarge
+	}
+	if r.method != fiber.MethodGet && !sameOrigin(v.Ctx) {
+		return problem{403, "This form came from another site, so it was not accepted. Open the page here and send it again."}
+	}
+	if err := v.resume(); err != nil && !r.who.open {
+		return err
+	}
+	if !r.who.open {
+		if err := v.admit(r); err != nil {
 			return err
 		}
-		if !r.who.open {
-			if err := v.admit(r); err != nil {
-				return err
-			}
-			if v.actor.MustChange && r.method == fiber.MethodGet && r.path != "/password" {
-				return v.goTo("/password")
-			}
+		if v.actor.MustChange && r.method == fiber.MethodGet && r.path != "/password" {
+			return v.goTo("/password")
 		}
-		return r.handle(v)
 	}
+	return r.handle(v)
 }
 
 // plainBody refuses a body that says it is encoded, before anything asks for it:
@@ -100,9 +111,15 @@ func (s *server) cookieName() string {
 	return "stillwet"
 }
 
-func (s *server) setCookie(c *fiber.Ctx, value string, expires time.Time) {
+// knownName is the cookie by which a browser is known at the next sign-in.
+func (s *server) knownName() string { return s.cookieName() + "-known" }
+
+// knownFor is as long as browsers keep a cookie.
+const knownFor = 400 * 24 * time.Hour
+
+func (s *server) setCookie(c *fiber.Ctx, name, value string, expires time.Time) {
 	c.Cookie(&fiber.Cookie{
-		Name: s.cookieName(), Value: value, Path: "/", Expires: expires,
+		Name: name, Value: value, Path: "/", Expires: expires,
 		HTTPOnly: true, Secure: s.Secure, SameSite: fiber.CookieSameSiteLaxMode, SessionOnly: expires.IsZero(),
 	})
 }
@@ -118,7 +135,7 @@ func (v *visit) resume() error {
 	switch {
 	case errors.Is(err, training.ErrExpired):
 		v.cookie = ""
-		v.setCookie(v.Ctx, "", time.Unix(1, 0))
+		v.setCookie(v.Ctx, v.cookieName(), "", time.Unix(1, 0))
 		return problem{401, "Your session has ended. Sign in again; what you saved is there."}
 	case err != nil:
 		return err

@@ -37,6 +37,9 @@ func (v *visit) showPeople(status int, p views.People) error {
 		p.Copies = v.copies()
 	}
 	p.Years = []string{strconv.Itoa(year - 1), strconv.Itoa(year)}
+	if v.LowSpace != nil && v.actor.Person.Role == training.Educator {
+		p.LowSpace = v.LowSpace()
+	}
 	return v.page(status, views.PeoplePage(v.frame("People", views.AtPeople), p))
 }
 
@@ -160,6 +163,9 @@ func entitle(v *visit) error {
 	if err != nil {
 		return err
 	}
+	if err := v.prove(in); err != nil {
+		return v.notProved(err, "entitle")
+	}
 	e := training.Entitlement{
 		PersonID: v.Params("id"), Competency: in["competency"], From: training.Day(in["from"]), Until: training.Day(in["until"]),
 		Watch: in["watch"] != "", SignOff: in["sign-off"] != "", Credential: in["credential"], Founding: in["founding"],
@@ -169,7 +175,7 @@ func entitle(v *visit) error {
 	second := training.SecondPerson{Username: in["second-name"], Password: in["second-password"]}
 	_, err = v.Service.Entitle(v.ctx, v.actor, in["key"], e, second)
 	err = onlyPassword(err)
-	for _, kind := range []error{training.ErrInvalid, training.ErrConflict, training.ErrPassword, training.ErrThrottled, training.ErrForbidden} {
+	for _, kind := range []error{training.ErrInvalid, training.ErrConflict, training.ErrPassword, training.ErrThrottled, training.ErrForbidden, training.ErrProve} {
 		if errors.Is(err, kind) {
 			status, text := explain(err)
 			return v.showRecord(status, views.Record{WrongFor: "entitle", Wrong: text, Draft: e})
@@ -181,14 +187,28 @@ func entitle(v *visit) error {
 	return v.goTo("/people/" + v.Params("id") + "#entitled")
 }
 
+// notProved says at its form that one's own password is wrong or missing.
+func (v *visit) notProved(err error, form string) error {
+	for _, kind := range []error{training.ErrPassword, training.ErrThrottled, training.ErrProve} {
+		if errors.Is(err, kind) {
+			status, text := explain(err)
+			return v.showRecord(status, views.Record{WrongFor: form, Wrong: text})
+		}
+	}
+	return err
+}
+
 func firstPassword(v *visit) error {
 	in, err := v.form("key")
 	if err != nil {
 		return err
 	}
+	if err := v.prove(in); err != nil {
+		return v.notProved(err, views.AccountCard)
+	}
 	password, err := v.Service.NewFirstPassword(v.ctx, v.actor, in["key"], v.Params("id"))
 	if err != nil {
-		return err
+		return v.notProved(err, views.AccountCard)
 	}
 	who, err := v.Service.Person(v.ctx, v.actor, v.Params("id"))
 	if err != nil {
@@ -210,8 +230,11 @@ func setDisabled(v *visit, disabled bool) error {
 	if err != nil {
 		return err
 	}
+	if err := v.prove(in); err != nil {
+		return v.notProved(err, views.AccountCard)
+	}
 	if err := v.Service.SetDisabled(v.ctx, v.actor, in["key"], v.Params("id"), disabled); err != nil {
-		return err
+		return v.notProved(err, views.AccountCard)
 	}
 	return v.goTo("/people/" + v.Params("id"))
 }

@@ -22,10 +22,22 @@ var (
 
 func (a access) allows(r training.Role) bool { return a.open || slices.Contains(a.roles, r) }
 
+// The most bytes that a request's body may have. More is refused before it is
+// read, so that no request takes more memory than its route has a use for.
+const (
+	noBody    = 1 // fasthttp takes 0 for its own, large limit
+	fewFields = 4 << 10
+	passwords = 8 << 10  // two of 256 signs, encoded for a form
+	aComment  = 16 << 10 // of a demonstration
+	allSteps  = 64 << 10 // of a build
+)
+
 type route struct {
 	method, path string
 	who          access
 	handle       func(*visit) error
+	body         int    // limit in bytes
+	event        string // what the log calls it; "" when only its refusals are logged
 }
 
 // routes is every route with its rule. GET never writes.
@@ -35,62 +47,63 @@ func routes() []route {
 
 func doorRoutes() []route {
 	return []route{
-		{"GET", "/healthz", anyone, health},
-		{"GET", "/readyz", anyone, ready},
-		{"GET", "/static/:hash/:name", anyone, static},
-		{"GET", "/", anyone, start},
-		{"GET", "/help", anyone, help},
-		{"GET", "/sign-in", anyone, signInPage},
-		{"POST", "/sign-in", anyone, signIn},
-		{"POST", "/sign-in/demo", anyone, signInDemo},
-		{"GET", "/first/:token", anyone, firstPage},
-		{"POST", "/first/:token", anyone, first},
-		{"POST", "/sign-out", everyone, signOut},
-		{"GET", "/password", everyone, passwordPage},
-		{"POST", "/password", everyone, changePassword},
+		{"GET", "/healthz", anyone, health, noBody, ""},
+		{"GET", "/readyz", anyone, ready, noBody, ""},
+		{"GET", "/static/:hash/:name", anyone, static, noBody, ""},
+		{"GET", "/", anyone, start, noBody, ""},
+		{"GET", "/help", anyone, help, noBody, ""},
+		{"GET", "/sign-in", anyone, signInPage, noBody, ""},
+		{"POST", "/sign-in", anyone, signIn, passwords, "sign-in"},
+		{"POST", "/sign-in/demo", anyone, signInDemo, fewFields, "sign-in to the demo"},
+		{"GET", "/first/:token", anyone, firstPage, noBody, ""},
+		{"POST", "/first/:token", anyone, first, passwords, "first educator made"},
+		{"POST", "/sign-out", everyone, signOut, fewFields, "sign-out"},
+		{"GET", "/password", everyone, accountPage, noBody, ""},
+		{"POST", "/password", everyone, changePassword, passwords, "own password changed"},
+		{"POST", "/password/sessions", everyone, endSessions, fewFields, "own session ended"},
 	}
 }
 
 func practiceRoutes() []route {
 	return []route{
-		{"GET", "/practice", everyone, practice},
-		{"GET", "/practice/:scenario", everyone, scenario},
-		{"POST", "/practice/:scenario/start", everyone, startScenario},
-		{"POST", "/practice/:scenario/steps", everyone, saveSteps},
-		{"POST", "/practice/:scenario/tap", everyone, tapRun},
-		{"POST", "/practice/:scenario/finish", everyone, finish},
-		{"POST", "/practice/:scenario/discard", everyone, discard},
-		{"GET", "/attempts/:id", everyone, attempt},
+		{"GET", "/practice", everyone, practice, noBody, ""},
+		{"GET", "/practice/:scenario", everyone, scenario, noBody, ""},
+		{"POST", "/practice/:scenario/start", everyone, startScenario, fewFields, ""},
+		{"POST", "/practice/:scenario/steps", everyone, saveSteps, allSteps, ""},
+		{"POST", "/practice/:scenario/tap", everyone, tapRun, fewFields, ""},
+		{"POST", "/practice/:scenario/finish", everyone, finish, fewFields, ""},
+		{"POST", "/practice/:scenario/discard", everyone, discard, fewFields, ""},
+		{"GET", "/attempts/:id", everyone, attempt, noBody, ""},
 	}
 }
 
 func watchRoutes() []route {
 	return []route{
-		{"GET", "/watch", watchers, watch},
-		{"GET", "/watch/new", watchers, watchNew},
-		{"POST", "/watch/new", watchers, startDemonstration},
-		{"GET", "/demonstrations/:id", everyone, review},
-		{"GET", "/demonstrations/:id/record", watchers, recorder},
-		{"POST", "/demonstrations/:id/observe", watchers, observe},
-		{"POST", "/demonstrations/:id/undo", watchers, undo},
-		{"POST", "/demonstrations/:id/end", watchers, endDemonstration},
-		{"POST", "/demonstrations/:id/abandon", watchers, abandon},
-		{"POST", "/demonstrations/:id/sign/learner", watchers, signLearner},
-		{"POST", "/demonstrations/:id/sign/preceptor", watchers, signPreceptor},
+		{"GET", "/watch", watchers, watch, noBody, ""},
+		{"GET", "/watch/new", watchers, watchNew, noBody, ""},
+		{"POST", "/watch/new", watchers, startDemonstration, fewFields, ""},
+		{"GET", "/demonstrations/:id", everyone, review, noBody, ""},
+		{"GET", "/demonstrations/:id/record", watchers, recorder, noBody, ""},
+		{"POST", "/demonstrations/:id/observe", watchers, observe, fewFields, ""},
+		{"POST", "/demonstrations/:id/undo", watchers, undo, fewFields, ""},
+		{"POST", "/demonstrations/:id/end", watchers, endDemonstration, aComment, ""},
+		{"POST", "/demonstrations/:id/abandon", watchers, abandon, fewFields, ""},
+		{"POST", "/demonstrations/:id/sign/learner", watchers, signLearner, passwords, "signed as learner"},
+		{"POST", "/demonstrations/:id/sign/preceptor", watchers, signPreceptor, passwords, "signed as preceptor"},
 	}
 }
 
 func peopleRoutes() []route {
 	return []route{
-		{"GET", "/people", watchers, people},
-		{"POST", "/people", teachers, addPerson},
-		{"GET", "/people/:id", everyone, record},
-		{"POST", "/people/:id/sign-off", watchers, signOff},
-		{"POST", "/people/:id/entitle", teachers, entitle},
-		{"POST", "/people/:id/first-password", teachers, firstPassword},
-		{"POST", "/people/:id/close", teachers, closeAccount},
-		{"POST", "/people/:id/reopen", teachers, reopenAccount},
-		{"POST", "/clock", teachers, confirmClock},
-		{"GET", "/annual/:file", teachers, annual},
+		{"GET", "/people", watchers, people, noBody, ""},
+		{"POST", "/people", teachers, addPerson, fewFields, "person added"},
+		{"GET", "/people/:id", everyone, record, noBody, ""},
+		{"POST", "/people/:id/sign-off", watchers, signOff, passwords, "signed off"},
+		{"POST", "/people/:id/entitle", teachers, entitle, passwords, "entitlement granted"},
+		{"POST", "/people/:id/first-password", teachers, firstPassword, passwords, "first password given"},
+		{"POST", "/people/:id/close", teachers, closeAccount, passwords, "account closed"},
+		{"POST", "/people/:id/reopen", teachers, reopenAccount, passwords, "account reopened"},
+		{"POST", "/clock", teachers, confirmClock, fewFields, "clock confirmed"},
+		{"GET", "/annual/:file", teachers, annual, noBody, "workbook exported"},
 	}
 }

@@ -99,35 +99,6 @@ func (c *clinic) watchShort(learner *browser) string {
 	return strings.TrimPrefix(at, "/demonstrations/")
 }
 
-func TestWhoMayAskForWhat(t *testing.T) {
-	w := withRecords(t)
-	people := map[string]*browser{"anonymous": w.anonymous(), "trainee": w.trainee, "preceptor": w.preceptor, "educator": w.educator}
-	for _, r := range routes() {
-		if r.path == "/sign-out" || r.path == "/sign-in/demo" {
-			continue // would end the sessions of this test; tested apart
-		}
-		for whose, at := range w.addresses(r.path) {
-			for who, b := range people {
-				got := b.get(at)
-				if r.method == "POST" {
-					got = b.post(at, nil)
-				}
-				where := fmt.Sprintf("%s %s (%s) as %s: %.300s", r.method, at, whose, who, got.body)
-				require.Less(t, got.StatusCode, 500, where)
-				role := training.Role(who)
-				switch {
-				case who == "anonymous" && !r.who.open:
-					require.Equal(t, 401, got.StatusCode, where)
-				case who != "anonymous" && !r.who.allows(role):
-					require.Equal(t, 403, got.StatusCode, where)
-				case whose == "missing" || whose == "malformed":
-					require.GreaterOrEqual(t, got.StatusCode, 400, where)
-				}
-			}
-		}
-	}
-}
-
 func TestAnotherLearnersRecordIsAsIfItWereNotThere(t *testing.T) {
 	w := withRecords(t)
 	for _, pair := range [][2]string{

@@ -26,6 +26,7 @@ type visit struct {
 	ctx    context.Context
 	actor  training.Actor
 	cookie string
+	about  training.Person // for the log, when it is not the actor
 }
 
 func (v *visit) roleTitle() string { return v.actor.Person.Role.Title(false) }
@@ -35,11 +36,31 @@ func (v *visit) frame(title string, at views.Section) views.Frame {
 	f := views.Frame{
 		Title: title, At: at, Clinic: v.Service.Clinic, Demo: v.Service.Demo,
 		Token: v.token(), NewKey: rand.Text, Zone: v.Service.Zone, Today: v.Service.Today(),
+		Unsaved: v.unready() != nil, Prove: v.actor.Person.ID != "" && v.Service.MustProve(v.actor),
 	}
 	if v.actor.Person.ID != "" {
 		f.Person = &v.actor.Person
 	}
 	return f
+}
+
+// unready is why nothing can be saved now, or nil.
+func (v *visit) unready() error {
+	if v.Ready == nil {
+		return nil
+	}
+	return v.Ready(v.ctx)
+}
+
+// prove checks the password that came with a form which opens or closes
+// somebody's way in, when one came.
+func (v *visit) prove(in map[string]string) error {
+	if in["own"] == "" {
+		return nil
+	}
+	actor, err := v.Service.Prove(v.ctx, v.actor, in["own"])
+	v.actor = actor
+	return err
 }
 
 // page renders to a buffer first, so that a fault halfway is no half page.
@@ -81,7 +102,8 @@ func (v *visit) body(into any) error {
 func unreadable(err error) string {
 	var kind *json.UnmarshalTypeError
 	if errors.As(err, &kind) {
-		return fmt.Sprintf("The request's field %q does not take this kind of value (%s).", cmp.Or(kind.Field, "(the whole)"), kind.Value)
+		field := kind.Field[strings.LastIndex(kind.Field, ".")+1:] // before the dot stands a type that several requests share
+		return fmt.Sprintf("The request's field %q does not take this kind of value (%s).", cmp.Or(field, "(the whole)"), kind.Value)
 	}
 	return "The request could not be read: " + strings.TrimPrefix(err.Error(), "json: ") + "."
 }

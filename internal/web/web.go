@@ -9,6 +9,7 @@ package web
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"log/slog"
 	"time"
@@ -26,13 +27,21 @@ type Config struct {
 	Library training.Library
 	Log     *slog.Logger
 	Secure  bool // reached by https: Secure cookies and HSTS
+	Behind  bool // a proxy in front says from where a request comes
+	Open    bool // reached from other machines without https: passwords can be read on the way
+	// OnlyPort, when it is not "", is where alone requests are answered: under
+	// OnlyHost, the machine's own names and the address they came to.
+	OnlyHost, OnlyPort string
 	// WriteAnnual writes the annual workbook.
 	WriteAnnual func(io.Writer, training.Annual) error
-	// Ready reports whether the program can do its work; nil means always.
+	// Ready reports whether records can be kept; nil means always.
 	Ready func(context.Context) error
 	// Backups and Heads say how the copies stand that are kept outside the data
 	// file; nil when none are.
 	Backups, Heads func() Kept
+	// LowSpace is how little is left on the disk, in words; "" while it is enough,
+	// and nil means always.
+	LowSpace func() string
 }
 
 // Kept is how copies stand: when the last good one was made ("" for none yet), and
@@ -42,9 +51,8 @@ type Kept struct {
 	Err  string
 }
 
-// Limits of a request. No form of ours comes near the body limit.
+// Limits of a request. A body's stands with its route.
 const (
-	bodyLimit   = 64 << 10
 	headerLimit = 16 << 10
 	actTime     = 15 * time.Second
 )
@@ -65,11 +73,13 @@ func New(c Config) (*fiber.App, error) {
 		AppName:      "Stillwet",
 		Immutable:    true, // values are kept after the handler returns
 		ErrorHandler: s.fail,
-		BodyLimit:    bodyLimit, ReadBufferSize: headerLimit,
-		ReadTimeout: 10 * time.Second, WriteTimeout: time.Minute, IdleTimeout: time.Minute,
+		BodyLimit:    fewFields, ReadBufferSize: headerLimit,
+		DisablePreParseMultipartForm: true, // no form of ours comes in parts
+		ReadTimeout:                  10 * time.Second, WriteTimeout: time.Minute, IdleTimeout: time.Minute,
 		DisableStartupMessage: true,
 	})
-	app.Use(plainBody, s.headers, s.survive, compress.New(compress.Config{Level: compress.LevelBestSpeed}))
+	app.Server().HeaderReceived = bodyLimits(routes())
+	app.Use(plainBody, s.headers, survive, s.ownHosts, compress.New(compress.Config{Level: compress.LevelBestSpeed}))
 	for _, r := range routes() {
 		app.Add(r.method, r.path, s.enter(r))
 		if r.method == fiber.MethodGet { // the same answer without its body
@@ -79,13 +89,15 @@ func New(c Config) (*fiber.App, error) {
 	return app, nil
 }
 
-// survive turns a panic of a handler into an error page and a line in the log.
-func (s *server) survive(c *fiber.Ctx) (err error) {
-	defer func() {
-		if p := recover(); p != nil {
-			s.Log.Error("a handler panicked", "path", c.Path(), "panic", p)
-			err = errors.New("a handler panicked")
-		}
-	}()
+// survive turns a panic on the way to a route into an error; a handler's own is
+// turned into one where it is called.
+func survive(c *fiber.Ctx) (err error) {
+	defer survived(&err)
 	return c.Next()
+}
+
+func survived(err *error) {
+	if p := recover(); p != nil {
+		*err = fmt.Errorf("a handler panicked: %v", p)
+	}
 }

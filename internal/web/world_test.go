@@ -3,7 +3,6 @@ package web
 import (
 	"context"
 	"io"
-	"log/slog"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -26,6 +25,8 @@ const turnover = "turnover-between-patients"
 type clinic struct {
 	*clinictest.Clinic
 	app                                        *fiber.App
+	log                                        *heldLog
+	config                                     Config // of the app; see serveAnew
 	educator, preceptor, trainee, otherLearner *browser
 }
 
@@ -35,13 +36,25 @@ func openClinic(t testing.TB, secure bool) *clinic { return openOver(t, nil, sec
 
 // openOver is a clinic that works by a library of procedures and scenarios.
 func openOver(t testing.TB, lib *scenarios.Library, secure bool) *clinic {
-	c := &clinic{Clinic: clinictest.New(t, clinictest.Options{Library: lib, Zone: "UTC"})}
-	app, err := New(Config{
-		Service: c.Service, Library: c.Library, Secure: secure, Log: slog.New(slog.DiscardHandler), WriteAnnual: exports.Annual,
-	})
-	require.NoError(t, err)
-	c.app = app
+	return openWith(t, clinictest.Options{Library: lib, Zone: "UTC"}, Config{Secure: secure})
+}
+
+func openWith(t testing.TB, o clinictest.Options, config Config) *clinic {
+	c := &clinic{Clinic: clinictest.New(t, o), log: &heldLog{}}
+	c.serveAnew(config)
+	t.Cleanup(c.log.holdsNoSecret(c))
 	return c
+}
+
+// serveAnew makes the app over the clinic's present services; of the config only
+// what differs is given.
+func (c *clinic) serveAnew(config Config) {
+	config.Service, config.Library, config.WriteAnnual = c.Service, c.Library, exports.Annual
+	config.Log = NewLog(c.log, c.Now)
+	var err error
+	c.app, err = New(config)
+	require.NoError(c.T, err)
+	c.config = config
 }
 
 // staffed has one person of each role, and a second new hire.
@@ -63,21 +76,35 @@ type browser struct {
 	c      *clinic
 	actor  training.Actor
 	cookie string
+	known  string // that somebody signed in in it
 	token  string
+	from   string // an address that a proxy tells
 }
 
 func (b *browser) id() string { return b.actor.Person.ID }
 
 // signIn signs in through the page, as a person does, and picks up a token.
 func (c *clinic) signIn(username, password string) *browser {
-	b := c.anonymous()
+	return c.anonymous().signIn(username, password)
+}
+
+func (b *browser) signIn(username, password string) *browser {
+	c := b.c
 	r := b.post("/sign-in", url.Values{"username": {username}, "password": {password}})
 	require.Equal(c.T, 303, r.StatusCode, "%s", r.body)
-	b.cookie = r.Cookies()[0].Value
+	for _, cookie := range r.Cookies() {
+		if strings.HasSuffix(cookie.Name, "-known") {
+			b.known = cookie.Value
+		} else {
+			b.cookie = cookie.Value
+		}
+	}
+	c.log.secret(b.cookie, b.known)
 	var err error
 	b.actor, err = c.Resume(context.Background(), b.cookie)
 	require.NoError(c.T, err)
 	b.token = tokenIn(c.T, b.get("/help"))
+	c.log.secret(b.token)
 	return b
 }
 
@@ -128,10 +155,23 @@ func (b *browser) do(r *http.Request) answer {
 	if b.cookie != "" {
 		r.AddCookie(&http.Cookie{Name: "stillwet", Value: b.cookie})
 	}
+	if b.known != "" {
+		r.AddCookie(&http.Cookie{Name: "stillwet-known", Value: b.known})
+	}
+	if b.from != "" {
+		r.Header.Set("X-Forwarded-For", b.from)
+	}
 	resp, err := b.c.app.Test(r, -1)
 	require.NoError(b.c.T, err)
 	body, err := io.ReadAll(resp.Body)
 	require.NoError(b.c.T, err)
 	require.NoError(b.c.T, resp.Body.Close())
 	return answer{resp, string(body)}
+}
+
+// entitling is the form of an entitlement with everything in it but its key.
+func entitling() url.Values {
+	return url.Values{"competency": {turnover}, "from": {"2026-01-01"}, "until": {"2026-12-31"}, "watch": {"yes"}, "sign-off": {"yes"}, "credential": {"RN"},
+		"founding": {"The clinic begins."}, "approval": {"paper"}, "approver": {"Marek Invented"}, "approver-role": {"medical director"},
+		"approved-on": {"2026-01-01"}, "paper": {"red folder, page 3"}}
 }
