@@ -30,8 +30,7 @@ const (
 	readerDSN = commonDSN + "&_query_only=1&_synchronous=NORMAL"
 )
 
-// Options are what a server says about its data folder; the zero value is that of
-// a command that writes.
+// Options are what a server says about its data folder.
 type Options struct {
 	Heads       string       // folder of the file of heads, which is there; "" keeps none
 	AcceptHeads bool         // put the file of heads aside and begin it anew
@@ -40,11 +39,13 @@ type Options struct {
 	Disk        files.Disk
 }
 
-// Open opens the data folder for a server or a command that writes; it makes
+// Open opens the data folder for a command that writes; it makes
 // folder, file and key when there are none. A second Open of the same folder
-// is refused while the first is open. ErrReadOnly says that it can perhaps be
-// opened to read.
-func Open(ctx context.Context, dir string) (*Store, error) { return OpenWith(ctx, dir, Options{}) }
+// is refused while the first is open. It keeps no heads and takes any disk: what a
+// demo loses was invented. ErrReadOnly says that it can perhaps be opened to read.
+func Open(ctx context.Context, dir string) (*Store, error) {
+	return OpenWith(ctx, dir, Options{NetworkDisk: true})
+}
 
 // OpenWith opens the data folder as Open does, with a server's options.
 func OpenWith(ctx context.Context, dir string, o Options) (s *Store, err error) {
