@@ -73,11 +73,9 @@ func (v *visit) line(what, method, pattern string, status int, who training.Pers
 	if who.ID != "" {
 		attrs = append(attrs, slog.String(whoKey, who.ID), slog.String("name", who.Name))
 	}
-	if status >= 500 {
+	if status >= 500 && err != nil {
 		level = slog.LevelError
-		if err != nil {
-			attrs = append(attrs, slog.String("error", clipped(err.Error(), mostOfAnError)))
-		}
+		attrs = append(attrs, slog.String("error", clipped(err.Error(), mostOfAnError)))
 	} else if status < 400 && v.Params("id") != "" { // it was done, so this is an id of ours
 		attrs = append(attrs, slog.String("record", v.Params("id")))
 	}
