@@ -59,8 +59,11 @@ const recorded = "recorded"
 // strayLine is the line of a request that no route answered.
 func (s *server) strayLine(c *fiber.Ctx, status int, err error) {
 	if c.Locals(recorded) == nil {
-		v := &visit{Ctx: c, server: s}
-		v.line("request not answered", c.Method(), "none", status, training.Person{}, err)
+		v, method := &visit{Ctx: c, server: s}, c.Method()
+		if status == fiber.StatusRequestEntityTooLarge { // the server has forgotten what it refused to read
+			method = "unread"
+		}
+		v.line("request not answered", method, "none", status, training.Person{}, err)
 	}
 }
 
