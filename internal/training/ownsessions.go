@@ -1,8 +1,10 @@
 package training
 
 import (
+	"cmp"
 	"context"
 	"errors"
+	"slices"
 )
 
 // OwnSessions are the actor's sessions, newest first.
@@ -10,38 +12,25 @@ func (s *Service) OwnSessions(ctx context.Context, actor Actor) ([]Session, erro
 	if actor.Person.ID == "" {
 		return nil, need(actor)
 	}
-	all, err := s.Records.SessionsOf(ctx, actor.Person.ID)
+	kept, err := s.Records.SessionsOf(ctx, actor.Person.ID)
 	if err != nil {
 		return nil, err
 	}
-	var going []Session
-	for _, n := range all {
-		if !s.over(n) {
-			going = append(going, n)
-		}
-	}
-	return going, nil
+	all := slices.DeleteFunc(s.spare.withMemory(actor.Person.ID, kept), s.over)
+	slices.SortStableFunc(all, func(a, b Session) int { return cmp.Compare(b.CreatedAt, a.CreatedAt) })
+	return all, nil
 }
 
 // EndOwnSession ends one of the actor's sessions, or with "" all but this one.
+// One that is not among them is over, or another's; either way nothing is done.
 func (s *Service) EndOwnSession(ctx context.Context, actor Actor, idHash string) error {
-	if actor.Person.ID == "" {
-		return need(actor)
+	own, err := s.OwnSessions(ctx, actor)
+	for _, n := range own {
+		if n.IDHash == idHash || idHash == "" && n.IDHash != actor.Session {
+			err = errors.Join(err, s.endSession(ctx, n.IDHash))
+		}
 	}
-	s.spare.dropSessions(actor.Person.ID, idHash, actor.Session)
-	return s.Records.Write(ctx, func(u Unit) error {
-		if idHash == "" {
-			return u.EndSessions(ctx, actor.Person.ID, actor.Session)
-		}
-		n, err := u.Session(ctx, idHash)
-		if errors.Is(err, ErrNotFound) { // ended already
-			return nil
-		}
-		if err == nil && n.PersonID != actor.Person.ID {
-			return refuse(ErrNotFound, "This is not one of your sessions.")
-		}
-		return errors.Join(err, u.EndSession(ctx, idHash))
-	})
+	return err
 }
 
 // Prove checks the actor's own password once more and answers the actor who has

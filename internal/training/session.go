@@ -214,7 +214,7 @@ func (s *Service) seen(ctx context.Context, n Session, generation int, inMemory 
 	case errors.Is(err, ErrUnsaved):
 		s.spare.keepSession(n, generation)
 	case err == nil && inMemory:
-		s.spare.dropSessions(n.PersonID, n.IDHash, "")
+		s.spare.dropSession(n.IDHash)
 	}
 	if errors.Is(err, ErrNotFound) {
 		return err

@@ -2,6 +2,7 @@ package training
 
 import (
 	"maps"
+	"slices"
 	"sync"
 )
 
@@ -54,14 +55,27 @@ func (s *spare) forgetEnded(idHash string) {
 	delete(s.ended, idHash)
 }
 
-// dropSessions forgets what was ended on the disk as well: a person's one
-// session, or with "" all but one.
-func (s *spare) dropSessions(personID, idHash, but string) {
+// dropSession forgets a session that is kept on the disk now.
+func (s *spare) dropSession(idHash string) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	maps.DeleteFunc(s.sessions, func(id string, n spareSession) bool {
-		return n.PersonID == personID && (id == idHash || idHash == "" && id != but)
+	delete(s.sessions, idHash)
+}
+
+// withMemory are a person's kept sessions as they are with those of the memory.
+func (s *spare) withMemory(personID string, kept []Session) []Session {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	all := slices.DeleteFunc(kept, func(n Session) bool {
+		_, newer := s.sessions[n.IDHash]
+		return newer || s.ended[n.IDHash]
 	})
+	for _, n := range s.sessions {
+		if n.PersonID == personID {
+			all = append(all, n.Session)
+		}
+	}
+	return all
 }
 
 func (s *spare) triesIn(lane string) (Tries, bool) {

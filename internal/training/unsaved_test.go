@@ -34,6 +34,13 @@ func TestReadingGoesOnWhileNothingCanBeSaved(t *testing.T) {
 	require.True(t, w.live(in.Cookie))
 	_, err = w.Demonstration(ctx, in.Actor, demo.ID)
 	require.NoError(t, err)
+	more, err := w.enter("pia", "10.0.0.1", "")
+	require.NoError(t, err)
+	own, err := w.OwnSessions(ctx, in.Actor)
+	require.NoError(t, err)
+	require.Len(t, own, 2, "those of the memory, and of the disk none that is over")
+	require.NoError(t, w.EndOwnSession(ctx, in.Actor, ""))
+	require.Equal(t, []bool{true, false}, w.alive([]string{in.Cookie, more.Cookie}))
 	_, err = w.SignAsPreceptor(ctx, in.Actor, w.Key(), demo.ID, training.WatchedMet, training.DemoPassword)
 	require.ErrorIs(t, err, training.ErrUnsaved)
 	for _, cookie := range []string{in.Cookie, kept.Cookie} {

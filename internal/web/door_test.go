@@ -78,7 +78,8 @@ func TestOwnAccount(t *testing.T) {
 	end := func(b *browser, session string) int {
 		return b.post("/password/sessions", url.Values{"session": {session}}).StatusCode
 	}
-	require.Equal(t, 404, end(w.otherLearner, there.actor.Session), "another's session cannot be ended")
+	require.Equal(t, 303, end(w.otherLearner, there.actor.Session))
+	require.Equal(t, 200, there.get("/practice").StatusCode, "another's session cannot be ended")
 	require.Equal(t, 303, end(here, there.actor.Session))
 	require.Equal(t, 401, there.get("/practice").StatusCode)
 	require.Equal(t, 200, third.get("/practice").StatusCode)

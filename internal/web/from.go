@@ -14,8 +14,11 @@ import (
 func (v *visit) from() string {
 	text := v.Context().RemoteIP().String()
 	if v.Behind {
-		line := v.Get(fiber.HeaderXForwardedFor)
-		text = strings.TrimSpace(line[strings.LastIndex(line, ",")+1:])
+		text = ""
+		if lines := v.Request().Header.PeekAll(fiber.HeaderXForwardedFor); len(lines) > 0 {
+			line := string(lines[len(lines)-1])
+			text = strings.TrimSpace(line[strings.LastIndex(line, ",")+1:])
+		}
 	}
 	a, err := netip.ParseAddr(text)
 	if err != nil {

@@ -59,8 +59,11 @@ const recorded = "recorded"
 // strayLine is the line of a request that no route answered.
 func (s *server) strayLine(c *fiber.Ctx, status int, err error) {
 	if c.Locals(recorded) == nil {
-		v := &visit{Ctx: c, server: s}
-		v.line("request not answered", c.Method(), "none", status, training.Person{}, err)
+		v, method := &visit{Ctx: c, server: s}, c.Method()
+		if status == fiber.StatusRequestEntityTooLarge { // the server has forgotten what it refused to read
+			method = "unread"
+		}
+		v.line("request not answered", method, "none", status, training.Person{}, err)
 	}
 }
 
@@ -73,11 +76,9 @@ func (v *visit) line(what, method, pattern string, status int, who training.Pers
 	if who.ID != "" {
 		attrs = append(attrs, slog.String(whoKey, who.ID), slog.String("name", who.Name))
 	}
-	if status >= 500 {
+	if status >= 500 && err != nil {
 		level = slog.LevelError
-		if err != nil {
-			attrs = append(attrs, slog.String("error", clipped(err.Error(), mostOfAnError)))
-		}
+		attrs = append(attrs, slog.String("error", clipped(err.Error(), mostOfAnError)))
 	} else if status < 400 && v.Params("id") != "" { // it was done, so this is an id of ours
 		attrs = append(attrs, slog.String("record", v.Params("id")))
 	}

@@ -196,6 +196,11 @@ func TestWhereARequestComesFrom(t *testing.T) {
 	} {
 		require.Equal(t, want, from(told), told)
 	}
+	r := httptest.NewRequest("GET", "/nowhere", nil)
+	r.Header["X-Forwarded-For"] = []string{"10.9.9.9", "192.0.2.1"}
+	w.log.lines()
+	w.anonymous().do(r)
+	require.Contains(t, w.log.lines()[0], "from=192.0.2.1", "the proxy's own line is the last")
 }
 
 func TestBrowsersHaveShortWords(t *testing.T) {
