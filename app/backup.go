@@ -62,7 +62,7 @@ func orNone(text string) string {
 type restoreCmd struct {
 	File  string   `arg:"" help:"The backup." type:"path"`
 	Data  string   `help:"Folder to make, empty or not there." default:"data" env:"STILLWET_DATA" type:"path"`
-	Head  []string `help:"A file with a signed head that was kept elsewhere, or the server's file of heads: tells whether the backup is older." placeholder:"FILE" type:"path" sep:"none"`
+	Head  []string `help:"A workbook, a file with a signed head that was kept elsewhere, or the server's file of heads: tells whether the backup is older." placeholder:"FILE" type:"path" sep:"none"`
 	Older bool     `help:"Restore a backup that lacks records which a head tells of."`
 }
 
@@ -73,7 +73,7 @@ func (restoreCmd) Help() string {
 
 // Run restores a backup.
 func (c *restoreCmd) Run(ctx context.Context, s streams) error {
-	back, err := backup.Restore(ctx, backup.Restoring{Kind: folderKind, File: c.File, Data: c.Data, Heads: c.Head, Older: c.Older})
+	back, err := backup.Restore(ctx, backup.Restoring{Kind: folderKind, File: c.File, Data: c.Data, Heads: c.Head, HeadOf: headIn, Older: c.Older})
 	if err != nil {
 		return err
 	}

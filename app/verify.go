@@ -99,6 +99,9 @@ func (c *verifyCmd) heads() (all []training.GivenHead, err error) {
 	}
 	for _, name := range names {
 		note, err := headIn(name)
+		if err == nil && note == "" {
+			err = errors.New("it holds no signed head, so it proves nothing")
+		}
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", name, err)
 		}
@@ -109,23 +112,16 @@ func (c *verifyCmd) heads() (all []training.GivenHead, err error) {
 
 // headIn is the signed head of a workbook, or the last one in a file of heads.
 func headIn(name string) (note string, err error) {
+	if !strings.EqualFold(filepath.Ext(name), ".xlsx") {
+		return store.HeadOf(name)
+	}
 	f, err := os.Open(name)
 	if err != nil {
 		return "", err
 	}
 	defer func() { err = errors.Join(err, f.Close()) }()
-	if strings.EqualFold(filepath.Ext(name), ".xlsx") {
-		kept, err := exports.Reread(f)
-		if err == nil && kept.Head == "" {
-			err = errors.New("nothing had been signed when it was made; it proves nothing")
-		}
-		return kept.Head, err
-	}
-	note, err = store.LastHead(name)
-	if err == nil && note == "" {
-		err = errors.New("it holds no signed head")
-	}
-	return note, err
+	kept, err := exports.Reread(f)
+	return kept.Head, err
 }
 
 // differences compares the kept workbook with the records.

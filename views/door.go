@@ -1,6 +1,7 @@
 package views
 
 import (
+	"cmp"
 	"stillwet/internal/procedure"
 	"stillwet/internal/training"
 )
@@ -39,6 +40,28 @@ type OwnAccount struct {
 	Wrong    string
 	Sessions []training.Session // newest first
 	Here     string             // id of the present one
+	Changes  []training.AccountChange
+}
+
+// changeWords are what was done to an account, for people.
+var changeWords = map[string]string{
+	"opened": "The account was opened", "first password": "A new first password was given", "own password": "The password was changed",
+	"closed": "The account was closed", "reopened": "The account was reopened",
+	"link made by the owner of the folder": "A link for a new password was made", "own password by the owner's link": "A new password was set by that link",
+}
+
+// changeText is one change of an account: what, by whom, when.
+func (f Frame) changeText(c training.AccountChange) string {
+	by := " by " + c.By
+	switch {
+	case c.Own:
+		by = " by you"
+	case c.By == "" && c.What != "opened":
+		by = " by whoever looks after the server"
+	case c.By == "":
+		by = ""
+	}
+	return cmp.Or(changeWords[c.What], c.What) + by + ", " + f.Moment(c.At)
 }
 
 // Help is the page of cautions.

@@ -92,7 +92,7 @@ func (r Record) entitlementText(e training.Entitlement) string {
 		text += ", there being no second educator"
 	}
 	if e.Founding != "" {
-		text += ". Not current in it: " + e.Founding
+		text += ". Not current in it when it was granted: " + e.Founding
 	}
 	return text
 }

@@ -19,7 +19,9 @@ type Restoring struct {
 	File  string
 	Data  string   // a folder that is empty or not there
 	Heads []string // files with signed heads that were kept elsewhere
-	Older bool     // go on although a head says that records are missing
+	// HeadOf reads the signed head of such a file, "" for none.
+	HeadOf func(path string) (note string, err error)
+	Older  bool // go on although a head says that records are missing
 }
 
 // Restored says what came of it.
@@ -139,13 +141,14 @@ func (r Restoring) prove(ctx context.Context, stage string, out *Restored) error
 		return fmt.Errorf("%s holds records that do not verify: %w", r.File, err)
 	}
 	out.Holds, out.Note = holds, note
-	own := filepath.Join(stage, headName)
-	there, err := isThere(own)
+	there, err := isThere(filepath.Join(stage, headName))
 	if err != nil {
 		return err
 	}
 	if there {
-		err = r.follows(ctx, stage, own, out)
+		own := r
+		own.HeadOf = store.HeadOf
+		err = own.follows(ctx, stage, filepath.Join(stage, headName), out)
 	}
 	for _, path := range r.Heads {
 		err = errors.Join(err, r.follows(ctx, stage, path, out))
@@ -155,7 +158,7 @@ func (r Restoring) prove(ctx context.Context, stage string, out *Restored) error
 
 // follows compares what was unpacked with the last head of a file.
 func (r Restoring) follows(ctx context.Context, stage, path string, out *Restored) (err error) {
-	note, err := store.HeadOf(path)
+	note, err := r.HeadOf(path)
 	if err != nil {
 		return err
 	}

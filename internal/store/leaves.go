@@ -110,13 +110,24 @@ func (r reads) hashes(ctx context.Context) ledger.Reader {
 	}
 }
 
-// LeavesOf are the leaves of a kind about one record, oldest first.
-func (r reads) LeavesOf(ctx context.Context, kind training.LeafKind, record string) ([]training.LeafAbout, error) {
-	found, err := all(r.q(ctx).Where("kind = ? AND record = ?", kind, record).Order("leaf"), "leaves", recordLeafRow.about)
+// LeavesOf are the newest leaves of a kind about one record, oldest first.
+func (r reads) LeavesOf(ctx context.Context, kind training.LeafKind, record string, most int) ([]training.StoredLeaf, error) {
+	about, err := all(r.q(ctx).Where("kind = ? AND record = ?", kind, record).Order("leaf DESC").Limit(most), "leaves", recordLeafRow.about)
+	if err == nil {
+		err = r.withPeople(ctx, about)
+	}
 	if err != nil {
 		return nil, err
 	}
-	return found, r.withPeople(ctx, found)
+	var rows []leafRow
+	if err := r.q(ctx).Where("i IN (SELECT value FROM json_each(?))", numbers(numbersOf(about))).Order("i").Find(&rows).Error; err != nil {
+		return nil, fmt.Errorf("read leaves: %w", err)
+	}
+	found := make([]training.StoredLeaf, len(rows))
+	for i, row := range rows {
+		found[i] = training.StoredLeaf{LeafAbout: about[len(about)-1-i], Bytes: row.Leaf}
+	}
+	return found, nil
 }
 
 // LeavesAt are leaves by their numbers, with who is named in each.

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"net/url"
 	"os"
@@ -141,8 +142,12 @@ func OpenToRead(ctx context.Context, dir string) (s *Store, err error) {
 		return nil, fmt.Errorf("there is no data file %s; name the folder that the server was started with", path)
 	}
 	s, err = openToRead(ctx, dir, "&mode=ro")
-	if err != nil && Unwritable(err) && alone(path) { // SQLite can make no index in this folder, and needs none
-		s, err = openToRead(ctx, dir, "&mode=ro&immutable=1")
+	if err != nil && Unwritable(err) { // SQLite can make no index in this folder
+		if alone(path) { // and needs none
+			s, err = openToRead(ctx, dir, "&mode=ro&immutable=1")
+		} else {
+			s, err = openCopy(ctx, dir)
+		}
 	}
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", path, err)
@@ -163,6 +168,45 @@ func openToRead(ctx context.Context, dir, mode string) (s *Store, err error) {
 		return nil, errors.Join(err, s.Close())
 	}
 	return s, nil
+}
+
+// openCopy reads a folder on a medium that takes no writing, with the log of a server
+// that was cut short beside the data file: of a copy, into which SQLite folds that log.
+func openCopy(ctx context.Context, dir string) (s *Store, err error) {
+	scratch, err := os.MkdirTemp("", "stillwet-read-*")
+	if err != nil {
+		return nil, fmt.Errorf("make a folder to read in: %w", err)
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, os.RemoveAll(scratch))
+		}
+	}()
+	for _, name := range []string{DataFile, DataFile + "-wal", KeyFile} {
+		err := copyFile(filepath.Join(dir, name), filepath.Join(scratch, name))
+		if err != nil && !errors.Is(err, fs.ErrNotExist) { // a copy may come without log or key
+			return nil, err
+		}
+	}
+	if s, err = openToRead(ctx, scratch, ""); err != nil {
+		return nil, err
+	}
+	s.scratch = scratch
+	return s, nil
+}
+
+func copyFile(from, to string) (err error) {
+	in, err := os.Open(from)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, in.Close()) }()
+	out, err := os.OpenFile(to, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	if err != nil {
+		return err
+	}
+	_, err = io.Copy(out, in)
+	return errors.Join(err, out.Close())
 }
 
 // alone reports whether a data file was closed by whoever wrote it last: with its

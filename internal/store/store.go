@@ -32,15 +32,18 @@ const actTime = 20 * time.Second
 // Store is the open data file.
 type Store struct {
 	reads
-	r, w   *gorm.DB
-	key    *ledger.Key // nil when opened to read
-	lock   *os.File
-	heads  *heads // nil when none are written down
-	dir    string
-	space  func(dir string) (free uint64, known bool)
-	why    error                 // it was opened to read only
-	broken atomic.Pointer[error] // for good
-	full   atomic.Bool           // until a write succeeds
+	r, w  *gorm.DB
+	key   *ledger.Key // nil when opened to read
+	lock  *os.File
+	heads *heads // nil when none are written down
+	dir   string
+	// scratch is the folder of a copy that is read in place of one on a medium that
+	// takes no writing; "" for none.
+	scratch string
+	space   func(dir string) (free uint64, known bool)
+	why     error                 // it was opened to read only
+	broken  atomic.Pointer[error] // for good
+	full    atomic.Bool           // until a write succeeds
 }
 
 var _ training.Records = (*Store)(nil)
@@ -120,6 +123,9 @@ func (s *Store) Close() error {
 	}
 	if s.lock != nil {
 		errs = append(errs, s.lock.Close())
+	}
+	if s.scratch != "" {
+		errs = append(errs, os.RemoveAll(s.scratch))
 	}
 	return errors.Join(errs...)
 }

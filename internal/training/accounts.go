@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/subtle"
 	"errors"
+	"fmt"
 	"regexp"
 	"strings"
 	"time"
@@ -374,4 +375,37 @@ func (s *Service) competency(id string) (Competency, bool) {
 		}
 	}
 	return Competency{}, false
+}
+
+// AccountChange is something that was done to an account.
+type AccountChange struct {
+	What string // the word in its leaf
+	By   string // name as it stood; "" for the owner of the folder or the first link
+	Own  bool   // by whose account it is
+	At   Instant
+}
+
+// mostChanges is how many changes of an account are shown.
+const mostChanges = 10
+
+// AccountChanges are the newest changes of the actor's own account, oldest first: whoever
+// reads them sees when somebody else could get in.
+func (s *Service) AccountChanges(ctx context.Context, actor Actor) ([]AccountChange, error) {
+	if actor.Person.ID == "" {
+		return nil, need(actor)
+	}
+	leaves, err := s.Records.LeavesOf(ctx, AccountLeaf, actor.Person.ID, mostChanges)
+	if err != nil {
+		return nil, err
+	}
+	changes := make([]AccountChange, len(leaves))
+	for i, l := range leaves {
+		text, err := readLeaf(l.Bytes)
+		if err != nil {
+			return nil, fmt.Errorf("leaf %d: %w", l.Leaf, err)
+		}
+		by := l.Named(PartBy)
+		changes[i] = AccountChange{What: fmt.Sprint(text.fields["change"]), By: by.Name, Own: by.PersonID == actor.Person.ID, At: l.At}
+	}
+	return changes, nil
 }

@@ -25,21 +25,17 @@ func (s *Service) Begin(ctx context.Context) error {
 		if err != nil || len(people) == 0 {
 			return err
 		}
-		known, err := u.LeavesOf(ctx, RequirementsLeaf, s.requirements().hash)
-		if err != nil {
-			return err
-		}
+		r := s.requirements()
 		if err := s.baseline(ctx, u, people); err != nil {
 			return err
 		}
 		latest, err := u.LatestLeaf(ctx, RequirementsLeaf)
-		if err == nil && len(known) > 0 && latest.Record == s.requirements().hash {
+		if err == nil && latest.Record == r.hash {
 			return nil
 		}
 		if err != nil && !errors.Is(err, ErrNotFound) {
 			return err
 		}
-		r := s.requirements()
 		_, err = s.ledgered(ctx, u, LeafAbout{Kind: RequirementsLeaf, Record: r.hash, At: s.Now()}, ledger.Fields{"competencies": r.text})
 		return err
 	})

@@ -37,6 +37,12 @@ func TestAResetBySomebodyOfTheRecordIsMarked(t *testing.T) {
 	require.Empty(t, w.about(byPia.Signatures[0].Leaf).Named(training.PartResetBy).PersonID, "the educator has no part in this one")
 	w.Pass(24 * time.Hour)
 	byEdda := w.signBoth(w.educator, w.watch(w.educator, w.GoodWork()), training.WatchedMet)
+	changes, err := w.AccountChanges(ctx, w.trainee)
+	require.NoError(t, err)
+	require.Equal(t, []training.AccountChange{
+		{What: "opened", By: "Edda Invented", At: changes[0].At}, {What: "own password", By: "Tess Invented", Own: true, At: changes[1].At},
+		{What: "first password", By: "Edda Invented", At: training.InstantOf(reset)}, {What: "own password", By: "Tess Invented", Own: true, At: training.InstantOf(reset)},
+	}, changes, "the owner of an account sees who could have signed in their place")
 	mark := w.about(byEdda.Signatures[0].Leaf).Named(training.PartResetBy)
 	require.Equal(t, training.Named{Part: training.PartResetBy, PersonID: w.educator.Person.ID, Name: "Edda Invented", At: training.InstantOf(reset)}, mark)
 	require.Empty(t, w.about(byEdda.Signatures[1].Leaf).Named(training.PartResetBy).PersonID, "nobody reset the educator")
@@ -103,7 +109,7 @@ func TestAnOwnersLinkLetsAnEducatorInAgain(t *testing.T) {
 	require.ErrorIs(t, err, training.ErrNotFound, "it works once")
 	_, _, err = w.SignIn(ctx, "edda", long)
 	require.NoError(t, err)
-	leaves, err := w.Store.LeavesOf(ctx, training.AccountLeaf, w.educator.Person.ID)
+	leaves, err := w.Store.LeavesOf(ctx, training.AccountLeaf, w.educator.Person.ID, 10)
 	require.NoError(t, err)
 	require.Len(t, leaves, 4, "opened, closed, the link, the password")
 	w.verifies()

@@ -144,8 +144,8 @@ type ActWriter interface {
 // LedgerReader finds the ledger.
 type LedgerReader interface {
 	Ledger(ctx context.Context) (LedgerHead, error)
-	// LeavesOf are the leaves of a kind about one record, oldest first.
-	LeavesOf(ctx context.Context, kind LeafKind, record string) ([]LeafAbout, error)
+	// LeavesOf are the newest leaves of a kind about one record, oldest first.
+	LeavesOf(ctx context.Context, kind LeafKind, record string, most int) ([]StoredLeaf, error)
 	// LeavesAt are leaves by their numbers, with who is named in each.
 	LeavesAt(ctx context.Context, leaves []int64) (map[int64]LeafAbout, error)
 	// LatestLeaf is the newest leaf of a kind.

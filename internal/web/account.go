@@ -13,10 +13,13 @@ func accountPage(v *visit) error { return v.showAccount(200, "") }
 
 func (v *visit) showAccount(status int, wrong string) error {
 	own := views.OwnAccount{Must: v.actor.MustChange, Wrong: wrong, Here: v.actor.Session}
+	var err error
+	if own.Changes, err = v.Service.AccountChanges(v.ctx, v.actor); err != nil {
+		return err
+	}
 	title := "Choose your own password"
 	if !own.Must {
 		title = "Your account"
-		var err error
 		if own.Sessions, err = v.Service.OwnSessions(v.ctx, v.actor); err != nil {
 			return err
 		}
