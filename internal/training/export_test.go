@@ -9,3 +9,9 @@ func (s *Service) UnknownHash() string { return s.HashCost.unknown() }
 
 // Passing are the attempts that passed the modules: the evidence of a sign-off.
 func (s Standing) Passing() []string { return s.passing }
+
+// ReadLeaf reads a leaf and writes it again as it says it is.
+func ReadLeaf(text []byte) (LeafAbout, error) {
+	l, err := readLeaf(text)
+	return l.about(), err
+}
