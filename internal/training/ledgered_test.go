@@ -1,6 +1,7 @@
 package training_test
 
 import (
+	"fmt"
 	"testing"
 	"time"
 
@@ -167,6 +168,7 @@ func TestWhatIsMadeUpAfterwardsHasNoLeaf(t *testing.T) {
 		faults := w.tampered(t, statement)
 		require.NotEmpty(t, faults, name)
 		require.Contains(t, fieldsOf(faults), "leaf", name)
+		require.Regexp(t, "Invented", fmt.Sprint(faults), "people are named: %s", name)
 	}
 }
 

@@ -166,19 +166,19 @@ func (v *verifier) sameState(kind string, signed map[string]map[string]any, rows
 	}
 	for _, id := range slices.Sorted(maps.Keys(rows)) {
 		if _, ok := signed[id]; !ok {
-			v.fault(v.stateTitle(kind, id, nil), "leaf", "It is among the records, and no leaf of the ledger is of it.")
+			v.fault(v.stateTitle(kind, id, rows[id]), "leaf", "It is among the records, and no leaf of the ledger is of it.")
 		}
 	}
 }
 
 // stateTitle names whose a record is.
-func (v *verifier) stateTitle(kind, id string, signed map[string]any) string {
+func (v *verifier) stateTitle(kind, id string, of map[string]any) string {
 	person := id
 	if kind == "entitlement" {
-		person = fmt.Sprint(signed["person_id"])
+		person = fmt.Sprint(of["person_id"])
 	}
 	name := v.names[person]
-	if was, ok := signed["name"].(string); ok {
+	if was, ok := of["name"].(string); ok {
 		name = was
 	}
 	if name == "" {

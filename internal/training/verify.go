@@ -129,8 +129,48 @@ func (v *verifier) all(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	if err := v.nameStrays(ctx, strays); err != nil {
+		return err
+	}
 	v.faults = append(v.faults, strays...)
 	return v.definitions(ctx, v.r)
+}
+
+// nameStrays adds people and day to the records that strays name by their ids.
+func (v *verifier) nameStrays(ctx context.Context, strays []VerifyFault) error {
+	for i := range strays {
+		kind, id, _ := strings.Cut(strays[i].Record, " ")
+		var of LeafAbout
+		switch kind {
+		case "attempt":
+			found, err := v.r.WholeAttempts(ctx, []string{id})
+			if err != nil {
+				return err
+			}
+			for _, a := range found {
+				of = LeafAbout{At: a.FinishedAt, People: []Named{{Name: v.names[a.PersonID]}}}
+			}
+		case "demonstration":
+			found, err := v.r.WholeDemonstrations(ctx, []string{id})
+			if err != nil {
+				return err
+			}
+			for _, d := range found {
+				of = LeafAbout{At: d.StartedAt, People: []Named{{Name: v.names[d.TraineeID]}, {Name: v.names[d.PreceptorID]}}}
+			}
+		case "sign-off":
+			o, err := v.r.SignOff(ctx, id)
+			if err != nil && !errors.Is(err, ErrNotFound) {
+				return err
+			}
+			of = LeafAbout{At: o.SignedAt, People: []Named{{Name: v.names[o.PersonID]}, {Name: o.SignerName}}}
+		default:
+			continue
+		}
+		of.Kind, of.Record = LeafKind(kind), id
+		strays[i].Record = titleOf(of)
+	}
+	return nil
 }
 
 // keys finds by which key heads are checked.
