@@ -112,3 +112,20 @@ func (c *clinic) announced(address string, size, chunk int) int {
 	require.NoError(c.T, resp.Body.Close())
 	return resp.StatusCode
 }
+
+// The longest that a form lets anybody type fits, in any script.
+func TestAFormsLongestTextsFit(t *testing.T) {
+	w := staffed(t)
+	form := entitling()
+	for field, signs := range map[string]int{"key": 50, "own": 256, "second-name": 32, "second-password": 256, "credential": 80, "founding": 300,
+		"approver": 80, "approver-role": 80, "paper": 300} {
+		form.Set(field, strings.Repeat("\u6db2", signs))
+	}
+	got := w.educator.post("/people/"+w.preceptor.id()+"/entitle", form)
+	require.NotEqual(t, 413, got.StatusCode)
+	long := strings.Repeat("\U0001f9fc", 256)
+	got = w.educator.post("/password", map[string][]string{"key": {"12345678"}, "old": {long}, "password": {long}})
+	require.NotEqual(t, 413, got.StatusCode)
+	got = w.anonymous().post("/sign-in", map[string][]string{"username": {strings.Repeat("\u6db2", 60)}, "password": {long}, "next": {"/" + strings.Repeat("x", 299)}})
+	require.NotEqual(t, 413, got.StatusCode)
+}

@@ -213,6 +213,7 @@ func (v *visit) newPassword(token string, holder training.Person) error {
 	if err != nil {
 		return err
 	}
+	v.about = holder // for the log: nobody is signed in
 	username, err := v.Service.UseOwnerLink(v.ctx, token, in["key"], in["password"])
 	if errors.Is(err, training.ErrInvalid) || errors.Is(err, training.ErrConflict) {
 		status, text := explain(err)

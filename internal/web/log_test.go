@@ -112,6 +112,23 @@ func TestEveryEventHasItsLine(t *testing.T) {
 	require.Equal(t, []string{""}, func() []string { w.educator.get("/people"); return w.log.lines() }(), "reading is no event")
 }
 
+// The holder of an owner's link is not signed in, and known all the same.
+func TestAnOwnersLinkIsToldByItsHolder(t *testing.T) {
+	w := staffed(t)
+	token, holder, err := w.OwnerLink(t.Context(), "edda")
+	require.NoError(t, err)
+	w.log.secret(token, "another long enough")
+	who := "who=" + holder.ID + ` name="Edda Invented"`
+	use := func(password string) func() answer {
+		return func() answer {
+			return w.anonymous().post("/first/"+token, url.Values{"key": {rand.Text()}, "password": {password}})
+		}
+	}
+	w.logs(use("short"), `msg="one-time link used"`, who, "outcome=failed")
+	w.logs(use("another long enough"), `msg="one-time link used"`, who, "outcome=good", "route=/first/:token")
+	w.logs(use("another long enough"), `msg="one-time link used"`, "outcome=failed")
+}
+
 // What is typed or asked for does not come into the log: a password may be typed
 // as a name or into the address, a first-run link is a path.
 func TestNoSecretStandsInTheLog(t *testing.T) {

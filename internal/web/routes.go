@@ -28,7 +28,7 @@ const (
 	noBody    = 1 // fasthttp takes 0 for its own, large limit
 	fewFields = 4 << 10
 	passwords = 8 << 10  // two of 256 signs, encoded for a form
-	aComment  = 16 << 10 // of a demonstration
+	aComment  = 16 << 10 // of a demonstration, or what an entitlement rests on
 	allSteps  = 64 << 10 // of a build
 )
 
@@ -56,7 +56,7 @@ func doorRoutes() []route {
 		{"POST", "/sign-in", anyone, signIn, passwords, "sign-in"},
 		{"POST", "/sign-in/demo", anyone, signInDemo, fewFields, "sign-in to the demo"},
 		{"GET", "/first/:token", anyone, firstPage, noBody, ""},
-		{"POST", "/first/:token", anyone, first, passwords, "first educator made"},
+		{"POST", "/first/:token", anyone, first, passwords, "one-time link used"},
 		{"POST", "/sign-out", everyone, signOut, fewFields, "sign-out"},
 		{"GET", "/password", everyone, accountPage, noBody, ""},
 		{"POST", "/password", everyone, changePassword, passwords, "own password changed"},
@@ -99,7 +99,7 @@ func peopleRoutes() []route {
 		{"POST", "/people", teachers, addPerson, fewFields, "person added"},
 		{"GET", "/people/:id", everyone, record, noBody, ""},
 		{"POST", "/people/:id/sign-off", watchers, signOff, passwords, "signed off"},
-		{"POST", "/people/:id/entitle", teachers, entitle, passwords, "entitlement granted"},
+		{"POST", "/people/:id/entitle", teachers, entitle, aComment, "entitlement granted"},
 		{"POST", "/people/:id/first-password", teachers, firstPassword, passwords, "first password given"},
 		{"POST", "/people/:id/close", teachers, closeAccount, passwords, "account closed"},
 		{"POST", "/people/:id/reopen", teachers, reopenAccount, passwords, "account reopened"},
