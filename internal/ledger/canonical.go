@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"slices"
+	"strconv"
 	"unicode/utf8"
 
 	"golang.org/x/text/unicode/norm"
@@ -21,70 +23,97 @@ const safeInteger = 1 << 53
 // these values and for keys in lower-case ASCII that is the text RFC 8785 asks
 // for, but for U+2028 and U+2029, which encoding/json escapes.
 func Canonical(f Fields) ([]byte, error) {
-	clean, err := normal(f, "")
-	if err != nil {
-		return nil, err
-	}
-	var b bytes.Buffer
-	e := json.NewEncoder(&b)
-	e.SetEscapeHTML(false)
-	if err := e.Encode(clean); err != nil {
-		return nil, fmt.Errorf("ledger: %w", err)
-	}
-	return bytes.TrimSuffix(b.Bytes(), []byte("\n")), nil
+	return appendFields(make([]byte, 0, 1<<10), f, "")
 }
 
-func normal(v any, path string) (any, error) {
+// appendValue writes one value. It is written here and not by encoding/json because
+// verifying writes every leaf there is again; a test compares the two.
+func appendValue(b []byte, v any, path string) ([]byte, error) {
 	switch v := v.(type) {
 	case string:
-		if !utf8.ValidString(v) {
-			return nil, fmt.Errorf("ledger: %s is not valid UTF-8", path)
-		}
-		return norm.NFC.String(v), nil
+		return appendText(b, v, path)
 	case bool:
-		return v, nil
+		return strconv.AppendBool(b, v), nil
 	case int:
-		return integer(int64(v), path)
+		return appendInteger(b, int64(v), path)
 	case int64:
-		return integer(v, path)
+		return appendInteger(b, v, path)
 	case []string:
-		return list(v, path)
+		return appendList(b, v, path, appendText)
 	case []Fields:
-		return list(v, path)
+		return appendList(b, v, path, appendFields)
 	case Fields:
-		out := make(map[string]any, len(v))
-		for k, x := range v {
-			if !keyAllowed(k) {
-				return nil, fmt.Errorf("ledger: key %q is not in lower-case letters, digits and _", path+"."+k)
-			}
-			n, err := normal(x, path+"."+k)
-			if err != nil {
-				return nil, err
-			}
-			out[k] = n
-		}
-		return out, nil
+		return appendFields(b, v, path)
 	}
 	return nil, fmt.Errorf("ledger: %s has a %T, which a leaf cannot hold", path, v)
 }
 
-func list[T any](items []T, path string) (any, error) {
-	out := make([]any, len(items))
-	for i, x := range items {
-		n, err := normal(x, fmt.Sprintf("%s[%d]", path, i))
-		if err != nil {
+func appendFields(b []byte, f Fields, path string) (_ []byte, err error) {
+	keys := make([]string, 0, len(f))
+	for k := range f {
+		if !keyAllowed(k) {
+			return nil, fmt.Errorf("ledger: key %q is not in lower-case letters, digits and _", path+"."+k)
+		}
+		keys = append(keys, k)
+	}
+	slices.Sort(keys)
+	b = append(b, '{')
+	for i, k := range keys {
+		if i > 0 {
+			b = append(b, ',')
+		}
+		b = append(append(append(b, '"'), k...), '"', ':')
+		if b, err = appendValue(b, f[k], path+"."+k); err != nil {
 			return nil, err
 		}
-		out[i] = n
 	}
-	return out, nil
+	return append(b, '}'), nil
 }
 
-func integer(n int64, path string) (any, error) {
+func appendList[T any](b []byte, items []T, path string, one func([]byte, T, string) ([]byte, error)) (_ []byte, err error) {
+	b = append(b, '[')
+	for i, x := range items {
+		if i > 0 {
+			b = append(b, ',')
+		}
+		if b, err = one(b, x, path+"["+strconv.Itoa(i)+"]"); err != nil {
+			return nil, err
+		}
+	}
+	return append(b, ']'), nil
+}
+
+func appendText(b []byte, text, path string) ([]byte, error) {
+	if plain(text) {
+		return append(append(append(b, '"'), text...), '"'), nil
+	}
+	if !utf8.ValidString(text) {
+		return nil, fmt.Errorf("ledger: %s is not valid UTF-8", path)
+	}
+	var out bytes.Buffer
+	e := json.NewEncoder(&out)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(norm.NFC.String(text)); err != nil {
+		return nil, fmt.Errorf("ledger: %s: %w", path, err)
+	}
+	return append(b, bytes.TrimSuffix(out.Bytes(), []byte("\n"))...), nil
+}
+
+// plain reports whether JSON writes a text as it is.
+func plain(text string) bool {
+	for i := range len(text) {
+		if c := text[i]; c < ' ' || c > '~' || c == '"' || c == '\\' {
+			return false
+		}
+	}
+	return true
+}
+
+func appendInteger(b []byte, n int64, path string) ([]byte, error) {
 	if n > safeInteger || n < -safeInteger {
 		return nil, fmt.Errorf("ledger: %s is %d, beyond 2^53", path, n)
 	}
-	return n, nil
+	return strconv.AppendInt(b, n, 10), nil
 }
 
 func keyAllowed(k string) bool {

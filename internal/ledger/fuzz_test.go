@@ -1,9 +1,13 @@
 package ledger
 
 import (
+	"bytes"
 	"crypto/rand"
+	"encoding/json"
+	"golang.org/x/text/unicode/norm"
 	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"github.com/stretchr/testify/require"
 )
@@ -51,5 +55,30 @@ func FuzzParseKey(f *testing.F) {
 			require.NoError(t, err)
 			require.Equal(t, k.File(), again.File())
 		}
+	})
+}
+
+// The canonical text is that of the general encoder of the standard library, which
+// sorts keys and escapes as RFC 8259 lets it.
+func FuzzCanonical(f *testing.F) {
+	f.Add("a", "Zoë \u2028 <b> \"x\" \\ \x01", int64(-7), true)
+	f.Add("key_1", "plain", int64(1)<<53, false)
+	f.Fuzz(func(t *testing.T, key, text string, n int64, yes bool) {
+		fields := Fields{key: text, "n": n, "yes": yes, "list": []string{text, "b"}, "deep": Fields{"x": text}, "many": []Fields{{"y": n}}, "none": []string{}}
+		got, err := Canonical(fields)
+		if !utf8.ValidString(text) || !keyAllowed(key) || n > safeInteger || n < -safeInteger {
+			if key != "n" && key != "yes" && key != "list" && key != "deep" && key != "many" && key != "none" {
+				require.Error(t, err)
+			}
+			return
+		}
+		require.NoError(t, err)
+		clean := norm.NFC.String(text)
+		same := map[string]any{key: clean, "n": n, "yes": yes, "list": []string{clean, "b"}, "deep": map[string]any{"x": clean}, "many": []map[string]any{{"y": n}}, "none": []string{}}
+		var want bytes.Buffer
+		e := json.NewEncoder(&want)
+		e.SetEscapeHTML(false)
+		require.NoError(t, e.Encode(same))
+		require.Equal(t, strings.TrimSuffix(want.String(), "\n"), string(got))
 	})
 }

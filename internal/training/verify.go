@@ -11,6 +11,7 @@ import (
 	"runtime"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"stillwet/internal/action"
@@ -43,11 +44,21 @@ func (s *Service) VerifyWith(ctx context.Context, o VerifyOptions) (VerifyReport
 	ctx, stop := context.WithTimeout(ctx, verifyTime)
 	defer stop()
 	v := &verifier{options: o, replay: newReplay(), waiting: map[LeafKind][]StoredLeaf{}, room: make(chan struct{}, runtime.NumCPU())}
+	var sound, strays []VerifyFault
+	var wrong error
+	var beside sync.WaitGroup
+	beside.Go(func() { sound, strays, wrong = s.wholeFile(ctx) })
 	err := s.Records.Snapshot(ctx, func(r Reader) error {
 		v.r = r
-		return v.all(ctx)
+		err := v.all(ctx)
+		v.gather()
+		beside.Wait()
+		v.faults = append(sound, v.faults...)
+		if err = errors.Join(err, wrong, v.nameStrays(ctx, strays)); err == nil {
+			v.faults = append(v.faults, strays...)
+		}
+		return err
 	})
-	v.gather()
 	if err != nil && ctx.Err() == nil && len(v.faults) > 0 {
 		v.fault("data file", "reading", "It could not be read to its end, so there may be more: %v.", err)
 		err = nil
@@ -111,11 +122,6 @@ func (v *verifier) all(ctx context.Context) error {
 	for _, p := range people {
 		v.names[p.ID] = p.Name
 	}
-	sound, err := v.r.Soundness(ctx)
-	if err != nil {
-		return err
-	}
-	v.faults = append(v.faults, sound...)
 	if err := v.keys(ctx); err != nil {
 		return err
 	}
@@ -125,15 +131,20 @@ func (v *verifier) all(ctx context.Context) error {
 	if err := v.standing(ctx, people); err != nil {
 		return err
 	}
-	strays, err := v.r.Strays(ctx)
-	if err != nil {
-		return err
-	}
-	if err := v.nameStrays(ctx, strays); err != nil {
-		return err
-	}
-	v.faults = append(v.faults, strays...)
 	return v.definitions(ctx, v.r)
+}
+
+// wholeFile is what SQLite finds wrong with the file, and rows that no leaf stands
+// behind: questions over everything, which are answered beside the walk.
+func (s *Service) wholeFile(ctx context.Context) (sound, strays []VerifyFault, err error) {
+	err = s.Records.Snapshot(ctx, func(r Reader) error {
+		if sound, err = r.Soundness(ctx); err != nil {
+			return err
+		}
+		strays, err = r.Strays(ctx)
+		return err
+	})
+	return sound, strays, err
 }
 
 // nameStrays adds people and day to the records that strays name by their ids.
