@@ -73,7 +73,7 @@ func (restoreCmd) Help() string {
 
 // Run restores a backup.
 func (c *restoreCmd) Run(ctx context.Context, s streams) error {
-	back, err := backup.Restore(ctx, backup.Restoring{Kind: folderKind, File: c.File, Data: c.Data, Heads: c.Head, HeadOf: headIn, Older: c.Older})
+	back, err := backup.Restore(ctx, backup.Restoring{Kind: folderKind, File: c.File, Data: c.Data, Heads: c.Head, HeadsOf: headsIn, Older: c.Older})
 	if err != nil {
 		return err
 	}

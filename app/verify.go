@@ -98,30 +98,35 @@ func (c *verifyCmd) heads() (all []training.GivenHead, err error) {
 		names = append(names[:len(names):len(names)], c.Workbook)
 	}
 	for _, name := range names {
-		note, err := headIn(name)
-		if err == nil && note == "" {
+		notes, err := headsIn(name)
+		if err == nil && len(notes) == 0 {
 			err = errors.New("it holds no signed head, so it proves nothing")
 		}
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", name, err)
 		}
-		all = append(all, training.GivenHead{From: filepath.Base(name), Note: note})
+		for _, note := range notes {
+			all = append(all, training.GivenHead{From: filepath.Base(name), Note: note})
+		}
 	}
 	return all, nil
 }
 
-// headIn is the signed head of a workbook, or the last one in a file of heads.
-func headIn(name string) (note string, err error) {
+// headsIn are the signed heads of a file of heads, or the one of a workbook.
+func headsIn(name string) (notes []string, err error) {
 	if !strings.EqualFold(filepath.Ext(name), ".xlsx") {
-		return store.HeadOf(name)
+		return store.HeadsOf(name)
 	}
 	f, err := os.Open(name)
 	if err != nil {
-		return "", err
+		return nil, err
 	}
 	defer func() { err = errors.Join(err, f.Close()) }()
 	kept, err := exports.Reread(f)
-	return kept.Head, err
+	if err != nil || kept.Head == "" {
+		return nil, err
+	}
+	return []string{kept.Head}, nil
 }
 
 // differences compares the kept workbook with the records.

@@ -19,9 +19,9 @@ type Restoring struct {
 	File  string
 	Data  string   // a folder that is empty or not there
 	Heads []string // files with signed heads that were kept elsewhere
-	// HeadOf reads the signed head of such a file, "" for none.
-	HeadOf func(path string) (note string, err error)
-	Older  bool // go on although a head says that records are missing
+	// HeadsOf reads the signed heads of such a file, oldest first.
+	HeadsOf func(path string) (notes []string, err error)
+	Older   bool // go on although a head says that records are missing
 }
 
 // Restored says what came of it.
@@ -147,7 +147,7 @@ func (r Restoring) prove(ctx context.Context, stage string, out *Restored) error
 	}
 	if there {
 		own := r
-		own.HeadOf = store.HeadOf
+		own.HeadsOf = store.HeadsOf
 		err = own.follows(ctx, stage, filepath.Join(stage, headName), out)
 	}
 	for _, path := range r.Heads {
@@ -158,11 +158,11 @@ func (r Restoring) prove(ctx context.Context, stage string, out *Restored) error
 
 // follows compares what was unpacked with the last head of a file.
 func (r Restoring) follows(ctx context.Context, stage, path string, out *Restored) (err error) {
-	note, err := r.HeadOf(path)
+	notes, err := r.HeadsOf(path)
 	if err != nil {
-		return err
+		return fmt.Errorf("%s: %w", path, err)
 	}
-	if note == "" {
+	if len(notes) == 0 {
 		return fmt.Errorf("%s holds no signed head, which is five lines; the last begins with \u2014", path)
 	}
 	s, err := store.OpenToRead(ctx, stage)
@@ -170,7 +170,7 @@ func (r Restoring) follows(ctx context.Context, stage, path string, out *Restore
 		return err
 	}
 	defer func() { err = errors.Join(err, s.Close()) }()
-	err = s.Follows(ctx, note)
+	err = s.Follows(ctx, notes[len(notes)-1])
 	var behind *store.BehindError
 	if errors.As(err, &behind) {
 		out.Missing = max(out.Missing, behind.Signed-behind.Have)

@@ -87,7 +87,7 @@ func (w *world) backup() string {
 }
 
 func (w *world) restoring(file, dir string) Restoring {
-	return Restoring{Kind: w.kind(), File: file, Data: dir, HeadOf: store.HeadOf}
+	return Restoring{Kind: w.kind(), File: file, Data: dir, HeadsOf: store.HeadsOf}
 }
 
 // inside lists everything in a folder; nil when it is not there.

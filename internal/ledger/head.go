@@ -116,3 +116,15 @@ func ReadHead(signed, public string) (Head, error) {
 	}
 	return parseHead(text+"\n", v.Name())
 }
+
+// SizeOf is the size that a head says, without a look at anything else of it; -1 when
+// it says none.
+func SizeOf(note string) int64 {
+	_, rest, _ := strings.Cut(note, "\n")
+	text, _, _ := strings.Cut(rest, "\n")
+	size, err := strconv.ParseInt(text, 10, 64)
+	if err != nil || size < 0 {
+		return -1
+	}
+	return size
+}

@@ -1,6 +1,12 @@
 package ledger
 
-import "strings"
+import (
+	"bufio"
+	"errors"
+	"io"
+	"iter"
+	"strings"
+)
 
 // A head is written on lines of its own: origin, size, root, an empty one, and
 // the signature, which begins as every signature of a note does.
@@ -9,14 +15,30 @@ const (
 	signed    = "\u2014 "
 )
 
-// LastHead finds the last whole signed head in a text of several, one below the
-// other. What stands behind it, or is cut off before it, is no head.
-func LastHead(text string) (note string, ok bool) {
-	lines := strings.SplitAfter(text, "\n")
-	for i := len(lines) - 1; i >= headLines-1; i-- {
-		if strings.HasPrefix(lines[i], signed) && strings.HasSuffix(lines[i], "\n") && lines[i-1] == "\n" {
-			return strings.Join(lines[i-headLines+1:i+1], ""), true
+// longestLine is far more than a line of a head holds; what is longer is none.
+const longestLine = 4 << 10
+
+// EachHead finds the whole signed heads of a text of any length, one after another.
+// Of what is no head nothing is said, and a last one that is cut off is none.
+func EachHead(r io.Reader) iter.Seq2[string, error] {
+	return func(yield func(string, error) bool) {
+		in := bufio.NewReaderSize(r, longestLine)
+		var last [headLines]string
+		for {
+			line, err := in.ReadSlice('\n')
+			if err != nil && !errors.Is(err, bufio.ErrBufferFull) {
+				if !errors.Is(err, io.EOF) {
+					yield("", err)
+				}
+				return
+			}
+			copy(last[:], last[1:])
+			last[headLines-1] = string(line)
+			if strings.HasPrefix(last[4], signed) && strings.HasSuffix(last[4], "\n") && last[3] == "\n" && last[0] != "" {
+				if !yield(strings.Join(last[:], ""), nil) {
+					return
+				}
+			}
 		}
 	}
-	return "", false
 }

@@ -68,7 +68,7 @@ func settled(t *testing.T, dir, public string, said *told, name string) {
 	s, err := OpenWith(context.Background(), dir, Options{Heads: headsOf(dir)})
 	require.NoError(t, err, name)
 	require.NoError(t, s.Close(), name)
-	note, err := LastHead(filepath.Join(headsOf(dir), HeadFile))
+	note, err := lastHead(filepath.Join(headsOf(dir), HeadFile))
 	if err != nil {
 		require.ErrorIs(t, err, os.ErrNotExist, name)
 	}

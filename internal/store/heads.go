@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"sync"
 	"time"
 
@@ -19,8 +20,8 @@ import (
 // HeadFile is the name of the file of signed heads.
 const HeadFile = "heads"
 
-// mostHeadTail is far more than the last head and what may be cut off behind it.
-const mostHeadTail = 64 << 10
+// mostHeads is how many bytes are read of a file of heads: those of many years.
+const mostHeads = 64 << 20
 
 // headPatience is how long an act waits for its head to be written down. It is
 // kept already: a share that does not answer must not hold up the clinic.
@@ -63,41 +64,49 @@ func (r reads) Follows(ctx context.Context, note string) error {
 	return nil
 }
 
-// LastHead reads the last whole head of a file of heads; "" when there is none.
-// Of a large file only the end is read.
-func LastHead(path string) (note string, err error) {
-	tail, err := tailOf(path)
-	note, _ = ledger.LastHead(tail)
-	return note, err
-}
+// ErrContradict says that a file of heads was added to by somebody else: the server
+// writes only heads of ever larger ledgers.
+var ErrContradict = errors.New("the heads in it contradict one another")
 
-// HeadOf reads a file of heads, or one head that a person copied, which may lack
-// its last line break.
-func HeadOf(path string) (note string, err error) {
-	tail, err := tailOf(path)
-	note, whole := ledger.LastHead(tail)
-	if !whole {
-		note, _ = ledger.LastHead(tail + "\n")
+// HeadsOf reads the heads of a file of heads, or one head that a person copied, which
+// may lack its last line break.
+func HeadsOf(path string) ([]string, error) {
+	notes, err := headsIn(path, "")
+	if err == nil && len(notes) == 0 {
+		return headsIn(path, "\n")
 	}
-	return note, err
+	return notes, err
 }
 
-func tailOf(path string) (tail string, err error) {
+// headsIn reads the heads of a file, with something behind it. Each must be of a larger
+// ledger than the one before. Of a file of many years the newest are read.
+func headsIn(path, behind string) (notes []string, err error) {
 	f, err := os.Open(path)
 	if err != nil {
-		return "", fmt.Errorf("read the heads: %w", err)
+		return nil, fmt.Errorf("read the heads: %w", err)
 	}
 	defer func() { err = errors.Join(err, f.Close()) }()
 	info, err := f.Stat()
 	if err != nil {
-		return "", fmt.Errorf("read the heads: %w", err)
+		return nil, fmt.Errorf("read the heads: %w", err)
 	}
-	from := max(0, info.Size()-mostHeadTail)
-	text, err := io.ReadAll(io.NewSectionReader(f, from, mostHeadTail))
-	if err != nil {
-		return "", fmt.Errorf("read the heads: %w", err)
+	newest := io.NewSectionReader(f, max(0, info.Size()-mostHeads), mostHeads)
+	return increasing(io.MultiReader(newest, strings.NewReader(behind)))
+}
+
+func increasing(r io.Reader) (notes []string, err error) {
+	size := int64(-1)
+	for note, err := range ledger.EachHead(r) {
+		if err != nil {
+			return nil, fmt.Errorf("read the heads: %w", err)
+		}
+		next := ledger.SizeOf(note)
+		if next <= size && (len(notes) == 0 || notes[len(notes)-1] != note) {
+			return nil, fmt.Errorf("%w: one of %d records stands after one of %d. Somebody added to it to hide something, or two programs wrote to it", ErrContradict, next, size)
+		}
+		size, notes = next, append(notes, note)
 	}
-	return string(text), nil
+	return notes, nil
 }
 
 // HeadsKept is how the writing down of heads stands.
@@ -192,20 +201,16 @@ func (h *heads) add(note, public string) (err error) {
 // head was written) is written down.
 func (s *Store) openHeads(ctx context.Context, o Options) error {
 	h := &heads{path: filepath.Join(o.Heads, HeadFile), disk: o.Disk, warn: o.Warn, patience: headPatience}
-	last, err := LastHead(h.path)
+	notes, err := headsIn(h.path, "")
 	h.fresh = errors.Is(err, fs.ErrNotExist)
 	if err != nil && !h.fresh {
-		return err
+		return headRefused(h.path, err)
 	}
-	if last != "" {
-		if err := s.Follows(ctx, last); err != nil {
+	for _, note := range spread(notes) {
+		if err := s.Follows(ctx, note); err != nil {
 			return headRefused(h.path, err)
 		}
-		head, err := ledger.OpenHead(last, s.key.Public())
-		if err != nil {
-			return err
-		}
-		h.size = head.Size
+		h.size = ledger.SizeOf(note)
 	}
 	now, err := s.Ledger(ctx)
 	if err != nil {
@@ -221,6 +226,21 @@ func (s *Store) openHeads(ctx context.Context, o Options) error {
 	return nil
 }
 
+// mostAtStart is how many heads a start looks at; verify looks at every one.
+const mostAtStart = 256
+
+// spread picks heads from the oldest to the newest, which is among them.
+func spread(notes []string) []string {
+	if len(notes) <= mostAtStart {
+		return notes
+	}
+	picked := make([]string, mostAtStart)
+	for i := range picked {
+		picked[i] = notes[i*(len(notes)-1)/(mostAtStart-1)]
+	}
+	return picked
+}
+
 // headRefused says what a ledger that does not fit means, and the ways out.
 func headRefused(path string, err error) error {
 	means := "Either the data file is not this clinic's, or the file of heads is not"
@@ -228,12 +248,14 @@ func headRefused(path string, err error) error {
 	switch {
 	case errors.As(err, &behind):
 		means = "An older data file was put in place of a newer one"
+	case errors.Is(err, ErrContradict):
+		means = "The file of heads itself cannot be trusted as it is"
 	case errors.Is(err, ErrRewritten):
 		means = "Somebody changed signed records, or put another data file in place"
 	case !errors.Is(err, ErrOtherKey):
 		means = "The ledger's stored hashes cannot be read"
 	}
-	return fmt.Errorf("the ledger does not follow from the last head in %s: %w. %s. Run stillwet verify and look for the right data file, or restore the newest backup; "+
+	return fmt.Errorf("the ledger does not follow from the heads in %s: %w. %s. Run stillwet verify and look for the right data file, or restore the newest backup; "+
 		"only if you know why it is so and will go on with this one, start once with --accept-heads, which puts the file of heads aside", path, err, means)
 }
 
@@ -247,14 +269,14 @@ func headsBefore(o Options, dataFile string) error {
 	if o.AcceptHeads {
 		return putAside(o, path)
 	}
-	last, err := LastHead(path)
+	notes, err := headsIn(path, "")
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}
 	if err != nil {
-		return err
+		return headRefused(path, err)
 	}
-	if _, missing := os.Stat(dataFile); last != "" && missing != nil {
+	if _, missing := os.Stat(dataFile); len(notes) > 0 && missing != nil {
 		return fmt.Errorf("%s holds heads of a ledger, and the data file %s is not there; restore the newest backup, or name the right folder with --data; "+
 			"to begin a new clinic here, start once with --accept-heads, which puts the file of heads aside", path, dataFile)
 	}

@@ -41,7 +41,7 @@ func grow(t *testing.T, s *Store, leaves ...string) {
 
 // lastSize is the size of the last head in a folder of heads.
 func lastSize(t *testing.T, s *Store, dir string) int64 {
-	note, err := LastHead(filepath.Join(dir, HeadFile))
+	note, err := lastHead(filepath.Join(dir, HeadFile))
 	require.NoError(t, err)
 	h, err := ledger.OpenHead(note, s.Public())
 	require.NoError(t, err)
@@ -262,7 +262,7 @@ func TestOfALongFileOnlyTheEndIsRead(t *testing.T) {
 	require.NoError(t, os.WriteFile(path, append(append(make([]byte, 1<<20), '\n'), text...), 0o600))
 	require.EqualValues(t, 1, lastSize(t, s, heads))
 	require.NoError(t, os.WriteFile(path, append(text, make([]byte, 1<<20)...), 0o600))
-	note, err := LastHead(path)
+	note, err := lastHead(path)
 	require.NoError(t, err)
 	require.Empty(t, note, "what stands far before the end is not looked for")
 }
@@ -282,4 +282,45 @@ func TestSchemaIsTheLastMigration(t *testing.T) {
 	schema, err := Schema()
 	require.NoError(t, err)
 	require.Equal(t, h.Schema, schema)
+}
+
+// lastHead is the newest head in a file.
+func lastHead(path string) (string, error) {
+	notes, err := HeadsOf(path)
+	if err != nil || len(notes) == 0 {
+		return "", err
+	}
+	return notes[len(notes)-1], nil
+}
+
+// A head that was added behind a larger one, or another of the same size, hides
+// nothing: neither from a start nor from whoever reads the file.
+func TestAHeadAddedByAnotherHandIsTold(t *testing.T) {
+	dir, kept := t.TempDir(), t.TempDir()
+	s, err := OpenWith(context.Background(), dir, Options{Heads: kept})
+	require.NoError(t, err)
+	grow(t, s, "a")
+	early, err := s.Ledger(context.Background())
+	require.NoError(t, err)
+	grow(t, s, "b", "c")
+	key := s.key
+	require.NoError(t, s.Close())
+	path := filepath.Join(kept, HeadFile)
+	honest, err := os.ReadFile(path)
+	require.NoError(t, err)
+	forged, err := key.Sign(ledger.Head{Size: 3, Root: ledger.Hash{1}})
+	require.NoError(t, err)
+	for name, added := range map[string]string{"an older one": early.Note, "another of the same size": forged} {
+		require.NoError(t, os.WriteFile(path, []byte(string(honest)+"\n"+added), 0o600))
+		_, err = HeadsOf(path)
+		require.ErrorIs(t, err, ErrContradict, name)
+		_, err = OpenWith(context.Background(), dir, Options{Heads: kept})
+		require.ErrorIs(t, err, ErrContradict, name)
+		require.ErrorContains(t, err, "--accept-heads", name)
+	}
+	larger, err := key.Sign(ledger.Head{Size: 4, Root: ledger.Hash{1}})
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(path, []byte(string(honest)+"\n"+larger), 0o600))
+	_, err = OpenWith(context.Background(), dir, Options{Heads: kept})
+	require.ErrorContains(t, err, "1 signed records are missing")
 }

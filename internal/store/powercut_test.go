@@ -333,7 +333,7 @@ func sumOf(content map[string][]byte) uint64 {
 
 // look reads a state of the disk, and some as a start does.
 func look(t *testing.T, dir, public string, start bool) (found seen) {
-	note, err := LastHead(filepath.Join(headsOf(dir), HeadFile))
+	note, err := lastHead(filepath.Join(headsOf(dir), HeadFile))
 	if err != nil {
 		require.ErrorIs(t, err, os.ErrNotExist)
 	}
