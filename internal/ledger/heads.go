@@ -2,6 +2,8 @@ package ledger
 
 import (
 	"bufio"
+	"crypto/ed25519"
+	"encoding/base64"
 	"errors"
 	"io"
 	"iter"
@@ -34,11 +36,22 @@ func EachHead(r io.Reader) iter.Seq2[string, error] {
 			}
 			copy(last[:], last[1:])
 			last[headLines-1] = string(line)
-			if strings.HasPrefix(last[4], signed) && strings.HasSuffix(last[4], "\n") && last[3] == "\n" && last[0] != "" {
+			if last[3] == "\n" && last[0] != "" && signatureLine(last[4]) {
 				if !yield(strings.Join(last[:], ""), nil) {
 					return
 				}
 			}
 		}
 	}
+}
+
+// signatureLine reports whether a line holds a whole Ed25519 signature: one that was cut
+// off, and whose line was ended later, does not.
+func signatureLine(line string) bool {
+	fields := strings.Fields(strings.TrimPrefix(line, signed))
+	if !strings.HasPrefix(line, signed) || !strings.HasSuffix(line, "\n") || len(fields) != 2 {
+		return false
+	}
+	code, err := base64.StdEncoding.DecodeString(fields[1])
+	return err == nil && len(code) == 4+ed25519.SignatureSize
 }
