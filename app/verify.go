@@ -159,7 +159,7 @@ type resetEducatorCmd struct {
 // Help tells whose word this is.
 func (resetEducatorCmd) Help() string {
 	return "Prints a one-time link by which an educator who cannot sign in any more chooses a new password. Whoever owns the data folder may do this; " +
-		"it is written into the ledger. Stop the server first and start it again afterwards. The link works for 24 hours."
+		"it is written into the ledger. The old password and all sessions end at once. Stop the server first and start it again afterwards. The link works for 24 hours."
 }
 
 // Run makes the link; the server must not be running.

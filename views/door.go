@@ -55,7 +55,7 @@ func (f Frame) changeText(c training.AccountChange) string {
 	by := " by " + c.By
 	switch {
 	case c.Own:
-		by = " by you"
+		by = " by whoever was signed in as you"
 	case c.By == "" && c.What != "opened":
 		by = " by whoever looks after the server"
 	case c.By == "":

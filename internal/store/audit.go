@@ -183,6 +183,27 @@ func (r reads) Soundness(ctx context.Context) (faults []training.VerifyFault, er
 	return append(faults, schema...), err
 }
 
+// wordTables hold the words on which triggers and references rest.
+var wordTables = []string{"roles", "practice_kinds", "outcomes", "demonstration_states", "meanings", "definition_kinds", "leaf_kinds"}
+
+// wordsIn are the rows of the word tables as texts.
+func wordsIn(ctx context.Context, db *gorm.DB) (map[string]string, error) {
+	words := map[string]string{}
+	for _, table := range wordTables {
+		var columns []string
+		if err := db.WithContext(ctx).Raw("SELECT 'quote(' || name || ')' FROM pragma_table_info(?) ORDER BY cid", table).Scan(&columns).Error; err != nil {
+			return nil, err
+		}
+		var rows []string
+		question := fmt.Sprintf("SELECT %s FROM %s ORDER BY 1", strings.Join(columns, " || ',' || "), table)
+		if err := db.WithContext(ctx).Raw(question).Scan(&rows).Error; err != nil {
+			return nil, err
+		}
+		words["words of "+table] = strings.Join(rows, "; ")
+	}
+	return words, nil
+}
+
 // madeBySQL is what the file was made of: the text of each table, index, trigger and
 // view.
 func madeBySQL(ctx context.Context, db *gorm.DB) (map[string]string, error) {
@@ -195,6 +216,17 @@ func madeBySQL(ctx context.Context, db *gorm.DB) (map[string]string, error) {
 	return made, err
 }
 
+// made is what the file was made of, with the words in it.
+func made(ctx context.Context, db *gorm.DB) (map[string]string, error) {
+	schema, err := madeBySQL(ctx, db)
+	if err != nil {
+		return nil, err
+	}
+	words, err := wordsIn(ctx, db)
+	maps.Copy(schema, words)
+	return schema, err
+}
+
 // schemaFaults compares the file with one that is made anew.
 func (r reads) schemaFaults(ctx context.Context) (faults []training.VerifyFault, err error) {
 	fresh, err := connectIn("file:?mode=memory", 1)
@@ -205,11 +237,11 @@ func (r reads) schemaFaults(ctx context.Context) (faults []training.VerifyFault,
 	if err := migrate(ctx, fresh); err != nil {
 		return nil, err
 	}
-	wants, err := madeBySQL(ctx, fresh)
+	wants, err := made(ctx, fresh)
 	if err != nil {
 		return nil, err
 	}
-	has, err := madeBySQL(ctx, r.db)
+	has, err := made(ctx, r.db)
 	if err != nil {
 		return nil, err
 	}

@@ -236,7 +236,7 @@ func (u unit) begin(ctx context.Context) error {
 		return err
 	}
 	if size != head.Size || size > 0 && walk.Head() != head {
-		return fmt.Errorf("the ledger of %d leaves is not the one its head of %d was signed for; run stillwet verify", size, head.Size)
+		return fmt.Errorf("the ledger of %d leaves is not the one its head of %d was signed for: somebody changed the data file; run stillwet verify, and restore the newest backup", size, head.Size)
 	}
 	u.grown.walk, u.grown.first = walk, ledger.StoredAt(size)
 	return nil

@@ -111,7 +111,8 @@ func (s *Store) openFile(ctx context.Context, path string, disk files.Disk) (err
 		return err
 	}
 	s.reads = reads{s.r, s.key.Public()}
-	return nil
+	u := unit{reads{s.w, s.reads.public}, s.key, &growth{}}
+	return u.begin(ctx) // nothing could be signed on top of a ledger that does not fit its head
 }
 
 // onThisMachine refuses a disk that belongs to another machine: its locks and

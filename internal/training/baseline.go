@@ -11,6 +11,9 @@ import (
 	"stillwet/internal/procedure"
 )
 
+// baselineRecord is what the baseline leaf is of.
+const baselineRecord = "people"
+
 // beginTime bounds the one time that everything of an earlier version gets its leaves.
 const beginTime = 6 * time.Hour
 
@@ -67,7 +70,7 @@ func (s *Service) baseline(ctx context.Context, u Unit, people []Person) error {
 	if err != nil {
 		return err
 	}
-	if _, err := s.ledgered(ctx, u, LeafAbout{Kind: BaselineLeaf, Record: "people", At: s.Now()}, f); err != nil {
+	if _, err := s.ledgered(ctx, u, LeafAbout{Kind: BaselineLeaf, Record: baselineRecord, At: s.Now()}, f); err != nil {
 		return err
 	}
 	by := make(map[string]Person, len(people))

@@ -1,6 +1,7 @@
 package training_test
 
 import (
+	"crypto/sha256"
 	"fmt"
 	"testing"
 	"time"
@@ -202,4 +203,51 @@ func (s stricter) Competencies() []training.Competency {
 	all := append([]training.Competency(nil), s.Library.Competencies()...)
 	all[0].Demonstrations++
 	return all
+}
+
+// A password that somebody put into the data file signs nothing and gets no leaf of its
+// own; nor does a link that the ledger knows nothing of.
+func TestAnAccountThatWasChangedInTheFileIsRefused(t *testing.T) {
+	w := staffed(t)
+	d := w.watch(w.preceptor, w.GoodWork())
+	w.Close()
+	db := raw(t, w.Dir)
+	_, err := db.Exec(`UPDATE accounts SET password_hash = (SELECT password_hash FROM accounts WHERE username = 'otto') WHERE username IN ('tess', 'edda')`)
+	require.NoError(t, err)
+	_, err = db.Exec(`INSERT INTO first_run (id, token_hash, until, person_id) SELECT 1, ?, '2027-01-01T00:00:00.000Z', person_id FROM accounts WHERE username = 'edda'`,
+		fmt.Sprintf("%x", sha256.Sum256([]byte("chosen by a stranger"))))
+	require.NoError(t, err)
+	require.NoError(t, db.Close())
+	w.Open()
+	const says = "not as the ledger knows it"
+	_, err = w.SignAsLearner(ctx, w.preceptor, w.Key(), d.ID, "tess", clinictest.Password)
+	require.ErrorContains(t, err, says)
+	edda := w.In("edda")
+	_, err = w.ChangePassword(ctx, edda, w.Key(), clinictest.Password, long)
+	require.ErrorContains(t, err, says)
+	_, err = w.NewFirstPassword(ctx, edda, w.Key(), w.trainee.Person.ID)
+	require.ErrorContains(t, err, says, "no leaf is written over it")
+	_, err = w.UseOwnerLink(ctx, "chosen by a stranger", w.Key(), long)
+	require.ErrorContains(t, err, "knows nothing of this link")
+	report, err := w.Verify(ctx)
+	require.NoError(t, err)
+	require.Len(t, report.Faults, 2, "both are still told")
+}
+
+// Somebody who gave two people of a record new first passwords could have signed as both.
+func TestWhoResetBothSignersIsMarked(t *testing.T) {
+	w := staffed(t)
+	for username, who := range map[string]training.Actor{"tess": w.trainee, "pia": w.preceptor} {
+		first, err := w.NewFirstPassword(ctx, w.educator, w.Key(), who.Person.ID)
+		require.NoError(t, err)
+		a, _, err := w.SignIn(ctx, username, first)
+		require.NoError(t, err)
+		_, err = w.ChangePassword(ctx, a, w.Key(), first, clinictest.Password)
+		require.NoError(t, err)
+	}
+	d := w.signBoth(w.In("pia"), w.watch(w.In("pia"), w.GoodWork()), training.WatchedMet)
+	for _, n := range d.Signatures {
+		require.Equal(t, "Edda Invented", w.about(n.Leaf).Named(training.PartResetBy).Name)
+	}
+	w.verifies()
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"strings"
 
+	"stillwet/internal/ledger"
 	"stillwet/internal/procedure"
 )
 
@@ -12,8 +13,9 @@ import (
 const ownerWho = "owner-link"
 
 // OwnerLink is a one-time link by which an educator who cannot sign in any more chooses a
-// new password: made by whoever owns the data folder, and ledgered. It opens a closed
-// account. username may be "" while the clinic has one educator.
+// new password: made by whoever owns the data folder, and ledgered. The old password and
+// all sessions end at once; a closed account is opened. username may be "" while the
+// clinic has one educator.
 func (s *Service) OwnerLink(ctx context.Context, username string) (token string, p Person, err error) {
 	token, hash := newSecret()
 	err = s.Records.Write(ctx, func(u Unit) error {
@@ -27,8 +29,10 @@ func (s *Service) OwnerLink(ctx context.Context, username string) (token string,
 			}
 		}
 		return errors.Join(
+			u.SetPassword(ctx, p.ID, s.HashCost.unknown(), ""), // whoever knows the old one may be the reason
+			u.EndSessions(ctx, p.ID, ""),
 			u.SetFirstRun(ctx, FirstRun{TokenHash: hash, Until: s.Now().Add(firstRunFor), PersonID: p.ID}),
-			s.ledgerAccount(ctx, u, p, Person{}, "link made by the owner of the folder"))
+			s.ledgerAccount(ctx, u, p, Person{}, "link made by the owner of the folder", ledger.Fields{"link": hash}))
 	})
 	return token, p, err
 }
@@ -95,6 +99,9 @@ func (s *Service) UseOwnerLink(ctx context.Context, token, key, password string)
 		if err != nil {
 			return "", err
 		}
+		if err := linkLedgered(ctx, u, f); err != nil {
+			return "", err
+		}
 		return f.PersonID, s.changeAccount(ctx, u, f.PersonID, Person{}, "own password by the owner's link", func() error {
 			return errors.Join(u.EndFirstRun(ctx), u.SetPassword(ctx, f.PersonID, hash, ""), u.EndSessions(ctx, f.PersonID, ""))
 		})
@@ -104,4 +111,13 @@ func (s *Service) UseOwnerLink(ctx context.Context, token, key, password string)
 	}
 	account, err := s.Records.AccountOf(ctx, id)
 	return account.Username, err
+}
+
+// linkLedgered refuses a link that somebody put into the data file without a leaf.
+func linkLedgered(ctx context.Context, r LedgerReader, f FirstRun) error {
+	fields, err := lastAccountLeaf(ctx, r, f.PersonID)
+	if err == nil && fields["link"] != f.TokenHash {
+		err = refuse(ErrNotFound, "The ledger knows nothing of this link. Whoever looks after the server runs stillwet verify.")
+	}
+	return err
 }

@@ -219,17 +219,30 @@ func (s *Service) entitledPerson(ctx context.Context, r PeopleReader, part, pers
 	return n, err
 }
 
-// withReset adds whoever of the people had given the signer a new first password: that
-// one could have signed in the signer's place, and stands in the same record.
-func withReset(ctx context.Context, r DoorReader, people []Named, signerID string) ([]Named, error) {
+// withReset adds whoever had given the signer a new first password, when that one stands
+// in the same record or had given another of its people one as well: they could have
+// signed in the signer's place.
+func withReset(ctx context.Context, r Reader, people []Named, signerID string) ([]Named, error) {
 	account, err := r.AccountOf(ctx, signerID)
 	if err != nil {
 		return nil, err
 	}
+	if err := asLedgered(ctx, r, account); err != nil {
+		return nil, err
+	}
+	if account.ResetBy == "" {
+		return people, nil
+	}
 	for _, n := range people {
-		if n.PersonID == account.ResetBy && n.PersonID != signerID {
-			n.Part, n.Credential, n.At = PartResetBy, "", account.ResetAt
-			return append(people, n), nil
+		other, err := r.AccountOf(ctx, n.PersonID)
+		if err != nil {
+			return nil, err
+		}
+		if n.PersonID != signerID && (n.PersonID == account.ResetBy || other.ResetBy == account.ResetBy) {
+			by, err := r.Person(ctx, account.ResetBy)
+			n = named(PartResetBy, by)
+			n.At = account.ResetAt
+			return append(people, n), err
 		}
 	}
 	return people, nil

@@ -201,7 +201,11 @@ func (v *verifier) keys(ctx context.Context) error {
 		}
 	}
 	v.report.Head.Key = v.key
-	return nil
+	latest, err := v.r.Ledger(ctx)
+	if err == nil && inFile == "" && latest.Size > 0 {
+		v.fault("ledger", "key", "The data file does not name the key of its ledger any more.")
+	}
+	return nil // a head that cannot be trusted is told where it stands
 }
 
 // tree walks the leaves, hashes them anew and compares each stored hash and head on the

@@ -39,7 +39,7 @@ func TestTheOwnerOfAnAccountIsToldOfAReset(t *testing.T) {
 	body := b.get("/password").body
 	require.Contains(t, body, "Choose your own password")
 	require.Contains(t, body, "A new first password was given by Edda Invented")
-	require.Contains(t, body, "The password was changed by you")
+	require.Contains(t, body, "The password was changed by whoever was signed in as you")
 }
 
 // What an entitlement lacks is told at its form, with what was typed.
