@@ -42,6 +42,18 @@ func (c *annualCmd) Run(ctx context.Context, s streams) (err error) {
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(s.out, "%s: %d people, %d sign-offs, ledger of %d records\n", c.Out, len(annual.People), len(annual.SignOffs), annual.Ledger.Size)
-	return err
+	if _, err = fmt.Fprintf(s.out, "%s: %d people, %d sign-offs, ledger of %d records\n", c.Out, len(annual.People), len(annual.SignOffs), annual.Ledger.Size); err != nil {
+		return err
+	}
+	return warnOfFaults(ctx, s, clinic)
+}
+
+// warnOfFaults says when the records that a workbook was made of do not verify.
+func warnOfFaults(ctx context.Context, s streams, c *clinic) error {
+	report, err := c.service.Verify(ctx)
+	if err != nil || len(report.Faults) == 0 {
+		return err
+	}
+	_, err = fmt.Fprintf(s.err, "WARNING: %d things in the records do not agree with what was signed (stillwet verify names them). The workbook shows them as they are now: do not hand it on.\n", len(report.Faults))
+	return errors.Join(err, errFindings)
 }

@@ -66,7 +66,7 @@ func (c *verifyCmd) tell(s streams, report training.VerifyReport, differences []
 	}
 	p.f("%d leaves, %d faults\nhead: size %d, root %s\nkey: %s\n",
 		report.Leaves, len(report.Faults)+len(differences), report.Head.Size, report.Head.Root, report.Head.Key)
-	p.f("Not known from this: %s\n", unknowable(heads, c.Key))
+	p.f("Not known from this: %s\n", unknowable(heads, c.Key, c.Workbook))
 	if p.err != nil {
 		return p.err
 	}
@@ -79,8 +79,11 @@ func (c *verifyCmd) tell(s streams, report training.VerifyReport, differences []
 const mostDifferences = 20
 
 // unknowable says what the check could not see.
-func unknowable(heads int, key string) string {
+func unknowable(heads int, key, workbook string) string {
 	var all []string
+	if workbook != "" {
+		all = append(all, "the words on the workbook's first sheet, and the counts in its sheet of standings")
+	}
 	if heads == 0 {
 		all = append(all, "whether the newest records were cut off, or the whole file is an older one (give --head with a workbook or file of heads kept elsewhere)")
 	}
@@ -143,7 +146,7 @@ func (c *verifyCmd) differences(ctx context.Context, clinic *clinic) (all []expo
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", c.Workbook, err)
 	}
-	annual, err := clinic.service.AnnualFor(ctx, kept.Year)
+	annual, err := clinic.service.AnnualOn(ctx, kept.Year, kept.AsOf)
 	if err != nil {
 		return nil, err
 	}

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/xuri/excelize/v2"
 
@@ -22,11 +23,15 @@ const (
 
 // Kept is a workbook as it was written once, read again to be compared with the records.
 type Kept struct {
-	Year     int
-	Head     string // the signed head it carries; "" when nothing had been signed
-	Key      string
-	signOffs rowsOf
-	watched  rowsOf
+	Year int
+	AsOf training.Day // of its standings
+	Head string       // the signed head it carries; "" when nothing had been signed
+	Key  string
+
+	made                        time.Time // on the clinic's wall
+	size, root                  string    // as the first sheet says them
+	signOffs, watched, standing rowsOf
+	odd                         []Difference // rows without an id, or with that of another
 }
 
 // rowsOf are the rows of a sheet by the id in each, cell by column title.
@@ -55,11 +60,21 @@ func Reread(r io.Reader) (k Kept, err error) {
 	if err := k.readMe(f); err != nil {
 		return k, err
 	}
-	if k.signOffs, err = readRows(f, "Sign-offs", "Sign-off id"); err != nil {
-		return k, err
+	for _, sheet := range []struct {
+		into *rowsOf
+		name string
+		ids  []string
+	}{
+		{&k.signOffs, "Sign-offs", []string{"Sign-off id"}}, {&k.watched, "Demonstrations", []string{"Demonstration id"}},
+		{&k.standing, "Status", []string{"Person id", "Competency"}},
+	} {
+		var odd []Difference
+		if *sheet.into, odd, err = readRows(f, sheet.name, sheet.ids); err != nil {
+			return k, err
+		}
+		k.odd = append(k.odd, odd...)
 	}
-	k.watched, err = readRows(f, "Demonstrations", "Demonstration id")
-	return k, err
+	return k, nil
 }
 
 func (k *Kept) readMe(f *excelize.File) error {
@@ -76,6 +91,14 @@ func (k *Kept) readMe(f *excelize.File) error {
 			k.Head = strings.TrimSpace(row[1]) + "\n"
 		case row[0] == "Verifier key":
 			k.Key = row[1]
+		case row[0] == "Ledger size":
+			k.size = row[1]
+		case row[0] == "Ledger root":
+			k.root = row[1]
+		case row[0] == "Standing as of":
+			k.AsOf = training.Day(wallClock(row[1]).Format(time.DateOnly))
+		case row[0] == "Made at":
+			k.made = wallClock(row[1])
 		}
 	}
 	if k.Year == 0 {
@@ -84,45 +107,82 @@ func (k *Kept) readMe(f *excelize.File) error {
 	return nil
 }
 
-func readRows(f *excelize.File, sheet, idTitle string) (rowsOf, error) {
-	out := rowsOf{sheet: sheet, rows: map[string]map[string]string{}, at: map[string]int{}}
+// wallClock is the time of a cell; the first one there is when it holds none.
+func wallClock(text string) time.Time {
+	serial, err := strconv.ParseFloat(text, 64)
+	if err != nil {
+		return time.Time{}
+	}
+	t, err := excelize.ExcelDateToTime(serial, false)
+	if err != nil {
+		return time.Time{}
+	}
+	return t
+}
+
+func readRows(f *excelize.File, sheet string, idTitles []string) (out rowsOf, odd []Difference, err error) {
+	out = rowsOf{sheet: sheet, rows: map[string]map[string]string{}, at: map[string]int{}}
 	rows, err := f.GetRows(sheet)
 	if err != nil {
-		return out, fmt.Errorf("it has no sheet %q", sheet)
+		return out, nil, fmt.Errorf("it has no sheet %q", sheet)
 	}
-	head := slices.IndexFunc(rows, func(row []string) bool { return slices.Contains(row, idTitle) })
+	head := slices.IndexFunc(rows, func(row []string) bool {
+		return !slices.ContainsFunc(idTitles, func(title string) bool { return !slices.Contains(row, title) })
+	})
 	if head < 0 {
-		return out, fmt.Errorf("sheet %q has no column %q", sheet, idTitle)
+		return out, nil, fmt.Errorf("sheet %q has no column %q", sheet, strings.Join(idTitles, " or "))
 	}
 	out.titles = rows[head]
-	id := slices.Index(out.titles, idTitle)
 	for i, row := range rows[head+1:] {
-		if len(row) <= id || row[id] == "" {
-			continue
-		}
 		cells := map[string]string{}
 		for c, title := range out.titles {
 			if c < len(row) {
 				cells[title] = row[c]
 			}
 		}
-		out.ids, out.rows[row[id]], out.at[row[id]] = append(out.ids, row[id]), cells, head+2+i
+		id := idOf(cells, idTitles)
+		at := head + 2 + i
+		_, twice := out.rows[id]
+		switch {
+		case strings.Join(row, "") == "":
+		case id == "" || twice:
+			odd = append(odd, Difference{sheet, "row " + strconv.Itoa(at), strings.Join(row[:min(len(row), 3)], ", "), ""})
+		default:
+			out.ids, out.rows[id], out.at[id] = append(out.ids, id), cells, at
+		}
 	}
-	return out, nil
+	return out, odd, nil
+}
+
+// idOf is what tells a row from the others; "" when any part of it is missing.
+func idOf(cells map[string]string, titles []string) string {
+	var parts []string
+	for _, title := range titles {
+		if cells[title] == "" {
+			return ""
+		}
+		parts = append(parts, cells[title])
+	}
+	return strings.Join(parts, " ")
 }
 
 // Difference is a cell of a kept workbook that the records contradict.
 type Difference struct{ Sheet, Cell, Was, Is string }
 
 func (d Difference) String() string {
+	if d.Was == "" {
+		return fmt.Sprintf("%s lacks %s: the records have %s", d.Sheet, d.Cell, d.Is)
+	}
 	if d.Is == "" {
 		return fmt.Sprintf("%s %s says %q, and the records have nothing there", d.Sheet, d.Cell, d.Was)
 	}
 	return fmt.Sprintf("%s %s says %q, and the records say %q", d.Sheet, d.Cell, d.Was, d.Is)
 }
 
-// Against compares every signed row of a kept workbook with the records of now. Columns
-// that only one of the two has are passed over: they were added or dropped by a version.
+// Against compares a kept workbook with the records: its rows of sign-offs,
+// demonstrations and standings, those that are missing in it, and what its first sheet
+// says of the ledger. a is the same year with the standings of the same day. Columns that
+// only one of the two has are passed over: they were added or dropped by a version.
 func (k Kept) Against(a training.Annual) ([]Difference, error) {
 	var b bytes.Buffer
 	if err := Annual(&b, a); err != nil {
@@ -132,23 +192,111 @@ func (k Kept) Against(a training.Annual) ([]Difference, error) {
 	if err != nil {
 		return nil, err
 	}
-	signed := func(row map[string]string) bool { return row["Preceptor signed"] != "" }
-	return append(k.signOffs.against(now.signOffs, func(map[string]string) bool { return true }), k.watched.against(now.watched, signed)...), nil
+	zone, err := time.LoadLocation(a.Zone)
+	if err != nil {
+		return nil, fmt.Errorf("workbook: time zone: %w", err)
+	}
+	all := append(k.odd, k.ledgerLines()...)
+	all = append(all, k.signOffs.against(now.signOffs, everything)...)
+	all = append(all, k.watched.against(now.watched, settled)...)
+	all = append(all, k.standing.against(now.standing, k.standingOf(a))...)
+	return append(all, k.missing(a, zone)...), nil
 }
 
-func (r rowsOf) against(now rowsOf, counts func(map[string]string) bool) (all []Difference) {
+// ledgerLines compares what the first sheet says of the ledger with the signed head that
+// stands beside it.
+func (k Kept) ledgerLines() (all []Difference) {
+	if k.Head == "" {
+		return nil
+	}
+	lines := strings.SplitN(k.Head, "\n", 4)
+	if len(lines) < 4 || k.size != lines[1] || k.root != lines[2] {
+		all = append(all, Difference{readMeName, "Ledger size and root", k.size + ", " + k.root, "those of the signed head below them"})
+	}
+	return all
+}
+
+// signedBefore reports whether a leaf was in the ledger when the workbook was made.
+func (k Kept) signedBefore(leaf int64) bool {
+	size, err := strconv.ParseInt(k.size, 10, 64)
+	return err == nil && leaf < size
+}
+
+// missing are records of before the workbook that are not in it.
+func (k Kept) missing(a training.Annual, zone *time.Location) (all []Difference) {
+	for _, o := range a.SignOffs {
+		if _, ok := k.signOffs.rows[o.ID]; !ok && k.signedBefore(o.Leaf) {
+			all = append(all, Difference{"Sign-offs", "a row that is not there", "", "a sign-off of " + a.People[o.PersonID].Name + " on " + string(o.On)})
+		}
+	}
+	for _, d := range a.Demonstrations {
+		began := d.StartedAt.Time().In(zone)
+		wall := time.Date(began.Year(), began.Month(), began.Day(), began.Hour(), began.Minute(), began.Second(), 0, time.UTC)
+		if _, ok := k.watched.rows[d.ID]; !ok && wall.Before(k.made.Add(-time.Minute)) {
+			all = append(all, Difference{"Demonstrations", "a row that is not there", "", "a demonstration of " + a.People[d.TraineeID].Name + " on " + string(d.StartedAt.Day(zone))})
+		}
+	}
+	return all
+}
+
+// A comparison says of two rows which columns of the kept one must still be so.
+type comparison func(id string, was, is map[string]string) func(title string) bool
+
+func everything(string, map[string]string, map[string]string) func(string) bool {
+	return func(string) bool { return true }
+}
+
+// While a demonstration waits for its signatures they may come, and with them the names as
+// signed; while it is recorded all but its beginning.
+var (
+	bySigning   = []string{"Learner signed", "Preceptor signed", "What the preceptor signed", "Ledger nos.", "To be known", "Person", "Staff no.", "Preceptor"}
+	ofRecording = []string{"Date", "Competency", "Product"}
+)
+
+func settled(_ string, was, is map[string]string) func(string) bool {
+	switch {
+	case was["Preceptor signed"] != "":
+		return func(string) bool { return true }
+	case was["Result"] == "Still recording" && is["Result"] != was["Result"]:
+		return func(title string) bool { return slices.Contains(ofRecording, title) }
+	}
+	return func(title string) bool { return !slices.Contains(bySigning, title) }
+}
+
+// standingOf compares what a standing rests on: the last sign-off. What was practised or
+// watched on the very day of the workbook may have come after it.
+func (k Kept) standingOf(a training.Annual) comparison {
+	later := map[string]bool{} // people signed off on that day, after the workbook
+	for _, o := range a.SignOffs {
+		if o.On == k.AsOf && !k.signedBefore(o.Leaf) {
+			later[o.PersonID] = true
+		}
+	}
+	return func(_ string, was, is map[string]string) func(string) bool {
+		if later[is["Person id"]] {
+			return func(string) bool { return false }
+		}
+		onTheWay := slices.Contains(beforeSignOff, was["Standing"]) && slices.Contains(beforeSignOff, is["Standing"])
+		return func(title string) bool {
+			return slices.Contains([]string{"Person", "Staff no.", "Last sign-off", "Due", "Signed off by"}, title) || title == "Standing" && !onTheWay
+		}
+	}
+}
+
+// beforeSignOff are the standings between which a day's practice can move a person.
+var beforeSignOff = []string{string(training.NotStarted), string(training.InTraining), string(training.ReadyToSign)}
+
+func (r rowsOf) against(now rowsOf, compare comparison) (all []Difference) {
 	for _, id := range r.ids {
 		was := r.rows[id]
-		if !counts(was) {
-			continue
-		}
 		is, ok := now.rows[id]
 		if !ok {
 			all = append(all, Difference{r.sheet, "row " + strconv.Itoa(r.at[id]), id, ""})
 			continue
 		}
+		counts := compare(id, was, is)
 		for c, title := range r.titles {
-			if slices.Contains(now.titles, title) && was[title] != is[title] {
+			if counts(title) && slices.Contains(now.titles, title) && was[title] != is[title] {
 				cell, err := excelize.CoordinatesToCellName(c+1, r.at[id])
 				if err != nil {
 					cell = title

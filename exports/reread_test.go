@@ -99,3 +99,97 @@ func FuzzReread(f *testing.F) {
 		require.True(t, err != nil || kept.Year != 0)
 	})
 }
+
+// altered reads the workbook after somebody changed it.
+func altered(t *testing.T, change func(f *excelize.File)) Kept {
+	f, err := excelize.OpenReader(bytes.NewReader(bookText(t, invented(t))))
+	require.NoError(t, err)
+	defer func() { require.NoError(t, f.Close()) }()
+	change(f)
+	var b bytes.Buffer
+	require.NoError(t, f.Write(&b))
+	kept, err := Reread(&b)
+	require.NoError(t, err)
+	return kept
+}
+
+// cellOf is where a column's title says, in a row.
+func cellOf(t *testing.T, f *excelize.File, sheet, title string, row int) string {
+	rows, err := f.GetRows(sheet)
+	require.NoError(t, err)
+	for c, is := range rows[0] {
+		if is == title {
+			cell, err := excelize.CoordinatesToCellName(c+1, row)
+			require.NoError(t, err)
+			return cell
+		}
+	}
+	t.Fatalf("no column %q in %s", title, sheet)
+	return ""
+}
+
+// What an attack on the program got past it: each is named now.
+func TestAWorkbookThatWasTamperedWithIsNamed(t *testing.T) {
+	set := func(sheet, title string, row int, value any) func(f *excelize.File) {
+		return func(f *excelize.File) {
+			require.NoError(t, f.SetCellValue(sheet, cellOf(t, f, sheet, title, row), value))
+		}
+	}
+	for name, c := range map[string]struct {
+		change func(f *excelize.File)
+		says   string
+	}{
+		"a standing turned into current": {set("Status", "Standing", 3, "current"), "current"},
+		"a due date put off":             {set("Status", "Due", 2, "2030-01-01"), "(Due)"},
+		"another name in the standings":  {set("Status", "Person", 2, "Somebody Else"), "Somebody Else"},
+		"a sign-off taken out":           {func(f *excelize.File) { require.NoError(t, f.RemoveRow("Sign-offs", 2)) }, "a sign-off of"},
+		"a demonstration taken out":      {func(f *excelize.File) { require.NoError(t, f.RemoveRow("Demonstrations", 3)) }, "a demonstration of"},
+		"a row without its id":           {set("Sign-offs", "Sign-off id", 2, ""), "row 2"},
+		"a copy before the true row": {func(f *excelize.File) {
+			require.NoError(t, f.DuplicateRow("Sign-offs", 2))
+			set("Sign-offs", "Person", 2, "Somebody Else")(f)
+		}, "Somebody Else"},
+		"an unsigned result turned":        {set("Demonstrations", "Result", 3, "Passed"), "(Result)"},
+		"an unsigned demonstration's date": {set("Demonstrations", "Date", 3, "2026-01-01"), "(Date)"},
+		"the ledger's size":                {func(f *excelize.File) { setReadMe(t, f, "Ledger size", 99) }, "Ledger size and root"},
+		"the ledger's root":                {func(f *excelize.File) { setReadMe(t, f, "Ledger root", "other") }, "Ledger size and root"},
+	} {
+		differences, err := altered(t, c.change).Against(invented(t))
+		require.NoError(t, err)
+		require.NotEmpty(t, differences, name)
+		var all []string
+		for _, d := range differences {
+			all = append(all, d.String())
+		}
+		require.Contains(t, strings.Join(all, "\n"), c.says, name)
+	}
+}
+
+func setReadMe(t *testing.T, f *excelize.File, label string, value any) {
+	rows, err := f.GetRows(readMeName)
+	require.NoError(t, err)
+	for i, row := range rows {
+		if len(row) > 0 && row[0] == label {
+			cell, err := excelize.CoordinatesToCellName(2, i+1)
+			require.NoError(t, err)
+			require.NoError(t, f.SetCellValue(readMeName, cell, value))
+			return
+		}
+	}
+	t.Fatalf("no line %q", label)
+}
+
+// What came after the workbook is no difference.
+func TestALaterYearDoesNotContradictAWorkbook(t *testing.T) {
+	kept, err := Reread(bytes.NewReader(bookText(t, invented(t))))
+	require.NoError(t, err)
+	later := invented(t)
+	more := later.SignOffs[0]
+	more.ID, more.Leaf, more.On, more.SignedAt = "s2", 40, "2027-01-03", "2027-01-03T12:00:00.000Z"
+	later.SignOffs = append(later.SignOffs, more)
+	later.MadeAt = "2027-03-02T15:04:00.000Z"
+	later.Ledger = training.LedgerHead{Size: 41, Root: "b3RoZXI=", Note: "stillwet/x\n41\nb3RoZXI=\n\n— stillwet/x sig\n", Key: later.Ledger.Key}
+	differences, err := kept.Against(later)
+	require.NoError(t, err)
+	require.Empty(t, differences)
+}

@@ -21,13 +21,19 @@ func (s *Service) Annual(ctx context.Context, actor Actor, year int) (Annual, er
 // AnnualFor is Annual for a command run beside the data file, where reading the
 // file is the right to it.
 func (s *Service) AnnualFor(ctx context.Context, year int) (Annual, error) {
+	return s.AnnualOn(ctx, year, s.Today())
+}
+
+// AnnualOn is AnnualFor with the standings of an earlier day, to be compared with a
+// workbook that was made then.
+func (s *Service) AnnualOn(ctx context.Context, year int, day Day) (Annual, error) {
 	now := s.Now()
 	if this := now.Day(s.Zone).Time().Year(); year < 2000 || year > this {
 		return Annual{}, refuse(ErrInvalid, "There is no workbook of %d; choose a year from 2000 to %d.", year, this)
 	}
 	a := Annual{Clinic: s.Clinic, Year: year, From: Day(fmt.Sprintf("%04d-01-01", year)), To: Day(fmt.Sprintf("%04d-12-31", year)),
 		Zone: s.Zone.String(), MadeAt: now, Demo: s.Demo, People: map[string]Person{}, Titles: map[string]string{}, Products: map[string]string{}, Evidence: map[string]Demonstration{}}
-	a.AsOf = min(a.To, now.Day(s.Zone))
+	a.AsOf = min(a.To, day)
 	s.titles(&a)
 	err := s.Records.Snapshot(ctx, func(r Reader) error {
 		var err error
