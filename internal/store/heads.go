@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -206,11 +207,11 @@ func (s *Store) openHeads(ctx context.Context, o Options) error {
 	if err != nil && !h.fresh {
 		return headRefused(h.path, err)
 	}
-	for _, note := range spread(notes) {
+	for _, note := range slices.Backward(spread(notes)) { // the newest says most
 		if err := s.Follows(ctx, note); err != nil {
 			return headRefused(h.path, err)
 		}
-		h.size = ledger.SizeOf(note)
+		h.size = max(h.size, ledger.SizeOf(note))
 	}
 	now, err := s.Ledger(ctx)
 	if err != nil {
