@@ -104,6 +104,18 @@ func TestFreeTextIsTidied(t *testing.T) {
 	got, err := tidy("The comment", "  e\u0301te\u0301\r\nok\x00\x07\u202e  ", 20)
 	require.NoError(t, err)
 	require.Equal(t, "été\nok", got)
+	for _, unshown := range []string{
+		"\u200b", "\u2060", "\ufeff", "\u00ad", "\u034f", "\u061c", "\u180e", "\u200e", "\u2063", "\u3164", "\u115f", "\uffa0", "\ufe0f", "\ufff9", "\U000e0041", "\U000e0100",
+	} {
+		got, err = tidy("The name", unshown+"Te"+unshown+"ss Inve"+unshown+"\u0301nted"+unshown, 20)
+		require.NoError(t, err)
+		require.Equal(t, "Tess Invénted", got, "%q", unshown)
+	}
+	for _, shown := range []string{"می\u200cنا", "ක්\u200dෂ", "\u06dd7", "O'Neill-2", "李 明"} {
+		got, err = tidy("The name", shown, 20)
+		require.NoError(t, err)
+		require.Equal(t, shown, got)
+	}
 	_, err = tidy("The comment", strings.Repeat("ä", 21), 20)
 	require.EqualError(t, err, "The comment has 21 characters; 20 is the most.")
 	_, err = tidy("The comment", "\xff", 20)
