@@ -2,6 +2,7 @@ package training
 
 import (
 	"context"
+	"fmt"
 	"runtime"
 	"strings"
 	"testing"
@@ -56,22 +57,31 @@ func TestWaitsGrowAndEnd(t *testing.T) {
 // A full queue of strangers refuses at once, and is not in the way of those inside.
 func TestStrangersWaitInAQueueWithAnEnd(t *testing.T) {
 	g, lane := newGates(), strings.Repeat("a", 64)
-	leave, err := g.outside.enter(t.Context(), lane)
+	leave, err := g.outside.enter(t.Context(), lane, "192.0.2.1")
 	require.NoError(t, err)
 	stop, cancel := context.WithCancel(t.Context())
 	ended := make(chan error)
-	for range waiting - 1 {
-		go func() {
-			_, err := g.outside.enter(stop, lane)
-			ended <- err
-		}()
+	join := func(from string, places int) {
+		was := g.outside.queue.length()
+		for range places {
+			go func() {
+				_, err := g.outside.enter(stop, lane, from)
+				ended <- err
+			}()
+		}
+		for g.outside.queue.length() < was+places {
+			runtime.Gosched()
+		}
 	}
-	for len(g.outside.queue) < waiting {
-		runtime.Gosched()
+	join("192.0.2.1", waitingFrom-1)
+	_, err = g.outside.enter(t.Context(), lane, "192.0.2.1")
+	require.ErrorIs(t, err, ErrThrottled, "one address has its share")
+	for i := range waiting/waitingFrom - 1 {
+		join(fmt.Sprintf("192.0.2.%d", 2+i), waitingFrom)
 	}
-	_, err = g.outside.enter(t.Context(), lane)
+	_, err = g.outside.enter(t.Context(), lane, "10.0.0.1")
 	require.ErrorIs(t, err, ErrThrottled, "refused, not kept waiting")
-	within, err := g.inside.enter(t.Context(), lane)
+	within, err := g.inside.enter(t.Context(), lane, "10.0.0.1")
 	require.NoError(t, err)
 	within()
 	cancel()
@@ -79,10 +89,17 @@ func TestStrangersWaitInAQueueWithAnEnd(t *testing.T) {
 		require.ErrorIs(t, <-ended, context.Canceled)
 	}
 	leave()
-	leave, err = g.outside.enter(t.Context(), lane)
+	leave, err = g.outside.enter(t.Context(), lane, "192.0.2.1")
 	require.NoError(t, err, "whoever gave up left the queue")
 	leave()
+	require.Empty(t, g.outside.queue.from, "and is not remembered")
 	require.Equal(t, 1, cap(g.outside.hashing), "strangers hash one at a time")
+}
+
+func (q *queue) length() int {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	return q.all
 }
 
 func TestPatientDataIsNoticed(t *testing.T) {

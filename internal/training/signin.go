@@ -73,7 +73,7 @@ func (s *Service) checkPassword(ctx context.Context, k knock) (Account, error) {
 		return Account{}, err
 	}
 	side := s.gates.side(l.all != "")
-	leave, err := side.enter(ctx, l.gate())
+	leave, err := side.enter(ctx, l.gate(), k.from)
 	if err != nil {
 		return Account{}, err
 	}
