@@ -47,9 +47,13 @@ func TestWaitsGrowAndEnd(t *testing.T) {
 		require.Equal(t, time.Duration(0), max(0, Tries{failures, last}.wait(last.Add(want))))
 	}
 	for after, want := range map[time.Duration]int{0: 20, forgiveOne - 1: 20, forgiveOne: 19, 10 * forgiveOne: 10, time.Hour: 0} {
-		require.Equal(t, want, Tries{20, last}.forgiven(last.Add(after)), "after %s", after)
+		require.Equal(t, want, Tries{20, last}.forgiven(last.Add(after), forgiveOne), "after %s", after)
 	}
-	for wait, words := range map[time.Duration]string{time.Millisecond: "1 seconds", time.Second: "2 seconds", longestWait: "16 minutes"} {
+	for failures, want := range map[int]int{0: 30, 1: 15, 5: 15, 6: 7, 10: 7, 15: 3, 25: 0, 999: 0} {
+		require.Equal(t, want, Tries{failures, last}.keptFor(last.Add(cleanAfter)), "%d failures", failures)
+		require.Equal(t, 30, Tries{failures, last}.keptFor(last.Add(cleanAfter+time.Millisecond)))
+	}
+	for wait, words := range map[time.Duration]string{time.Millisecond: "1 second", time.Second: "2 seconds", longestWait: "16 minutes"} {
 		require.Equal(t, words, inWords(wait))
 	}
 }
