@@ -126,6 +126,20 @@ func TestAThousandAddressesGuessLessThanAHundredTimesAnHour(t *testing.T) {
 	require.Greater(t, most, 80, "the addresses use what there is")
 }
 
+// The queue of strangers goes by the address a try comes from.
+func TestACrowdAtOneAddressIsInNobodyElsesWay(t *testing.T) {
+	w := staffed(t)
+	home, err := w.enter("edda", "192.0.2.1", "")
+	require.NoError(t, err)
+	training.Crowd(w.Service, "192.0.2.1")
+	_, err = w.enter("edda", "192.0.2.1", "")
+	require.ErrorIs(t, err, training.ErrThrottled)
+	_, err = w.enter("edda", "10.0.0.1", "")
+	require.NoError(t, err)
+	_, err = w.enter("edda", "192.0.2.1", home.Known)
+	require.NoError(t, err, "a known browser stands in no queue")
+}
+
 func TestThrottledAnswersAreTheSameForEveryName(t *testing.T) {
 	w := staffed(t)
 	for i := range 40 {

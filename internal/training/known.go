@@ -13,8 +13,8 @@ import (
 
 // A browser in which somebody signed in keeps a cookie that says so: the
 // browser's own number and a seal for each account, the newest sign-in first; what
-// is too many drops off the end. It opens
-// nothing; it only gives the account's owner a lane of her own.
+// is too many drops off the end. It opens nothing; it only gives the account's owner
+// a lane of her own.
 const (
 	// mostKnown is how many accounts one browser is known for: a tablet that a whole
 	// clinic shares. The cookie is then 3,476 characters long; with its name and
