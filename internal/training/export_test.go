@@ -7,6 +7,12 @@ func (s *Service) Probe(f func(act string)) { s.probe = f }
 // UnknownHash is what the password of an unknown name is compared with.
 func (s *Service) UnknownHash() string { return s.HashCost.unknown() }
 
+// Crowd fills an address's share of the strangers' queue.
+func Crowd(s *Service, from string) {
+	for s.gates.outside.queue.join(from) {
+	}
+}
+
 // Passing are the attempts that passed the modules: the evidence of a sign-off.
 func (s Standing) Passing() []string { return s.passing }
 

@@ -12,10 +12,14 @@ import (
 )
 
 // A browser in which somebody signed in keeps a cookie that says so: the
-// browser's own number and a seal for each account, newest first. It opens
-// nothing; it only gives the account's owner a lane of her own.
+// browser's own number and a seal for each account, the newest sign-in first; what
+// is too many drops off the end. It opens nothing; it only gives the account's owner
+// a lane of her own.
 const (
-	mostKnown    = 16 // accounts of one browser, for a shared tablet
+	// mostKnown is how many accounts one browser is known for: a tablet that a whole
+	// clinic shares. The cookie is then 3,476 characters long; with its name and
+	// what it says of itself browsers keep 4,096.
+	mostKnown    = 150
 	browserChars = 26
 	sealChars    = 22
 )

@@ -11,10 +11,12 @@ import (
 // lanes are where the wrong passwords of one try are counted. Whoever is inside
 // has a lane of their own, which no stranger comes to: a live session, and a
 // browser in which the account was signed in before. A stranger is counted by
-// address and name, and with all other strangers by name.
+// address and name, and with all other strangers by name: in the common lane, or,
+// when that is full, in the one kept for addresses that did nothing wrong.
 type lanes struct {
-	own string
-	all string // of all strangers at the name; "" inside
+	own  string
+	all  string // of all strangers at the name; "" inside
+	kept string // likewise
 }
 
 // gate is what makes tries wait for one another.
@@ -43,13 +45,14 @@ func (s *Service) lanesOf(ctx context.Context, k knock, a Account) (lanes, error
 		return lanes{own: digest("browser", browser, a.PersonID)}, nil
 	}
 	name := digest("name", k.username, strconv.Itoa(a.Generation))
-	return lanes{own: digest("from", k.from, name), all: name}, nil
+	return lanes{own: digest("from", k.from, name), all: name, kept: digest("kept", name)}, nil
 }
 
 // counted is what stands in the lanes of a try.
 type counted struct {
-	own Tries
-	all int
+	own       Tries
+	lane      string // in which of the strangers' lanes the try counts; "" inside
+	strangers int    // in that lane
 }
 
 // triesOf reads the lanes of a try, or says how long it has to wait.
@@ -60,11 +63,10 @@ func (s *Service) triesOf(ctx context.Context, l lanes) (c counted, err error) {
 	}
 	wait := c.own.wait(now)
 	if l.all != "" {
-		all, err := s.triesIn(ctx, l.all)
-		if err != nil {
+		if c.lane, c.strangers, err = s.amongStrangers(ctx, l, c.own.keptFor(now)); err != nil {
 			return c, err
 		}
-		if c.all = all.forgiven(now); c.all >= mostByAll {
+		if c.lane == "" {
 			wait = max(wait, forgiveOne)
 		}
 	}
@@ -74,11 +76,34 @@ func (s *Service) triesOf(ctx context.Context, l lanes) (c counted, err error) {
 	case l.all == "":
 		return c, refuse(ErrThrottled, "Too many wrong passwords. Try again in %s.", inWords(wait))
 	}
-	return c, refuse(ErrThrottled, "Too many wrong passwords for this name. Try again in %s, or at once in a browser in which you signed in before.", inWords(wait))
+	return c, refuse(ErrThrottled, "Too many wrong passwords for this name. Try again in %s, or at once in a browser in which you signed in with your present password before.", inWords(wait))
+}
+
+// amongStrangers finds the strangers' lane that has room for a try and what stands
+// in it; no lane when neither has.
+func (s *Service) amongStrangers(ctx context.Context, l lanes, kept int) (lane string, count int, err error) {
+	now := s.Now()
+	for _, room := range []struct {
+		lane  string
+		most  int
+		every time.Duration
+	}{{l.all, mostByAll, forgiveOne}, {l.kept, kept, forgiveKept}} {
+		t, err := s.triesIn(ctx, room.lane)
+		if err != nil {
+			return "", 0, err
+		}
+		if n := t.forgiven(now, room.every); n < room.most {
+			return room.lane, n, nil
+		}
+	}
+	return "", 0, nil
 }
 
 // inWords is a wait that is over when it has passed.
 func inWords(wait time.Duration) string {
+	if wait < time.Second {
+		return "1 second"
+	}
 	if wait < 2*time.Minute {
 		return fmt.Sprintf("%d seconds", wait/time.Second+1)
 	}
@@ -103,9 +128,13 @@ func (s *Service) countGood(ctx context.Context, l lanes, was counted) error {
 
 func (s *Service) countWrong(ctx context.Context, l lanes, was counted) error {
 	now := s.Now()
-	counts := map[string]Tries{l.own: {was.own.Failures + 1, now}}
-	if l.all != "" {
-		counts[l.all] = Tries{was.all + 1, now}
+	one := 1
+	if was.lane == l.kept && l.kept != "" {
+		one = freeTries // dear, and so not soon swept away by a flood of other names
+	}
+	counts := map[string]Tries{l.own: {was.own.Failures + one, now}}
+	if was.lane != "" {
+		counts[was.lane] = Tries{was.strangers + 1, now}
 	}
 	return s.keepTries(ctx, counts)
 }

@@ -2,6 +2,7 @@ package training
 
 import (
 	"context"
+	"fmt"
 	"runtime"
 	"strings"
 	"testing"
@@ -46,9 +47,13 @@ func TestWaitsGrowAndEnd(t *testing.T) {
 		require.Equal(t, time.Duration(0), max(0, Tries{failures, last}.wait(last.Add(want))))
 	}
 	for after, want := range map[time.Duration]int{0: 20, forgiveOne - 1: 20, forgiveOne: 19, 10 * forgiveOne: 10, time.Hour: 0} {
-		require.Equal(t, want, Tries{20, last}.forgiven(last.Add(after)), "after %s", after)
+		require.Equal(t, want, Tries{20, last}.forgiven(last.Add(after), forgiveOne), "after %s", after)
 	}
-	for wait, words := range map[time.Duration]string{time.Millisecond: "1 seconds", time.Second: "2 seconds", longestWait: "16 minutes"} {
+	for failures, want := range map[int]int{0: 30, 1: 15, 5: 15, 6: 7, 10: 7, 15: 3, 25: 0, 999: 0} {
+		require.Equal(t, want, Tries{failures, last}.keptFor(last.Add(cleanAfter)), "%d failures", failures)
+		require.Equal(t, 30, Tries{failures, last}.keptFor(last.Add(cleanAfter+time.Millisecond)))
+	}
+	for wait, words := range map[time.Duration]string{time.Millisecond: "1 second", time.Second: "2 seconds", longestWait: "16 minutes"} {
 		require.Equal(t, words, inWords(wait))
 	}
 }
@@ -56,22 +61,31 @@ func TestWaitsGrowAndEnd(t *testing.T) {
 // A full queue of strangers refuses at once, and is not in the way of those inside.
 func TestStrangersWaitInAQueueWithAnEnd(t *testing.T) {
 	g, lane := newGates(), strings.Repeat("a", 64)
-	leave, err := g.outside.enter(t.Context(), lane)
+	leave, err := g.outside.enter(t.Context(), lane, "192.0.2.1")
 	require.NoError(t, err)
 	stop, cancel := context.WithCancel(t.Context())
 	ended := make(chan error)
-	for range waiting - 1 {
-		go func() {
-			_, err := g.outside.enter(stop, lane)
-			ended <- err
-		}()
+	join := func(from string, places int) {
+		was := g.outside.queue.length()
+		for range places {
+			go func() {
+				_, err := g.outside.enter(stop, lane, from)
+				ended <- err
+			}()
+		}
+		for g.outside.queue.length() < was+places {
+			runtime.Gosched()
+		}
 	}
-	for len(g.outside.queue) < waiting {
-		runtime.Gosched()
+	join("192.0.2.1", waitingFrom-1)
+	_, err = g.outside.enter(t.Context(), lane, "192.0.2.1")
+	require.ErrorIs(t, err, ErrThrottled, "one address has its share")
+	for i := range waiting/waitingFrom - 1 {
+		join(fmt.Sprintf("192.0.2.%d", 2+i), waitingFrom)
 	}
-	_, err = g.outside.enter(t.Context(), lane)
+	_, err = g.outside.enter(t.Context(), lane, "10.0.0.1")
 	require.ErrorIs(t, err, ErrThrottled, "refused, not kept waiting")
-	within, err := g.inside.enter(t.Context(), lane)
+	within, err := g.inside.enter(t.Context(), lane, "10.0.0.1")
 	require.NoError(t, err)
 	within()
 	cancel()
@@ -79,10 +93,17 @@ func TestStrangersWaitInAQueueWithAnEnd(t *testing.T) {
 		require.ErrorIs(t, <-ended, context.Canceled)
 	}
 	leave()
-	leave, err = g.outside.enter(t.Context(), lane)
+	leave, err = g.outside.enter(t.Context(), lane, "192.0.2.1")
 	require.NoError(t, err, "whoever gave up left the queue")
 	leave()
+	require.Empty(t, g.outside.queue.from, "and is not remembered")
 	require.Equal(t, 1, cap(g.outside.hashing), "strangers hash one at a time")
+}
+
+func (q *queue) length() int {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	return q.all
 }
 
 func TestPatientDataIsNoticed(t *testing.T) {
@@ -104,6 +125,18 @@ func TestFreeTextIsTidied(t *testing.T) {
 	got, err := tidy("The comment", "  e\u0301te\u0301\r\nok\x00\x07\u202e  ", 20)
 	require.NoError(t, err)
 	require.Equal(t, "été\nok", got)
+	for _, unshown := range []string{
+		"\u200b", "\u2060", "\ufeff", "\u00ad", "\u034f", "\u061c", "\u180e", "\u200e", "\u2063", "\u3164", "\u115f", "\uffa0", "\ufe0f", "\ufff9", "\U000e0041", "\U000e0100",
+	} {
+		got, err = tidy("The name", unshown+"Te"+unshown+"ss Inve"+unshown+"\u0301nted"+unshown, 20)
+		require.NoError(t, err)
+		require.Equal(t, "Tess Invénted", got, "%q", unshown)
+	}
+	for _, shown := range []string{"می\u200cنا", "ක්\u200dෂ", "\u06dd7", "O'Neill-2", "李 明"} {
+		got, err = tidy("The name", shown, 20)
+		require.NoError(t, err)
+		require.Equal(t, shown, got)
+	}
 	_, err = tidy("The comment", strings.Repeat("ä", 21), 20)
 	require.EqualError(t, err, "The comment has 21 characters; 20 is the most.")
 	_, err = tidy("The comment", "\xff", 20)

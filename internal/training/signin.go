@@ -15,12 +15,19 @@ import (
 // the first few cost nothing, then the wait doubles up to a quarter of an hour.
 // The guesses of all strangers at one name are counted together besides, and
 // forgiven one by one: no more than 50 in any hour, whether or not there is such
-// a name. Nothing is ever closed for good by guessing.
+// a name. Whoever takes each of these as it is forgiven would keep everybody else
+// out, so 45 more an hour are kept for addresses that did not guess wrong at the
+// name lately: 30 at once, and 15 as they are forgiven. It takes some dozens of
+// addresses to use them up once, and near two hundred to keep them used up.
+// Nothing is ever closed for good by guessing.
 const (
 	freeTries    = 5
 	longestWait  = 15 * time.Minute
 	mostByAll    = 20
 	forgiveOne   = 2 * time.Minute
+	mostKept     = 30
+	forgiveKept  = 4 * time.Minute
+	cleanAfter   = 12 * time.Hour
 	triesForgets = 30 * 24 * time.Hour
 	mostTries    = 10_000 // rows kept
 	maxUsername  = 200    // bytes typed as a name
@@ -38,8 +45,18 @@ func (t Tries) wait(now Instant) time.Duration {
 }
 
 // forgiven is a count from which some were taken since the last one.
-func (t Tries) forgiven(now Instant) int {
-	return max(0, t.Failures-int(now.Time().Sub(t.Last.Time())/forgiveOne))
+func (t Tries) forgiven(now Instant, every time.Duration) int {
+	return max(0, t.Failures-int(now.Time().Sub(t.Last.Time())/every))
+}
+
+// keptFor is how much of what is kept is open to an address with these failures:
+// all when there were none lately, and half with each few: who mistypes can try
+// again, and what repeats itself leaves enough for first tries.
+func (t Tries) keptFor(now Instant) int {
+	if now.Time().Sub(t.Last.Time()) > cleanAfter {
+		return mostKept
+	}
+	return mostKept >> ((t.Failures + freeTries - 1) / freeTries)
 }
 
 func normalName(username string) string {
@@ -73,7 +90,7 @@ func (s *Service) checkPassword(ctx context.Context, k knock) (Account, error) {
 		return Account{}, err
 	}
 	side := s.gates.side(l.all != "")
-	leave, err := side.enter(ctx, l.gate())
+	leave, err := side.enter(ctx, l.gate(), k.from)
 	if err != nil {
 		return Account{}, err
 	}

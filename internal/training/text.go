@@ -13,22 +13,33 @@ import (
 const Caution = "Training and record aid. Your clinic's policy, the product label, the machine's manual and local law come first."
 
 // tidy makes free text ready to be kept and signed: NFC, one kind of line
-// break, no control characters, no blanks around it.
+// break, no control characters, nothing that does not show, no blanks around it.
 func tidy(what, text string, limit int) (string, error) {
 	if !utf8.ValidString(text) {
 		return "", refuse(ErrInvalid, "%s has characters that cannot be read. Type it again.", what)
 	}
-	text = strings.ReplaceAll(norm.NFC.String(text), "\r\n", "\n")
-	text = strings.TrimSpace(strings.Map(func(r rune) rune {
-		if unicode.IsControl(r) && r != '\n' || unicode.Is(unicode.Bidi_Control, r) {
+	text = strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) && r != '\n' || unshown(r) {
 			return -1
 		}
 		return r
-	}, text))
+	}, text)
+	text = strings.TrimSpace(norm.NFC.String(text)) // only now: what is gone stood between a letter and its accent, perhaps
 	if n := utf8.RuneCountInString(text); n > limit {
 		return "", refuse(ErrInvalid, "%s has %d characters; %d is the most.", what, n, limit)
 	}
 	return text, nil
+}
+
+// unshown reports whether a character shows nothing by itself, so that two texts
+// with and without it look the same. The joiners stay: Persian and the scripts of
+// India are written with them.
+func unshown(r rune) bool {
+	if r == '\u200c' || r == '\u200d' {
+		return false
+	}
+	return unicode.In(r, unicode.Cf, unicode.Other_Default_Ignorable_Code_Point, unicode.Variation_Selector) &&
+		!unicode.Is(unicode.Prepended_Concatenation_Mark, r)
 }
 
 // legible reports whether a text shows at least one letter: some letters by class,

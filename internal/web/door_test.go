@@ -37,7 +37,7 @@ func TestStrangersDoNotKeepAKnownBrowserOut(t *testing.T) {
 	require.Equal(t, 303, got.StatusCode, "her live session asks for no leave")
 
 	answer := w.anonymous().post("/sign-in", url.Values{"username": {"edda"}, "password": {clinictest.Password}})
-	require.Contains(t, answer.body, "in a browser in which you signed in before")
+	require.Contains(t, answer.body, "in a browser in which you signed in with your present password before")
 	require.Empty(t, answer.Cookies())
 }
 

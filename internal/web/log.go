@@ -60,7 +60,8 @@ const recorded = "recorded"
 func (s *server) strayLine(c *fiber.Ctx, status int, err error) {
 	if c.Locals(recorded) == nil {
 		v, method := &visit{Ctx: c, server: s}, c.Method()
-		if status == fiber.StatusRequestEntityTooLarge { // the server has forgotten what it refused to read
+		switch status { // the server has forgotten what it refused to read, or could not; its method would read GET
+		case fiber.StatusRequestEntityTooLarge, fiber.StatusRequestTimeout, fiber.StatusRequestHeaderFieldsTooLarge, fiber.StatusBadRequest, fiber.StatusBadGateway:
 			method = "unread"
 		}
 		v.line("request not answered", method, "none", status, training.Person{}, err)

@@ -3,15 +3,19 @@ package web
 import (
 	"bytes"
 	"crypto/rand"
+	"errors"
 	"fmt"
+	"net"
 	"net/http/httptest"
 	"net/url"
+	"os"
 	"strings"
 	"sync"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
+	"github.com/valyala/fasthttp"
 
 	"stillwet/internal/clinictest"
 )
@@ -68,6 +72,25 @@ func (c *clinic) logs(ask func() answer, parts ...string) {
 	require.Len(c.T, lines, 1, "one line an event: %d %.300s", a.StatusCode, a.body)
 	for _, p := range parts {
 		require.Contains(c.T, lines[0], p)
+	}
+}
+
+// What the server gives up before it was read has no method.
+func TestWhatWasNotReadHasNoMethodInTheLog(t *testing.T) {
+	c := newClinic(t)
+	for status, failure := range map[string]error{
+		"408": &net.OpError{Op: "read", Net: "tcp", Err: os.ErrDeadlineExceeded},
+		"413": fasthttp.ErrBodyTooLarge,
+		"431": &fasthttp.ErrSmallBuffer{},
+		"400": errors.New("no request at all"),
+		"502": &net.DNSError{},
+	} {
+		c.log.lines()
+		var request fasthttp.RequestCtx
+		c.app.Server().ErrorHandler(&request, failure)
+		lines := c.log.lines()
+		require.Len(t, lines, 1)
+		require.Contains(t, lines[0], "status="+status+" method=unread")
 	}
 }
 
