@@ -93,7 +93,7 @@ func (b *book) signOffs(a training.Annual) error {
 		{"What was signed", 34, prose, func(row) any { return training.SignedOff.Words() }},
 		{"Demonstrations watched", 30, prose, func(o row) any { return b.watched(a, o) }},
 		{"Scenarios", 10, count, func(o row) any { return len(o.Attempts) }},
-		{"To be known", 26, prose, func(o row) any { return b.marks(a.Signed[o.Leaf]) }},
+		{"To be known", 18, prose, func(o row) any { return b.marks(a.Signed[o.Leaf]) }},
 		{"Ledger no.", 8, count, func(o row) any { return o.Leaf }},
 	}, onScreen: []column[row]{
 		{"Demonstrations (ids)", 29, id, func(o row) any { return strings.Join(o.Demonstrations, "\n") }},
@@ -162,7 +162,7 @@ func (b *book) demonstrations(a training.Annual) error {
 		{"Preceptor signed", 16, moment, signed(false, signedAt)},
 		{"What the preceptor signed", 26, prose, signed(false, func(n training.Signature) any { return n.Meaning.Words() })},
 		{"Comment", 26, prose, func(d row) any { return d.Comment }},
-		{"To be known", 26, prose, func(d row) any { return b.marksOf(a, d.Demonstration) }},
+		{"To be known", 18, prose, func(d row) any { return b.marksOf(a, d.Demonstration) }},
 		{"Ledger nos.", 8, id, ledgerNumbers},
 	}, onScreen: []column[row]{
 		{"Rules version", 8, count, once(func(d row) any { return d.RulesVersion })},
