@@ -90,10 +90,12 @@ func TestAClockBehindIsFlaggedAndNeverRefused(t *testing.T) {
 
 // Whoever owns the folder can let an educator in again, and the ledger says so.
 func TestAnOwnersLinkLetsAnEducatorInAgain(t *testing.T) {
+	_, _, err := newWorld(t).OwnerLink(ctx, "")
+	require.ErrorContains(t, err, "There is no educator here")
 	w := staffed(t)
 	second := w.hire("Enno Invented", "enno", training.Educator)
 	require.NoError(t, w.SetDisabled(ctx, second, w.Key(), w.educator.Person.ID, true))
-	_, _, err := w.OwnerLink(ctx, "")
+	_, _, err = w.OwnerLink(ctx, "")
 	require.ErrorContains(t, err, "edda, enno", "with two educators one must be named")
 	_, _, err = w.OwnerLink(ctx, "tess")
 	require.ErrorIs(t, err, training.ErrNotFound, "a new hire gets no such link")

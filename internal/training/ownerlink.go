@@ -59,6 +59,9 @@ func (s *Service) educatorNamed(ctx context.Context, r Reader, username string) 
 	if username == "" && len(names) == 1 {
 		return s.educatorNamed(ctx, r, names[0])
 	}
+	if len(names) == 0 {
+		return Person{}, Account{}, refuse(ErrNotFound, "There is no educator here. Start the server: where nobody has an account yet it prints a link to make the first.")
+	}
 	return Person{}, Account{}, refuse(ErrNotFound, "Name the educator by their sign-in name. The clinic has: %s.", strings.Join(names, ", "))
 }
 
