@@ -174,15 +174,15 @@ func TestTheServerMakesBackups(t *testing.T) {
 }
 
 func TestAClockBehindIsTold(t *testing.T) {
-	s, err := store.OpenToRead(context.Background(), folder(t))
+	c, err := (&folderFlags{Data: folder(t), Zone: "UTC"}).open(t.Context(), store.OpenToRead)
 	require.NoError(t, err)
-	defer func() { require.NoError(t, s.Close()) }()
-	h, err := s.Holdings(context.Background())
+	defer func() { require.NoError(t, c.close()) }()
+	h, err := c.store.Holdings(t.Context())
 	require.NoError(t, err)
 	for behind, told := range map[time.Duration]bool{-time.Hour: false, 0: false, time.Hour: false, time.Hour + time.Second: true, 10000 * time.Hour: true} {
 		var said bytes.Buffer
-		now := training.InstantOf(h.NewestSigned.Time().Add(-behind))
-		require.NoError(t, clockBehind(context.Background(), s, now, slog.New(slog.NewTextHandler(&said, nil))))
+		c.service.Now = func() training.Instant { return training.InstantOf(h.NewestSigned.Time().Add(-behind)) }
+		require.NoError(t, c.warnOfClock(t.Context(), slog.New(slog.NewTextHandler(&said, nil))))
 		require.Equal(t, told, strings.Contains(said.String(), "Set the clock"), behind)
 	}
 }

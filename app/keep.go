@@ -13,7 +13,6 @@ import (
 
 	"stillwet/internal/backup"
 	"stillwet/internal/store"
-	"stillwet/internal/training"
 	"stillwet/internal/web"
 )
 
@@ -32,25 +31,18 @@ func (k *keepFlags) opening(log *slog.Logger) func(context.Context, string) (*st
 		if heads == "" {
 			heads = dir
 		}
-		s, err := store.OpenWith(ctx, dir, store.Options{
+		return store.OpenWith(ctx, dir, store.Options{
 			Heads: heads, AcceptHeads: k.AcceptHeads, NetworkDisk: k.NetworkDisk, Warn: func(text string) { log.Warn(text) },
 		})
-		if err != nil {
-			return nil, err
-		}
-		if err := clockBehind(ctx, s, now(), log); err != nil {
-			return nil, errors.Join(err, s.Close())
-		}
-		return s, nil
 	}
 }
 
-// clockBehind says when this machine's clock is behind what was signed. Nothing
-// is refused for it: the order of signed records is the ledger's.
-func clockBehind(ctx context.Context, s *store.Store, now training.Instant, log *slog.Logger) error {
-	h, err := s.Holdings(ctx)
-	if err == nil && h.NewestSigned > now.Add(time.Hour) {
-		log.Warn(fmt.Sprintf("This machine's clock says %s, and the last record was signed at %s. Set the clock: what is done now is dated too early.", now, h.NewestSigned))
+// warnOfClock says when this machine's clock is behind what was ledgered. Nothing is
+// refused for it: the order of signed records is the ledger's.
+func (c *clinic) warnOfClock(ctx context.Context, log *slog.Logger) error {
+	last, behind, err := c.service.ClockBehind(ctx)
+	if behind {
+		log.Warn(fmt.Sprintf("This machine's clock says %s, and the last record was signed at %s. Set the clock: what is done now is dated too early.", c.service.Now(), last))
 	}
 	return err
 }

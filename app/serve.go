@@ -81,8 +81,8 @@ func (c *serveCmd) Run(ctx context.Context, s streams) error {
 	if clinic.store.Ready() != nil { // there is nothing new to back up
 		return errors.Join(c.serve(ctx, s, clinic, at, log), clinic.close())
 	}
-	if err = c.keep(); err == nil {
-		err = clinic.service.Begin(ctx)
+	if err = clinic.warnOfClock(ctx, log); err == nil { // before Begin adds a leaf of now
+		err = errors.Join(c.keep(), clinic.service.Begin(ctx))
 	}
 	if err != nil && !store.Unwritable(err) {
 		return errors.Join(err, at.listener.Close(), clinic.close())

@@ -41,7 +41,7 @@ func (c *verifyCmd) Run(ctx context.Context, s streams) (err error) {
 	defer func() { err = errors.Join(err, clinic.close()) }()
 	progress := &printer{w: s.err}
 	report, err := clinic.service.VerifyWith(ctx, training.VerifyOptions{Heads: heads, Key: c.Key, AllHeads: c.AllHeads,
-		Progress: func(done int64) { progress.f("%d leaves checked…\n", done) }})
+		Progress: func(done int64) { progress.f("%d records checked…\n", done) }})
 	if err := errors.Join(err, progress.err); err != nil {
 		return err
 	}
@@ -64,7 +64,7 @@ func (c *verifyCmd) tell(s streams, report training.VerifyReport, differences []
 		}
 		p.f("%s: %s\n", c.Workbook, d)
 	}
-	p.f("%d leaves, %d faults\nhead: size %d, root %s\nkey: %s\n",
+	p.f("%d records in the ledger, %d faults\nhead: size %d, root %s\nkey: %s\n",
 		report.Leaves, len(report.Faults)+len(differences), report.Head.Size, report.Head.Root, report.Head.Key)
 	p.f("Not known from this: %s\n", unknowable(heads, c.Key, c.Workbook))
 	if p.err != nil {
@@ -151,36 +151,4 @@ func (c *verifyCmd) differences(ctx context.Context, clinic *clinic) (all []expo
 		return nil, err
 	}
 	return kept.Against(annual)
-}
-
-type resetEducatorCmd struct {
-	folderFlags `embed:""`
-	Name        string `help:"Sign-in name of the educator (needed when there are several)."`
-	URL         string `help:"Address at which people reach the server, for the link." default:"http://127.0.0.1:8317"`
-}
-
-// Help tells whose word this is.
-func (resetEducatorCmd) Help() string {
-	return "Prints a one-time link by which an educator who cannot sign in any more chooses a new password. Whoever owns the data folder may do this; " +
-		"it is written into the ledger. The old password and all sessions end at once. Stop the server first and start it again afterwards. The link works for 24 hours."
-}
-
-// Run makes the link; the server must not be running.
-func (c *resetEducatorCmd) Run(ctx context.Context, s streams) (err error) {
-	clinic, err := c.open(ctx, store.Open)
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, clinic.close()) }()
-	if err := clinic.service.Begin(ctx); err != nil {
-		return err
-	}
-	token, who, err := clinic.service.OwnerLink(ctx, c.Name)
-	if err != nil {
-		return err
-	}
-	p := &printer{w: s.out}
-	p.f("Start the server, then let %s open this link once, within 24 hours, to choose a new password:\n\n    %s/first/%s\n\nIt stands in the ledger that this link was made.\n",
-		who.Name, strings.TrimRight(c.URL, "/"), token)
-	return p.err
 }

@@ -70,9 +70,6 @@ func (k Kind) checked(ctx context.Context, dir string) (h store.Holdings, note s
 		return h, "", err
 	}
 	defer func() { err = errors.Join(err, s.Close()) }()
-	if err := s.Sound(ctx); err != nil {
-		return h, "", err
-	}
 	if h, err = s.Holdings(ctx); err != nil {
 		return h, "", err
 	}

@@ -43,15 +43,6 @@ type Head struct {
 	Root Hash
 }
 
-// Root is the root of the first size leaves.
-func Root(size int64, r Reader) (Hash, error) {
-	root, err := tlog.TreeHash(size, r)
-	if err != nil {
-		return Hash{}, fmt.Errorf("ledger: root of %d leaves: %w", size, err)
-	}
-	return root, nil
-}
-
 // ProveRecord proves that leaf i is in the tree of size leaves.
 func ProveRecord(size, i int64, r Reader) ([]Hash, error) {
 	p, err := tlog.ProveRecord(size, i, r)

@@ -9,7 +9,6 @@ import (
 	"path/filepath"
 
 	"github.com/mattn/go-sqlite3"
-	"gorm.io/gorm"
 )
 
 // copyPages is how many pages are copied between two looks at whether the copy
@@ -80,30 +79,6 @@ func copyPagesOf(ctx context.Context, source, target *sqlite3.SQLiteConn) (err e
 		return fmt.Errorf("copy the data file: %w", err)
 	}
 	return nil
-}
-
-// Sound reports what SQLite itself finds wrong with the file.
-func (s *Store) Sound(ctx context.Context) error {
-	whole, err := texts(s.r.WithContext(ctx).Raw("PRAGMA integrity_check(3)"))
-	if err != nil {
-		return fmt.Errorf("check the data file: %w", err)
-	}
-	if len(whole) != 1 || whole[0] != "ok" {
-		return fmt.Errorf("the data file is damaged: %q", whole)
-	}
-	dangling, err := texts(s.r.WithContext(ctx).Raw("SELECT DISTINCT \"table\" FROM pragma_foreign_key_check"))
-	if err != nil {
-		return fmt.Errorf("check the data file: %w", err)
-	}
-	if len(dangling) > 0 {
-		return fmt.Errorf("the data file is damaged: rows of %q refer to rows that are not there", dangling)
-	}
-	return nil
-}
-
-func texts(q *gorm.DB) (found []string, err error) {
-	err = q.Scan(&found).Error
-	return found, err
 }
 
 // BringUp brings a data file that no server has open to this program's schema.

@@ -55,11 +55,11 @@ func (r reads) Follows(ctx context.Context, note string) error {
 	if size < head.Size {
 		return &BehindError{size, head.Size}
 	}
-	root, err := ledger.Root(head.Size, r.hashes(ctx))
+	walk, err := ledger.Resume(head.Size, r.hashes(ctx))
 	if err != nil {
 		return err
 	}
-	if root != head.Root {
+	if walk.Head() != head {
 		return ErrRewritten
 	}
 	return nil

@@ -27,7 +27,7 @@ const holdingsQuery = `SELECT
 	(SELECT COALESCE(MAX(at), '') FROM (SELECT MAX(added_at) at FROM people UNION ALL SELECT MAX(finished_at) FROM attempts
 		UNION ALL SELECT MAX(at) FROM demonstration_events UNION ALL SELECT MAX(signed_at) FROM sign_offs
 		UNION ALL SELECT MAX(signed_at) FROM signatures)),
-	(SELECT COALESCE(MAX(at), '') FROM (SELECT MAX(signed_at) at FROM sign_offs UNION ALL SELECT MAX(signed_at) FROM signatures))`
+	(SELECT COALESCE(MAX(at), '') FROM record_leaves)`
 
 // Holdings counts what the file holds.
 func (r reads) Holdings(ctx context.Context) (h Holdings, err error) {

@@ -127,15 +127,15 @@ func storedActs(path, public, kept string) (acts map[string]bool, follows bool, 
 			err = closing
 		}
 	}()
-	whole, err := texts(db.Raw("PRAGMA integrity_check"))
+	whole, err := (reads{db: db}).ids(ctx, "PRAGMA integrity_check")
 	if err != nil || len(whole) != 1 || whole[0] != "ok" {
 		return nil, false, fmt.Errorf("integrity: %v %w", whole, err)
 	}
-	keys, err := texts(db.Raw("SELECT key FROM act_keys"))
+	keys, err := (reads{db: db}).ids(ctx, "SELECT key FROM act_keys")
 	if err != nil {
 		return nil, false, err
 	}
-	leaves, err := texts(db.Raw("SELECT CAST(leaf AS TEXT) FROM ledger_leaves ORDER BY i"))
+	leaves, err := (reads{db: db}).ids(ctx, "SELECT CAST(leaf AS TEXT) FROM ledger_leaves ORDER BY i")
 	if err != nil {
 		return nil, false, err
 	}

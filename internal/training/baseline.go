@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
 	"time"
 
 	"stillwet/internal/ledger"
@@ -84,30 +86,17 @@ func (s *Service) baseline(ctx context.Context, u Unit, people []Person) error {
 	return inBatches(ctx, u.UnledgeredDemonstrations, of.demonstrations)
 }
 
-func foundFields(ctx context.Context, u Unit, people []Person) (ledger.Fields, error) {
-	var persons, accounts, entitlements []ledger.Fields
-	for _, p := range people {
-		f := personFields(p)
-		f["id"], f["name"], f["staff_no"] = p.ID, p.Name, p.StaffNo
-		persons = append(persons, f)
-		a, err := u.AccountOf(ctx, p.ID)
-		if errors.Is(err, ErrNotFound) {
-			continue
+// foundFields lists what is there, each with its id.
+func foundFields(ctx context.Context, r Reader, people []Person) (ledger.Fields, error) {
+	rows, err := standingRows(ctx, r, people)
+	list := func(of map[string]ledger.Fields) (all []ledger.Fields) {
+		for _, id := range slices.Sorted(maps.Keys(of)) {
+			of[id]["id"] = id
+			all = append(all, of[id])
 		}
-		if err != nil {
-			return nil, err
-		}
-		f = accountFields(a)
-		f["id"] = p.ID
-		accounts = append(accounts, f)
+		return all
 	}
-	all, err := u.Entitlements(ctx, "")
-	for _, e := range all {
-		f := entitlementFields(e)
-		f["id"] = e.ID
-		entitlements = append(entitlements, f)
-	}
-	return ledger.Fields{"found_people": persons, "found_accounts": accounts, "found_entitlements": entitlements}, err
+	return ledger.Fields{"found_people": list(rows.people), "found_accounts": list(rows.accounts), "found_entitlements": list(rows.entitlements)}, err
 }
 
 const foundBatch = 200

@@ -200,6 +200,13 @@ func signOffFields(o SignOff, demonstrations []Demonstration, attempts []WholeAt
 	}
 }
 
+// wholePerson is what is kept of a person, with what their leaves have in who is named.
+func wholePerson(p Person) ledger.Fields {
+	f := personFields(p)
+	f["id"], f["name"], f["staff_no"] = p.ID, p.Name, p.StaffNo
+	return f
+}
+
 // personFields is what is kept of a person besides name and staff number.
 func personFields(p Person) ledger.Fields {
 	return ledger.Fields{"role": string(p.Role), "hired": string(p.Hired), "left": string(p.Left)}

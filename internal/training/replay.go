@@ -122,32 +122,38 @@ func (v *verifier) standing(ctx context.Context, people []Person) error {
 	if !v.replay.begun {
 		return nil
 	}
-	rows := map[string]ledger.Fields{}
-	for _, p := range people {
-		f := personFields(p)
-		f["id"], f["name"], f["staff_no"] = p.ID, p.Name, p.StaffNo
-		rows[p.ID] = f
-	}
-	v.sameState("person", v.replay.people, rows)
-	accounts, err := v.r.Accounts(ctx)
+	rows, err := standingRows(ctx, v.r, people)
 	if err != nil {
 		return err
 	}
-	rows = map[string]ledger.Fields{}
-	for _, a := range accounts {
-		rows[a.PersonID] = accountFields(a)
-	}
-	v.sameState("account", v.replay.accounts, rows)
-	entitlements, err := v.r.Entitlements(ctx, "")
-	if err != nil {
-		return err
-	}
-	rows = map[string]ledger.Fields{}
-	for _, e := range entitlements {
-		rows[e.ID] = entitlementFields(e)
-	}
-	v.sameState("entitlement", v.replay.entitlements, rows)
+	v.sameState("person", v.replay.people, rows.people)
+	v.sameState("account", v.replay.accounts, rows.accounts)
+	v.sameState("entitlement", v.replay.entitlements, rows.entitlements)
 	return nil
+}
+
+// standingRows are people, accounts and entitlements as they stand in rows, by their ids.
+func standingRows(ctx context.Context, r Reader, people []Person) (rows standingFields, err error) {
+	accounts, err := r.Accounts(ctx)
+	if err != nil {
+		return rows, err
+	}
+	entitlements, err := r.Entitlements(ctx, "")
+	rows.people = byID(people, func(p Person) (string, ledger.Fields) { return p.ID, wholePerson(p) })
+	rows.accounts = byID(accounts, func(a Account) (string, ledger.Fields) { return a.PersonID, accountFields(a) })
+	rows.entitlements = byID(entitlements, func(e Entitlement) (string, ledger.Fields) { return e.ID, entitlementFields(e) })
+	return rows, err
+}
+
+type standingFields struct{ people, accounts, entitlements map[string]ledger.Fields }
+
+func byID[T any](all []T, fields func(T) (string, ledger.Fields)) map[string]ledger.Fields {
+	of := make(map[string]ledger.Fields, len(all))
+	for _, x := range all {
+		id, f := fields(x)
+		of[id] = f
+	}
+	return of
 }
 
 func (v *verifier) sameState(kind string, signed map[string]map[string]any, rows map[string]ledger.Fields) {

@@ -5,7 +5,6 @@ import (
 	"errors"
 
 	"stillwet/internal/assess"
-	"stillwet/internal/ledger"
 )
 
 // Choice is a meaning a preceptor may or may not sign, and why not.
@@ -364,7 +363,11 @@ func (s *Service) keepSignOff(ctx context.Context, u Unit, st Standing, signer P
 	for _, d := range st.Clean {
 		o.Demonstrations = append(o.Demonstrations, d.ID)
 	}
-	f, err := s.fieldsOfSignOff(ctx, u, o)
+	found, err := evidenceOf(ctx, u, o.Demonstrations, o.Attempts)
+	if err != nil {
+		return "", err
+	}
+	f, err := found.signed(o)
 	if err != nil {
 		return "", err
 	}
@@ -380,26 +383,4 @@ func (s *Service) keepSignOff(ctx context.Context, u Unit, st Standing, signer P
 		return "", err
 	}
 	return o.ID, u.AddSignOff(ctx, o)
-}
-
-// fieldsOfSignOff reads the evidence as it is stored and makes of it what is signed.
-func (s *Service) fieldsOfSignOff(ctx context.Context, r Reader, o SignOff) (ledger.Fields, error) {
-	demonstrations := make([]Demonstration, len(o.Demonstrations))
-	attempts := make([]WholeAttempt, len(o.Attempts))
-	var err error
-	for i, id := range o.Demonstrations {
-		if demonstrations[i], err = r.Demonstration(ctx, id); err != nil {
-			return nil, err
-		}
-	}
-	for i, id := range o.Attempts {
-		a, err := r.Attempt(ctx, id)
-		if err != nil {
-			return nil, err
-		}
-		if attempts[i], err = a.whole(); err != nil {
-			return nil, err
-		}
-	}
-	return signOffFields(o, demonstrations, attempts), nil
 }

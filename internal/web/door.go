@@ -184,12 +184,14 @@ func (v *visit) showFirst(status int, d views.First) error {
 
 func first(v *visit) error {
 	token := v.Params("token")
-	holder, err := v.Service.LinkHolder(v.ctx, token)
-	if err == nil && holder.ID != "" {
-		return v.newPassword(token, holder)
-	}
-	in, err := v.form("key", "name", "username", "password")
+	in, err := v.form("key", "password")
 	if err != nil {
+		return err
+	}
+	if _, first := in["name"]; !first {
+		return v.newPassword(token, in)
+	}
+	if in, err = v.form("key", "name", "username", "password"); err != nil {
 		return err
 	}
 	v.about, err = v.Service.CreateFirstEducator(v.ctx, token, in["key"], in["name"], in["username"], in["password"])
@@ -207,10 +209,11 @@ func first(v *visit) error {
 	return v.enterAs(entry, "")
 }
 
-// newPassword is sent from the page of an owner's link.
-func (v *visit) newPassword(token string, holder training.Person) error {
-	in, err := v.form("key", "password")
-	if err != nil {
+// newPassword is sent from the page of an owner's link, perhaps twice: then the link has
+// been used, and the answer is that of the first.
+func (v *visit) newPassword(token string, in map[string]string) error {
+	holder, err := v.Service.LinkHolder(v.ctx, token)
+	if err != nil && !errors.Is(err, training.ErrNotFound) {
 		return err
 	}
 	v.about = holder // for the log: nobody is signed in

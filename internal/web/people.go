@@ -23,24 +23,28 @@ func (v *visit) showPeople(status int, p views.People) error {
 	}
 	p.All = all
 	p.Filter = views.Filter{Standing: training.StandingWord(v.Query("standing")), Search: v.Query("search")}
+	year := v.Service.Today().Time().Year()
+	p.Years = []string{strconv.Itoa(year - 1), strconv.Itoa(year)}
 	if v.actor.Person.Role == training.Educator {
-		last, behind, err := v.Service.ClockBehind(v.ctx)
-		if err != nil {
+		if err := v.serverState(&p); err != nil {
 			return err
 		}
-		if behind {
-			p.Behind, p.Now = last, v.Service.Now()
-		}
-	}
-	year := v.Service.Today().Time().Year()
-	if v.actor.Person.Role == training.Educator {
-		p.Copies = v.copies()
-	}
-	p.Years = []string{strconv.Itoa(year - 1), strconv.Itoa(year)}
-	if v.LowSpace != nil && v.actor.Person.Role == training.Educator {
-		p.LowSpace = v.LowSpace()
 	}
 	return v.page(status, views.PeoplePage(v.frame("People", views.AtPeople), p))
+}
+
+// serverState is what the educator has to know of the server: its clock, its copies, its
+// disk.
+func (v *visit) serverState(p *views.People) error {
+	last, behind, err := v.Service.ClockBehind(v.ctx)
+	if behind {
+		p.Behind, p.Now = last, v.Service.Now()
+	}
+	p.Copies = v.copies()
+	if v.LowSpace != nil {
+		p.LowSpace = v.LowSpace()
+	}
+	return err
 }
 
 // mostBackupAge is how old the last backup may be: a day, and the time to notice.

@@ -60,3 +60,17 @@ func TestARefusedEntitlementKeepsWhatWasTyped(t *testing.T) {
 	require.Contains(t, body, "may watch and sign off")
 	require.Contains(t, body, "approved on paper by Marek Invented, medical director")
 }
+
+// The form of an owner's link sent twice, as by a double click, signs in twice.
+func TestAnOwnersLinkSentTwiceIsDoneOnce(t *testing.T) {
+	w := staffed(t)
+	token, _, err := w.OwnerLink(t.Context(), "edda")
+	require.NoError(t, err)
+	b := w.anonymous()
+	require.Contains(t, b.get("/first/"+token).body, "A new password for Edda Invented")
+	form := url.Values{"key": {rand.Text()}, "password": {"rain on the slate roof"}}
+	require.Equal(t, 303, b.post("/first/"+token, form).StatusCode)
+	require.Equal(t, 303, b.post("/first/"+token, form).StatusCode)
+	form.Set("key", rand.Text())
+	require.Equal(t, 404, w.anonymous().post("/first/"+token, form).StatusCode, "another sending finds the link used")
+}
