@@ -61,3 +61,11 @@ func (b Build) then(row int) string {
 	}
 	return thenText(b.Procedure, b.Scenario, id)
 }
+
+// doing says what there is to do.
+func (in Intro) doing() string {
+	if in.Scenario.Kind == simulate.TimedRun {
+		return "Do it against the clock"
+	}
+	return "Put the steps in order"
+}

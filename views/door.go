@@ -43,6 +43,8 @@ type OwnAccount struct {
 	Changes  []training.AccountChange
 }
 
+const signInNameHint = "3 to 32 small letters, digits, dots, underscores or hyphens."
+
 // changeWords are what was done to an account, for people.
 var changeWords = map[string]string{
 	"opened": "The account was opened", "first password": "A new first password was given", "own password": "The password was changed",

@@ -29,11 +29,11 @@ type Frame struct {
 	NewKey  func() string    // names one act, so that a repeat is answered, not repeated
 	At      Section
 	Script  string // name of the page's module, "" for none
-	Narrow  bool
 	Zone    *time.Location
 	Today   training.Day
 	Message string // what the last act did, shown once
 	Unsaved bool   // nothing can be saved now
+	Judged  string // by which procedure and rules what is shown was judged
 	Prove   bool   // forms that open or close somebody's way in ask for one's own password
 }
 

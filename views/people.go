@@ -105,3 +105,28 @@ func rowsTitle(p People) string {
 	}
 	return strconv.Itoa(n) + " of " + count(len(p.All), "row", "rows")
 }
+
+// several reports whether people are in more than one competency.
+func (p People) several() bool {
+	for i := range p.All {
+		if p.All[i].Competency.ID != p.All[0].Competency.ID {
+			return true
+		}
+	}
+	return false
+}
+
+// caption names the one competency where there is no column for it.
+func (p People) caption() string {
+	if len(p.All) == 0 || p.several() {
+		return ""
+	}
+	return p.All[0].Competency.Title
+}
+
+func (p People) columns() []Column {
+	if p.several() {
+		return heads("Name", "Role", "Competency", "Standing", "Due", "Clean demonstrations", "Last sign-off")
+	}
+	return heads("Name", "Role", "Standing", "Due", "Clean demonstrations", "Last sign-off")
+}

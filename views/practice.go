@@ -73,16 +73,15 @@ func firstName(name string) string {
 }
 
 func moduleText(m training.Module) string {
-	text := kindText(m.Scenario.Kind)
 	switch {
 	case m.Passed:
-		return text + " Passed."
+		return "Passed"
 	case m.Open:
-		return text + " Begun."
+		return "Begun"
 	case m.Tries > 0:
-		return text + " " + count(m.Tries, "try", "tries") + ", not passed yet."
+		return count(m.Tries, "try", "tries")
 	}
-	return text + " Not tried yet."
+	return "Not tried yet"
 }
 
 func moduleVerb(m training.Module) string {

@@ -117,3 +117,24 @@ func fewText(n int) string {
 
 // title names a competency; one that the programme no longer has keeps its id.
 func (r Record) title(competency string) string { return cmp.Or(r.Titles[competency], competency) }
+
+// several reports whether the demonstrations are of more than one competency.
+func (r Record) several() bool {
+	all := r.Record.Demonstrations
+	return slices.ContainsFunc(all, func(d training.Demonstration) bool { return d.Competency != all[0].Competency })
+}
+
+// caption names the one competency where there is no column for it.
+func (r Record) caption() string {
+	if len(r.Record.Demonstrations) == 0 || r.several() {
+		return ""
+	}
+	return r.title(r.Record.Demonstrations[0].Competency)
+}
+
+func (r Record) demonstrationColumns() []Column {
+	if r.several() {
+		return heads("When", "Competency", "Watched by", "Result", "Signatures")
+	}
+	return heads("When", "Watched by", "Result", "Signatures")
+}

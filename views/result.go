@@ -193,6 +193,28 @@ func (r Result) sentence() string {
 	return text + "."
 }
 
+// scoreText is the score, and what passing takes.
+func (r Result) scoreText() string {
+	if r.stopped() != "" {
+		return ""
+	}
+	m := r.Result.Marks
+	return fmt.Sprintf("Score %s (%d of %s); passing takes %s and every critical mark.", percent(m.Score), m.Met, count(m.Met+m.Missed, "mark", "marks"), percent(m.Cut))
+}
+
+// judgedBy tells in the foot by what a result was judged.
+func (f Frame) judgedBy(r Result) Frame {
+	p := r.Procedure
+	f.Judged = fmt.Sprintf("Judged by %s, version %s, rules version %d. Owner: %s; review by %s. Fingerprint %s", p.Definition.Title, p.Version, r.Result.RulesVersion, p.Owner, p.ReviewBy, short(r.Result.ProcedureHash))
+	return f
+}
+
+// tellsCritical reports whether the word tells findings apart: where all of them are
+// critical, the sentence above says so.
+func tellsCritical(list []numbered) bool {
+	return slices.ContainsFunc(list, func(x numbered) bool { return !x.Critical })
+}
+
 func withBreaches(n int) string {
 	switch n {
 	case 0:

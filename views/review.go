@@ -57,3 +57,22 @@ func lookThrough(r Review) string {
 	}
 	return "Sign"
 }
+
+// facts are what the demonstration was.
+func (r Review) facts(f Frame) []Fact {
+	prompts := "None"
+	if r.Demonstration.Prompted {
+		prompts = "Prompted: it counts as practice"
+	}
+	return []Fact{
+		{Term: "Learner", Text: r.Learner.Name}, {Term: "Watched by", Text: r.PreceptorName}, {Term: "Product", Text: r.Product},
+		{Term: "Ended", Text: f.Moment(r.Demonstration.EndedAt)}, {Term: "Prompts", Text: prompts}, {Term: "Preceptor's words", Text: r.Demonstration.Comment},
+	}
+}
+
+func stoppedText(d training.Demonstration) string {
+	if d.State == training.Recording {
+		return "It has no result before the preceptor finishes it."
+	}
+	return "It was stopped before its end. What was recorded is kept; it counts for nothing."
+}

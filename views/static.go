@@ -26,6 +26,7 @@ var (
 
 var mediaTypes = map[string]string{
 	".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml",
+	".woff2": "font/woff2", ".txt": "text/plain; charset=utf-8",
 }
 
 func init() {

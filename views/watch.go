@@ -1,6 +1,7 @@
 package views
 
 import (
+	"slices"
 	"strings"
 
 	"stillwet/internal/procedure"
@@ -55,4 +56,18 @@ func learnerName(p training.Person) string {
 		return p.Name
 	}
 	return p.Name + ", " + p.StaffNo
+}
+
+// needText is what is still needed, of which competency where there are several.
+func needText(f Frame, s training.Standing, several bool) string {
+	text := cleanText(s) + dueText(f, s)
+	if several {
+		return s.Competency.Title + ": " + text
+	}
+	return text
+}
+
+func (w Watch) several() bool {
+	all := slices.Concat(w.Next, w.Ready)
+	return slices.ContainsFunc(all, func(s training.Standing) bool { return s.Competency.ID != all[0].Competency.ID })
 }

@@ -25,7 +25,6 @@ func (v *visit) showAccount(status int, wrong string) error {
 		}
 	}
 	f := v.frame(title, "")
-	f.Narrow = true
 	return v.page(status, views.AccountPage(f, own))
 }
 

@@ -76,7 +76,7 @@ func (v *visit) showDoor(status int, d views.Door) error {
 	}
 	f := v.frame("Sign in", "")
 	d.Open = v.Open
-	f.Narrow, f.Person = len(d.People) == 0, nil
+	f.Person = nil
 	return v.page(status, views.SignInPage(f, d))
 }
 
@@ -178,7 +178,6 @@ func linkGone(err error) error {
 
 func (v *visit) showFirst(status int, d views.First) error {
 	f := v.frame("Set up your clinic", "")
-	f.Narrow = true
 	return v.page(status, views.FirstPage(f, d))
 }
 

@@ -124,7 +124,6 @@ func (s *server) fail(c *fiber.Ctx, err error) error {
 	if f.Title == "" {
 		f.Title = "Something went wrong"
 	}
-	f.Narrow = true
 	if renderErr := v.page(status, views.ProblemPage(f, views.Problem{Heading: f.Title, Text: text, Way: "/", WayText: "Go to the start"})); renderErr != nil {
 		return fmt.Errorf("error page for %w: %w", err, renderErr)
 	}

@@ -83,7 +83,7 @@ func TestCountsAreTheRowsBehindThem(t *testing.T) {
 	page := w.educator.get("/people").body
 	links := regexp.MustCompile(`<a href="(/people\?standing=[^"]*)"[^>]*>.*?<b>(\d+)</b>`).FindAllStringSubmatch(page, -1)
 	require.Len(t, links, 6)
-	rows := regexp.MustCompile(`<td data-label="Role">`)
+	rows := regexp.MustCompile(`<td class="how">`)
 	total := 0
 	for _, l := range links {
 		got := w.educator.get(strings.ReplaceAll(l[1], "&amp;", "&")).body

@@ -49,7 +49,6 @@ func scenario(v *visit) error {
 	f := v.frame(sc.Title, views.AtPractice)
 	switch {
 	case open == nil:
-		f.Narrow = true
 		return v.page(200, views.IntroPage(f, views.Intro{Scenario: sc, Procedure: p}))
 	case sc.Kind == simulate.TimedRun:
 		f.Script = "run.js"

@@ -32,7 +32,6 @@ func (v *visit) showWatchNew(status int, person, wrong string) error {
 		w.Offers = append(w.Offers, views.Offer{Competency: c, Procedure: p})
 	}
 	f := v.frame("Start a demonstration", views.AtWatch)
-	f.Narrow = true
 	return v.page(status, views.WatchNewPage(f, w))
 }
 
