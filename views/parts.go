@@ -64,7 +64,8 @@ func (c Choice) kind() string {
 // Fact is a term with what is so.
 type Fact struct {
 	Term, Text string
-	Code       bool
+	Code       bool // to be copied sign by sign
+	Wide       bool // of a finding: over the whole width
 }
 
 // Column is the head of a table's column.

@@ -44,11 +44,11 @@ func seenText(p *procedure.Procedure) string {
 	return text + ". The others may stay not seen: they are listed beside the result."
 }
 
-func dueText(f Frame, s training.Standing) string {
+func dueText(s training.Standing) string {
 	if s.Due == "" {
 		return ""
 	}
-	return ", due " + day(s.Due) + " (" + f.until(s.Due) + ")"
+	return ", due " + day(s.Due)
 }
 
 func learnerName(p training.Person) string {
@@ -59,8 +59,8 @@ func learnerName(p training.Person) string {
 }
 
 // needText is what is still needed, of which competency where there are several.
-func needText(f Frame, s training.Standing, several bool) string {
-	text := cleanText(s) + dueText(f, s)
+func needText(s training.Standing, several bool) string {
+	text := cleanText(s) + dueText(s)
 	if several {
 		return s.Competency.Title + ": " + text
 	}

@@ -240,7 +240,7 @@ func WatchPage(f Frame, w Watch) templ.Component {
 							}()
 						}
 						ctx = templ.InitializeContext(ctx)
-						templ_7745c5c3_Err = nextTable(f, w).Render(ctx, templ_7745c5c3_Buffer)
+						templ_7745c5c3_Err = nextTable(w).Render(ctx, templ_7745c5c3_Buffer)
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
@@ -298,7 +298,7 @@ func WatchPage(f Frame, w Watch) templ.Component {
 									if templ_7745c5c3_Err != nil {
 										return templ_7745c5c3_Err
 									}
-									templ_7745c5c3_Err = whoCell(f, s, w.several()).Render(ctx, templ_7745c5c3_Buffer)
+									templ_7745c5c3_Err = whoCell(s, w.several()).Render(ctx, templ_7745c5c3_Buffer)
 									if templ_7745c5c3_Err != nil {
 										return templ_7745c5c3_Err
 									}
@@ -533,7 +533,7 @@ func watchedTable(f Frame, w Watch, list []training.Demonstration) templ.Compone
 	})
 }
 
-func nextTable(f Frame, w Watch) templ.Component {
+func nextTable(w Watch) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -573,7 +573,7 @@ func nextTable(f Frame, w Watch) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = whoCell(f, s, w.several()).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = whoCell(s, w.several()).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
@@ -664,7 +664,7 @@ func nextTable(f Frame, w Watch) templ.Component {
 }
 
 // whoCell is somebody with what is still needed.
-func whoCell(f Frame, s training.Standing, several bool) templ.Component {
+func whoCell(s training.Standing, several bool) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -723,7 +723,7 @@ func whoCell(f Frame, s training.Standing, several bool) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = under(needText(f, s, several)).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = under(needText(s, several)).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

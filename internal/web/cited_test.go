@@ -90,7 +90,7 @@ func TestARecordIsShownAsItWasJudged(t *testing.T) {
 				d.Surfaces[i].Title = "Renamed surface"
 			}
 		})
-		note := fmt.Sprintf(`<p class="note">%s</p>`, html.EscapeString("Judged by version "+p.Version+" of “"+p.Definition.Title+"”; "+now+". The result stays as it was judged then."))
+		note := fmt.Sprintf(`<div class="note">%s</div>`, html.EscapeString("Judged by version "+p.Version+" of “"+p.Definition.Title+"”; "+now+". The result stays as it was judged then."))
 		for _, at := range pages {
 			after := w.trainee.get(at).body
 			require.Contains(t, after, note, at)

@@ -58,6 +58,15 @@ func help(v *visit) error {
 	return v.page(200, views.HelpPage(v.frame("Cautions and help", views.AtHelp), h))
 }
 
+// partsPage shows what pages are made of.
+func partsPage(v *visit) error {
+	p, ok := v.Library.Procedure(v.Library.Competencies()[0].Procedure)
+	if !ok {
+		return fiber.ErrNotFound
+	}
+	return v.page(200, views.PartsPage(v.frame("Parts", views.AtHelp), views.Parts{Procedure: p}))
+}
+
 func signInPage(v *visit) error {
 	if v.actor.Person.ID != "" {
 		return v.goTo("/")

@@ -104,6 +104,7 @@ func peopleRoutes() []route {
 		{"POST", "/people/:id/close", teachers, closeAccount, passwords, "account closed"},
 		{"POST", "/people/:id/reopen", teachers, reopenAccount, passwords, "account reopened"},
 		{"POST", "/clock", teachers, confirmClock, fewFields, "clock confirmed"},
+		{"GET", "/parts", teachers, partsPage, noBody, ""},
 		{"GET", "/annual/:file", teachers, annual, noBody, "workbook exported"},
 	}
 }

@@ -292,7 +292,7 @@ func TestRecorderWatcherMarks(t *testing.T) {
 	require.Equal(t, []string{"put on gloves", "watcher says friction met", "watcher says calm missed"}, c.recorded(id), "what is left open is not recorded")
 	eval[bool](b, `(document.querySelectorAll("details").forEach((d) => { d.open = true; }), true)`)
 	row := func(title string) string {
-		return eval[string](b, fmt.Sprintf(`[...document.querySelectorAll("[aria-labelledby=marks] tr")].find((r) => r.textContent.includes(%q)).lastElementChild.textContent.trim()`, title))
+		return eval[string](b, fmt.Sprintf(`[...document.querySelectorAll("#marks tr")].find((r) => r.textContent.includes(%q)).lastElementChild.textContent.trim()`, title))
 	}
 	require.Equal(t, "Met", row("Wiped with friction"))
 	require.Equal(t, "Missed", row("A calm manner with the patient"))
@@ -316,8 +316,8 @@ func TestBuildingWithSeldomSteps(t *testing.T) {
 		t.Run(fmt.Sprintf("%dx%d", s.width, s.height), func(t *testing.T) {
 			b := living(t).signedIn("tess", s)
 			b.openBuild()
-			require.False(t, eval[bool](b, `document.querySelector(".seldom").open`))
-			b.click(".seldom summary")
+			require.False(t, eval[bool](b, `document.querySelector("#seldom").open`))
+			b.click("#seldom summary")
 			b.click("button[value=mask-on]")
 			b.says("Put on a mask is now step 1 of 1.")
 			require.Equal(t, "1×", b.text("button[value=mask-on] .times"))

@@ -1,0 +1,45 @@
+package views
+
+import (
+	"stillwet/internal/action"
+	"stillwet/internal/assess"
+	"stillwet/internal/procedure"
+	"stillwet/internal/training"
+)
+
+// Parts is the page that shows every part in every state: for whoever makes a page, and
+// for the tests that look at it.
+type Parts struct {
+	Procedure *procedure.Procedure // what the samples are about
+}
+
+// sample is a result that shows every kind of line; nobody did it.
+func (p Parts) sample(o assess.Outcome) Result {
+	first, last := p.Procedure.Surfaces[0].ID, p.Procedure.Surfaces[len(p.Procedure.Surfaces)-1].ID
+	at := 95.
+	findings := []assess.Finding{
+		{Rule: "a", Act: 2, AtS: &at, Surface: first, Message: "Dried 45 seconds too early: " + thing(p.Procedure, first) + ".", Why: "A surface that dried has not had its time.", Next: "Wipe it again while it is still wet.", Source: "the product's label", Critical: true},
+		{Rule: "b", Act: 3, Message: "Gloves were kept on between two tasks.", Why: "They carry what the first task left on them.", Next: "Take them off, clean hands, put on new ones.", Source: "the clinic's policy"},
+		{Rule: "c", Act: 4, Message: "The supplies were fetched late.", Why: "Each walk is a chance to touch something.", Next: "Lay them out first.", Source: "common practice, no source", Level: assess.AdviceLevel},
+	}
+	if o == assess.Pass {
+		findings = nil
+	}
+	return Result{
+		Procedure: p.Procedure,
+		Log:       &action.Log{Acts: []action.Act{{Number: 1}, {Number: 2}, {Number: 3}, {Number: 4}}},
+		Result: &assess.Result{Findings: findings, NotAssessed: []assess.Gap{{Rule: "wet", Surface: last, Reason: "nobody looked when its time was over"}},
+			Marks: assess.Marks{Met: 8, Missed: 2, Score: .8, Cut: .9, Result: o, Lines: []assess.MarkLine{
+				{Title: "Wet for its whole time", Worth: 2, Critical: true, Status: assess.Met}, {Title: "Gloves changed", Worth: 1, Status: assess.Missed},
+				{Title: "Blood cleaned off first", Worth: 1, Critical: true, Status: assess.NotApplicable}, {Title: "Call light wiped", Worth: 1, Status: assess.NotAssessed}}}},
+	}
+}
+
+// outcomes are all of them.
+var outcomes = []assess.Outcome{assess.Pass, assess.NotPass, assess.Incomplete}
+
+// standing is a sample of somebody who stands so.
+func (p Parts) standing(w training.StandingWord) training.Standing {
+	return training.Standing{Person: training.Person{ID: "nobody", Name: "Somebody Invented", StaffNo: "00070"}, Competency: training.Competency{ID: "x", Title: p.Procedure.Definition.Title},
+		Word: w, Due: "2027-03-01", Needed: 2, PassedModules: []string{"one"}, MissingModules: []string{"two"}}
+}
