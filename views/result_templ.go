@@ -1347,7 +1347,7 @@ func logList(r Result, list []numbered) templ.Component {
 				}
 				return nil
 			})
-			templ_7745c5c3_Err = fold("", "As text", false).Render(templ.WithChildren(ctx, templ_7745c5c3_Var61), templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = fold("as-text", "As text", false).Render(templ.WithChildren(ctx, templ_7745c5c3_Var61), templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -190,13 +190,21 @@ func whole(b *tab, p page) {
 
 // words are the pieces of text that can be seen, each with the boxes of its lines.
 const words = `(() => {
+	// What has rolled out of a box is not there.
+	const seen = (e, r) => {
+		for (let up = e; up && up !== document.body; up = up.parentElement) {
+			const style = getComputedStyle(up), frame = up.getBoundingClientRect();
+			if (/auto|scroll/.test(style.overflowX + style.overflowY) && (r.bottom > frame.bottom + 1 || r.top < frame.top - 1 || r.right > frame.right + 1 || r.left < frame.left - 1)) return false;
+		}
+		return true;
+	};
 	const found = [], walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
 	for (let n; (n = walker.nextNode());) {
 		const e = n.parentElement;
 		if (!n.data.trim() || !e.checkVisibility({ visibilityProperty: true }) || getComputedStyle(e.closest("thead") ?? e).clipPath !== "none" || e.closest(".sr, .skip, script, template, title, desc, option, details:not([open]) > :not(summary), dialog:not([open])")) continue;
 		const range = document.createRange();
 		range.selectNodeContents(n);
-		const boxes = [...range.getClientRects()].filter((r) => r.width > 1 && r.height > 1);
+		const boxes = [...range.getClientRects()].filter((r) => r.width > 1 && r.height > 1 && seen(e, r));
 		if (boxes.length) found.push({ e, text: n.data.trim().slice(0, 40), boxes });
 	}
 	return found;
