@@ -27,8 +27,8 @@ func (d Difference) String() string {
 }
 
 // Against compares a kept workbook with the records: its rows of sign-offs,
-// demonstrations and standings, those that are missing in it, and what its first sheet
-// says of the ledger. a is the same year with the standings of the same day. Columns that
+// demonstrations and standings, those that are missing in it, and what it says
+// of the ledger. a is the same year with the standings of the same day. Columns that
 // only one of the two has are passed over: they were added or dropped by a version.
 func (k Kept) Against(a training.Annual) ([]Difference, error) {
 	var b bytes.Buffer
@@ -44,13 +44,14 @@ func (k Kept) Against(a training.Annual) ([]Difference, error) {
 		return nil, fmt.Errorf("workbook: time zone: %w", err)
 	}
 	all := append(k.odd, k.ledgerLines()...)
+	all = append(all, k.countsOfRows()...)
 	all = append(all, k.signOffs.against(now.signOffs, everything)...)
 	all = append(all, k.watched.against(now.watched, settled)...)
 	all = append(all, k.standing.against(now.standing, k.standingOf(a))...)
 	return append(all, k.missing(a, zone)...), nil
 }
 
-// ledgerLines compares what the first sheet says of the ledger with the signed head that
+// ledgerLines compares what the workbook says of the ledger with the signed head that
 // stands beside it.
 func (k Kept) ledgerLines() (all []Difference) {
 	if k.Head == "" {
@@ -58,9 +59,31 @@ func (k Kept) ledgerLines() (all []Difference) {
 	}
 	lines := strings.SplitN(k.Head, "\n", 4)
 	if len(lines) < 4 || k.size != lines[1] || k.root != lines[2] {
-		all = append(all, Difference{readMeName, "Ledger size and root", k.size + ", " + k.root, "those of the signed head below them"})
+		all = append(all, Difference{k.headSheet, "Ledger size and root", k.size + ", " + k.root, "those of the signed head below them"})
 	}
 	return all
+}
+
+// countsOfRows compares the counts of the first sheet with the workbook's own standings,
+// which are compared with the records. Earlier versions had none.
+func (k Kept) countsOfRows() (all []Difference) {
+	for _, c := range k.counts {
+		n := 0
+		for _, row := range k.standing.rows {
+			if c.what == inAll || c.what == row["Standing"] || c.what == readyAgain && row[readyAgain] != "" {
+				n++
+			}
+		}
+		if is := strconv.Itoa(n); c.said != is {
+			all = append(all, Difference{readMeName, c.what, c.said, is})
+		}
+	}
+	return all
+}
+
+// isCounted reports whether a line of the first sheet says how many there are of something.
+func isCounted(what string) bool {
+	return what == inAll || what == readyAgain || slices.ContainsFunc(training.StandingWords, func(w training.StandingWord) bool { return what == standingWord(w) })
 }
 
 // signedBefore reports whether a leaf was in the ledger when the workbook was made.
@@ -131,7 +154,7 @@ func (k Kept) standingOf(a training.Annual) comparison {
 }
 
 // beforeSignOff are the standings between which a day's practice can move a person.
-var beforeSignOff = []string{string(training.NotStarted), string(training.InTraining), string(training.ReadyToSign)}
+var beforeSignOff = []string{standingWord(training.NotStarted), standingWord(training.InTraining), standingWord(training.ReadyToSign)}
 
 func (r rowsOf) against(now rowsOf, compare comparison) (all []Difference) {
 	for _, id := range r.ids {

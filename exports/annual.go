@@ -23,6 +23,13 @@ import (
 // DemoNotice stands on every sheet of a demo clinic's workbook.
 const DemoNotice = "Demo clinic: everything in this workbook is invented."
 
+// Titles of columns that other files speak of.
+const (
+	readyAgain   = "Ready to sign again"
+	watchedTitle = "Demonstrations watched"
+	toBeKnown    = "To be known"
+)
+
 // Annual writes the annual competency workbook.
 func Annual(w io.Writer, a training.Annual) (err error) {
 	zone, err := time.LoadLocation(a.Zone)
@@ -39,7 +46,7 @@ func Annual(w io.Writer, a training.Annual) (err error) {
 	if err := b.prepare(a.MadeAt); err != nil {
 		return fmt.Errorf("workbook: %w", err)
 	}
-	for _, write := range []func(training.Annual) error{b.readMe, b.status, b.signOffs, b.demonstrations} {
+	for _, write := range []func(training.Annual) error{b.readMe, b.status, b.signOffs, b.demonstrations, b.keysAndHeads} {
 		if err := write(a); err != nil {
 			return fmt.Errorf("workbook: %w", err)
 		}
@@ -61,44 +68,47 @@ func (b *book) status(a training.Annual) error {
 			return value(st.LastSignOff)
 		}
 	}
-	return write(b, table[row]{name: "Status", rows: a.Standings, columns: []column[row]{
-		{"Person", 22, text, func(st row) any { return st.Person.Name }},
-		{"Staff no.", 10, text, func(st row) any { return st.Person.StaffNo }},
-		{"Role", 10, text, func(st row) any { return st.Person.Role.Title(st.LastSignOff != nil) }},
-		{"Competency", 26, text, func(st row) any { return a.Title(st.Competency.ID) }},
-		{"Standing", 14, strong, func(st row) any { return string(st.Word) }},
-		{"Last sign-off", 12, date, last(func(o *training.SignOff) any { return day(o.On) })},
+	return write(b, table[row]{name: statusName, rows: training.InOrder(a.Standings), whose: []column[row]{
+		{"Person", 18, text, func(st row) any { return st.Person.Name }},
+	}, pages: [][]column[row]{{
+		{"Standing", 16, strong, func(st row) any { return st.Word }},
+		{readyAgain, 9, text, func(st row) any { return yesOrNothing(st.ReadyAgain()) }},
 		{"Due", 12, date, func(st row) any { return day(st.Due) }},
-		{"Signed off by", 22, text, last(func(o *training.SignOff) any { return o.SignerName })},
-		{"Clean demonstrations", 15, count, func(st row) any { return len(st.Clean) }},
-		{"Needed for next", 11, count, func(st row) any { return st.Needed }},
-		{"Scenarios passed", 10, count, func(st row) any { return len(st.PassedModules) }},
-		{"Scenarios in all", 9, count, func(st row) any { return len(st.PassedModules) + len(st.MissingModules) }},
-	}, onScreen: []column[row]{
-		{"Person id", 29, id, func(st row) any { return st.Person.ID }},
+		{"Competency", 17, text, func(st row) any { return a.Title(st.Competency.ID) }},
+		{"Staff no.", 8, text, func(st row) any { return st.Person.StaffNo }},
+		{"Role", 9.5, text, func(st row) any { return st.Person.Role.Title(st.LastSignOff != nil) }},
+		{"Last sign-off", 12, date, last(func(o *training.SignOff) any { return day(o.On) })},
+		{"Signed off by", 17, text, last(func(o *training.SignOff) any { return o.SignerName })},
+		{"Clean demonstrations", 15.5, count, func(st row) any { return len(st.Clean) }},
+		{"Needed for next", 8.5, count, func(st row) any { return st.Needed }},
+		{"Scenarios passed", 10.5, count, func(st row) any { return len(st.PassedModules) }},
+		{"Scenarios in all", 10.5, count, func(st row) any { return len(st.PassedModules) + len(st.MissingModules) }},
+	}}, keys: []column[row]{
+		{"Person id", 37, id, func(st row) any { return st.Person.ID }},
 	}})
 }
 
 func (b *book) signOffs(a training.Annual) error {
 	type row = training.SignOff
-	return write(b, table[row]{name: "Sign-offs", rows: a.SignOffs, columns: []column[row]{
+	return write(b, table[row]{name: "Sign-offs", rows: a.SignOffs, whose: []column[row]{
+		{"Person", 16, text, func(o row) any { return a.Signed.Of(o.Leaf, training.PartPerson, a.People[o.PersonID]).Name }},
+	}, pages: [][]column[row]{{
 		{"Signed on", 12, date, func(o row) any { return day(o.On) }},
-		{"Person", 20, text, func(o row) any { return a.Signed.Of(o.Leaf, training.PartPerson, a.People[o.PersonID]).Name }},
-		{"Staff no.", 10, text, func(o row) any { return a.Signed.Of(o.Leaf, training.PartPerson, a.People[o.PersonID]).StaffNo }},
-		{"Competency", 22, text, func(o row) any { return a.Title(o.Competency) }},
+		{"Signed at", 8, clock, func(o row) any { return b.moment(o.SignedAt) }},
+		{"Signed off by", 16, text, func(o row) any { return o.SignerName }},
+		{"Credential", 10.5, text, func(o row) any { return a.Signed[o.Leaf].Named(training.PartSigner).Credential }},
+		{"Competency", 16, text, func(o row) any { return a.Title(o.Competency) }},
 		{"Due", 12, date, func(o row) any { return day(o.Due) }},
-		{"Signed off by", 20, text, func(o row) any { return o.SignerName }},
-		{"Credential", 12, text, func(o row) any { return a.Signed[o.Leaf].Named(training.PartSigner).Credential }},
-		{"Signed at", 16, moment, func(o row) any { return b.moment(o.SignedAt) }},
-		{"What was signed", 34, prose, func(row) any { return training.SignedOff.Words() }},
-		{"Demonstrations watched", 30, prose, func(o row) any { return b.watched(a, o) }},
-		{"Scenarios", 10, count, func(o row) any { return len(o.Attempts) }},
-		{"To be known", 18, prose, func(o row) any { return b.marks(a.Signed[o.Leaf]) }},
-		{"Ledger no.", 8, count, func(o row) any { return o.Leaf }},
-	}, onScreen: []column[row]{
-		{"Demonstrations (ids)", 29, id, func(o row) any { return strings.Join(o.Demonstrations, "\n") }},
-		{"Scenario attempts (ids)", 29, id, func(o row) any { return strings.Join(o.Attempts, "\n") }},
-		{"Sign-off id", 29, id, func(o row) any { return o.ID }},
+		{"Staff no.", 8, text, func(o row) any { return a.Signed.Of(o.Leaf, training.PartPerson, a.People[o.PersonID]).StaffNo }},
+		{"What was signed", 19.5, prose, func(row) any { return training.SignedOff.Words() }},
+		{watchedTitle, 22, prose, func(o row) any { return b.watched(a, o) }},
+		{"Scenarios", 10.5, count, func(o row) any { return len(o.Attempts) }},
+		{toBeKnown, 14, prose, func(o row) any { return b.marks(a.Signed[o.Leaf]) }},
+	}}, keys: []column[row]{
+		{"Ledger no.", 9, count, func(o row) any { return o.Leaf }},
+		{"Demonstrations (ids)", 37, id, func(o row) any { return strings.Join(o.Demonstrations, "\n") }},
+		{"Scenario attempts (ids)", 37, id, func(o row) any { return strings.Join(o.Attempts, "\n") }},
+		{"Sign-off id", 37, id, func(o row) any { return o.ID }},
 	}})
 }
 
@@ -107,7 +117,7 @@ func (b *book) watched(a training.Annual, o training.SignOff) string {
 	var watched []string
 	for _, id := range o.Demonstrations {
 		d := a.Evidence[id]
-		watched = append(watched, fmt.Sprintf("%s, %s", d.StartedAt.Day(b.zone), a.People[d.PreceptorID].Name))
+		watched = append(watched, fmt.Sprintf("%s, %s", dayWords(d.StartedAt.Day(b.zone)), a.People[d.PreceptorID].Name))
 	}
 	return strings.Join(watched, "\n")
 }
@@ -147,27 +157,29 @@ func (b *book) demonstrations(a training.Annual) error {
 		return err
 	}
 	signedAt := func(n training.Signature) any { return b.moment(n.SignedAt) }
-	return write(b, table[row]{name: "Demonstrations", rows: rows, columns: []column[row]{
+	return write(b, table[row]{name: "Demonstrations", rows: rows, whose: []column[row]{
+		{"Person", 20, text, func(d row) any { return asSigned(a, d, training.PartLearner, d.TraineeID).Name }},
 		{"Date", 12, date, func(d row) any { return day(d.StartedAt.Day(b.zone)) }},
-		{"Person", 18, text, func(d row) any { return asSigned(a, d, training.PartLearner, d.TraineeID).Name }},
-		{"Staff no.", 10, text, func(d row) any { return asSigned(a, d, training.PartLearner, d.TraineeID).StaffNo }},
-		{"Preceptor", 18, text, func(d row) any { return asSigned(a, d, training.PartPreceptor, d.PreceptorID).Name }},
-		{"Competency", 20, text, func(d row) any { return a.Title(d.Competency) }},
-		{"Product", 18, text, func(d row) any { return a.Products[d.ID] }},
-		{"Result", 15, strong, resultWords},
-		{"Score", 7, percent, once(func(d row) any { return d.result.Marks.Score })},
-		{"Breaches", 9, count, once(func(d row) any { return len(assess.SaidOnce(d.result.Breaches())) })},
-		{"Prompted", 10, text, func(d row) any { return yes(d.Prompted) }},
-		{"Learner signed", 16, moment, signed(true, signedAt)},
-		{"Preceptor signed", 16, moment, signed(false, signedAt)},
-		{"What the preceptor signed", 26, prose, signed(false, func(n training.Signature) any { return n.Meaning.Words() })},
-		{"Comment", 26, prose, func(d row) any { return d.Comment }},
-		{"To be known", 18, prose, func(d row) any { return b.marksOf(a, d.Demonstration) }},
-		{"Ledger nos.", 8, id, ledgerNumbers},
-	}, onScreen: []column[row]{
-		{"Rules version", 8, count, once(func(d row) any { return d.RulesVersion })},
+	}, pages: [][]column[row]{{
+		{"Result", 16, strong, resultWords},
+		{"Score", 8, percent, once(func(d row) any { return d.result.Marks.Score })},
+		{"Breaches", 10, count, once(func(d row) any { return len(assess.SaidOnce(d.result.Breaches())) })},
+		{"Prompted", 10.5, text, func(d row) any { return yes(d.Prompted) }},
+		{"Preceptor", 20, text, func(d row) any { return asSigned(a, d, training.PartPreceptor, d.PreceptorID).Name }},
+		{"Competency", 21, text, func(d row) any { return a.Title(d.Competency) }},
+		{"Product", 21, text, func(d row) any { return a.Products[d.ID] }},
+		{"Staff no.", 9, text, func(d row) any { return asSigned(a, d, training.PartLearner, d.TraineeID).StaffNo }},
+	}, {
+		{"Learner signed", 18, moment, signed(true, signedAt)},
+		{"Preceptor signed", 18, moment, signed(false, signedAt)},
+		{"What the preceptor signed", 27, prose, signed(false, func(n training.Signature) any { return n.Meaning.Words() })},
+		{"Comment", 30, prose, func(d row) any { return d.Comment }},
+		{toBeKnown, 22, prose, func(d row) any { return b.marksOf(a, d.Demonstration) }},
+	}}, keys: []column[row]{
+		{"Ledger nos.", 9, id, ledgerNumbers},
+		{"Rules version", 9, count, once(func(d row) any { return d.RulesVersion })},
 		{"Procedure fingerprint", 17, id, func(d row) any { return short(d.ProcedureHash) }},
-		{"Demonstration id", 29, id, func(d row) any { return d.ID }},
+		{"Demonstration id", 37, id, func(d row) any { return d.ID }},
 	}})
 }
 
@@ -182,7 +194,7 @@ func asSigned(a training.Annual, d judged, part, personID string) training.Named
 
 // marks is what has to be known about a signed record.
 func (b *book) marks(l training.LeafAbout) string {
-	return strings.Join(l.Marks(func(t training.Instant) string { return string(t.Day(b.zone)) }), "\n")
+	return strings.Join(l.Marks(func(t training.Instant) string { return dayWords(t.Day(b.zone)) }), "\n")
 }
 
 func (b *book) marksOf(a training.Annual, d training.Demonstration) string {
@@ -244,6 +256,18 @@ func day(d training.Day) any {
 	return d.Time()
 }
 
+// dayLayout writes a day within a text as dates are shown in cells.
+const dayLayout = "2 Jan 2006"
+
+func dayWords(d training.Day) string { return d.Time().Format(dayLayout) }
+
+func yesOrNothing(b bool) any {
+	if b {
+		return yes(b)
+	}
+	return nil
+}
+
 func yes(b bool) string {
 	if b {
 		return "yes"
@@ -251,5 +275,5 @@ func yes(b bool) string {
 	return "no"
 }
 
-// short is enough of a hash to compare by eye; the whole one is on Read me.
+// short is enough of a hash to compare by eye; the whole one is in the sheet of keys.
 func short(hash string) string { return hash[:min(12, len(hash))] }

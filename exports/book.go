@@ -2,31 +2,11 @@ package exports
 
 import (
 	"fmt"
-	"slices"
 	"time"
 
 	"github.com/xuri/excelize/v2"
 
 	"stillwet/internal/training"
-)
-
-// kind is how a column's values are shown.
-type kind int
-
-const (
-	text kind = iota
-	prose
-	strong
-	id
-	date
-	moment
-	count
-	percent
-	label
-	heading
-	title
-	banner
-	kinds
 )
 
 // column is one column of a table: how it is shown, and its value in a row.
@@ -39,10 +19,11 @@ type column[Row any] struct {
 
 // table is a sheet. A new column is one entry in one of its lists.
 type table[Row any] struct {
-	name     string
-	rows     []Row
-	columns  []column[Row]
-	onScreen []column[Row] // to the right of the others, and not printed
+	name  string
+	rows  []Row
+	whose []column[Row]   // says whose row it is: stays in view, and stands on every page
+	pages [][]column[Row] // what is printed beside it, each on its own page
+	keys  []column[Row]   // for checking: in a block to the right of the others, not printed
 }
 
 // head is a column without its values.
@@ -56,18 +37,29 @@ type head struct {
 type sheet struct {
 	name    string
 	columns []head
-	offPage int // how many of the last columns are for the screen only
+	whose   int // how many of the first columns say whose row it is
+	pages   [][]head
+	keys    int // how many of the last columns are keys
 	rows    [][]any
 }
 
 func (t table[Row]) sheet() sheet {
-	s := sheet{name: t.name, offPage: len(t.onScreen), rows: make([][]any, len(t.rows))}
-	for _, c := range slices.Concat(t.columns, t.onScreen) {
-		s.columns = append(s.columns, head{c.title, c.width, c.kind})
-		for i, row := range t.rows {
-			s.rows[i] = append(s.rows[i], c.value(row))
+	s := sheet{name: t.name, whose: len(t.whose), keys: len(t.keys), rows: make([][]any, len(t.rows))}
+	add := func(columns []column[Row]) []head {
+		from := len(s.columns)
+		for _, c := range columns {
+			s.columns = append(s.columns, head{c.title, c.width, c.kind})
+			for i, row := range t.rows {
+				s.rows[i] = append(s.rows[i], c.value(row))
+			}
 		}
+		return s.columns[from:]
 	}
+	add(t.whose)
+	for _, columns := range t.pages {
+		s.pages = append(s.pages, add(columns))
+	}
+	add(t.keys)
 	return s
 }
 
@@ -75,136 +67,26 @@ func write[Row any](b *book, t table[Row]) error { return b.write(t.sheet()) }
 
 // book is a workbook being written.
 type book struct {
-	f      *excelize.File
-	zone   *time.Location
-	demo   bool
-	about  string     // clinic and year, for the printed header
-	styles [kinds]int // in tables
-	plain  [kinds]int // without the line under a row
+	f        *excelize.File
+	zone     *time.Location
+	demo     bool
+	about    string     // clinic and year, for the printed header
+	made     string     // the day, for it too
+	styles   [kinds]int // in tables
+	plain    [kinds]int // without the line under a row
+	standing map[training.StandingWord]int
 }
-
-// The workbook's own look: ink, a quiet slate head and one warm tone.
-const (
-	ink       = "1F2A33"
-	quiet     = "5B6B76"
-	headFill  = "DCE6EA"
-	rule      = "9FB3BD"
-	hairline  = "E1E8EB"
-	warmFill  = "FBE9C8"
-	fontName  = "Arial"
-	isoDate   = "yyyy-mm-dd"
-	isoMoment = "yyyy-mm-dd hh:mm"
-)
 
 func (b *book) prepare(made training.Instant) error {
 	if err := b.f.SetSheetName("Sheet1", readMeName); err != nil {
 		return err
 	}
+	b.made = "made " + dayWords(made.Day(b.zone))
 	if err := b.f.SetDocProps(&excelize.DocProperties{Creator: "Stillwet", Title: b.about, Created: made.Time().Format(time.RFC3339),
 		Modified: made.Time().Format(time.RFC3339), LastModifiedBy: "Stillwet"}); err != nil {
 		return err
 	}
-	if err := b.f.SetDefaultFont(fontName); err != nil {
-		return err
-	}
-	for k := range kinds {
-		style := styleOf(k)
-		var err error
-		if b.styles[k], err = b.f.NewStyle(style); err != nil {
-			return err
-		}
-		style.Border = nil
-		if b.plain[k], err = b.f.NewStyle(style); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// styleOf is the look of a kind. Every font names its family, for some readers
-// fall back to a serif without it.
-func styleOf(k kind) *excelize.Style {
-	font := &excelize.Font{Family: fontName, Size: 10, Color: ink}
-	s := &excelize.Style{Font: font, Alignment: &excelize.Alignment{Vertical: "top"}}
-	if k <= percent { // a hairline under each row leads the eye along it
-		s.Border = []excelize.Border{{Type: "bottom", Style: 1, Color: hairline}}
-	}
-	format := func(f string) { s.CustomNumFmt = &f }
-	switch k {
-	case text, prose:
-		s.Alignment.WrapText = true
-	case strong:
-		font.Bold = true
-	case id:
-		s.NumFmt = 49 // text: a number of digits stays what it is
-		s.Alignment.WrapText = true
-	case date:
-		format(isoDate)
-		s.Alignment.Horizontal = "left"
-	case moment:
-		format(isoMoment)
-		s.Alignment.Horizontal = "left"
-	case count:
-		s.NumFmt = 1
-		s.Alignment.Horizontal = "left"
-	case percent:
-		s.NumFmt = 9
-		s.Alignment.Horizontal = "left"
-	case label:
-		font.Color = quiet
-	case heading:
-		font.Bold = true
-		s.Alignment = &excelize.Alignment{Vertical: "center", WrapText: true}
-		s.Fill = excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{headFill}}
-		s.Border = []excelize.Border{{Type: "bottom", Style: 2, Color: rule}}
-	case title:
-		font.Size, font.Bold = 16, true
-		s.Alignment.Vertical = "center"
-	case banner:
-		font.Bold = true
-		s.Alignment.Vertical = "center"
-		s.Fill = excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{warmFill}}
-	}
-	return s
-}
-
-// layout sets what must be there before a sheet is streamed: the page.
-func (b *book) layout(name string, wide bool) error {
-	yes, one, all := true, 1, 0
-	if err := b.f.SetSheetProps(name, &excelize.SheetPropsOptions{FitToPage: &yes}); err != nil {
-		return err
-	}
-	orientation := "portrait"
-	if wide {
-		orientation = "landscape"
-	}
-	if err := b.f.SetPageLayout(name, &excelize.PageLayoutOptions{Orientation: &orientation, FitToWidth: &one, FitToHeight: &all}); err != nil {
-		return err
-	}
-	side, top, edge := 0.4, 0.75, 0.3
-	if err := b.f.SetPageMargins(name, &excelize.PageLayoutMarginsOptions{Left: &side, Right: &side, Top: &top, Bottom: &top, Header: &edge, Footer: &edge}); err != nil {
-		return err
-	}
-	head := "&L&9" + escapeHeader(b.about) + "&R&9" + name
-	if b.demo {
-		head = "&L&9" + escapeHeader(b.about) + "&C&9&B" + DemoNotice + "&B&R&9" + name
-	}
-	return b.f.SetHeaderFooter(name, &excelize.HeaderFooterOptions{OddHeader: head, OddFooter: "&L&8" + training.Caution + "&R&8Page &P of &N"})
-}
-
-// escapeHeader keeps an ampersand in a name from being a code, and the whole
-// line within what a header may hold.
-func escapeHeader(s string) string {
-	var out []rune
-	for _, r := range s {
-		if r == '&' {
-			out = append(out, '&')
-		}
-		if out = append(out, r); len(out) > 100 {
-			break
-		}
-	}
-	return string(out)
+	return b.prepareStyles()
 }
 
 // write streams a table: notice (demo only), head, rows.
@@ -212,20 +94,14 @@ func (b *book) write(s sheet) error {
 	if _, err := b.f.NewSheet(s.name); err != nil {
 		return err
 	}
-	if err := b.layout(s.name, true); err != nil {
+	if err := b.layout(s.name, paper{wide: true, scale: s.scale()}); err != nil {
 		return err
 	}
 	headRow := 1
 	if b.demo {
 		headRow = 2
 	}
-	below, err := excelize.CoordinatesToCellName(2, headRow+1)
-	if err != nil {
-		return err
-	}
-	panes := &excelize.Panes{Freeze: true, XSplit: 1, YSplit: headRow, TopLeftCell: below, ActivePane: "bottomRight",
-		Selection: []excelize.Selection{{SQRef: below, ActiveCell: below, Pane: "bottomRight"}}}
-	if err := b.f.SetPanes(s.name, panes); err != nil {
+	if err := b.frozen(s, headRow); err != nil {
 		return err
 	}
 	sw, err := b.f.NewStreamWriter(s.name)
@@ -242,52 +118,49 @@ func (b *book) write(s sheet) error {
 	if err := b.f.AutoFilter(s.name, fmt.Sprintf("A%d:%s", headRow, last), nil); err != nil {
 		return err
 	}
+	if err := s.breaks(sw); err != nil {
+		return err
+	}
 	if err := sw.Flush(); err != nil {
 		return err
 	}
 	return b.printed(s, headRow)
 }
 
-// printed says what goes on paper: the head on every page, and not the ids.
-func (b *book) printed(s sheet, headRow int) error {
-	last, err := excelize.ColumnNumberToName(len(s.columns) - s.offPage)
+// frozen keeps the head and whose row it is in view.
+func (b *book) frozen(s sheet, headRow int) error {
+	below, err := excelize.CoordinatesToCellName(s.whose+1, headRow+1)
 	if err != nil {
 		return err
 	}
-	err = b.f.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Area", Scope: s.name,
-		RefersTo: fmt.Sprintf("'%s'!$A$1:$%s$%d", s.name, last, headRow+len(s.rows))})
-	if err != nil {
-		return err
-	}
-	return b.f.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", Scope: s.name,
-		RefersTo: fmt.Sprintf("'%s'!$1:$%d", s.name, headRow)})
+	return b.f.SetPanes(s.name, &excelize.Panes{Freeze: true, XSplit: s.whose, YSplit: headRow, TopLeftCell: below, ActivePane: "bottomRight",
+		Selection: []excelize.Selection{{SQRef: below, ActiveCell: below, Pane: "bottomRight"}}})
 }
 
 func (b *book) stream(sw *excelize.StreamWriter, s sheet, headRow int) error {
-	head := make([]any, len(s.columns))
 	for i, c := range s.columns {
 		if err := sw.SetColWidth(i+1, i+1, c.width); err != nil {
 			return err
 		}
-		head[i] = excelize.Cell{StyleID: b.styles[heading], Value: c.title}
+		if s.isKey(i) { // one press folds the block away
+			if err := sw.SetColOutlineLevel(i+1, 1); err != nil {
+				return err
+			}
+		}
 	}
 	if b.demo {
-		notice := make([]any, len(s.columns))
-		for i := range notice {
-			notice[i] = excelize.Cell{StyleID: b.styles[banner]}
-		}
-		notice[0] = excelize.Cell{StyleID: b.styles[banner], Value: DemoNotice}
-		if err := sw.SetRow("A1", notice, excelize.RowOpts{Height: 21}); err != nil {
+		if err := b.demoRow(sw, s); err != nil {
 			return err
 		}
 	}
-	if err := sw.SetRow(fmt.Sprintf("A%d", headRow), head, excelize.RowOpts{Height: 30}); err != nil {
+	titles, height := b.heads(s)
+	if err := sw.SetRow(fmt.Sprintf("A%d", headRow), titles, excelize.RowOpts{Height: height}); err != nil {
 		return err
 	}
 	for r, values := range s.rows {
 		cells := make([]any, len(values))
 		for i, v := range values {
-			cells[i] = excelize.Cell{StyleID: b.styles[s.columns[i].kind], Value: v}
+			cells[i] = b.cell(s.columns[i].kind, v)
 		}
 		if err := sw.SetRow(fmt.Sprintf("A%d", headRow+1+r), cells, excelize.RowOpts{Height: s.height(values)}); err != nil {
 			return err
@@ -296,16 +169,71 @@ func (b *book) stream(sw *excelize.StreamWriter, s sheet, headRow int) error {
 	return nil
 }
 
+func (s sheet) isKey(column int) bool { return column >= len(s.columns)-s.keys }
+
+// demoRow says above the head that the sheet is a demo's. On a page beside the first there
+// is only whose row it is, so the notice has to fit into that.
+func (b *book) demoRow(sw *excelize.StreamWriter, s sheet) error {
+	over := len(s.columns) - s.keys
+	if len(s.pages) > 1 {
+		over = s.whose
+	}
+	widths := make([]float64, len(s.columns))
+	for i, c := range s.columns {
+		widths[i] = c.width
+	}
+	return b.notice(sw, 1, over, widths)
+}
+
+// notice is written over a row's first columns; its colour is in all of them.
+func (b *book) notice(sw *excelize.StreamWriter, row, over int, widths []float64) error {
+	cells, width := make([]any, len(widths)), 0.0
+	for i := range cells {
+		cells[i] = excelize.Cell{StyleID: b.styles[banner]}
+		if i < over {
+			width += widths[i]
+		}
+	}
+	cells[0] = excelize.Cell{StyleID: b.styles[banner], Value: DemoNotice}
+	first := fmt.Sprintf("A%d", row)
+	last, err := excelize.CoordinatesToCellName(over, row)
+	if err != nil {
+		return err
+	}
+	if err := sw.MergeCell(first, last); err != nil {
+		return err
+	}
+	return sw.SetRow(first, cells, excelize.RowOpts{Height: textHeight(DemoNotice, width, true)})
+}
+
+// heads are the columns' titles; a reader's filter button has room below one line.
+func (b *book) heads(s sheet) (titles []any, height float64) {
+	height = 2 * lineHeight
+	for i, c := range s.columns {
+		k := heading
+		if s.isKey(i) {
+			k = keyHeading
+		}
+		titles = append(titles, b.cell(k, c.title))
+		height = max(height, textHeight(c.title, c.width, true))
+	}
+	return titles, height
+}
+
+// cell is a value in a table. A standing has its own look and is written as on the pages.
+func (b *book) cell(k kind, v any) excelize.Cell {
+	if w, ok := v.(training.StandingWord); ok {
+		return excelize.Cell{StyleID: b.standing[w], Value: standingWord(w)}
+	}
+	return excelize.Cell{StyleID: b.styles[k], Value: v}
+}
+
 // height of a row is that of its longest wrapped cell.
 func (s sheet) height(values []any) float64 {
-	most := 16.5
+	most := 0.0
 	for i, v := range values {
-		if k := s.columns[i].kind; k != text && k != prose && k != id {
-			continue
-		}
-		if t, ok := v.(string); ok {
-			most = max(most, textHeight(t, s.columns[i].width))
-		}
+		text, _ := v.(string) // what is no text has one line
+		most = max(most, textHeight(text, s.columns[i].width, s.columns[i].kind == strong))
 	}
 	return min(most, 300)
 }

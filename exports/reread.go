@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -12,6 +13,7 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
+	"stillwet/internal/procedure"
 	"stillwet/internal/training"
 )
 
@@ -29,10 +31,15 @@ type Kept struct {
 	Key  string
 
 	made                        time.Time // on the clinic's wall
-	size, root                  string    // as the first sheet says them
+	headSheet                   string    // where the head stands: in earlier versions on the first sheet
+	size, root                  string    // as it says them beside the head
+	counts                      []countOf // of the first sheet
 	signOffs, watched, standing rowsOf
 	odd                         []Difference // rows without an id, or with that of another
 }
+
+// countOf is how many the first sheet says that there are of something.
+type countOf struct{ what, said string }
 
 // rowsOf are the rows of a sheet by the id in each, cell by column title.
 type rowsOf struct {
@@ -60,6 +67,7 @@ func Reread(r io.Reader) (k Kept, err error) {
 	if err := k.readMe(f); err != nil {
 		return k, err
 	}
+	k.keysAndHeads(f)
 	for _, sheet := range []struct {
 		into *rowsOf
 		name string
@@ -87,6 +95,31 @@ func (k *Kept) readMe(f *excelize.File) error {
 		case len(row) == 1 && strings.HasPrefix(row[0], bookTitle):
 			k.Year, _ = strconv.Atoi(strings.TrimPrefix(row[0], bookTitle)) // zero is told below
 		case len(row) < 2:
+		case row[0] == "Standing as of":
+			k.AsOf = training.Day(wallClock(row[1]).Format(time.DateOnly))
+		case row[0] == "Made at":
+			k.made = wallClock(row[1])
+		case isCounted(row[0]):
+			k.counts = append(k.counts, countOf{row[0], row[1]})
+		}
+	}
+	if k.Year == 0 {
+		return fmt.Errorf("sheet %q does not say of which year it is", readMeName)
+	}
+	return nil
+}
+
+// keysAndHeads reads what earlier versions wrote on the first sheet too.
+func (k *Kept) keysAndHeads(f *excelize.File) {
+	k.headSheet = keysName
+	rows, err := f.GetRows(keysName)
+	if err != nil {
+		k.headSheet = readMeName
+		rows, _ = f.GetRows(readMeName) // read before
+	}
+	for _, row := range rows {
+		switch {
+		case len(row) < 2:
 		case row[0] == "Signed head" && row[1] != "":
 			k.Head = strings.TrimSpace(row[1]) + "\n"
 		case row[0] == "Verifier key":
@@ -95,16 +128,8 @@ func (k *Kept) readMe(f *excelize.File) error {
 			k.size = row[1]
 		case row[0] == "Ledger root":
 			k.root = row[1]
-		case row[0] == "Standing as of":
-			k.AsOf = training.Day(wallClock(row[1]).Format(time.DateOnly))
-		case row[0] == "Made at":
-			k.made = wallClock(row[1])
 		}
 	}
-	if k.Year == 0 {
-		return fmt.Errorf("sheet %q does not say of which year it is", readMeName)
-	}
-	return nil
 }
 
 // wallClock is the time of a cell; the first one there is when it holds none.
@@ -137,7 +162,7 @@ func readRows(f *excelize.File, sheet string, idTitles []string) (out rowsOf, od
 		cells := map[string]string{}
 		for c, title := range out.titles {
 			if c < len(row) {
-				cells[title] = row[c]
+				cells[title] = asNow(title, row[c])
 			}
 		}
 		id := idOf(cells, idTitles)
@@ -164,4 +189,22 @@ func idOf(cells map[string]string, titles []string) string {
 		parts = append(parts, cells[title])
 	}
 	return strings.Join(parts, " ")
+}
+
+var isoDay = regexp.MustCompile(`\b\d{4}-\d{2}-\d{2}\b`)
+
+// asNow is a cell of an earlier version in the words of this one.
+func asNow(title, text string) string {
+	switch title {
+	case "Standing":
+		return procedure.Capital(text)
+	case watchedTitle, toBeKnown:
+		return isoDay.ReplaceAllStringFunc(text, func(day string) string {
+			if on, err := time.Parse(time.DateOnly, day); err == nil {
+				return on.Format(dayLayout)
+			}
+			return day
+		})
+	}
+	return text
 }

@@ -2,6 +2,7 @@ package exports
 
 import (
 	"bytes"
+	"os"
 	"strings"
 	"testing"
 
@@ -139,8 +140,8 @@ func TestAWorkbookThatWasTamperedWithIsNamed(t *testing.T) {
 		change func(f *excelize.File)
 		says   string
 	}{
-		"a standing turned into current": {set("Status", "Standing", 3, "current"), "current"},
-		"a due date put off":             {set("Status", "Due", 2, "2030-01-01"), "(Due)"},
+		"a standing turned into current": {set("Status", "Standing", 2, "Current"), "Not started"},
+		"a due date put off":             {set("Status", "Due", 3, "2030-01-01"), "(Due)"},
 		"another name in the standings":  {set("Status", "Person", 2, "Somebody Else"), "Somebody Else"},
 		"a sign-off taken out":           {func(f *excelize.File) { require.NoError(t, f.RemoveRow("Sign-offs", 2)) }, "a sign-off of"},
 		"a demonstration taken out":      {func(f *excelize.File) { require.NoError(t, f.RemoveRow("Demonstrations", 3)) }, "a demonstration of"},
@@ -151,8 +152,10 @@ func TestAWorkbookThatWasTamperedWithIsNamed(t *testing.T) {
 		}, "Somebody Else"},
 		"an unsigned result turned":        {set("Demonstrations", "Result", 3, "Passed"), "(Result)"},
 		"an unsigned demonstration's date": {set("Demonstrations", "Date", 3, "2026-01-01"), "(Date)"},
-		"the ledger's size":                {func(f *excelize.File) { setReadMe(t, f, "Ledger size", 99) }, "Ledger size and root"},
-		"the ledger's root":                {func(f *excelize.File) { setReadMe(t, f, "Ledger root", "other") }, "Ledger size and root"},
+		"the ledger's size":                {func(f *excelize.File) { setLine(t, f, keysName, "Ledger size", 99) }, "Keys and heads Ledger size and root"},
+		"the ledger's root":                {func(f *excelize.File) { setLine(t, f, keysName, "Ledger root", "other") }, "Keys and heads Ledger size and root"},
+		"a count on top":                   {func(f *excelize.File) { setLine(t, f, readMeName, "Not started", 0) }, `Read me Not started says "0", and the records say "1"`},
+		"the sum on top":                   {func(f *excelize.File) { setLine(t, f, readMeName, "In all", 3) }, `Read me In all says "3", and the records say "2"`},
 	} {
 		differences, err := altered(t, c.change).Against(invented(t))
 		require.NoError(t, err)
@@ -165,14 +168,14 @@ func TestAWorkbookThatWasTamperedWithIsNamed(t *testing.T) {
 	}
 }
 
-func setReadMe(t *testing.T, f *excelize.File, label string, value any) {
-	rows, err := f.GetRows(readMeName)
+func setLine(t *testing.T, f *excelize.File, sheet, label string, value any) {
+	rows, err := f.GetRows(sheet, excelize.Options{RawCellValue: true})
 	require.NoError(t, err)
 	for i, row := range rows {
 		if len(row) > 0 && row[0] == label {
 			cell, err := excelize.CoordinatesToCellName(2, i+1)
 			require.NoError(t, err)
-			require.NoError(t, f.SetCellValue(readMeName, cell, value))
+			require.NoError(t, f.SetCellValue(sheet, cell, value))
 			return
 		}
 	}
@@ -192,4 +195,32 @@ func TestALaterYearDoesNotContradictAWorkbook(t *testing.T) {
 	differences, err := kept.Against(later)
 	require.NoError(t, err)
 	require.Empty(t, differences)
+}
+
+// annual-before.xlsx was written by the version before the first sheet had counts and the
+// keys a sheet of their own, of the same records.
+func TestAWorkbookOfAnEarlierVersionIsCompared(t *testing.T) {
+	text, err := os.ReadFile("../testdata/exports/annual-before.xlsx")
+	require.NoError(t, err)
+	kept, err := Reread(bytes.NewReader(text))
+	require.NoError(t, err)
+	a := invented(t)
+	require.Equal(t, a.Ledger.Note, kept.Head)
+	require.Equal(t, a.Ledger.Key, kept.Key)
+	differences, err := kept.Against(a)
+	require.NoError(t, err)
+	require.Empty(t, differences)
+
+	a.Standings[0].Word = training.Lapsed
+	a.Evidence["d1"] = training.Demonstration{StartedAt: "2026-03-07T12:00:00.000Z", PreceptorID: "p3"}
+	differences, err = kept.Against(a)
+	require.NoError(t, err)
+	var all []string
+	for _, d := range differences {
+		all = append(all, d.String())
+	}
+	require.Equal(t, []string{
+		`Sign-offs J2 (Demonstrations watched) says "8 Mar 2026, =HYPERLINK(\"http://example.invalid\")", and the records say "7 Mar 2026, Edda Invented"`,
+		`Status E2 (Standing) says "Current", and the records say "Lapsed"`,
+	}, all)
 }

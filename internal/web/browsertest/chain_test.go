@@ -269,10 +269,10 @@ func checkWorkbook(t *testing.T, text []byte, root string) {
 	require.Contains(t, found[0], "Pia Invented")
 	require.Contains(t, found[0], serial("2026-03-03"), "a real date, as a serial number of days")
 	require.Contains(t, found[0], serial("2027-03-03"))
-	readme, err := f.GetRows("Read me")
+	keys, err := f.GetRows("Keys and heads")
 	require.NoError(t, err)
-	require.True(t, slices.ContainsFunc(readme, func(row []string) bool { return strings.Contains(strings.Join(row, " "), root) }),
-		"the ledger's head %s is not in %v", root, readme)
+	require.True(t, slices.ContainsFunc(keys, func(row []string) bool { return strings.Contains(strings.Join(row, " "), root) }),
+		"the ledger's head %s is not in %v", root, keys)
 }
 
 // serial is a day as spreadsheets count it, from the last day of 1899.
