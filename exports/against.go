@@ -83,7 +83,7 @@ func (k Kept) countsOfRows() (all []Difference) {
 
 // isCounted reports whether a line of the first sheet says how many there are of something.
 func isCounted(what string) bool {
-	return what == inAll || what == readyAgain || slices.ContainsFunc(training.StandingWords, func(w training.StandingWord) bool { return what == standingWord(w) })
+	return what == inAll || what == readyAgain || slices.ContainsFunc(training.StandingWords, func(w training.StandingWord) bool { return what == w.Title() })
 }
 
 // signedBefore reports whether a leaf was in the ledger when the workbook was made.
@@ -154,7 +154,7 @@ func (k Kept) standingOf(a training.Annual) comparison {
 }
 
 // beforeSignOff are the standings between which a day's practice can move a person.
-var beforeSignOff = []string{standingWord(training.NotStarted), standingWord(training.InTraining), standingWord(training.ReadyToSign)}
+var beforeSignOff = []string{training.NotStarted.Title(), training.InTraining.Title(), training.ReadyToSign.Title()}
 
 func (r rowsOf) against(now rowsOf, compare comparison) (all []Difference) {
 	for _, id := range r.ids {

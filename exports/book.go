@@ -223,7 +223,7 @@ func (b *book) heads(s sheet) (titles []any, height float64) {
 // cell is a value in a table. A standing has its own look and is written as on the pages.
 func (b *book) cell(k kind, v any) excelize.Cell {
 	if w, ok := v.(training.StandingWord); ok {
-		return excelize.Cell{StyleID: b.standing[w], Value: standingWord(w)}
+		return excelize.Cell{StyleID: b.standing[w], Value: w.Title()}
 	}
 	return excelize.Cell{StyleID: b.styles[k], Value: v}
 }

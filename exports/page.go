@@ -59,16 +59,16 @@ func (p paper) options() *excelize.PageLayoutOptions {
 // headAndFoot is printed on every page. It is scaled as the sheet is, and a wide sheet is
 // scaled most; on an upright one larger letters would run into each other.
 func (b *book) headAndFoot(name string, wide bool) *excelize.HeaderFooterOptions {
-	plain, strong, small := `&9&"Arial,Regular"`, `&9&"Arial,Bold"`, `&8&"Arial,Regular"`
+	plain, strong := `&8&"Arial,Regular"`, `&8&"Arial,Bold"`
 	if wide {
-		plain, strong, small = `&10&"Arial,Regular"`, `&10&"Arial,Bold"`, `&10&"Arial,Regular"`
+		plain, strong = `&10&"Arial,Regular"`, `&10&"Arial,Bold"`
 	}
 	head := "&L" + plain + escapeHeader(b.about)
 	if b.demo {
 		head += "&C" + strong + DemoNotice
 	}
 	head += "&R" + plain + name + " · " + b.made
-	return &excelize.HeaderFooterOptions{OddHeader: head, OddFooter: "&L" + small + training.Caution + "&R" + plain + "Page &P of &N"}
+	return &excelize.HeaderFooterOptions{OddHeader: head, OddFooter: "&L" + plain + training.Caution + "&R" + plain + "Page &P of &N"}
 }
 
 // escapeHeader keeps an ampersand in a name from being a code, and the whole

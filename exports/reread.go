@@ -13,7 +13,6 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
-	"stillwet/internal/procedure"
 	"stillwet/internal/training"
 )
 
@@ -197,7 +196,7 @@ var isoDay = regexp.MustCompile(`\b\d{4}-\d{2}-\d{2}\b`)
 func asNow(title, text string) string {
 	switch title {
 	case "Standing":
-		return procedure.Capital(text)
+		return training.StandingWord(text).Title()
 	case watchedTitle, toBeKnown:
 		return isoDay.ReplaceAllStringFunc(text, func(day string) string {
 			if on, err := time.Parse(time.DateOnly, day); err == nil {

@@ -3,7 +3,6 @@ package exports
 import (
 	"github.com/xuri/excelize/v2"
 
-	"stillwet/internal/procedure"
 	"stillwet/internal/training"
 )
 
@@ -59,9 +58,6 @@ var standingMark = map[training.StandingWord]struct{ shape, wash string }{
 	training.DueSoon:     {"!", lookWash},
 	training.Lapsed:      {"×", lookWash},
 }
-
-// standingWord is a standing as the pages write it.
-func standingWord(w training.StandingWord) string { return procedure.Capital(string(w)) }
 
 // styleOf is the look of a kind. Every font names its family, for some readers
 // fall back to a serif without it.

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"context"
 	"slices"
+
+	"stillwet/internal/procedure"
 )
 
 // How many the watch page shows.
@@ -87,6 +89,9 @@ func readyOthers(all []Standing, self string) (ready []Standing) {
 
 // StandingWords are the standings in the order in which somebody has to act.
 var StandingWords = []StandingWord{Lapsed, DueSoon, ReadyToSign, InTraining, NotStarted, Current}
+
+// Title is a standing as a reader sees it.
+func (w StandingWord) Title() string { return procedure.Capital(string(w)) }
 
 // InOrder puts those first for whom somebody has to act, each group as it was.
 func InOrder(all []Standing) []Standing {
