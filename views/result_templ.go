@@ -38,7 +38,7 @@ func ResultParts(f Frame, r Result) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = pictures(r, r.findings()).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = pictures(f, r, r.findings()).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -471,7 +471,7 @@ func finding(r Result, x numbered) templ.Component {
 	})
 }
 
-func pictures(r Result, list []numbered) templ.Component {
+func pictures(f Frame, r Result, list []numbered) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -493,7 +493,7 @@ func pictures(r Result, list []numbered) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = StationPicture(r, list).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = StationPicture(f, r, list).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
