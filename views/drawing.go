@@ -76,6 +76,7 @@ type outline struct {
 	procedure.Shape
 	Turned string // the transform of its path
 	Box    rect
+	lines  []stroke
 }
 
 // outlines are all shapes in their order. In a mirrored picture everything changes
@@ -86,12 +87,16 @@ func (d Drawing) outlines() (all []outline) {
 		if d.Mirrored {
 			from = d.Picture.Shapes[d.other(i)]
 		}
-		o := outline{Shape: s, Box: pathBox(from.Path)}
+		t := trace(from.Path)
+		o := outline{Shape: s, Box: t.box, lines: t.lines}
 		o.Path, o.At = from.Path, d.turned(from.At)
 		if d.Mirrored {
 			o.Turned = d.turn()
 			w := float64(d.Picture.Width)
 			o.Box.left, o.Box.right = w-o.Box.right, w-o.Box.left
+			for i := range o.lines {
+				o.lines[i].fromX, o.lines[i].toX = w-o.lines[i].fromX, w-o.lines[i].toX
+			}
 		}
 		all = append(all, o)
 	}

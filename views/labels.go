@@ -1,6 +1,7 @@
 package views
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -17,6 +18,7 @@ const (
 	nameWide  = 7.7 // of a letter at 13 pixels, generously
 	pinHeight = 26
 	signWide  = 16
+	picFoot   = 6 // pixels below the drawing, for words that stand at its foot
 )
 
 // pinText lists the numbers of a place; a long list would cover the picture.
@@ -119,7 +121,7 @@ func (p *placing) faults(l label) (n int) {
 	for fits := max(1, l.Fits); fits <= len(pictureWidths); fits++ {
 		scale := p.scale(fits)
 		box, margin := l.place(scale), float64(p.width()-p.Picture.Width)/2*scale
-		if !(rect{-margin, 0, float64(p.Picture.Width)*scale + margin, float64(p.Picture.Height) * scale}).contains(box) {
+		if !(rect{-margin, 0, float64(p.Picture.Width)*scale + margin, float64(p.Picture.Height)*scale + picFoot}).contains(box) {
 			n++
 		}
 		for _, o := range p.placed {
@@ -131,20 +133,33 @@ func (p *placing) faults(l label) (n int) {
 		if l.within != nil && p.strays(l, box, scale) {
 			n++
 		}
+		if !l.Way && len(l.Nos) == 0 && p.onWay(box.times(1/scale)) {
+			n++
+		}
 	}
 	return n
 }
 
-// strays: a name stands in its shape, and on none that is drawn over it; or outside, on
-// nothing but what its shape is drawn on.
+// strays: a name stands in its shape or beside it, on nothing but what its shape is drawn
+// on, and no line goes through it.
 func (p *placing) strays(l label, box rect, scale float64) bool {
 	own := l.within.Box
 	inside := own.times(scale).contains(box)
 	return slices.ContainsFunc(p.all, func(o outline) bool {
-		if o.Path == l.within.Path && o.Surface == l.within.Surface {
+		if slices.ContainsFunc(o.lines, func(s stroke) bool { return s.crosses(box.times(1 / scale)) }) {
+			return true
+		}
+		if o.Surface == l.within.Surface {
 			return !inside && own.times(scale).overlaps(box)
 		}
 		return !o.Box.contains(own) && o.Box.times(scale).overlaps(box)
+	})
+}
+
+// onWay reports whether an arrow goes through a box.
+func (p *placing) onWay(box rect) bool {
+	return slices.ContainsFunc(p.ways, func(w wayLine) bool {
+		return slices.ContainsFunc(w.curve.strokes(), func(s stroke) bool { return s.crosses(box) })
 	})
 }
 
@@ -240,7 +255,7 @@ func (p *placing) signs() {
 			continue
 		}
 		l := label{At: o.At, Sign: s.sign(), Of: s.ID, Fits: 1, wide: signWide, high: signWide}
-		p.put(l, true, l)
+		p.put(l, false, l.moved(upDown...)...)
 	}
 }
 
@@ -252,32 +267,47 @@ func (p *placing) named(s Shape) bool {
 	})
 }
 
-// names puts those names that have room from some width on.
+// names puts those names that have room from some width on: first those of small shapes,
+// which have the fewest places.
 func (p *placing) names(fits int) {
-	for i := range p.all {
-		o := &p.all[i]
+	for _, o := range p.bySize() {
 		s, told := p.of(*o)
 		if !told || p.named(s) {
 			continue
 		}
-		l := label{Text: s.Name, Of: s.ID, Sign: s.sign(), Fits: fits, wide: nameWide * float64(len([]rune(s.Name))), high: nameHigh, within: o}
-		if l.Sign.Mark != "" {
-			l.wide += signWide + 2
+		l := label{Text: s.Name, Of: s.ID, Fits: fits, wide: nameWide * float64(len([]rune(s.Name))), high: nameHigh, within: o}
+		signed := l
+		if signed.Sign = s.sign(); signed.Sign.Mark != "" {
+			signed.wide += signWide + 2
 		}
-		if alone := slices.IndexFunc(p.placed, func(o label) bool { return o.Of == s.ID }); p.put(l, false, l.about(o)...) && alone >= 0 {
+		alone := slices.IndexFunc(p.placed, func(o label) bool { return o.Of == s.ID })
+		if (p.put(signed, false, signed.about(o)...) || p.put(l, false, l.about(o)...)) && alone >= 0 {
 			p.placed[alone].Until = fits
 		}
 	}
 }
+
+func (p *placing) bySize() (all []*outline) {
+	for i := range p.all {
+		all = append(all, &p.all[i])
+	}
+	slices.SortStableFunc(all, func(a, b *outline) int {
+		return cmp.Compare(a.Box.wide()*a.Box.high(), b.Box.wide()*b.Box.high())
+	})
+	return all
+}
+
+// upDown are the distances at which a name or a sign is tried.
+var upDown = []procedure.Point{{}, {Y: -8}, {Y: 8}, {Y: -14}, {Y: 14}, {Y: -22}, {Y: 22}}
 
 // about are the places for a name, best first: in its shape at its place, above or below
 // what stands there, along a high and narrow shape, and then round it.
 func (l label) about(o *outline) (all []label) {
 	middle := procedure.Point{X: int(o.Box.left+o.Box.right) / 2, Y: int(o.Box.top+o.Box.bottom) / 2}
 	l.At = o.At
-	all = l.moved(procedure.Point{}, procedure.Point{Y: -22}, procedure.Point{Y: 22})
+	all = l.moved(upDown...)
 	l.At = middle
-	all = append(all, l.moved(procedure.Point{}, procedure.Point{Y: -22}, procedure.Point{Y: 22})...)
+	all = append(all, l.moved(upDown...)...)
 	for _, share := range []float64{.5, .3, .7, .2, .8} {
 		up := l
 		up.Upward, up.At.Y = true, int(o.Box.top+share*o.Box.high())
@@ -306,12 +336,12 @@ func listUntil(unnamed []label) string {
 	return slices.MaxFunc(unnamed, func(a, b label) int { return a.Fits - b.Fits }).until()
 }
 
-// beside is how far a name is moved by the sign before it.
-func (l label) beside() float64 {
+// nameAt is where a name begins: after its sign, or in the middle where there is none.
+func (l label) nameAt() (x float64, anchor string) {
 	if l.Sign.Mark == "" {
-		return 0
+		return float64(l.Moved.X), "middle"
 	}
-	return (signWide + 2) / 2
+	return float64(l.Moved.X) - l.wide/2 + signWide + 2, "start"
 }
 
 // signAt is the upper left corner of the sign.

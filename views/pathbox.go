@@ -30,10 +30,31 @@ var pathWords = regexp.MustCompile(`[A-Za-z]|-?[0-9]*\.?[0-9]+`)
 // pathTakes is how many numbers each command of a path takes.
 var pathTakes = map[byte]int{'M': 2, 'L': 2, 'H': 1, 'V': 1, 'C': 6, 'S': 4, 'Q': 4, 'T': 2, 'A': 7, 'Z': 0}
 
-// pathBox is the box round an outline. Of curves it takes the points that hold them; of
-// arcs it knows half circles, which stick out by their radius, and the corners of rounded
-// boxes, which do not.
-func pathBox(path string) rect {
+// stroke is a piece of an outline; of a curve, what joins its ends.
+type stroke struct{ fromX, fromY, toX, toY float64 }
+
+// crosses reports whether a piece of a line goes through a box.
+func (l stroke) crosses(r rect) bool {
+	from, to := 0.0, 1.0 // the share of the piece that is inside, as Liang and Barsky clip it
+	dx, dy := l.toX-l.fromX, l.toY-l.fromY
+	for _, side := range [][2]float64{{-dx, l.fromX - r.left}, {dx, r.right - l.fromX}, {-dy, l.fromY - r.top}, {dy, r.bottom - l.fromY}} {
+		by, room := side[0], side[1]
+		switch {
+		case by == 0 && room < 0:
+			return false
+		case by < 0:
+			from = max(from, room/by)
+		case by > 0:
+			to = min(to, room/by)
+		}
+	}
+	return from < to
+}
+
+// trace follows a path. Of curves its box takes the points that hold them; of arcs it knows
+// half circles, which stick out by their radius, and the corners of rounded boxes, which do
+// not.
+func trace(path string) tracer {
 	t := tracer{box: rect{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)}}
 	words := pathWords.FindAllString(path, -1)
 	command := byte('M')
@@ -41,7 +62,7 @@ func pathBox(path string) rect {
 		if c := words[i][0]; c >= 'A' {
 			command, i = c, i+1
 		}
-		n := pathTakes[command&^0x20]
+		n, known := pathTakes[command&^0x20]
 		var numbers []float64
 		for ; len(numbers) < n && i < len(words) && words[i][0] < 'A'; i++ {
 			x, err := strconv.ParseFloat(words[i], 64)
@@ -50,17 +71,18 @@ func pathBox(path string) rect {
 			}
 			numbers = append(numbers, x)
 		}
-		if len(numbers) < n || n == 0 && i < len(words) && words[i][0] < 'A' {
+		if !known || len(numbers) < n || n == 0 && i < len(words) && words[i][0] < 'A' {
 			break // not a path that draws any further
 		}
 		t.draw(command, numbers)
 	}
-	return t.box
+	return t
 }
 
 // tracer follows a pen.
 type tracer struct {
 	box          rect
+	lines        []stroke
 	x, y         float64
 	fromX, fromY float64 // where the outline began
 }
@@ -73,7 +95,7 @@ func (t *tracer) draw(command byte, n []float64) {
 	}
 	switch command &^ 0x20 {
 	case 'Z':
-		t.x, t.y = t.fromX, t.fromY
+		t.to(t.fromX, t.fromY)
 	case 'H':
 		t.to(x+n[0], t.y)
 	case 'V':
@@ -92,10 +114,12 @@ func (t *tracer) draw(command byte, n []float64) {
 		for i := 0; i+1 < len(n); i += 2 {
 			t.see(x+n[i], y+n[i+1])
 		}
-		t.to(x+n[len(n)-2], y+n[len(n)-1])
 		if command&^0x20 == 'M' {
+			t.x, t.y = x+n[0], y+n[1]
 			t.fromX, t.fromY = t.x, t.y
+			return
 		}
+		t.to(x+n[len(n)-2], y+n[len(n)-1])
 	}
 }
 
@@ -104,6 +128,7 @@ func (t *tracer) see(x, y float64) {
 }
 
 func (t *tracer) to(x, y float64) {
+	t.lines = append(t.lines, stroke{t.x, t.y, x, y})
 	t.x, t.y = x, y
 	t.see(x, y)
 }

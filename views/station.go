@@ -103,6 +103,16 @@ type wayLine struct {
 	curve curve
 }
 
+// strokes are the curve in pieces.
+func (c curve) strokes() (all []stroke) {
+	const pieces = 16
+	for i := range pieces {
+		from, to := c.at(float64(i)/pieces), c.at(float64(i+1)/pieces)
+		all = append(all, stroke{float64(from.X), float64(from.Y), float64(to.X), float64(to.Y)})
+	}
+	return all
+}
+
 // wayHeight is how high the place of an arrow's number is.
 const wayHeight = 22
 

@@ -229,7 +229,7 @@ function stateOf(f, before) {
   const need = mss(f?.need ?? 0);
   return {
     "": before, wet: `Wet ${mss(t)} of ${need}`, ask: `${need} – still wet?`,
-    early: `Dry at ${mss(t)} of ${need}`, unseen: `Dry at ${mss(t)}, not seen wet at ${need}`,
+    early: `Dry at ${mss(t)} of ${need}`, unseen: `Dry ${mss(t)}, not seen`,
     seen: `Seen wet at ${mss(f?.seen ?? 0)}${f?.dry === undefined ? "" : ", dry"}`,
   }[kindOf(f)];
 }

@@ -93,7 +93,7 @@ function words(x) {
   if (!x) return "Not wiped";
   if (x.coming) return "Being wiped";
   if (x.state === "spoilt") return "Soiled again";
-  if (x.state === "early") return `Dried at ${mss(x.dryAt)}, too early`;
+  if (x.state === "early") return `Dry ${mss(x.dryAt)}, too early`;
   if (x.state === "reached") return `${mss(x.need)} reached, wet`;
   if (x.state === "dry") return "Reached, dry";
   return `Wet ${mss(x.wetFor)} of ${mss(x.need)}`;
