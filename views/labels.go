@@ -255,7 +255,7 @@ func (p *placing) signs() {
 			continue
 		}
 		l := label{At: o.At, Sign: s.sign(), Of: s.ID, Fits: 1, wide: signWide, high: signWide}
-		p.put(l, false, l.moved(upDown...)...)
+		p.put(l, false, l.moved(upDown[:3]...)...) // no farther: it must be seen whose it is
 	}
 }
 

@@ -84,7 +84,7 @@ var surfaceLooks = []surfaceLook{
 	{StateWet, "Wet", "it fills with the time", signalAct, fillRising, framePlain, false, dropMark},
 	{StateNeed, "Time asked for", "", signalNone, fillEmpty, framePlain, true, ""},
 	{StateOpen, "Time over", "may be looked at", signalAct, fillFull, framePlain, false, questionMark},
-	{StateAsk, "Still wet?", "look now", signalLook, fillWash, frameThick, false, questionMark},
+	{StateAsk, "Still wet?", "", signalLook, fillWash, frameThick, false, questionMark},
 	{StateReached, "Long enough, still wet", "", signalAct, fillFull, frameStrong, false, tickMark},
 	{StateDry, "Long enough, then dry", "", signalAct, fillEmpty, frameStrong, false, tickMark},
 	{StateEarly, "Too short", "", signalLook, fillHatch, framePlain, false, bangMark},

@@ -28,7 +28,9 @@ const onPicture = `(() => {
 	if (pic) {
 		const words = [...pic.querySelectorAll(".over text, .over .pin, .over .way-no, .over .badge")].filter(shown);
 		found.Overlaps.push(...pairs(words, (a, b) => a.parentNode === b.parentNode));
-		found.Cut.push(...outside(words, pic.getBoundingClientRect(), .5));
+		const whole = { ...pic.getBoundingClientRect().toJSON(), bottom: pic.parentNode.getBoundingClientRect().bottom };
+		found.Cut.push(...outside(words, whole, .5));
+		if (pic.parentNode.scrollHeight > pic.parentNode.clientHeight + 1) found.Cut.push("the picture scrolls up and down");
 		for (const t of pic.querySelectorAll(".over .pin-text")) found.Cut.push(...outside([t], t.parentNode.querySelector(".pin").getBoundingClientRect(), 0));
 		found.Names = [...pic.querySelectorAll(".over .name")].filter(shown).length;
 		const listed = [...document.querySelectorAll(".unnamed li")].filter(shown).length;
