@@ -14,7 +14,7 @@ import (
 var pictureWidths = []float64{576, 700, 840} // pixels: those of .pic and .fits-N in 9-surface.css
 
 const (
-	nameHigh  = 16
+	nameHigh  = 18
 	nameWide  = 8.3 // of a letter at 15 pixels, generously
 	pinHeight = 26
 	signWide  = 16
@@ -225,7 +225,11 @@ func (p *placing) given() {
 	}
 	l := label{At: p.turned(p.Picture.Hands), Text: p.Hands.Title, Fits: 1, wide: nameWide * float64(len(p.Hands.Title)), high: nameHigh}
 	side := 34 + int(l.wide/2)
-	p.put(l, true, l.moved(procedure.Point{X: side, Y: -30}, procedure.Point{X: -side, Y: -30}, procedure.Point{X: side, Y: -10}, procedure.Point{Y: -74})...)
+	beside := []procedure.Point{{X: side, Y: -30}, {X: -side, Y: -30}, {X: side, Y: -10}, {X: -side, Y: -10}, {Y: -74}, {Y: 30}}
+	for _, x := range []int{20, 40, 60} { // at the edge of a small picture
+		beside = append(beside, procedure.Point{X: -x, Y: -74}, procedure.Point{X: x, Y: -74}, procedure.Point{X: -x, Y: 30}, procedure.Point{X: x, Y: 30})
+	}
+	p.put(l, true, l.moved(beside...)...)
 }
 
 // numbersOfWays stand on their arrows, where there is most room.

@@ -239,7 +239,7 @@ func timelineChart(l timeline, desc string) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "</p><div class=\"line\" role=\"img\" aria-label=\"Timeline of wet times\" aria-describedby=\"line-desc\"><div class=\"line-row axis\"><span class=\"line-name\"></span> <svg class=\"track\" width=\"100%\" height=\"20\" aria-hidden=\"true\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "</p><div class=\"line\" role=\"img\" aria-label=\"Timeline of wet times\" aria-describedby=\"line-desc\"><div class=\"line-row axis\"><span class=\"line-name\"></span> <svg class=\"track\" width=\"100%\" height=\"22\" aria-hidden=\"true\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -257,7 +257,7 @@ func timelineChart(l timeline, desc string) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "\" y=\"14\" text-anchor=\"middle\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "\" y=\"16\" text-anchor=\"middle\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

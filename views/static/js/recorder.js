@@ -333,7 +333,7 @@ function halted(pause, end) {
   root.classList.toggle("paused", pause || Boolean(end));
   $("halt").hidden = !pause && !end;
   $("halt").textContent = end ? "Stopped." : "Paused.";
-  $("pause").textContent = pause ? "Resume" : "Pause for patient safety";
+  $("pause").lastElementChild.textContent = pause ? "Resume" : "Pause for patient safety";
   for (const id of ["pause", "prompt", "unseen", "open-more"]) $(id).disabled = Boolean(end);
 }
 
