@@ -92,7 +92,7 @@ function stepFilm(step, t) {
 function words(x) {
   if (!x) return "Not wiped";
   if (x.state === "coming") return "Being wiped";
-  if (x.state === "spoilt") return "Soiled again";
+  if (x.state === "spoilt") return "Used again";
   if (x.state === "early") return `Dried at ${mss(x.dryAt)}, too early`;
   if (x.state === "reached") return x.dryAt === null ? `Reached ${mss(x.need)}, still wet` : "Reached, dry";
   return `Wet ${mss(x.wetFor)} of ${mss(x.need)}`;
