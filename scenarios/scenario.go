@@ -29,6 +29,8 @@ type scenarioYAML struct {
 	Without   []string    `yaml:"without"`       // instead of steps: all of the procedure's but these
 	NoAreas   []string    `yaml:"without_areas"` // and but those of these areas
 	Events    []eventYAML `yaml:"events"`
+	Teaches   string      `yaml:"teaches"`
+	Vary      []factYAML  `yaml:"vary"`
 }
 
 type eventYAML struct {
@@ -69,15 +71,12 @@ func (l *loader) checkScenario(name string, d *document, y *scenarioYAML) {
 		l.unknownProcedure(d, "procedure", y.Procedure)
 		return
 	}
-	s := &simulate.Scenario{
-		ID: y.ID, Title: y.Title, Version: y.Version, Kind: simulate.Kind(y.Kind), Procedure: y.Procedure, Level: y.Level,
-		Story: strings.TrimSpace(y.Story), Product: y.Product, Start: d.acts("start", y.Start, p.Words), Steps: y.offered(p),
-		Events: y.events(d, p), Pace: max(1, y.Pace),
-	}
-	if err := s.Seal(); err != nil {
-		d.fault("id", "%v", err)
-	}
-	l.checkFields(name, d, y, p)
+	facts := y.facts(d)
+	fixed := simulate.Combinations(facts)[0]
+	first := y.with(fixed)
+	s := first.scenario(d, p, fixed)
+	s.Vary = facts
+	l.checkFields(name, d, first, p)
 	if len(d.faults) > 0 {
 		return
 	}
@@ -91,6 +90,23 @@ func (l *loader) checkScenario(name string, d *document, y *scenarioYAML) {
 	default:
 		l.faults = append(l.faults, Prove(s, p)...)
 	}
+	if len(facts) > 0 && (err == nil || l.unproved) {
+		s.Variants = l.variants(s, d, y, p)
+	}
+}
+
+// scenario is what a file without open facts says.
+func (y *scenarioYAML) scenario(d *document, p *procedure.Procedure, facts []simulate.Fixed) *simulate.Scenario {
+	s := &simulate.Scenario{
+		ID: y.ID, Title: y.Title, Version: y.Version, Kind: simulate.Kind(y.Kind), Procedure: y.Procedure, Level: y.Level,
+		Story: strings.TrimSpace(y.Story), Product: y.Product, Start: d.acts("start", y.Start, p.Words), Steps: y.offered(p),
+		Events: y.events(d, p), Pace: max(1, y.Pace), Teaches: strings.TrimSpace(y.Teaches), Facts: facts,
+	}
+	y.unfilled(d)
+	if err := s.Seal(); err != nil {
+		d.fault("id", "%v", err)
+	}
+	return s
 }
 
 // unknownProcedure is told only of what the set does not have: the faults of one
@@ -110,7 +126,7 @@ func (y *scenarioYAML) events(d *document, p *procedure.Procedure) (all []simula
 		if err != nil {
 			d.fault(at("happens"), "%v", err)
 		} else if !simulate.Worldly(act) {
-			d.fault(at("happens"), "%q is nothing that happens by itself: the patient leaves or sits down, blood shows, an alarm sounds", e.Happens)
+			d.fault(at("happens"), "%q is nothing that happens by itself, such as: the patient leaves or comes back, blood shows, an alarm sounds", e.Happens)
 		}
 		event.Act = act
 		switch {
@@ -234,8 +250,8 @@ func Prove(s *simulate.Scenario, p *procedure.Procedure) []error {
 	for _, g := range result.NotAssessed {
 		fault(0, "the model log leaves %s open: %s", g.Rule, g.Reason)
 	}
-	if want := slices.ContainsFunc(log.Acts, func(a action.Act) bool { return a.Verb == action.DeclareReady }); !want {
-		fault(0, "the model log never declares the station ready")
+	if !ends(log) {
+		fault(0, "the model log never declares the station ready, nor tags the machine out of use")
 	}
 	if clock := s.Kind == simulate.TimedRun; clock != log.Witness.Has(action.Clock|action.Drying) {
 		fault(0, "a model log witnesses %q when its scenario is a %s", log.Witness, s.Kind)
@@ -244,6 +260,11 @@ func Prove(s *simulate.Scenario, p *procedure.Procedure) []error {
 		fault(0, "the model log does not pass")
 	}
 	return faults
+}
+
+// ends reports whether a log comes to an end: the station is ready, or may not be used.
+func ends(log *action.Log) bool {
+	return slices.ContainsFunc(log.Acts, func(a action.Act) bool { return a.Verb == action.DeclareReady || a.Verb == action.TagOut })
 }
 
 // modules checks the scenarios of a competency.

@@ -30,6 +30,18 @@
 //	  - {after: discard-circuit, happens: patient leaves}
 //	  - {at: "2:00", happens: alarm}
 //
+// What it teaches (one sentence) is told to whoever has passed. Small facts of it may
+// vary: the seed of a try decides which, and every combination is proved with the
+// model that its cues give.
+//
+//	vary:
+//	  - name: where
+//	    options:
+//	      - {value: front, words: the front panel of the machine}
+//	      - {value: chair, words: an arm of the chair}
+//	story: There is blood on {where}.      # the words
+//	start: ["blood on {where}"]            # the value, as in steps, without, events and cues
+//
 // A model log is written by "stillwet model" from the cues in its first lines.
 //
 // Every fault of every file is reported at once, with file:line. A scenario

@@ -14,7 +14,7 @@ import (
 type Intro struct {
 	Scenario  *simulate.Scenario
 	Procedure *procedure.Procedure
-	Tries     int
+	Passed    bool // in an earlier try
 }
 
 // Build is the page where an order is built.
@@ -26,6 +26,25 @@ type Build struct {
 	Was       string // the list before the last change, for undo without a script
 	WasAfter  int    // and After as it was then
 	Said      string
+}
+
+// palette is groups as the seed of the try lays them out, so that nobody learns an
+// order by its place on the page. A try without a seed has them by label.
+func (b Build) palette(groups []StepGroup) []StepGroup {
+	if b.Draft.Seed == "" {
+		return groups
+	}
+	answer := b.Scenario.Answer()
+	for _, g := range groups {
+		byID, ids := map[string]procedure.Step{}, make([]string, len(g.Steps))
+		for i, s := range g.Steps {
+			byID[s.ID], ids[i] = s, s.ID
+		}
+		for i, id := range simulate.Shuffled(b.Draft.Seed, ids, answer) {
+			g.Steps[i] = byID[id]
+		}
+	}
+	return groups
 }
 
 // times says how often a step stands in the order, "" for not at all.

@@ -39,6 +39,7 @@ type eventData struct {
 	After string        `json:"after,omitempty"` // step id
 	Text  string        `json:"text"`
 	Blood string        `json:"blood,omitempty"` // surface on which blood shows
+	Uses  []string      `json:"uses,omitempty"`  // surfaces that a person uses again
 }
 
 type stepData struct {
@@ -62,6 +63,21 @@ type actData struct {
 	Dries   string `json:"dries,omitempty"`   // surface that is towelled
 	Hands   string `json:"hands,omitempty"`   // how hands are cleaned, as in a log without seconds
 	AllDry  bool   `json:"all_dry,omitempty"` // whatever was wiped is dry
+}
+
+// usedBy are the surfaces that somebody who touches them, or sits down, uses again.
+func usedBy(p *procedure.Procedure, a action.Act) (ids []string) {
+	switch a.Verb {
+	case action.PatientTouches:
+		ids = append(ids, a.Object)
+	case action.PatientSits:
+		for _, s := range p.Surfaces {
+			if s.ChairSide {
+				ids = append(ids, s.ID)
+			}
+		}
+	}
+	return ids
 }
 
 // bloodOn is the surface on which an event shows blood, "" for others.
@@ -96,7 +112,7 @@ func (r Run) data() runData {
 		d.Steps[id] = s
 	}
 	for _, e := range r.Scenario.Events {
-		d.Events = append(d.Events, eventData{At: e.At, After: e.After, Text: ActWords(p, e.Act), Blood: bloodOn(e.Act)})
+		d.Events = append(d.Events, eventData{At: e.At, After: e.After, Text: ActWords(p, e.Act), Blood: bloodOn(e.Act), Uses: usedBy(p, e.Act)})
 	}
 	for _, a := range r.Scenario.Start {
 		if s := bloodOn(a); s != "" {

@@ -10,7 +10,8 @@ import (
 )
 
 // StepGroup is the steps of one area. They stand by label, so that the order
-// on the page tells nothing about the right one.
+// on the page tells nothing about the right one; where an order is built, as the seed
+// of the try has them.
 type StepGroup struct {
 	Title string
 	Steps []procedure.Step

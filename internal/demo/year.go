@@ -41,6 +41,10 @@ func year(modules int) []event {
 		event{10, 10, practise(newHireNo, 0, forgetsWipe)},
 		event{9, 9, practise(newHireNo, 0, noSlip)},
 		event{8, 9, practise(newHireNo, min(1, modules-1), forgetsClean)},
+		// Some go on with what no sign-off asks for.
+		event{44, 15, further(cast[9].number, 1)},
+		event{43, 15, further(cast[9].number, 4)},
+		event{15, 15, further(cast[8].number, 6)},
 		// Waits for its signatures.
 		event{1, 14, watched(cast[5].number, preceptorNo, watch{})},
 	)

@@ -17,7 +17,7 @@ import (
 //	until-reached:SURFACE  the surface has been wet for its contact time first
 //	until-dry:SURFACE      the surface has dried first
 //
-// All but STEP need a run. Taps gives the taps that the cues ask for, and the
+// All but STEP need a run. The name of a fact that varies stands in braces. Taps gives the taps that the cues ask for, and the
 // moment at which the last one is finished.
 func Taps(p *procedure.Procedure, s *Scenario, cues []string) (taps []Tap, end action.Millis, err error) {
 	r, err := newRunner(p, s)
@@ -25,6 +25,7 @@ func Taps(p *procedure.Procedure, s *Scenario, cues []string) (taps []Tap, end a
 		return nil, 0, err
 	}
 	for i, cue := range cues {
+		cue = Fill(cue, s.Facts)
 		from, err := r.wait(cue)
 		if err != nil {
 			return nil, 0, fmt.Errorf("%d (%s): %w", i+1, cue, err)

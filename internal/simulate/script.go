@@ -19,6 +19,7 @@ func Script(p *procedure.Procedure, s *Scenario, log *action.Log) ([]Tap, error)
 		}
 	}
 	var taps []Tap
+	times := map[string]int{}
 	for len(acts) > 0 {
 		step := longestFit(p, s, acts)
 		if step == nil {
@@ -26,9 +27,20 @@ func Script(p *procedure.Procedure, s *Scenario, log *action.Log) ([]Tap, error)
 		}
 		at := acts[len(step.Acts)-1].At - Busy(p, step)
 		taps = append(taps, Tap{Step: step.ID, At: max(0, at)})
-		acts = acts[len(step.Acts):]
+		times[step.ID]++
+		acts = acts[len(step.Acts)+driven(s.follow(step.ID, times[step.ID])):]
 	}
 	return taps, nil
+}
+
+// driven is how many acts the world makes the worker do.
+func driven(events []action.Act) (n int) {
+	for _, a := range events {
+		if !a.Verb.Event() {
+			n++
+		}
+	}
+	return n
 }
 
 func longestFit(p *procedure.Procedure, s *Scenario, acts []action.Act) *procedure.Step {

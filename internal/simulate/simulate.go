@@ -33,9 +33,13 @@ type Scenario struct {
 	Steps              []string     // ids of the steps offered
 	Events             []Event      // what the world does while the work goes on
 	Pace               int          // clock seconds per real second in a run; 1 is real time
+	Teaches            string       // in a sentence, for whoever has passed; "" for nothing
 	Model              string       // the model log's text
 	Text               []byte       // the scenario without its model, as it is kept
 	Hash               string       // SHA-256 of Text
+	Facts              []Fixed      // what varies, as it is here
+	Vary               []Fact       // what a seed decides, and
+	Variants           []*Scenario  // one for each of the Combinations; this is the first
 }
 
 // Event is something that happens at the station without the worker's doing:
@@ -47,7 +51,11 @@ type Event struct {
 }
 
 // worldly are the events that a scenario may let happen.
-var worldly = []action.Verb{action.PatientLeaves, action.PatientSits, action.BloodOn, action.Alarm}
+var worldly = []action.Verb{
+	action.PatientLeaves, action.PatientBack, action.PatientSits, action.PatientTouches, action.PatientStays,
+	action.BloodOn, action.Alarm, action.BloodLeak, action.ProtectorWet, action.HandsSoiled, action.WipeSpent,
+	action.GoToNeighbour, // nobody asks first whether a patient may be helped
+}
 
 // Worldly reports whether a scenario may let the act happen.
 func Worldly(a action.Act) bool { return slices.Contains(worldly, a.Verb) }

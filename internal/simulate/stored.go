@@ -19,6 +19,7 @@ type scenarioText struct {
 	Steps                               []string
 	Pace                                int
 	Events                              []eventText `json:",omitempty"`
+	Teaches                             string      `json:",omitempty"`
 }
 
 type eventText struct {
@@ -30,7 +31,7 @@ type eventText struct {
 // Seal gives the scenario its text and hash.
 func (s *Scenario) Seal() error {
 	t := scenarioText{ID: s.ID, Title: s.Title, Version: s.Version, Kind: string(s.Kind), Procedure: s.Procedure, Level: s.Level,
-		Story: s.Story, Product: s.Product, Start: []string{}, Steps: s.Steps, Pace: s.Pace}
+		Story: s.Story, Product: s.Product, Start: []string{}, Steps: s.Steps, Pace: s.Pace, Teaches: s.Teaches}
 	for _, a := range s.Start {
 		t.Start = append(t.Start, a.Text())
 	}
@@ -63,7 +64,7 @@ func StoredScenario(text []byte) (*Scenario, error) {
 		return nil, fmt.Errorf("the stored scenario cannot be read: %w", err)
 	}
 	s := &Scenario{ID: t.ID, Title: t.Title, Version: t.Version, Kind: Kind(t.Kind), Procedure: t.Procedure, Level: t.Level,
-		Story: t.Story, Product: t.Product, Steps: t.Steps, Pace: t.Pace, Text: bytes.Clone(text), Hash: procedure.Digest(text)}
+		Story: t.Story, Product: t.Product, Steps: t.Steps, Pace: t.Pace, Teaches: t.Teaches, Text: bytes.Clone(text), Hash: procedure.Digest(text)}
 	for _, line := range t.Start {
 		a, err := action.ParseAct(line, nil)
 		if err != nil {

@@ -22,13 +22,14 @@ type draftRow struct {
 	Revision   int
 	Steps      []string         `gorm:"serializer:json"`
 	UpdatedAt  training.Instant `gorm:"autoUpdateTime:false"`
+	Seed       string
 }
 
 func (draftRow) TableName() string { return "drafts" }
 
 func (r draftRow) draft() training.Draft {
 	return training.Draft{ID: r.ID, PersonID: r.PersonID, ScenarioID: r.ScenarioID, Kind: r.Kind, StartedAt: r.StartedAt,
-		Pace: r.Pace, Revision: r.Revision, Steps: r.Steps, UpdatedAt: r.UpdatedAt}
+		Pace: r.Pace, Revision: r.Revision, Steps: r.Steps, UpdatedAt: r.UpdatedAt, Seed: r.Seed}
 }
 
 type tapRow struct {
@@ -73,7 +74,7 @@ func (r reads) withTaps(ctx context.Context, d training.Draft) (training.Draft, 
 
 func (u unit) AddDraft(ctx context.Context, d training.Draft) error {
 	return add(u.q(ctx), "a draft of this scenario", draftRow{ID: d.ID, PersonID: d.PersonID, ScenarioID: d.ScenarioID, Kind: d.Kind,
-		StartedAt: d.StartedAt, Pace: d.Pace, Revision: d.Revision, Steps: d.Steps, UpdatedAt: d.UpdatedAt})
+		StartedAt: d.StartedAt, Pace: d.Pace, Revision: d.Revision, Steps: d.Steps, UpdatedAt: d.UpdatedAt, Seed: d.Seed})
 }
 
 func (u unit) SaveDraft(ctx context.Context, d training.Draft, was int) error {
@@ -112,6 +113,7 @@ type attemptRow struct {
 	Score         sql.NullFloat64 `gorm:"->"` // SQLite reads it out of the result
 	Steps         []string        `gorm:"serializer:json"`
 	Lines         []int           `gorm:"serializer:json"`
+	Seed          string
 }
 
 func (attemptRow) TableName() string { return "attempts" }
@@ -119,7 +121,7 @@ func (attemptRow) TableName() string { return "attempts" }
 func (r attemptRow) attempt() training.Attempt {
 	return training.Attempt{ID: r.ID, PersonID: r.PersonID, ScenarioID: r.ScenarioID, ScenarioHash: r.ScenarioHash, Kind: r.Kind,
 		Pace: r.Pace, StartedAt: r.StartedAt, FinishedAt: r.FinishedAt, Log: r.Log, Procedure: r.Procedure, ProcedureHash: r.ProcedureHash,
-		RulesVersion: r.RulesVersion, ResultJSON: r.ResultJSON, Outcome: r.Outcome, Score: r.Score.Float64, Steps: r.Steps, Lines: r.Lines}
+		RulesVersion: r.RulesVersion, ResultJSON: r.ResultJSON, Outcome: r.Outcome, Score: r.Score.Float64, Steps: r.Steps, Lines: r.Lines, Seed: r.Seed}
 }
 
 func (r reads) Attempt(ctx context.Context, id string) (training.Attempt, error) {
@@ -145,5 +147,5 @@ func (r reads) TriesOf(ctx context.Context, personID string) ([]training.Scenari
 func (u unit) AddAttempt(ctx context.Context, a training.Attempt) error {
 	return add(u.q(ctx), "attempt", attemptRow{ID: a.ID, PersonID: a.PersonID, ScenarioID: a.ScenarioID, ScenarioHash: a.ScenarioHash,
 		Kind: a.Kind, Pace: a.Pace, StartedAt: a.StartedAt, FinishedAt: a.FinishedAt, Log: a.Log, Procedure: a.Procedure,
-		ProcedureHash: a.ProcedureHash, RulesVersion: a.RulesVersion, ResultJSON: a.ResultJSON, Outcome: a.Outcome, Steps: a.Steps, Lines: a.Lines})
+		ProcedureHash: a.ProcedureHash, RulesVersion: a.RulesVersion, ResultJSON: a.ResultJSON, Outcome: a.Outcome, Steps: a.Steps, Lines: a.Lines, Seed: a.Seed})
 }

@@ -56,7 +56,7 @@ var keyed = map[string]map[string]prepared{
 // unkeyed is every other exported method: it reads, opens a door, or can be
 // done twice without harm.
 var unkeyed = strings.Fields(`Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario Demonstration DemoPeople Draft FirstRunToken Home
-	Learners MaySignOff Names Observations OpenDraft People Person Probe Record Resume SaveSteps SignIn SignInDemo SignInName
+	Learners MaySignOff Names NextTry Observations OpenDraft People Person Probe Record Resume SaveSteps SignIn SignInDemo SignInName
 	SignOut Today Unfinished UnknownHash Verify Watching`)
 
 func firstEducator(w *world) sending {

@@ -122,7 +122,7 @@ func aboutAttempt(a Attempt, p Person) LeafAbout {
 // judgeDraft is the attempt that a draft makes. Its ID is still the draft's. What
 // it cites is kept.
 func (s *Service) judgeDraft(ctx context.Context, u DefinitionWriter, d Draft, steps []string, play func(*procedure.Procedure, *simulate.Scenario) (simulate.Played, error)) (Attempt, error) {
-	sc, p, err := s.scenario(d.ScenarioID, d.Kind)
+	sc, p, err := s.asDrafted(d)
 	if err != nil {
 		return Attempt{}, err
 	}
@@ -140,7 +140,7 @@ func (s *Service) judgeDraft(ctx context.Context, u DefinitionWriter, d Draft, s
 	}
 	return Attempt{ID: d.ID, PersonID: d.PersonID, ScenarioID: sc.ID, ScenarioHash: sc.Hash, Kind: d.Kind, Pace: d.Pace,
 		StartedAt: d.StartedAt, FinishedAt: now, Log: j.log, Procedure: p.ID, ProcedureHash: p.Hash,
-		RulesVersion: assess.RulesVersion, ResultJSON: j.result, Outcome: j.outcome, Steps: steps, Lines: played.From}, nil
+		RulesVersion: assess.RulesVersion, ResultJSON: j.result, Outcome: j.outcome, Steps: steps, Lines: played.From, Seed: d.Seed}, nil
 }
 
 // judged is what the engine said of a log, in the form that is kept.

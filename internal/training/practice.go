@@ -18,6 +18,8 @@ const (
 	maxSteps  = 400
 	runAhead  = 5 * time.Second // how far a browser's clock may be before ours
 	longestMs = action.Millis(4 * 60 * 60 * 1000)
+
+	seedLength = 16 // hexadecimal digits
 )
 
 // scenario finds a scenario with its procedure.
@@ -31,6 +33,46 @@ func (s *Service) scenario(id string, kind simulate.Kind) (*simulate.Scenario, *
 		return nil, nil, fmt.Errorf("scenario %s: its procedure %q is not in the library", sc.ID, sc.Procedure)
 	}
 	return sc, p, nil
+}
+
+// asDrafted is the scenario of a draft as its seed makes it.
+func (s *Service) asDrafted(d Draft) (*simulate.Scenario, *procedure.Procedure, error) {
+	sc, p, err := s.scenario(d.ScenarioID, d.Kind)
+	if err != nil {
+		return nil, nil, err
+	}
+	return sc.Variant(d.Seed), p, nil
+}
+
+// NextTry is a scenario as the person's next try of it will be: what is told before
+// it begins is what it then is, and discarding it makes no other.
+func (s *Service) NextTry(ctx context.Context, actor Actor, scenarioID string) (Module, error) {
+	if err := need(actor); err != nil {
+		return Module{}, err
+	}
+	sc, _, err := s.scenario(scenarioID, "")
+	if err != nil {
+		return Module{}, err
+	}
+	t, err := triesOf(ctx, s.Records, actor, sc.ID)
+	return Module{Scenario: sc.Variant(s.seed(actor, t)), Tries: t.Tries, Passed: t.Passed}, err
+}
+
+func triesOf(ctx context.Context, r PracticeReader, actor Actor, scenarioID string) (ScenarioTries, error) {
+	all, err := r.TriesOf(ctx, actor.Person.ID)
+	if i := slices.IndexFunc(all, func(t ScenarioTries) bool { return t.ScenarioID == scenarioID }); i >= 0 {
+		return all[i], err
+	}
+	return ScenarioTries{ScenarioID: scenarioID}, err
+}
+
+// seed hangs on the person's id, which is fresh and unguessable, and on how often
+// she tried: every try is told and laid out anew.
+func (s *Service) seed(actor Actor, so ScenarioTries) string {
+	if s.Seed != nil {
+		return s.Seed(actor.Person.ID, so)
+	}
+	return procedure.Digest(fmt.Appendf(nil, "%s %s %d", actor.Person.ID, so.ScenarioID, so.Tries))[:seedLength]
 }
 
 // OpenDraft is the person's unfinished build of a scenario, a new one when
@@ -53,7 +95,9 @@ func (s *Service) OpenDraft(ctx context.Context, actor Actor, scenarioID string)
 			draft = deref(d)
 			return err
 		}
-		draft = s.newDraft(actor, sc, 1)
+		if draft, err = s.newDraft(ctx, u, actor, sc, 1); err != nil {
+			return err
+		}
 		return u.AddDraft(ctx, draft)
 	})
 	return draft, err
@@ -66,10 +110,11 @@ func deref(d *Draft) Draft {
 	return *d
 }
 
-func (s *Service) newDraft(actor Actor, sc *simulate.Scenario, pace int) Draft {
+func (s *Service) newDraft(ctx context.Context, r PracticeReader, actor Actor, sc *simulate.Scenario, pace int) (Draft, error) {
+	tries, err := triesOf(ctx, r, actor, sc.ID)
 	now := s.Now()
 	return Draft{ID: s.NewID(), PersonID: actor.Person.ID, ScenarioID: sc.ID, Kind: sc.Kind, StartedAt: now, Pace: pace,
-		Steps: []string{}, UpdatedAt: now}
+		Steps: []string{}, UpdatedAt: now, Seed: s.seed(actor, tries)}, err
 }
 
 func (s *Service) openOf(ctx context.Context, r PracticeReader, actor Actor, scenarioID string) (*Draft, error) {
@@ -141,7 +186,7 @@ func stale() error {
 }
 
 func (s *Service) checkSteps(d Draft, steps []string) error {
-	sc, _, err := s.scenario(d.ScenarioID, "")
+	sc, _, err := s.asDrafted(d)
 	if err != nil {
 		return err
 	}
@@ -191,7 +236,10 @@ func (s *Service) StartRun(ctx context.Context, actor Actor, key, scenarioID str
 		if pace != 1 && pace != sc.Pace {
 			return "", refuse(ErrInvalid, "The clock of this scenario runs in real time or %d times as fast.", sc.Pace)
 		}
-		d := s.newDraft(actor, sc, max(1, pace))
+		d, err := s.newDraft(ctx, u, actor, sc, max(1, pace))
+		if err != nil {
+			return "", err
+		}
 		return d.ID, said(u.AddDraft(ctx, d), ErrConflict, "You have an unfinished run of this scenario. Go on with it, or discard it first.")
 	})
 	if err != nil {

@@ -33,6 +33,8 @@ type Config struct {
 	// DemoOffers are the people the demo's sign-in page offers; without them it
 	// is the first of each role.
 	DemoOffers []string
+	// Seed gives the seed of a person's next try, after so many; nil makes one.
+	Seed func(personID string, so ScenarioTries) string
 	// HashCost is what hashing a new password costs; zero is ProductionCost.
 	// Tests take less, and nobody else should.
 	HashCost HashCost

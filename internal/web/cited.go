@@ -73,7 +73,7 @@ func (v *visit) judgedBy(id, hash string) (p *procedure.Procedure, older string,
 // titleThen is the title that a scenario had when an attempt at it was made.
 func (v *visit) titleThen(a training.Attempt) (string, error) {
 	sc, ok := v.Library.Scenario(a.ScenarioID)
-	if ok && sc.Hash == a.ScenarioHash {
+	if ok && sc.Variant(a.Seed).Hash == a.ScenarioHash {
 		return sc.Title, nil
 	}
 	title, err := v.titles.get(a.ScenarioHash, func() (string, error) {

@@ -46,11 +46,12 @@ func scenario(v *visit) error {
 	if err != nil {
 		return err
 	}
+	if open == nil {
+		return v.intro(sc, p)
+	}
+	sc = sc.Variant(open.Seed)
 	f := v.frame(sc.Title, views.AtPractice)
-	switch {
-	case open == nil:
-		return v.page(200, views.IntroPage(f, views.Intro{Scenario: sc, Procedure: p}))
-	case sc.Kind == simulate.TimedRun:
+	if sc.Kind == simulate.TimedRun {
 		f.Script = "run.js"
 		return v.page(200, views.RunPage(f, views.Run{Scenario: sc, Procedure: p, Draft: *open, ElapsedMs: v.since(open.StartedAt)}))
 	}
@@ -58,6 +59,15 @@ func scenario(v *visit) error {
 	b := views.Build{Scenario: sc, Procedure: p, Draft: *open, After: v.QueryInt("after", -1),
 		Was: v.Query("was"), WasAfter: v.QueryInt("was_after", -1), Said: said[v.Query("did")]}
 	return v.page(200, views.BuildPage(f, b))
+}
+
+// intro tells the story as the next try will have it.
+func (v *visit) intro(sc *simulate.Scenario, p *procedure.Procedure) error {
+	next, err := v.Service.NextTry(v.ctx, v.actor, sc.ID)
+	if err != nil {
+		return err
+	}
+	return v.page(200, views.IntroPage(v.frame(sc.Title, views.AtPractice), views.Intro{Scenario: next.Scenario, Procedure: p, Passed: next.Passed}))
 }
 
 // since is the milliseconds from a moment to now.

@@ -17,7 +17,7 @@ var queries = map[string]int{
 	"watch":    3 + 6 + 7,
 	"start":    3 + 2,
 	"practice": 3 + 5 + 5,
-	"build":    3 + 1,
+	"build":    3 + 2,                     // with the tries: which story is told
 	"record":   3 + 1 + 5 + 6 + 4 + 2 + 1, // who signed as what, and who could approve
 	"own":      3 + 1 + 5 + 6 + 3 + 2,
 	"attempt":  3 + 2,

@@ -1,6 +1,7 @@
 package browsertest
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
@@ -53,7 +54,8 @@ func TestTheWetClockOfThePageAgrees(t *testing.T) {
 	for name, x := range map[string]struct {
 		id  string
 		lib *scenarios.Library
-	}{"built in": {"against-the-clock", builtIn}, "trolley": {"trolley-by-the-clock", trolley}, "a busy trolley": {"trolley-by-the-clock", busyTrolley(t)}} {
+	}{"built in": {"against-the-clock", builtIn}, "trolley": {"trolley-by-the-clock", trolley}, "a busy trolley": {"trolley-by-the-clock", busyTrolley(t)},
+		"a coat": {"the-coat-against-the-clock", builtIn}, "an alarm": {"an-alarm-against-the-clock", builtIn}, "three minutes": {"three-minutes-wet", builtIn}} {
 		t.Run(name, func(t *testing.T) {
 			id, c := x.id, newClinicOver(t, x.lib).staff()
 			b := c.signedIn("tess", desktop)
@@ -61,6 +63,9 @@ func TestTheWetClockOfThePageAgrees(t *testing.T) {
 			b.follow("main form .btn.big", "/practice/"+id)
 			b.until(`document.getElementById("run-data") !== null`, "no run page")
 			sc, p := c.Scenario(id)
+			open, err := c.Unfinished(context.Background(), c.In("tess"), id)
+			require.NoError(t, err)
+			sc = sc.Variant(open.Seed)
 			lists := [][]simulate.Tap{modelTaps(t, p, sc)}
 			for seed := range uint64(400) {
 				lists = append(lists, randomTaps(rand.New(rand.NewPCG(seed, 3)), p, sc))
@@ -91,7 +96,7 @@ func busyTrolley(t *testing.T) *scenarios.Library {
 	set := fstest.MapFS{}
 	for name, change := range map[string][2]string{
 		"programme.yaml": {}, "trolley-in-order.yaml": {}, "trolley-in-order.model.log": {}, "trolley-by-the-clock.model.log": {},
-		"trolley-by-the-clock.yaml": {`- {at: "0:40", happens: alarm}`, `- {at: "0:50", happens: blood on handle}` + "\n" + `  - {after: gloves-off, happens: blood on lower-shelf}`},
+		"trolley-by-the-clock.yaml": {`- {at: "0:40", happens: alarm}`, `- {at: "0:50", happens: blood on handle}` + "\n" + `  - {at: "0:55", happens: patient touches lower-shelf}` + "\n" + `  - {after: gloves-off, happens: blood on lower-shelf}`},
 		"supply-trolley.procedure.yaml": {"\norder:", `  - {id: leave, label: Leave, area: person, acts: [leave station], seconds: 5}
   - {id: come-back, label: Come back, area: person, acts: [come back], seconds: 5}
   - {id: see-blood, label: See blood, area: trolley, acts: [blood on upper-shelf], seconds: 1}
@@ -156,6 +161,7 @@ func simulated(t *testing.T, p *procedure.Procedure, sc *simulate.Scenario, taps
 			delete(want.Films, a.Object)
 		}
 		switch {
+		case i < len(sc.Start): // so when it began
 		case played.From[i] >= 0:
 			want.Ends[played.From[i]] = a.At
 		case a.Verb == action.Dry:

@@ -92,7 +92,7 @@ function stepFilm(step, t) {
 function words(x) {
   if (!x) return "Not wiped";
   if (x.coming) return "Being wiped";
-  if (x.state === "spoilt") return "Soiled again";
+  if (x.state === "spoilt") return "Spoilt again";
   if (x.state === "early") return `Dry ${mss(x.dryAt)}, too early`;
   if (x.state === "reached") return `${mss(x.need)} reached, wet`;
   if (x.state === "dry") return "Reached, dry";

@@ -55,6 +55,7 @@ function pass(w, now) {
 function happen(w, e, at) {
   w.events.push({ at, text: e.text });
   bleed(w, e.blood);
+  for (const surface of e.uses ?? []) spoil(w.films, surface, at);
 }
 
 // bleed: blood on a surface undoes what was wiped there.
@@ -104,7 +105,7 @@ function wipe(w, act, at) {
 
 const disinfected = (films, surface) => films.has(surface) && !films.get(surface).spoilt;
 
-// spoil: what is wet there dries as it would, but has disinfected nothing.
+// spoil: what is wet there dries as it would, but the surface is no longer disinfected.
 function spoil(films, surface, at) {
   const f = films.get(surface);
   if (f) films.set(surface, { ...f, spoilt: at });
