@@ -30,6 +30,9 @@
 //	  - {after: discard-circuit, happens: patient leaves}
 //	  - {at: "2:00", happens: alarm}
 //
+// course.yaml, where there is one, is the course: lessons with their questions, and
+// modules of parts to read, watch, practise and be tested in.
+//
 // A model log is written by "stillwet model" from the cues in its first lines.
 //
 // Every fault of every file is reported at once, with file:line. A scenario
@@ -48,6 +51,7 @@ import (
 	"strings"
 
 	"stillwet/internal/action"
+	"stillwet/internal/course"
 	"stillwet/internal/procedure"
 	"stillwet/internal/simulate"
 	"stillwet/internal/training"
@@ -61,6 +65,7 @@ type Library struct {
 	procedures   map[string]*procedure.Procedure
 	scenarios    []*simulate.Scenario
 	competencies []training.Competency
+	modules      []course.Module
 }
 
 // Load reads and proves the built-in set.
@@ -88,6 +93,7 @@ func load(files fs.FS, unproved bool) (*Library, error) {
 	l.each(names, func(name string) bool { return strings.HasSuffix(name, procedureSuffix) }, l.procedure)
 	l.each(names, isScenario, l.scenario)
 	l.programme()
+	l.course()
 	if err := errors.Join(once(l.faults)...); err != nil {
 		return nil, err
 	}
@@ -111,7 +117,7 @@ type loader struct {
 }
 
 func isScenario(name string) bool {
-	return !strings.HasSuffix(name, partSuffix) && !strings.HasSuffix(name, procedureSuffix) && name != programmeFile
+	return !strings.HasSuffix(name, partSuffix) && !strings.HasSuffix(name, procedureSuffix) && name != programmeFile && name != courseFile
 }
 
 func (l *loader) each(names []string, is func(string) bool, do func(string)) {

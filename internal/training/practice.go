@@ -34,8 +34,8 @@ func (s *Service) scenario(id string, kind simulate.Kind) (*simulate.Scenario, *
 }
 
 // OpenDraft is the person's unfinished build of a scenario, a new one when
-// there is none.
-func (s *Service) OpenDraft(ctx context.Context, actor Actor, scenarioID string) (Draft, error) {
+// there is none. Guided practice and the rest are two.
+func (s *Service) OpenDraft(ctx context.Context, actor Actor, scenarioID string, guided bool) (Draft, error) {
 	if err := need(actor); err != nil {
 		return Draft{}, err
 	}
@@ -43,17 +43,17 @@ func (s *Service) OpenDraft(ctx context.Context, actor Actor, scenarioID string)
 	if err != nil {
 		return Draft{}, err
 	}
-	if d, err := s.openOf(ctx, s.Records, actor, sc.ID); err != nil || d != nil {
+	if d, err := s.openOf(ctx, s.Records, actor, sc.ID, guided); err != nil || d != nil {
 		return deref(d), err
 	}
 	var draft Draft
 	err = s.Records.Write(ctx, func(u Unit) error {
-		d, err := s.openOf(ctx, u, actor, sc.ID)
+		d, err := s.openOf(ctx, u, actor, sc.ID, guided)
 		if err != nil || d != nil {
 			draft = deref(d)
 			return err
 		}
-		draft = s.newDraft(actor, sc, 1)
+		draft = s.newDraft(actor, sc, 1, guided)
 		return u.AddDraft(ctx, draft)
 	})
 	return draft, err
@@ -66,14 +66,14 @@ func deref(d *Draft) Draft {
 	return *d
 }
 
-func (s *Service) newDraft(actor Actor, sc *simulate.Scenario, pace int) Draft {
+func (s *Service) newDraft(actor Actor, sc *simulate.Scenario, pace int, guided bool) Draft {
 	now := s.Now()
 	return Draft{ID: s.NewID(), PersonID: actor.Person.ID, ScenarioID: sc.ID, Kind: sc.Kind, StartedAt: now, Pace: pace,
-		Steps: []string{}, UpdatedAt: now}
+		Steps: []string{}, UpdatedAt: now, Guided: guided}
 }
 
-func (s *Service) openOf(ctx context.Context, r PracticeReader, actor Actor, scenarioID string) (*Draft, error) {
-	d, err := r.DraftOf(ctx, actor.Person.ID, scenarioID)
+func (s *Service) openOf(ctx context.Context, r PracticeReader, actor Actor, scenarioID string, guided bool) (*Draft, error) {
+	d, err := r.DraftOf(ctx, actor.Person.ID, scenarioID, guided)
 	if errors.Is(err, ErrNotFound) {
 		return nil, nil
 	}
@@ -164,22 +164,22 @@ func clip(text string) string {
 	return text
 }
 
-// Unfinished is the person's unfinished work on a scenario, nil when there is
-// none.
-func (s *Service) Unfinished(ctx context.Context, actor Actor, scenarioID string) (*Draft, error) {
+// Unfinished is the person's unfinished work on a scenario, guided or not, nil when
+// there is none.
+func (s *Service) Unfinished(ctx context.Context, actor Actor, scenarioID string, guided bool) (*Draft, error) {
 	if err := need(actor); err != nil {
 		return nil, err
 	}
-	return s.openOf(ctx, s.Records, actor, scenarioID)
+	return s.openOf(ctx, s.Records, actor, scenarioID, guided)
 }
 
 // StartRun starts a run; an unfinished run of the scenario is ErrConflict.
 // pace is 1 (real time) or the scenario's own.
-func (s *Service) StartRun(ctx context.Context, actor Actor, key, scenarioID string, pace int) (Draft, error) {
+func (s *Service) StartRun(ctx context.Context, actor Actor, key, scenarioID string, pace int, guided bool) (Draft, error) {
 	if err := need(actor); err != nil {
 		return Draft{}, err
 	}
-	a, err := ask(actor.Person.ID, key, "start run", scenarioID, pace)
+	a, err := ask(actor.Person.ID, key, "start run", scenarioID, pace, guided)
 	if err != nil {
 		return Draft{}, err
 	}
@@ -191,7 +191,7 @@ func (s *Service) StartRun(ctx context.Context, actor Actor, key, scenarioID str
 		if pace != 1 && pace != sc.Pace {
 			return "", refuse(ErrInvalid, "The clock of this scenario runs in real time or %d times as fast.", sc.Pace)
 		}
-		d := s.newDraft(actor, sc, max(1, pace))
+		d := s.newDraft(actor, sc, max(1, pace), guided)
 		return d.ID, said(u.AddDraft(ctx, d), ErrConflict, "You have an unfinished run of this scenario. Go on with it, or discard it first.")
 	})
 	if err != nil {
@@ -275,7 +275,7 @@ func (s *Service) DiscardDraft(ctx context.Context, actor Actor, key, draftID st
 }
 
 // Attempt is a finished attempt: one's own, or anyone's for preceptors and
-// educators.
+// educators; guided practice of others only as far as one may see it.
 func (s *Service) Attempt(ctx context.Context, actor Actor, id string) (Attempt, error) {
 	if err := need(actor); err != nil {
 		return Attempt{}, err
@@ -283,6 +283,9 @@ func (s *Service) Attempt(ctx context.Context, actor Actor, id string) (Attempt,
 	at, err := s.Records.Attempt(ctx, id)
 	if err == nil && !mayRead(actor, at.PersonID) {
 		err = ErrNotFound
+	}
+	if err == nil && at.Guided {
+		err = s.maySeePractice(ctx, actor, at.PersonID)
 	}
 	if errors.Is(err, ErrNotFound) {
 		return Attempt{}, refuse(ErrNotFound, "There is no such attempt. Your first page shows your own.")

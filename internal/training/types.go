@@ -129,6 +129,7 @@ type Draft struct {
 	Steps                    []string       // of a build
 	Taps                     []simulate.Tap // of a run
 	UpdatedAt                Instant
+	Guided                   bool // practice, which counts for nothing but practice
 }
 
 // Attempt is finished work with its result as judged.
@@ -145,6 +146,7 @@ type Attempt struct {
 	Score                                  float64  // as the stored result says; zero when it says none
 	Steps                                  []string // step ids as they were listed or tapped
 	Lines                                  []int    // for each line of the log the index in Steps, -1 for an event
+	Guided                                 bool     // practice, as its draft was
 }
 
 // DemonstrationState is how far a demonstration has come.

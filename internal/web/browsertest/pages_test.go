@@ -21,12 +21,12 @@ func (c *clinic) pages() []page {
 	ctx := t.Context()
 	tess, pia := c.In("tess"), c.In("pia")
 	build := c.quickBuild(tess, "ordinary-turnover", []string{"gloves-on", "fresh-wipe", "wipe-controls", "gloves-off", "wipe-top"})
-	open, err := c.OpenDraft(ctx, tess, "blood-on-the-machine")
+	open, err := c.OpenDraft(ctx, tess, "blood-on-the-machine", false)
 	require.NoError(t, err)
 	_, err = c.SaveSteps(ctx, tess, open.ID, open.Revision, []string{"rub-hands", "gloves-on", "eyes-on"})
 	require.NoError(t, err)
 	run := c.quickRun(tess)
-	_, err = c.StartRun(ctx, tess, rand.Text(), "against-the-clock", 4)
+	_, err = c.StartRun(ctx, tess, rand.Text(), "against-the-clock", 4, false)
 	require.NoError(t, err)
 	ended := c.quickDemonstration(pia, tess)
 	recording, err := c.StartDemonstration(ctx, pia, rand.Text(), tess.Person.ID, turnover, "station-wipe")
@@ -44,7 +44,7 @@ func (c *clinic) pages() []page {
 
 func (c *clinic) quickBuild(who training.Actor, scenario string, steps []string) string {
 	ctx := c.T.Context()
-	d, err := c.OpenDraft(ctx, who, scenario)
+	d, err := c.OpenDraft(ctx, who, scenario, false)
 	require.NoError(c.T, err)
 	d, err = c.SaveSteps(ctx, who, d.ID, d.Revision, steps)
 	require.NoError(c.T, err)
@@ -56,7 +56,7 @@ func (c *clinic) quickBuild(who training.Actor, scenario string, steps []string)
 // quickRun forgets to wipe the pole again, so it dries too early.
 func (c *clinic) quickRun(who training.Actor) string {
 	ctx := c.T.Context()
-	d, err := c.StartRun(ctx, who, rand.Text(), "against-the-clock", 4)
+	d, err := c.StartRun(ctx, who, rand.Text(), "against-the-clock", 4, false)
 	require.NoError(c.T, err)
 	at := action.Millis(0)
 	for _, step := range []string{"check-stable", "help-out", "check-gone", "rub-hands", "gloves-on", "fresh-wipe", "wipe-pole", "wipe-controls", "wipe-chair", "gloves-off", "rub-hands"} {
