@@ -169,10 +169,10 @@ func breaksFacts(b *course.Finding) []Fact {
 	return []Fact{{Term: "Why it matters", Text: b.Why}, {Term: "Next time", Text: b.Next}, {Term: "Rests on", Text: restsOn(b.Source, b.Advice), Wide: true}}
 }
 
-// restsOn says what custom is that the clinic has not made its own.
+// restsOn is a source, and says so where it gives advice only.
 func restsOn(source string, advice bool) string {
 	if advice {
-		return source + " (advice, until the clinic confirms it)"
+		return source + "; advice"
 	}
 	return source
 }
@@ -215,13 +215,18 @@ type WorkedExample struct {
 	Acts      []course.Shown
 }
 
-// reason is why an act comes now, said once where the next acts have the same.
-func (w WorkedExample) reason(i int) *course.Finding {
+// reason is why an act comes now. Why it matters and on what it rests is said once.
+func (w WorkedExample) reason(i int) (message, why string) {
 	x := w.Acts[i].Without
-	if x == nil || i > 0 && w.Acts[i-1].Without != nil && w.Acts[i-1].Without.Rule == x.Rule && w.Acts[i-1].Without.Why == x.Why {
-		return nil
+	if x == nil {
+		return "", ""
 	}
-	return x
+	for _, before := range w.Acts[:i] {
+		if b := before.Without; b != nil && b.Rule == x.Rule && b.Why == x.Why {
+			return x.Message, ""
+		}
+	}
+	return x.Message, x.Why + " (" + restsOn(x.Source, x.Advice) + ")"
 }
 
 // acted is an act with its time, where the run has a clock.

@@ -147,7 +147,7 @@ func wayState(w training.ModuleWay) string {
 	case w.Behind:
 		return "Signed off"
 	case w.Later:
-		return "Comes after your first sign-off"
+		return "Later"
 	case done == 0:
 		return "To come"
 	}

@@ -45,7 +45,7 @@ type ModuleWay struct {
 	Parts  []PartWay
 	Passed bool // the tests were passed as the module asks, and what they opened was read
 	Behind bool // signed off since: it is there to be looked at again
-	Later  bool // it comes with the first sign-off
+	Later  bool // it comes when a sign-off is due again
 	Next   int  // index of the part to do next, -1 for none
 }
 
@@ -154,13 +154,14 @@ func (s *Service) ways(ctx context.Context, r Reader, done *CourseDone, standing
 			since = ""
 		}
 		var miss missed
-		if m.StartsWithTest && signedOff {
+		comes := !m.StartsWithTest || dueIn(m, standings)
+		if m.StartsWithTest && comes {
 			if miss, err = missedIn(ctx, r, m, done, since); err != nil {
 				return nil, err
 			}
 		}
 		w := wayThrough(m, done, since, miss, s.Zone)
-		w.Behind, w.Later = signedOff && !m.StartsWithTest, m.StartsWithTest && !signedOff
+		w.Behind, w.Later = signedOff && !m.StartsWithTest, !comes
 		if w.Behind || w.Later {
 			w.Next = -1
 		}
@@ -179,6 +180,13 @@ func signedOffIn(m *course.Module, standings []Standing) (at Instant, ok bool) {
 		}
 	}
 	return at, ok
+}
+
+// dueIn reports whether the sign-off that a module counts for is due again.
+func dueIn(m *course.Module, standings []Standing) bool {
+	return slices.ContainsFunc(standings, func(st Standing) bool {
+		return st.Competency.ID == m.CountsFor && (st.Word == DueSoon || st.Word == Lapsed)
+	})
 }
 
 // missedIn finds what the newest attempts at the tests of a module were told.

@@ -28,12 +28,19 @@ func (c *clinic) pages() []page {
 	run := c.quickRun(tess)
 	_, err = c.StartRun(ctx, tess, rand.Text(), "against-the-clock", 4, false)
 	require.NoError(t, err)
+	_, err = c.SetOrientation(ctx, c.In("edda"), rand.Text(), training.Orientation{PersonID: tess.Person.ID, PreceptorID: pia.Person.ID, LastDay: c.Today().AddDays(60)})
+	require.NoError(t, err)
+	_, err = c.Answer(ctx, tess, rand.Text(), "orientation-2", "read-wet-time", "staging", 1)
+	require.NoError(t, err)
+	require.NoError(t, c.Seen(ctx, tess, rand.Text(), "orientation-2", "watch-against-the-clock"))
 	ended := c.quickDemonstration(pia, tess)
 	recording, err := c.StartDemonstration(ctx, pia, rand.Text(), tess.Person.ID, turnover, "station-wipe")
 	require.NoError(t, err)
 	return []page{
 		{"sign in", "", "/sign-in"}, {"nowhere", "tess", "/nowhere"}, {"help", "tess", "/help"}, {"password", "tess", "/password"},
-		{"practice", "tess", "/practice"}, {"story", "tess", "/practice/ordinary-turnover"}, {"build", "tess", "/practice/blood-on-the-machine"},
+		{"practice", "tess", "/practice"}, {"story", "tess", "/practice/ordinary-turnover"},
+		{"lesson", "tess", "/course/orientation-1/read-order-of-work"}, {"a wrong answer", "tess", "/course/orientation-2/read-wet-time"},
+		{"worked example", "tess", "/course/orientation-1/watch-ordinary-turnover"}, {"worked run, seen", "tess", "/course/orientation-2/watch-against-the-clock"}, {"build", "tess", "/practice/blood-on-the-machine"},
 		{"run", "tess", "/practice/against-the-clock"}, {"result of a build", "tess", "/attempts/" + build}, {"result of a run", "tess", "/attempts/" + run},
 		{"own record", "tess", "/people/" + tess.Person.ID}, {"own demonstration", "tess", "/demonstrations/" + ended},
 		{"watch", "pia", "/watch"}, {"start", "pia", "/watch/new"}, {"recorder", "pia", "/demonstrations/" + recording.ID + "/record"},
