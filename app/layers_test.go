@@ -17,7 +17,7 @@ import (
 
 // core is the engine: standard library only, no clock, no randomness, no I/O.
 var core = []string{
-	"internal/action", "internal/procedure", "internal/wettime", "internal/station", "internal/assess", "internal/assess/rules", "internal/simulate",
+	"internal/action", "internal/procedure", "internal/wettime", "internal/station", "internal/assess", "internal/assess/rules", "internal/simulate", "internal/course",
 }
 
 // layers is the house: each room and the rooms it imports, no more and no less. A
@@ -33,14 +33,15 @@ var layers = map[string][]string{
 	"internal/assess":       {"internal/action", "internal/procedure", "internal/station", "internal/wettime"},
 	"internal/assess/rules": {"internal/action", "internal/procedure", "internal/station", "internal/wettime", "internal/assess"},
 	"internal/simulate":     {"internal/action", "internal/procedure", "internal/station"},
-	"internal/training":     {"internal/ledger", "internal/action", "internal/procedure", "internal/assess", "internal/assess/rules", "internal/simulate"},
+	"internal/course":       {"internal/action", "internal/procedure", "internal/wettime", "internal/station", "internal/assess", "internal/assess/rules", "internal/simulate"},
+	"internal/training":     {"internal/course", "internal/ledger", "internal/action", "internal/procedure", "internal/assess", "internal/assess/rules", "internal/simulate"},
 	"internal/store":        {"internal/training", "internal/ledger", "internal/files", "internal/action", "internal/simulate", "internal/assess"},
 	"internal/backup":       {"internal/store", "internal/training", "internal/files"},
-	"internal/demo":         {"internal/training", "internal/action", "internal/procedure", "internal/simulate"},
-	"scenarios":             {"internal/training", "internal/action", "internal/procedure", "internal/assess", "internal/assess/rules", "internal/simulate"},
+	"internal/demo":         {"internal/training", "internal/course", "internal/action", "internal/procedure", "internal/simulate"},
+	"scenarios":             {"internal/training", "internal/course", "internal/action", "internal/procedure", "internal/assess", "internal/assess/rules", "internal/simulate"},
 	"exports":               {"internal/training", "internal/assess"},
-	"views":                 {"internal/training", "internal/action", "internal/procedure", "internal/assess", "internal/simulate"},
-	"internal/web":          {"internal/training", "views", "internal/action", "internal/procedure", "internal/assess", "internal/simulate"},
+	"views":                 {"internal/training", "internal/course", "internal/action", "internal/procedure", "internal/assess", "internal/assess/rules", "internal/simulate"},
+	"internal/web":          {"internal/training", "internal/course", "views", "internal/action", "internal/procedure", "internal/assess", "internal/simulate"},
 	"app":                   {"scenarios", "exports", "internal/store", "internal/backup", "internal/files", "internal/web", "internal/training", "internal/demo", "internal/action", "internal/procedure", "internal/assess", "internal/assess/rules", "internal/simulate"},
 }
 

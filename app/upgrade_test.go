@@ -125,7 +125,7 @@ func everyPageIsThere(t *testing.T, dir string) {
 
 // recordsOf are the attempts and demonstrations of one person.
 func recordsOf(t *testing.T, c *clinic, p training.Person) ([]training.Attempt, []training.Demonstration) {
-	attempts, err := c.store.Attempts(context.Background(), p.ID, 1000)
+	attempts, err := c.store.Attempts(context.Background(), p.ID, true, 1000)
 	require.NoError(t, err)
 	demonstrations, err := c.store.Demonstrations(context.Background(), training.DemonstrationQuery{TraineeID: p.ID})
 	require.NoError(t, err)

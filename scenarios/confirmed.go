@@ -18,6 +18,7 @@ func (l *Library) Confirmed(by, on string) *Library {
 	for id, p := range l.procedures {
 		c.procedures[id] = confirmed(p, procedure.Confirmed{By: by, On: on})
 	}
+	c.modules = c.confirmedCourse()
 	return &c
 }
 

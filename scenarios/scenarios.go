@@ -42,6 +42,9 @@
 //	story: There is blood on {where}.      # the words
 //	start: ["blood on {where}"]            # the value, as in steps, without, events and cues
 //
+// course.yaml, where there is one, is the course: lessons with their questions, and
+// modules of parts to read, watch, practise and be tested in.
+//
 // A model log is written by "stillwet model" from the cues in its first lines.
 //
 // Every fault of every file is reported at once, with file:line. A scenario
@@ -60,6 +63,7 @@ import (
 	"strings"
 
 	"stillwet/internal/action"
+	"stillwet/internal/course"
 	"stillwet/internal/procedure"
 	"stillwet/internal/simulate"
 	"stillwet/internal/training"
@@ -73,6 +77,7 @@ type Library struct {
 	procedures   map[string]*procedure.Procedure
 	scenarios    []*simulate.Scenario
 	competencies []training.Competency
+	modules      []course.Module
 }
 
 // Load reads and proves the built-in set.
@@ -100,6 +105,7 @@ func load(files fs.FS, unproved bool) (*Library, error) {
 	l.each(names, func(name string) bool { return strings.HasSuffix(name, procedureSuffix) }, l.procedure)
 	l.each(names, isScenario, l.scenario)
 	l.programme()
+	l.course()
 	if err := errors.Join(once(l.faults)...); err != nil {
 		return nil, err
 	}
@@ -123,7 +129,7 @@ type loader struct {
 }
 
 func isScenario(name string) bool {
-	return !strings.HasSuffix(name, partSuffix) && !strings.HasSuffix(name, procedureSuffix) && name != programmeFile
+	return !strings.HasSuffix(name, partSuffix) && !strings.HasSuffix(name, procedureSuffix) && name != programmeFile && name != courseFile
 }
 
 func (l *loader) each(names []string, is func(string) bool, do func(string)) {

@@ -10,13 +10,6 @@ import (
 	"stillwet/internal/training"
 )
 
-// Intro is a scenario before it is begun.
-type Intro struct {
-	Scenario  *simulate.Scenario
-	Procedure *procedure.Procedure
-	Passed    bool // in an earlier try
-}
-
 // Build is the page where an order is built.
 type Build struct {
 	Scenario  *simulate.Scenario
@@ -79,12 +72,4 @@ func (b Build) then(row int) string {
 		return ""
 	}
 	return thenText(b.Procedure, b.Scenario, id)
-}
-
-// doing says what there is to do.
-func (in Intro) doing() string {
-	if in.Scenario.Kind == simulate.TimedRun {
-		return "Do it against the clock"
-	}
-	return "Put the steps in order"
 }

@@ -2,7 +2,9 @@ package views
 
 import (
 	"fmt"
+	"strings"
 
+	"stillwet/internal/course"
 	"stillwet/internal/procedure"
 	"stillwet/internal/simulate"
 	"stillwet/internal/training"
@@ -14,36 +16,148 @@ type Practice struct {
 	Title func(scenarioID string) string
 }
 
+// lead says who looks after a new hire.
+func (p Practice) lead(f Frame) string {
+	if p.Home.Orientation.PreceptorID == "" {
+		return ""
+	}
+	return f.orientationText(p.Home.Orientation)
+}
+
 // next is the one thing to do now.
 type next struct {
-	text, why, href, button string
+	kicker, text, why, href, button string
 }
 
 func (p Practice) next(f Frame) next {
-	for _, m := range p.Home.Modules {
-		if m.Open {
-			return next{"Go on with " + m.Scenario.Title, begunText(m.Scenario), scenarioURL(m.Scenario.ID), "Go on"}
+	for _, m := range p.Home.Scenarios {
+		for _, d := range m.Open {
+			text := "Go on with " + m.Scenario.Title
+			return next{"Next for you", text, begunText(m.Scenario), draftURL(d), "Go on"}
 		}
 	}
-	for _, m := range p.Home.Modules {
-		if !m.Passed {
-			return next{m.Scenario.Title, kindText(m.Scenario.Kind) + triesText(m), scenarioURL(m.Scenario.ID), "Open it"}
-		}
+	if w, part, ok := training.GoOn(p.Home.Ways); ok {
+		return next{w.Module.Title, part.Part.Title(), partText(w, part), PartURL(w.Module, part.Part), goOnText(part.Part)}
 	}
 	for _, d := range p.Home.Watched {
 		if d.State == training.Ended && len(d.Signatures) == 0 {
-			return next{"Sign your demonstration of " + f.day(d.StartedAt), "Look through the breaches, then sign on your preceptor's device.", "/demonstrations/" + d.ID, "See the result"}
+			return next{"Next for you", "Sign your demonstration of " + f.day(d.StartedAt), "Look through the breaches, then sign on your preceptor's device.", "/demonstrations/" + d.ID, "See the result"}
+		}
+	}
+	return p.afterCourse()
+}
+
+// afterCourse is what is left when nothing of the course is: a scenario where there is no
+// course, and then somebody who watches.
+func (p Practice) afterCourse() next {
+	for _, m := range p.Home.Scenarios {
+		if !m.Passed && len(p.Home.Ways) == 0 {
+			return next{"Next for you", m.Scenario.Title, kindText(m.Scenario.Kind) + triesText(m), scenarioURL(m.Scenario.ID), "Open it"}
 		}
 	}
 	for _, s := range p.Home.Standings {
 		if !s.Ready && len(s.Clean) < s.Needed && s.Word != training.Current {
-			return next{"Ask a preceptor to watch you", s.Competency.Title + ": " + cleanText(s) + ".", "/people/" + p.Home.Person.ID, "See your record"}
+			return next{"Next for you", "Ask a preceptor to watch you", s.Competency.Title + ": " + cleanText(s) + ".", "/people/" + p.Home.Person.ID, "See your record"}
 		}
 	}
 	return next{}
 }
 
+// now is the module that somebody is in.
+func (p Practice) now() (training.ModuleWay, bool) {
+	if w, _, ok := training.GoOn(p.Home.Ways); ok {
+		return *w, true
+	}
+	return training.ModuleWay{}, false
+}
+
 func scenarioURL(id string) string { return "/practice/" + id }
+
+// draftURL is where unfinished work is found again.
+func draftURL(d training.Draft) string { return AsURL(d.ScenarioID, d.Guided) }
+
+// AsURL is a scenario, as guided practice or not.
+func AsURL(scenario string, guided bool) string {
+	if guided {
+		return scenarioURL(scenario) + "?guided=yes"
+	}
+	return scenarioURL(scenario)
+}
+
+// PartURL leads straight to what is to be done.
+func PartURL(m *course.Module, p *course.Part) string {
+	switch p.Kind {
+	case course.Practise, course.Test:
+		return AsURL(p.Scenario.ID, p.Kind == course.Practise)
+	}
+	return "/course/" + m.ID + "/" + p.ID()
+}
+
+var goOnVerbs = map[course.Kind]string{course.Read: "read", course.Watch: "watch", course.Practise: "practise", course.Test: "take the test"}
+
+func goOnText(p *course.Part) string {
+	return "Go on: " + goOnVerbs[p.Kind] + " “" + p.Title() + "”"
+}
+
+// kindTitles name the kinds of parts.
+var kindTitles = map[course.Kind]string{course.Read: "Read", course.Watch: "Watch", course.Practise: "Practise", course.Test: "Test"}
+
+// partText says what kind of part is next, how long it takes and where it stands.
+func partText(w *training.ModuleWay, p *training.PartWay) string {
+	return fmt.Sprintf("%s, about %s. Part %d of %d.", kindTitles[p.Part.Kind], count(p.Part.Minutes, "minute", "minutes"), w.Next+1, len(w.Parts))
+}
+
+// partState is how far a part has come, in words.
+func partState(w training.ModuleWay, i int) string {
+	p := w.Parts[i]
+	switch {
+	case p.Done && p.Mark.Questions > 0:
+		return fmt.Sprintf("Done, %d of %d right at first", p.Mark.RightFirst, p.Mark.Questions)
+	case p.Done && p.Part.Kind == course.Test:
+		return "Passed"
+	case p.Done:
+		return "Done"
+	case p.OnceMore:
+		return "Passed once; once more on another day"
+	case p.NotNeeded:
+		return "Not needed: the tests did not miss it"
+	case p.Waits:
+		return "Only if the tests miss it"
+	case i == w.Next && p.Tries > 0:
+		return "Next, after " + count(p.Tries, "try", "tries")
+	case i == w.Next:
+		return "Next"
+	case p.Tries > 0:
+		return count(p.Tries, "try", "tries")
+	}
+	return "To come"
+}
+
+// wayState is how far a module has come, in words.
+func wayState(w training.ModuleWay) string {
+	done := 0
+	for _, p := range w.Parts {
+		if p.Done || p.NotNeeded {
+			done++
+		}
+	}
+	switch {
+	case w.Passed:
+		return "Passed"
+	case w.Behind:
+		return "Signed off"
+	case w.Later:
+		return "Later"
+	case done == 0:
+		return "To come"
+	}
+	return fmt.Sprintf("%d of %d parts", done, len(w.Parts))
+}
+
+// firstOpen is where a module is entered: its next part, or its first.
+func firstOpen(w training.ModuleWay) *course.Part {
+	return w.Parts[max(0, w.Next)].Part
+}
 
 func kindText(k simulate.Kind) string {
 	if k == simulate.TimedRun {
@@ -52,7 +166,7 @@ func kindText(k simulate.Kind) string {
 	return "Build the order of the steps."
 }
 
-func triesText(m training.Module) string {
+func triesText(m training.OwnScenario) string {
 	if m.Tries == 0 {
 		return ""
 	}
@@ -61,6 +175,21 @@ func triesText(m training.Module) string {
 
 func cleanText(s training.Standing) string {
 	return fmt.Sprintf("%d of %s", len(s.Clean), count(s.Needed, "clean demonstration", "clean demonstrations"))
+}
+
+// missingText says in a sentence what is still missing for a sign-off.
+func missingText(s training.Standing) string {
+	var missing []string
+	if n := len(s.MissingModules); n > 0 {
+		missing = append(missing, count(n, "test", "tests")+" to pass")
+	}
+	if n := s.Needed - len(s.Clean); n > 0 {
+		missing = append(missing, count(n, "clean demonstration", "clean demonstrations")+" at the station, watched by a preceptor")
+	}
+	if len(missing) == 0 {
+		return "Nothing is missing: the sign-off itself is next."
+	}
+	return "Still missing: " + strings.Join(missing, ", and ") + "."
 }
 
 func firstName(name string) string {
@@ -72,26 +201,36 @@ func firstName(name string) string {
 	return name
 }
 
-func moduleText(m training.Module) string {
+func scenarioState(m training.OwnScenario) string {
 	switch {
 	case m.Passed:
 		return "Passed"
-	case m.Open:
+	case len(m.Open) > 0:
 		return "Begun"
 	case m.Tries > 0:
 		return count(m.Tries, "try", "tries")
+	case m.Guided > 0:
+		return "Practised"
 	}
 	return "Not tried yet"
 }
 
-func moduleVerb(m training.Module) string {
+func scenarioVerb(m training.OwnScenario) string {
 	switch {
-	case m.Open:
+	case len(m.Open) > 0:
 		return "Go on"
-	case m.Tries > 0:
+	case m.Tries+m.Guided > 0:
 		return "Try again"
 	}
 	return "Open"
+}
+
+// openURL is where a scenario is entered: unfinished work first.
+func openURL(m training.OwnScenario) string {
+	if len(m.Open) > 0 {
+		return draftURL(m.Open[0])
+	}
+	return scenarioURL(m.Scenario.ID)
 }
 
 // ownDays is said where there are several.
@@ -125,4 +264,9 @@ func begunText(s *simulate.Scenario) string {
 		return "You have begun this run, and its clock goes on."
 	}
 	return "You have begun this one. It is as you left it."
+}
+
+// orientationText says who looks after somebody, and until when.
+func (f Frame) orientationText(o training.Orientation) string {
+	return fmt.Sprintf("Primary preceptor: %s. Orientation ends on %s (%s).", o.PreceptorName, day(o.LastDay), f.until(o.LastDay))
 }

@@ -23,14 +23,38 @@ type Record struct {
 	Username string               // for educators
 	Seconds  int                  // educators who could approve an entitlement here
 	Draft    training.Entitlement // that was refused
+
+	Preceptors []training.Person    // who can look after a new hire; for educators
+	Given      training.Orientation // that was refused
 }
 
-// AccountCard is WrongFor at the forms of the account.
-const AccountCard = "account"
+// AccountCard and OrientationCard are WrongFor at their forms.
+const (
+	AccountCard     = "account"
+	OrientationCard = "orientation"
+)
+
+// showsCourse reports whether there is anything to say of the course.
+func (r Record) showsCourse() bool {
+	return len(r.Record.Ways) > 0 && (r.Record.Person.Role == training.Trainee || r.Own || r.Record.Orientation.Seq > 0)
+}
+
+// orientationDraft is what the form of the orientation begins with.
+func (r Record) orientationDraft() training.Orientation {
+	if r.Given.PersonID != "" {
+		return r.Given
+	}
+	return r.Record.Orientation
+}
+
+// setText says who set an orientation, as they were called then.
+func (f Frame) setText(o training.Orientation) string {
+	return "Set by " + o.SetByName + " on " + f.day(o.SetAt) + "."
+}
 
 // hasCard reports whether what went wrong is told at its own card.
 func (r Record) hasCard() bool {
-	return r.WrongFor == "entitle" || r.WrongFor == AccountCard || slices.ContainsFunc(r.Ready, func(c ReadyCard) bool { return c.Standing.Competency.ID == r.WrongFor })
+	return r.WrongFor == "entitle" || r.WrongFor == AccountCard || r.WrongFor == OrientationCard || slices.ContainsFunc(r.Ready, func(c ReadyCard) bool { return c.Standing.Competency.ID == r.WrongFor })
 }
 
 // ReadyCard is a sign-off that waits: its standing, and why the reader may not

@@ -442,11 +442,19 @@ type Attempt struct {
 	Title, Who, When string
 	Pace             int
 	Again            string
-	Own              bool
+	Own, Guided      bool
+	Onward           *Onward // the way on through the course, nil for none
 }
+
+// goesOn reports whether going on is the thing to do: a test that was not passed is
+// tried again first.
+func (a Attempt) goesOn() bool { return a.Onward != nil && (a.Guided || a.Result.Result.Marks.Pass) }
 
 func (a Attempt) kicker() string {
 	text := a.Title + " · " + a.When
+	if a.Guided {
+		text = "Practice · " + text
+	}
 	if !a.Own {
 		text = a.Who + " · " + text
 	}

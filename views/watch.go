@@ -71,3 +71,23 @@ func (w Watch) several() bool {
 	all := slices.Concat(w.Next, w.Ready)
 	return slices.ContainsFunc(all, func(s training.Standing) bool { return s.Competency.ID != all[0].Competency.ID })
 }
+
+// nextOf is what is next for a new hire: of the course, then of the sign-off.
+func nextOf(h training.NewHire) string {
+	if w, p, ok := training.GoOn(h.Ways); ok {
+		return w.Module.Title + ": " + goOnVerbs[p.Part.Kind] + " “" + p.Part.Title() + "”"
+	}
+	for _, s := range h.Standings {
+		return missingText(s)
+	}
+	return "Nothing"
+}
+
+// standingsText is where somebody stands, in a line.
+func standingsText(all []training.Standing) string {
+	var words []string
+	for _, s := range all {
+		words = append(words, s.Word.Title())
+	}
+	return strings.Join(words, ", ")
+}

@@ -259,7 +259,7 @@ func (c *Clinic) Steps(id string) []string {
 // judged.
 func (c *Clinic) Build(who training.Actor, scenario string, change func([]string) []string) training.Attempt {
 	c.T.Helper()
-	d, err := c.OpenDraft(c.ctx(), who, scenario)
+	d, err := c.OpenDraft(c.ctx(), who, scenario, false)
 	require.NoError(c.T, err)
 	steps := c.Steps(scenario)
 	if change != nil {
@@ -277,7 +277,7 @@ func (c *Clinic) Build(who training.Actor, scenario string, change func([]string
 func (c *Clinic) Play(who training.Actor) training.Attempt {
 	c.T.Helper()
 	s := c.Run
-	d, err := c.StartRun(c.ctx(), who, c.Key(), s.ID, s.Pace)
+	d, err := c.StartRun(c.ctx(), who, c.Key(), s.ID, s.Pace, false)
 	require.NoError(c.T, err)
 	start := c.Now()
 	taps, end := c.Taps(s.ID)

@@ -43,7 +43,12 @@ func (f *filler) module(n int) (*simulate.Scenario, []simulate.Tap, *action.Log)
 }
 
 // practise does the nth module as its model has it, or with a slip.
-func practise(number string, n int, leave slip) func(*filler) {
+func practise(number string, n int, leave slip) func(*filler) { return does(number, n, leave, false) }
+
+// guided is the same as guided practice.
+func guided(number string, n int, leave slip) func(*filler) { return does(number, n, leave, true) }
+
+func does(number string, n int, leave slip, guided bool) func(*filler) {
 	return func(f *filler) {
 		s, taps, log := f.module(n)
 		if f.err != nil {
@@ -53,10 +58,10 @@ func practise(number string, n int, leave slip) func(*filler) {
 			taps = f.without(taps, leave)
 		}
 		if s.Kind == simulate.TimedRun {
-			f.run(number, s, taps, log.Acts[len(log.Acts)-1].At+1000)
+			f.run(number, s, taps, log.Acts[len(log.Acts)-1].At+1000, guided)
 			return
 		}
-		f.build(number, s, func(*simulate.Scenario) []string { return stepsOf(taps) })
+		f.build(number, s, func(*simulate.Scenario) []string { return stepsOf(taps) }, guided)
 	}
 }
 
@@ -71,7 +76,7 @@ func further(number string, n int) func(*filler) {
 			}
 		}
 		if n < len(more) {
-			f.build(number, more[n], (*simulate.Scenario).Answer)
+			f.build(number, more[n], (*simulate.Scenario).Answer, false)
 		}
 	}
 }
@@ -103,9 +108,9 @@ func (f *filler) without(taps []simulate.Tap, leave slip) []simulate.Tap {
 }
 
 // build makes an order of the scenario as its seed has made it.
-func (f *filler) build(number string, s *simulate.Scenario, steps func(*simulate.Scenario) []string) {
+func (f *filler) build(number string, s *simulate.Scenario, steps func(*simulate.Scenario) []string, guided bool) {
 	who := f.as(number)
-	d, err := f.service.OpenDraft(f.ctx, who, s.ID)
+	d, err := f.service.OpenDraft(f.ctx, who, s.ID, guided)
 	if !f.ok(err) {
 		return
 	}
@@ -117,9 +122,9 @@ func (f *filler) build(number string, s *simulate.Scenario, steps func(*simulate
 	}
 }
 
-func (f *filler) run(number string, s *simulate.Scenario, taps []simulate.Tap, end action.Millis) {
+func (f *filler) run(number string, s *simulate.Scenario, taps []simulate.Tap, end action.Millis, guided bool) {
 	who := f.as(number)
-	d, err := f.service.StartRun(f.ctx, who, f.key(), s.ID, s.Pace)
+	d, err := f.service.StartRun(f.ctx, who, f.key(), s.ID, s.Pace, guided)
 	if !f.ok(err) {
 		return
 	}

@@ -45,6 +45,16 @@ func year(modules int) []event {
 		event{44, 15, further(cast[9].number, 1)},
 		event{43, 15, further(cast[9].number, 4)},
 		event{15, 15, further(cast[8].number, 6)},
+		// What they did of the course, and who looks after them.
+		event{74, 9, orientation(cast[8].number, preceptorNo, 90)},
+		event{72, 9, studies(cast[8].number, 0)},
+		event{71, 9, studies(cast[8].number, 1)},
+		event{59, 9, orientation(cast[9].number, "0015", 90)},
+		event{55, 9, studies(cast[9].number, 0)},
+		event{11, 9, orientation(newHireNo, preceptorNo, 90)},
+		event{11, 10, studies(newHireNo, 0)},
+		event{10, 8, guided(newHireNo, 0, forgetsWipe)},
+		event{1, 9, orientation(cast[11].number, preceptorNo, 90)},
 		// Waits for its signatures.
 		event{1, 14, watched(cast[5].number, preceptorNo, watch{})},
 	)

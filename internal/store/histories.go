@@ -20,10 +20,10 @@ const (
 	// instantWidth is that of finished_at, so that moment and id make one value.
 	instantWidth = 24
 
-	// countedSQL is the first pass, or when there is none the first attempt after
-	// a blank.
+	// countedSQL is the first pass that is no guided practice, or when there is none the
+	// first attempt of any kind after a blank.
 	countedSQL = `SELECT p.id, s.value, COALESCE(
-		(SELECT a.finished_at || a.id FROM attempts a WHERE a.person_id = p.id AND a.scenario_id = s.value AND a.outcome = 'pass'
+		(SELECT a.finished_at || a.id FROM attempts a WHERE a.person_id = p.id AND a.scenario_id = s.value AND a.outcome = 'pass' AND a.guided = 0
 			AND a.finished_at < @before ORDER BY a.finished_at, a.id LIMIT 1),
 		(SELECT ' ' || a.finished_at FROM attempts a WHERE a.person_id = p.id AND a.scenario_id = s.value
 			AND a.finished_at < @before ORDER BY a.finished_at LIMIT 1)) AS counted

@@ -23,13 +23,14 @@ type draftRow struct {
 	Steps      []string         `gorm:"serializer:json"`
 	UpdatedAt  training.Instant `gorm:"autoUpdateTime:false"`
 	Seed       string
+	Guided     bool
 }
 
 func (draftRow) TableName() string { return "drafts" }
 
 func (r draftRow) draft() training.Draft {
 	return training.Draft{ID: r.ID, PersonID: r.PersonID, ScenarioID: r.ScenarioID, Kind: r.Kind, StartedAt: r.StartedAt,
-		Pace: r.Pace, Revision: r.Revision, Steps: r.Steps, UpdatedAt: r.UpdatedAt, Seed: r.Seed}
+		Pace: r.Pace, Revision: r.Revision, Steps: r.Steps, UpdatedAt: r.UpdatedAt, Seed: r.Seed, Guided: r.Guided}
 }
 
 type tapRow struct {
@@ -49,8 +50,8 @@ func (r reads) Draft(ctx context.Context, id string) (training.Draft, error) {
 	return r.withTaps(ctx, row.draft())
 }
 
-func (r reads) DraftOf(ctx context.Context, personID, scenarioID string) (training.Draft, error) {
-	row, err := one[draftRow](r.q(ctx).Where("person_id = ? AND scenario_id = ?", personID, scenarioID), "draft")
+func (r reads) DraftOf(ctx context.Context, personID, scenarioID string, guided bool) (training.Draft, error) {
+	row, err := one[draftRow](r.q(ctx).Where("person_id = ? AND scenario_id = ? AND guided = ?", personID, scenarioID, guided), "draft")
 	if err != nil {
 		return training.Draft{}, err
 	}
@@ -74,7 +75,7 @@ func (r reads) withTaps(ctx context.Context, d training.Draft) (training.Draft, 
 
 func (u unit) AddDraft(ctx context.Context, d training.Draft) error {
 	return add(u.q(ctx), "a draft of this scenario", draftRow{ID: d.ID, PersonID: d.PersonID, ScenarioID: d.ScenarioID, Kind: d.Kind,
-		StartedAt: d.StartedAt, Pace: d.Pace, Revision: d.Revision, Steps: d.Steps, UpdatedAt: d.UpdatedAt, Seed: d.Seed})
+		StartedAt: d.StartedAt, Pace: d.Pace, Revision: d.Revision, Steps: d.Steps, UpdatedAt: d.UpdatedAt, Seed: d.Seed, Guided: d.Guided})
 }
 
 func (u unit) SaveDraft(ctx context.Context, d training.Draft, was int) error {
@@ -114,6 +115,7 @@ type attemptRow struct {
 	Steps         []string        `gorm:"serializer:json"`
 	Lines         []int           `gorm:"serializer:json"`
 	Seed          string
+	Guided        bool
 }
 
 func (attemptRow) TableName() string { return "attempts" }
@@ -121,7 +123,7 @@ func (attemptRow) TableName() string { return "attempts" }
 func (r attemptRow) attempt() training.Attempt {
 	return training.Attempt{ID: r.ID, PersonID: r.PersonID, ScenarioID: r.ScenarioID, ScenarioHash: r.ScenarioHash, Kind: r.Kind,
 		Pace: r.Pace, StartedAt: r.StartedAt, FinishedAt: r.FinishedAt, Log: r.Log, Procedure: r.Procedure, ProcedureHash: r.ProcedureHash,
-		RulesVersion: r.RulesVersion, ResultJSON: r.ResultJSON, Outcome: r.Outcome, Score: r.Score.Float64, Steps: r.Steps, Lines: r.Lines, Seed: r.Seed}
+		RulesVersion: r.RulesVersion, ResultJSON: r.ResultJSON, Outcome: r.Outcome, Score: r.Score.Float64, Steps: r.Steps, Lines: r.Lines, Seed: r.Seed, Guided: r.Guided}
 }
 
 func (r reads) Attempt(ctx context.Context, id string) (training.Attempt, error) {
@@ -129,23 +131,13 @@ func (r reads) Attempt(ctx context.Context, id string) (training.Attempt, error)
 	return row.attempt(), err
 }
 
-func (r reads) Attempts(ctx context.Context, personID string, most int) ([]training.Attempt, error) {
-	return all(r.q(ctx).Select("id", "person_id", "scenario_id", "finished_at", "outcome", "score").Where("person_id = ?", personID).
+func (r reads) Attempts(ctx context.Context, personID string, guided bool, most int) ([]training.Attempt, error) {
+	return all(r.q(ctx).Select("id", "person_id", "scenario_id", "finished_at", "outcome", "score", "guided").Where("person_id = ? AND guided <= ?", personID, guided).
 		Order("finished_at DESC, id").Limit(most), "attempts", attemptRow.attempt)
-}
-
-func (r reads) TriesOf(ctx context.Context, personID string) ([]training.ScenarioTries, error) {
-	var found []training.ScenarioTries
-	err := r.q(ctx).Raw("SELECT scenario_id, COUNT(*) AS tries, MAX(outcome = 'pass') AS passed FROM attempts WHERE person_id = ? GROUP BY scenario_id",
-		personID).Scan(&found).Error
-	if err != nil {
-		return nil, fmt.Errorf("count attempts: %w", err)
-	}
-	return found, nil
 }
 
 func (u unit) AddAttempt(ctx context.Context, a training.Attempt) error {
 	return add(u.q(ctx), "attempt", attemptRow{ID: a.ID, PersonID: a.PersonID, ScenarioID: a.ScenarioID, ScenarioHash: a.ScenarioHash,
 		Kind: a.Kind, Pace: a.Pace, StartedAt: a.StartedAt, FinishedAt: a.FinishedAt, Log: a.Log, Procedure: a.Procedure,
-		ProcedureHash: a.ProcedureHash, RulesVersion: a.RulesVersion, ResultJSON: a.ResultJSON, Outcome: a.Outcome, Steps: a.Steps, Lines: a.Lines, Seed: a.Seed})
+		ProcedureHash: a.ProcedureHash, RulesVersion: a.RulesVersion, ResultJSON: a.ResultJSON, Outcome: a.Outcome, Steps: a.Steps, Lines: a.Lines, Seed: a.Seed, Guided: a.Guided})
 }

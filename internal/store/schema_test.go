@@ -46,6 +46,8 @@ var (
 	attempt = fields{"id": "'a'", "person_id": "'p'", "scenario_id": "'s'", "scenario_hash": scenarioHash, "kind": "'run'", "pace": "1",
 		"started_at": when, "finished_at": later, "log": "'x'", "procedure": "'x'", "procedure_hash": hash, "rules_version": "1",
 		"result_json": "x'7b7d'", "outcome": "'pass'", "steps": "'[]'", "lines": "'[]'"}
+	courseMark    = fields{"person_id": "'p'", "module": "'m'", "part": "'read-x'", "done_at": when, "right_first": "2", "questions": "3"}
+	orientation   = fields{"person_id": "'p'", "seq": "1", "preceptor_id": "'q'", "preceptor_name": "'B'", "last_day": "'2026-05-01'", "set_by": "'o'", "set_by_name": "'O'", "set_at": when}
 	demonstration = fields{"id": "'d'", "trainee_id": "'p'", "preceptor_id": "'q'", "competency": "'c'", "product": "'w'", "started_at": when,
 		"procedure": "'x'", "procedure_hash": hash}
 	state  = fields{"demonstration_id": "'d'", "seq": "1", "state": "'recording'", "at": when}
@@ -90,6 +92,12 @@ func TestTheFileRefusesWhatCannotBe(t *testing.T) {
 		{"outcome", nil, insert("attempts", attempt.with(fields{"outcome": "'perhaps'"})), "FOREIGN KEY"},
 		{"moment", nil, insert("people", person.with(fields{"added_at": "'2026-03-01'"})), "CHECK constraint failed: added_at GLOB"},
 		{"no name", nil, insert("people", person.with(fields{"name": "' '"})), "CHECK constraint failed: a_person_has_a_name"},
+		{"practice half guided", nil, insert("attempts", attempt.with(fields{"guided": "2"})), "guided IN (0, 1)"},
+		{"two unfinished tests of one scenario", []string{insert("drafts", draft), insert("drafts", draft.with(fields{"id": "'g'", "guided": "1"}))},
+			insert("drafts", draft.with(fields{"id": "'h'"})), "UNIQUE constraint failed: drafts.person_id, drafts.scenario_id, drafts.guided"},
+		{"more right than asked", nil, insert("course_marks", courseMark.with(fields{"right_first": "4"})), "questions >= right_first"},
+		{"a mark of nobody", nil, insert("course_marks", courseMark.with(fields{"person_id": "'nobody'"})), "FOREIGN KEY"},
+		{"own preceptor", nil, insert("orientations", orientation.with(fields{"preceptor_id": "'p'"})), "nobody_precepts_themself"},
 		{"upper case", nil, "INSERT INTO accounts (person_id, username, password_hash, first_until, disabled) VALUES ('p', 'Ada', 'x', '', 0)", "username = lower(username)"},
 		{"no person", nil, "INSERT INTO sessions (id_hash, person_id, began_at, last_seen) VALUES (" + hash + ", 'nobody', " + when + ", " + when + ")", "FOREIGN KEY"},
 		{"a password given at no moment", nil, "INSERT INTO sessions (id_hash, person_id, began_at, last_seen, proved_at) VALUES (" + hash + ", 'p', " + when + ", " + when + ", 'just now')", "proved_at"},

@@ -12,7 +12,7 @@ import (
 // field by field: verifying reads every one there is.
 func (r reads) WholeAttempts(ctx context.Context, ids []string) ([]training.WholeAttempt, error) {
 	q := r.q(ctx).Raw(`SELECT id, person_id, scenario_id, scenario_hash, kind, pace, started_at, finished_at, log, "procedure", procedure_hash,
-		rules_version, result_json, outcome, '[' || steps || ',' || lines || ']', seed FROM attempts WHERE id IN (SELECT value FROM json_each(?))`, list(ids))
+		rules_version, result_json, outcome, '[' || steps || ',' || lines || ']', seed, guided FROM attempts WHERE id IN (SELECT value FROM json_each(?))`, list(ids))
 	found := make([]training.WholeAttempt, 0, len(ids))
 	for a, err := range each(q, "attempts", scanAttempt) {
 		if err != nil {
@@ -25,7 +25,7 @@ func (r reads) WholeAttempts(ctx context.Context, ids []string) ([]training.Whol
 
 func scanAttempt(rows *sql.Rows) (a training.WholeAttempt, err error) {
 	err = rows.Scan(&a.ID, &a.PersonID, &a.ScenarioID, &a.ScenarioHash, &a.Kind, &a.Pace, &a.StartedAt, &a.FinishedAt, &a.Log, &a.Procedure,
-		&a.ProcedureHash, &a.RulesVersion, &a.ResultJSON, &a.Outcome, &a.Played, &a.Seed)
+		&a.ProcedureHash, &a.RulesVersion, &a.ResultJSON, &a.Outcome, &a.Played, &a.Seed, &a.Guided)
 	return a, err
 }
 

@@ -43,6 +43,9 @@ var keyed = map[string]map[string]prepared{
 	"FinishBuild":          {"": finishBuild},
 	"FinishRun":            {"": finishRun},
 	"DiscardDraft":         {"": discard},
+	"Answer":               {"": answered},
+	"Seen":                 {"": func(w *world) sending { return w.seen }},
+	"SetOrientation":       {"": func(w *world) sending { return w.setOrientation }},
 	"StartDemonstration":   {"": func(w *world) sending { return w.startDemonstration }},
 	"Observe":              {"": observe},
 	"Undo":                 {"": undo},
@@ -55,8 +58,8 @@ var keyed = map[string]map[string]prepared{
 
 // unkeyed is every other exported method: it reads, opens a door, or can be
 // done twice without harm.
-var unkeyed = strings.Fields(`Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario Demonstration DemoPeople Draft FirstRunToken Home
-	Learners MaySignOff Names NextTry Observations OpenDraft People Person Probe Record Resume SaveSteps SignIn SignInDemo SignInName
+var unkeyed = strings.Fields(`Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Home
+	Learners MaySignOff Names NextTry Observations OpenDraft People Person Preceptors Probe Record Resume SaveSteps SignIn SignInDemo SignInName
 	SignOut Today Unfinished UnknownHash Verify Watching`)
 
 func firstEducator(w *world) sending {
@@ -118,7 +121,7 @@ func ownersLink(w *world) sending {
 }
 
 func (w *world) startRun(key string) (any, error) {
-	return w.StartRun(ctx, w.trainee, key, "against-the-clock", 1)
+	return w.StartRun(ctx, w.trainee, key, "against-the-clock", 1, false)
 }
 
 // running is a run with one step done.
@@ -146,8 +149,25 @@ func discard(w *world) sending {
 	return func(key string) (any, error) { return nil, w.DiscardDraft(ctx, w.trainee, key, id) }
 }
 
+// answered is a lesson whose last question is still to be answered.
+func answered(w *world) sending {
+	for _, q := range []string{"first", "then"} {
+		_, err := w.Answer(ctx, w.trainee, w.Key(), "first", "read-hands", q, 2)
+		require.NoError(w.T, err)
+	}
+	return func(key string) (any, error) { return w.Answer(ctx, w.trainee, key, "first", "read-hands", "row", 5) }
+}
+
+func (w *world) seen(key string) (any, error) {
+	return nil, w.Seen(ctx, w.trainee, key, "first", "watch-ordinary-turnover")
+}
+
+func (w *world) setOrientation(key string) (any, error) {
+	return w.SetOrientation(ctx, w.educator, key, training.Orientation{PersonID: w.trainee.Person.ID, PreceptorID: w.preceptor.Person.ID, LastDay: "2026-04-30"})
+}
+
 func finishBuild(w *world) sending {
-	d, err := w.OpenDraft(ctx, w.trainee, "ordinary-turnover")
+	d, err := w.OpenDraft(ctx, w.trainee, "ordinary-turnover", false)
 	require.NoError(w.T, err)
 	_, err = w.SaveSteps(ctx, w.trainee, d.ID, 0, []string{"rub-hands"})
 	require.NoError(w.T, err)

@@ -19,7 +19,7 @@ func TestTheWholeChain(t *testing.T) {
 	w := staffed(t)
 	id := w.trainee.Person.ID
 	require.Equal(t, training.NotStarted, w.standing(id).Word)
-	_, err := w.OpenDraft(ctx, w.trainee, "ordinary-turnover")
+	_, err := w.OpenDraft(ctx, w.trainee, "ordinary-turnover", false)
 	require.NoError(t, err)
 	require.Equal(t, training.InTraining, w.standing(id).Word)
 	o := w.signedOff()
@@ -47,11 +47,11 @@ func TestTheWholeChain(t *testing.T) {
 	require.Equal(t, report.Head.Root, a.Ledger.Root)
 	home, err := w.Home(ctx, w.trainee)
 	require.NoError(t, err)
-	require.Len(t, home.Modules, 3)
-	for _, m := range home.Modules {
+	require.Len(t, home.Scenarios, 3)
+	for _, m := range home.Scenarios {
 		require.True(t, m.Passed)
 		require.Equal(t, 1, m.Tries)
-		require.False(t, m.Open)
+		require.Empty(t, m.Open)
 	}
 	require.Len(t, home.Watched, 2)
 }

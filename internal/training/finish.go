@@ -140,7 +140,7 @@ func (s *Service) judgeDraft(ctx context.Context, u DefinitionWriter, d Draft, s
 	}
 	return Attempt{ID: d.ID, PersonID: d.PersonID, ScenarioID: sc.ID, ScenarioHash: sc.Hash, Kind: d.Kind, Pace: d.Pace,
 		StartedAt: d.StartedAt, FinishedAt: now, Log: j.log, Procedure: p.ID, ProcedureHash: p.Hash,
-		RulesVersion: assess.RulesVersion, ResultJSON: j.result, Outcome: j.outcome, Steps: steps, Lines: played.From, Seed: d.Seed}, nil
+		RulesVersion: assess.RulesVersion, ResultJSON: j.result, Outcome: j.outcome, Steps: steps, Lines: played.From, Seed: d.Seed, Guided: d.Guided}, nil
 }
 
 // judged is what the engine said of a log, in the form that is kept.

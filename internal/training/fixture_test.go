@@ -69,12 +69,12 @@ func (w *world) everything() {
 
 // unfinished leaves a run and a build where they are.
 func (w *world) unfinished() {
-	d, err := w.StartRun(ctx, w.trainee, w.Key(), w.Run.ID, w.Run.Pace)
+	d, err := w.StartRun(ctx, w.trainee, w.Key(), w.Run.ID, w.Run.Pace, false)
 	require.NoError(w.T, err)
 	w.Pass(10 * time.Second)
 	_, err = w.Tap(ctx, w.trainee, d.ID, w.Key(), "rub-hands", 9000)
 	require.NoError(w.T, err)
-	o, err := w.OpenDraft(ctx, w.trainee, "blood-on-the-machine")
+	o, err := w.OpenDraft(ctx, w.trainee, "blood-on-the-machine", false)
 	require.NoError(w.T, err)
 	_, err = w.SaveSteps(ctx, w.trainee, o.ID, o.Revision, []string{"rub-hands", "gloves-on"})
 	require.NoError(w.T, err)

@@ -24,7 +24,7 @@ type History struct {
 //
 //   - A sign-off holds until its due day. "due" begins NoticeDays before that
 //     day and includes it; the day after it is "lapsed".
-//   - Ready: every module was passed once, and there are enough clean
+//   - Ready: every module was passed once, not in guided practice, and there are enough clean
 //     demonstrations since the last sign-off, each on a day of its own in the
 //     clinic's zone (of two on one day the first counts).
 //   - Without a sign-off: "ready to sign" when ready, "in training" when
@@ -74,6 +74,9 @@ func (st *Standing) takeModules(all []Attempt, before Instant) {
 				continue
 			}
 			st.tried = true
+			if a.Guided {
+				continue
+			}
 			if a.Outcome == assess.Pass && (first == nil || a.FinishedAt < first.FinishedAt) {
 				first = a
 			}

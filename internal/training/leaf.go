@@ -162,7 +162,8 @@ func signatureFields(d Demonstration, lines []Observed, n Signature) (ledger.Fie
 	return f, nil
 }
 
-// attemptFields is what is signed of an attempt.
+// attemptFields is what is signed of an attempt. Of what was before guided practice the
+// leaf has no word of it.
 func attemptFields(a WholeAttempt) ledger.Fields {
 	f := ledger.Fields{"id": a.ID, "person_id": a.PersonID, "scenario": a.ScenarioID, "scenario_hash": a.ScenarioHash,
 		"kind": string(a.Kind), "pace": a.Pace, "started_at": string(a.StartedAt), "finished_at": string(a.FinishedAt),
@@ -170,6 +171,9 @@ func attemptFields(a WholeAttempt) ledger.Fields {
 		"result_sha256": procedure.Digest(a.ResultJSON), "log_sha256": procedure.Digest([]byte(a.Log)), "played_sha256": procedure.Digest(a.Played)}
 	if a.Seed != "" {
 		f["seed"] = a.Seed
+	}
+	if a.Guided {
+		f["guided"] = true
 	}
 	return f
 }

@@ -46,38 +46,39 @@ func (s *Service) asDrafted(d Draft) (*simulate.Scenario, *procedure.Procedure, 
 
 // NextTry is a scenario as the person's next try of it will be: what is told before
 // it begins is what it then is, and discarding it makes no other.
-func (s *Service) NextTry(ctx context.Context, actor Actor, scenarioID string) (Module, error) {
+func (s *Service) NextTry(ctx context.Context, actor Actor, scenarioID string, guided bool) (OwnScenario, error) {
 	if err := need(actor); err != nil {
-		return Module{}, err
+		return OwnScenario{}, err
 	}
 	sc, _, err := s.scenario(scenarioID, "")
 	if err != nil {
-		return Module{}, err
+		return OwnScenario{}, err
 	}
 	t, err := triesOf(ctx, s.Records, actor, sc.ID)
-	return Module{Scenario: sc.Variant(s.seed(actor, t)), Tries: t.Tries, Passed: t.Passed}, err
+	return OwnScenario{Scenario: sc.Variant(s.seed(actor, t, guided)), Tries: t.Tries, Guided: t.Guided, Passed: t.Passed()}, err
 }
 
-func triesOf(ctx context.Context, r PracticeReader, actor Actor, scenarioID string) (ScenarioTries, error) {
-	all, err := r.TriesOf(ctx, actor.Person.ID)
-	if i := slices.IndexFunc(all, func(t ScenarioTries) bool { return t.ScenarioID == scenarioID }); i >= 0 {
-		return all[i], err
+func triesOf(ctx context.Context, r CourseReader, actor Actor, scenarioID string) (ScenarioTries, error) {
+	by, err := r.CourseOf(ctx, []string{actor.Person.ID})
+	if err != nil {
+		return ScenarioTries{}, err
 	}
-	return ScenarioTries{ScenarioID: scenarioID}, err
+	return by[actor.Person.ID].tries(scenarioID), nil
 }
 
 // seed hangs on the person's id, which is fresh and unguessable, and on how often
-// she tried: every try is told and laid out anew.
-func (s *Service) seed(actor Actor, so ScenarioTries) string {
+// she tried: every try is told and laid out anew, and a test otherwise than the practice
+// before it.
+func (s *Service) seed(actor Actor, so ScenarioTries, guided bool) string {
 	if s.Seed != nil {
 		return s.Seed(actor.Person.ID, so)
 	}
-	return procedure.Digest(fmt.Appendf(nil, "%s %s %d", actor.Person.ID, so.ScenarioID, so.Tries))[:seedLength]
+	return procedure.Digest(fmt.Appendf(nil, "%s %s %d %d %v", actor.Person.ID, so.ScenarioID, so.Tries, so.Guided, guided))[:seedLength]
 }
 
 // OpenDraft is the person's unfinished build of a scenario, a new one when
-// there is none.
-func (s *Service) OpenDraft(ctx context.Context, actor Actor, scenarioID string) (Draft, error) {
+// there is none. Guided practice and the rest are two.
+func (s *Service) OpenDraft(ctx context.Context, actor Actor, scenarioID string, guided bool) (Draft, error) {
 	if err := need(actor); err != nil {
 		return Draft{}, err
 	}
@@ -85,17 +86,17 @@ func (s *Service) OpenDraft(ctx context.Context, actor Actor, scenarioID string)
 	if err != nil {
 		return Draft{}, err
 	}
-	if d, err := s.openOf(ctx, s.Records, actor, sc.ID); err != nil || d != nil {
+	if d, err := s.openOf(ctx, s.Records, actor, sc.ID, guided); err != nil || d != nil {
 		return deref(d), err
 	}
 	var draft Draft
 	err = s.Records.Write(ctx, func(u Unit) error {
-		d, err := s.openOf(ctx, u, actor, sc.ID)
+		d, err := s.openOf(ctx, u, actor, sc.ID, guided)
 		if err != nil || d != nil {
 			draft = deref(d)
 			return err
 		}
-		if draft, err = s.newDraft(ctx, u, actor, sc, 1); err != nil {
+		if draft, err = s.newDraft(ctx, u, actor, sc, 1, guided); err != nil {
 			return err
 		}
 		return u.AddDraft(ctx, draft)
@@ -110,15 +111,15 @@ func deref(d *Draft) Draft {
 	return *d
 }
 
-func (s *Service) newDraft(ctx context.Context, r PracticeReader, actor Actor, sc *simulate.Scenario, pace int) (Draft, error) {
+func (s *Service) newDraft(ctx context.Context, r CourseReader, actor Actor, sc *simulate.Scenario, pace int, guided bool) (Draft, error) {
 	tries, err := triesOf(ctx, r, actor, sc.ID)
 	now := s.Now()
 	return Draft{ID: s.NewID(), PersonID: actor.Person.ID, ScenarioID: sc.ID, Kind: sc.Kind, StartedAt: now, Pace: pace,
-		Steps: []string{}, UpdatedAt: now, Seed: s.seed(actor, tries)}, err
+		Steps: []string{}, UpdatedAt: now, Seed: s.seed(actor, tries, guided), Guided: guided}, err
 }
 
-func (s *Service) openOf(ctx context.Context, r PracticeReader, actor Actor, scenarioID string) (*Draft, error) {
-	d, err := r.DraftOf(ctx, actor.Person.ID, scenarioID)
+func (s *Service) openOf(ctx context.Context, r PracticeReader, actor Actor, scenarioID string, guided bool) (*Draft, error) {
+	d, err := r.DraftOf(ctx, actor.Person.ID, scenarioID, guided)
 	if errors.Is(err, ErrNotFound) {
 		return nil, nil
 	}
@@ -209,22 +210,22 @@ func clip(text string) string {
 	return text
 }
 
-// Unfinished is the person's unfinished work on a scenario, nil when there is
-// none.
-func (s *Service) Unfinished(ctx context.Context, actor Actor, scenarioID string) (*Draft, error) {
+// Unfinished is the person's unfinished work on a scenario, guided or not, nil when
+// there is none.
+func (s *Service) Unfinished(ctx context.Context, actor Actor, scenarioID string, guided bool) (*Draft, error) {
 	if err := need(actor); err != nil {
 		return nil, err
 	}
-	return s.openOf(ctx, s.Records, actor, scenarioID)
+	return s.openOf(ctx, s.Records, actor, scenarioID, guided)
 }
 
 // StartRun starts a run; an unfinished run of the scenario is ErrConflict.
 // pace is 1 (real time) or the scenario's own.
-func (s *Service) StartRun(ctx context.Context, actor Actor, key, scenarioID string, pace int) (Draft, error) {
+func (s *Service) StartRun(ctx context.Context, actor Actor, key, scenarioID string, pace int, guided bool) (Draft, error) {
 	if err := need(actor); err != nil {
 		return Draft{}, err
 	}
-	a, err := ask(actor.Person.ID, key, "start run", scenarioID, pace)
+	a, err := ask(actor.Person.ID, key, "start run", scenarioID, pace, guided)
 	if err != nil {
 		return Draft{}, err
 	}
@@ -236,7 +237,7 @@ func (s *Service) StartRun(ctx context.Context, actor Actor, key, scenarioID str
 		if pace != 1 && pace != sc.Pace {
 			return "", refuse(ErrInvalid, "The clock of this scenario runs in real time or %d times as fast.", sc.Pace)
 		}
-		d, err := s.newDraft(ctx, u, actor, sc, max(1, pace))
+		d, err := s.newDraft(ctx, u, actor, sc, max(1, pace), guided)
 		if err != nil {
 			return "", err
 		}
@@ -323,7 +324,7 @@ func (s *Service) DiscardDraft(ctx context.Context, actor Actor, key, draftID st
 }
 
 // Attempt is a finished attempt: one's own, or anyone's for preceptors and
-// educators.
+// educators; guided practice of others only as far as one may see it.
 func (s *Service) Attempt(ctx context.Context, actor Actor, id string) (Attempt, error) {
 	if err := need(actor); err != nil {
 		return Attempt{}, err
@@ -331,6 +332,9 @@ func (s *Service) Attempt(ctx context.Context, actor Actor, id string) (Attempt,
 	at, err := s.Records.Attempt(ctx, id)
 	if err == nil && !mayRead(actor, at.PersonID) {
 		err = ErrNotFound
+	}
+	if err == nil && at.Guided {
+		err = s.maySeePractice(ctx, actor, at.PersonID)
 	}
 	if errors.Is(err, ErrNotFound) {
 		return Attempt{}, refuse(ErrNotFound, "There is no such attempt. Your first page shows your own.")

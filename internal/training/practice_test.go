@@ -14,7 +14,7 @@ import (
 
 func TestABuildSurvivesAndIsJudged(t *testing.T) {
 	w := staffed(t)
-	d, err := w.OpenDraft(ctx, w.trainee, "ordinary-turnover")
+	d, err := w.OpenDraft(ctx, w.trainee, "ordinary-turnover", false)
 	require.NoError(t, err)
 	d, err = w.SaveSteps(ctx, w.trainee, d.ID, 0, []string{"rub-hands", "gloves-on"})
 	require.NoError(t, err)
@@ -24,7 +24,7 @@ func TestABuildSurvivesAndIsJudged(t *testing.T) {
 	require.Equal(t, d, again)
 	w.Close()
 	w.Open()
-	same, err := w.OpenDraft(ctx, w.trainee, "ordinary-turnover")
+	same, err := w.OpenDraft(ctx, w.trainee, "ordinary-turnover", false)
 	require.NoError(t, err)
 	require.Equal(t, d, same)
 
@@ -61,11 +61,11 @@ func TestABuildSurvivesAndIsJudged(t *testing.T) {
 
 func TestAnEmptyBuildIsNotJudged(t *testing.T) {
 	w := staffed(t)
-	d, err := w.OpenDraft(ctx, w.trainee, "ordinary-turnover")
+	d, err := w.OpenDraft(ctx, w.trainee, "ordinary-turnover", false)
 	require.NoError(t, err)
 	_, err = w.FinishBuild(ctx, w.trainee, w.Key(), d.ID, 0)
 	require.ErrorIs(t, err, training.ErrInvalid)
-	_, err = w.OpenDraft(ctx, w.trainee, "against-the-clock")
+	_, err = w.OpenDraft(ctx, w.trainee, "against-the-clock", false)
 	require.ErrorIs(t, err, training.ErrNotFound, "a run is not built")
 	require.NoError(t, w.DiscardDraft(ctx, w.trainee, w.Key(), d.ID))
 	require.ErrorIs(t, w.DiscardDraft(ctx, w.trainee, w.Key(), d.ID), training.ErrNotFound)
@@ -73,14 +73,14 @@ func TestAnEmptyBuildIsNotJudged(t *testing.T) {
 
 func TestTimeOfARunNeitherGoesBackNorAhead(t *testing.T) {
 	w := staffed(t)
-	_, err := w.StartRun(ctx, w.trainee, w.Key(), "against-the-clock", 40)
+	_, err := w.StartRun(ctx, w.trainee, w.Key(), "against-the-clock", 40, false)
 	require.ErrorIs(t, err, training.ErrInvalid)
 	key := w.Key()
-	d, err := w.StartRun(ctx, w.trainee, key, "against-the-clock", 4)
+	d, err := w.StartRun(ctx, w.trainee, key, "against-the-clock", 4, false)
 	require.NoError(t, err)
-	_, err = w.StartRun(ctx, w.trainee, w.Key(), "against-the-clock", 4)
+	_, err = w.StartRun(ctx, w.trainee, w.Key(), "against-the-clock", 4, false)
 	require.ErrorIs(t, err, training.ErrConflict)
-	same, err := w.StartRun(ctx, w.trainee, key, "against-the-clock", 4)
+	same, err := w.StartRun(ctx, w.trainee, key, "against-the-clock", 4, false)
 	require.NoError(t, err)
 	require.Equal(t, d, same)
 	_, err = w.FinishRun(ctx, w.trainee, w.Key(), d.ID, 0)
@@ -110,7 +110,7 @@ func TestTimeOfARunNeitherGoesBackNorAhead(t *testing.T) {
 	require.Len(t, d.Taps, 3)
 	w.Close()
 	w.Open()
-	open, err := w.Unfinished(ctx, w.trainee, "against-the-clock")
+	open, err := w.Unfinished(ctx, w.trainee, "against-the-clock", false)
 	require.NoError(t, err)
 	require.Equal(t, d, *open)
 	_, err = w.FinishRun(ctx, w.trainee, w.Key(), d.ID, 50_000)

@@ -42,12 +42,18 @@ type HistoryQuery struct {
 	Before                  Instant // its end in the clinic's zone
 }
 
-// ScenarioTries is how often a person has finished a scenario.
+// ScenarioTries is how often a person has finished a scenario. Only Guided counts guided
+// practice.
 type ScenarioTries struct {
-	ScenarioID string
-	Tries      int
-	Passed     bool
+	ScenarioID          string
+	Tries, Guided       int
+	FirstPass, LastPass Instant // "" for none
+	LastID              string  // of the newest attempt
+	LastAt              Instant
 }
+
+// Passed reports whether a test was passed.
+func (t *ScenarioTries) Passed() bool { return t.FirstPass != "" }
 
 // FirstRun is the token that makes the first educator, by its hash.
 type FirstRun struct {

@@ -68,15 +68,33 @@ type DoorWriter interface {
 // PracticeReader finds what people practise.
 type PracticeReader interface {
 	Draft(ctx context.Context, id string) (Draft, error)
-	DraftOf(ctx context.Context, personID, scenarioID string) (Draft, error)
+	DraftOf(ctx context.Context, personID, scenarioID string, guided bool) (Draft, error)
 	// Drafts are without their steps and taps.
 	Drafts(ctx context.Context, personID string) ([]Draft, error)
 	Attempt(ctx context.Context, id string) (Attempt, error)
 	// Attempts are a person's newest, without what only an attempt's own page
-	// shows: log, result, steps and lines.
-	Attempts(ctx context.Context, personID string, most int) ([]Attempt, error)
-	// TriesOf counts a person's attempts by scenario.
-	TriesOf(ctx context.Context, personID string) ([]ScenarioTries, error)
+	// shows: log, result, steps and lines; guided practice only when asked for.
+	Attempts(ctx context.Context, personID string, guided bool, most int) ([]Attempt, error)
+}
+
+// CourseReader finds what people did of the course.
+type CourseReader interface {
+	// CourseOf is what some people did of it, by their ids.
+	CourseOf(ctx context.Context, personIDs []string) (map[string]*CourseDone, error)
+	// MissedRules are the rules of which attempts were told something, by attempt.
+	MissedRules(ctx context.Context, attemptIDs []string) (map[string][]string, error)
+	// CourseAnswers are a person's answers in a part, oldest first.
+	CourseAnswers(ctx context.Context, personID, module, part string) ([]CourseAnswer, error)
+	OrientationOf(ctx context.Context, personID string) (Orientation, error)
+	// OrientationsBy are those that a preceptor has now, the first to end first.
+	OrientationsBy(ctx context.Context, preceptorID string) ([]Orientation, error)
+}
+
+// CourseWriter keeps what people did of the course.
+type CourseWriter interface {
+	AddCourseAnswer(ctx context.Context, a CourseAnswer) error
+	AddCourseMark(ctx context.Context, m CourseMark) error
+	AddOrientation(ctx context.Context, o Orientation) error
 }
 
 // PracticeWriter keeps what people practise.
@@ -194,6 +212,7 @@ type Reader interface {
 	PeopleReader
 	DoorReader
 	PracticeReader
+	CourseReader
 	WatchReader
 	TapReader
 	SignOffReader
@@ -210,6 +229,7 @@ type Writer interface {
 	PeopleWriter
 	DoorWriter
 	PracticeWriter
+	CourseWriter
 	WatchWriter
 	SignOffWriter
 	DefinitionWriter

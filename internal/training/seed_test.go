@@ -50,15 +50,15 @@ func TestATryKeepsItsSeed(t *testing.T) {
 	w.Service.Library = lib
 	who := w.trainee
 
-	next, err := w.NextTry(ctx, who, "ordinary-turnover")
+	next, err := w.NextTry(ctx, who, "ordinary-turnover", false)
 	require.NoError(t, err)
-	d, err := w.OpenDraft(ctx, who, "ordinary-turnover")
+	d, err := w.OpenDraft(ctx, who, "ordinary-turnover", false)
 	require.NoError(t, err)
 	require.Len(t, d.Seed, 16)
 	require.Equal(t, lib.varied.Variant(d.Seed), next.Scenario, "what was told before is what it is")
 
 	require.NoError(t, w.DiscardDraft(ctx, who, w.Key(), d.ID))
-	again, err := w.OpenDraft(ctx, who, "ordinary-turnover")
+	again, err := w.OpenDraft(ctx, who, "ordinary-turnover", false)
 	require.NoError(t, err)
 	require.Equal(t, d.Seed, again.Seed, "discarding makes no other story")
 	reread, err := w.Draft(ctx, who, again.ID)
@@ -74,7 +74,7 @@ func TestATryKeepsItsSeed(t *testing.T) {
 	require.Equal(t, lib.varied.Variant(a.Seed).Story, kept.Story)
 	require.Equal(t, a.Seed, w.leafOf(training.AttemptLeaf, a.ID)["seed"])
 
-	third, err := w.OpenDraft(ctx, who, "ordinary-turnover")
+	third, err := w.OpenDraft(ctx, who, "ordinary-turnover", false)
 	require.NoError(t, err)
 	require.NotEqual(t, a.Seed, third.Seed, "a further try is told anew")
 	report, err := w.Verify(ctx)
@@ -110,7 +110,7 @@ func TestATryWithoutASeedIsTheScenarioItself(t *testing.T) {
 	lib := varied(t, w.Library)
 	w.Service.Library = lib
 	w.Service.Seed = func(string, training.ScenarioTries) string { return "" }
-	d, err := w.OpenDraft(ctx, w.trainee, "ordinary-turnover")
+	d, err := w.OpenDraft(ctx, w.trainee, "ordinary-turnover", false)
 	require.NoError(t, err)
 	require.Empty(t, d.Seed)
 	a := w.finished(d)
@@ -125,7 +125,7 @@ func TestASeedCanBeGiven(t *testing.T) {
 		require.Equal(t, training.ScenarioTries{ScenarioID: w.Run.ID}, so)
 		return "given"
 	}
-	d, err := w.StartRun(ctx, w.trainee, w.Key(), w.Run.ID, 1)
+	d, err := w.StartRun(ctx, w.trainee, w.Key(), w.Run.ID, 1, false)
 	require.NoError(t, err)
 	require.Equal(t, "given", d.Seed)
 }

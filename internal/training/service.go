@@ -3,6 +3,7 @@ package training
 import (
 	"time"
 
+	"stillwet/internal/course"
 	"stillwet/internal/procedure"
 	"stillwet/internal/simulate"
 )
@@ -17,6 +18,7 @@ type Library interface {
 	Scenario(id string) (*simulate.Scenario, bool)
 	Scenarios() []*simulate.Scenario // easiest first
 	Competencies() []Competency
+	Modules() []course.Module // the course; empty where there is none
 }
 
 // Config is what a service needs from outside: it has no clock, ids or settings

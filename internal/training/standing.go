@@ -39,14 +39,14 @@ func (s *Service) history(ctx context.Context, r SignOffReader, p Person) (Histo
 // standings are a person's in every competency. Educators are not trained by
 // the program: theirs show only once there is something in them.
 func (s *Service) standings(p Person, h History, today Day) []Standing {
-	var out []Standing
+	return slices.DeleteFunc(s.allStandings(p, h, today), func(st Standing) bool { return p.Role == Educator && st.Word == NotStarted })
+}
+
+func (s *Service) allStandings(p Person, h History, today Day) (all []Standing) {
 	for _, c := range s.asked() {
-		st := Fold(p, c, h, today, s.Zone)
-		if p.Role != Educator || st.Word != NotStarted {
-			out = append(out, st)
-		}
+		all = append(all, Fold(p, c, h, today, s.Zone))
 	}
-	return out
+	return all
 }
 
 // People is everyone's standing in every competency, by name. Preceptors and
@@ -108,7 +108,7 @@ func (s *Service) Record(ctx context.Context, actor Actor, personID string) (Per
 			return err
 		}
 		rec = PersonRecord{Person: p, Standings: s.standings(p, h, s.Today())}
-		if err := fillRecord(ctx, r, &rec); err != nil {
+		if err := s.fillRecord(ctx, r, actor, &rec); err != nil {
 			return err
 		}
 		if rec.Entitlements, err = r.Entitlements(ctx, p.ID); err != nil {
@@ -129,17 +129,27 @@ func (s *Service) Record(ctx context.Context, actor Actor, personID string) (Per
 }
 
 // fillRecord adds the evidence: of the attempts those that are shown.
-func fillRecord(ctx context.Context, r Reader, rec *PersonRecord) (err error) {
+func (s *Service) fillRecord(ctx context.Context, r Reader, actor Actor, rec *PersonRecord) (err error) {
 	id := rec.Person.ID
-	if rec.Attempts, err = r.Attempts(ctx, id, recordAttempts); err != nil {
+	if rec.Orientation, err = orientationOf(ctx, r, id); err != nil {
 		return err
 	}
-	tries, err := r.TriesOf(ctx, id)
+	guided := seesPractice(actor, id, rec.Orientation)
+	if rec.Attempts, err = r.Attempts(ctx, id, guided, recordAttempts); err != nil {
+		return err
+	}
+	by, err := r.CourseOf(ctx, []string{id})
 	if err != nil {
 		return err
 	}
-	for _, t := range tries {
+	for _, t := range by[id].Tries {
 		rec.AllAttempts += t.Tries
+		if guided {
+			rec.AllAttempts += t.Guided
+		}
+	}
+	if rec.Ways, err = s.ways(ctx, r, by[id], rec.Standings); err != nil {
+		return err
 	}
 	if rec.Demonstrations, err = r.Demonstrations(ctx, DemonstrationQuery{TraineeID: id}); err != nil {
 		return err
@@ -240,38 +250,44 @@ func (s *Service) Home(ctx context.Context, actor Actor) (Home, error) {
 			return err
 		}
 		home.Standings = s.standings(actor.Person, h, s.Today())
-		if home.Attempts, err = r.Attempts(ctx, actor.Person.ID, homeAttempts); err != nil {
+		if home.Attempts, err = r.Attempts(ctx, actor.Person.ID, true, homeAttempts); err != nil {
 			return err
 		}
 		if home.Watched, err = r.Demonstrations(ctx, DemonstrationQuery{TraineeID: actor.Person.ID}); err != nil {
 			return err
 		}
-		home.Modules, err = s.modules(ctx, r, actor.Person.ID)
+		by, err := r.CourseOf(ctx, []string{actor.Person.ID})
+		if err != nil {
+			return err
+		}
+		if home.Ways, err = s.ways(ctx, r, by[actor.Person.ID], s.allStandings(actor.Person, h, s.Today())); err != nil {
+			return err
+		}
+		if home.Orientation, err = orientationOf(ctx, r, actor.Person.ID); err != nil {
+			return err
+		}
+		home.Scenarios, err = s.ownScenarios(ctx, r, by[actor.Person.ID], actor.Person.ID)
 		return err
 	})
 	return home, err
 }
 
-// modules are all scenarios as one person has them.
-func (s *Service) modules(ctx context.Context, r PracticeReader, personID string) ([]Module, error) {
-	tries, err := r.TriesOf(ctx, personID)
-	if err != nil {
-		return nil, err
-	}
+// ownScenarios are all scenarios as one person has them.
+func (s *Service) ownScenarios(ctx context.Context, r PracticeReader, done *CourseDone, personID string) ([]OwnScenario, error) {
 	drafts, err := r.Drafts(ctx, personID)
 	if err != nil {
 		return nil, err
 	}
-	var out []Module
+	var out []OwnScenario
 	for _, sc := range s.Library.Scenarios() {
-		m := Module{Scenario: sc}
-		for _, t := range tries {
-			if t.ScenarioID == sc.ID {
-				m.Tries, m.Passed = t.Tries, t.Passed
+		t := done.tries(sc.ID)
+		own := OwnScenario{Scenario: sc, Tries: t.Tries, Guided: t.Guided, Passed: t.Passed()}
+		for _, d := range drafts {
+			if d.ScenarioID == sc.ID {
+				own.Open = append(own.Open, d)
 			}
 		}
-		m.Open = slices.ContainsFunc(drafts, func(d Draft) bool { return d.ScenarioID == sc.ID })
-		out = append(out, m)
+		out = append(out, own)
 	}
 	return out, nil
 }

@@ -51,6 +51,7 @@ var notPromised = map[string]bool{"people.added_at": true, "entitlements.granted
 // subtle are the changes that a column's own form allows.
 var subtle = map[string]string{
 	"demonstration_results.prompted": "UPDATE demonstration_results SET prompted = 1 - prompted WHERE rowid = 1",
+	"attempts.guided":                "UPDATE attempts SET guided = 1 - guided WHERE rowid = 1",
 	"record_leaves.clock_behind":     "UPDATE record_leaves SET clock_behind = 1 WHERE leaf = 3",
 	"accounts.disabled":              "UPDATE accounts SET disabled = 1 WHERE rowid = 1",
 	"entitlements.may_watch":         "UPDATE entitlements SET may_watch = 0 WHERE rowid = 1",

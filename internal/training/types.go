@@ -130,6 +130,7 @@ type Draft struct {
 	Taps                     []simulate.Tap // of a run
 	UpdatedAt                Instant
 	Seed                     string // decides what varies; "" before there were seeds
+	Guided                   bool // practice, which counts for nothing but practice
 }
 
 // Attempt is finished work with its result as judged.
@@ -147,6 +148,7 @@ type Attempt struct {
 	Steps                                  []string // step ids as they were listed or tapped
 	Lines                                  []int    // for each line of the log the index in Steps, -1 for an event
 	Seed                                   string   // the draft's
+	Guided                                 bool     // practice, as its draft was
 }
 
 // DemonstrationState is how far a demonstration has come.

@@ -6,28 +6,32 @@ import (
 	"stillwet/internal/simulate"
 )
 
-// Module is a scenario as one person has it.
-type Module struct {
-	Scenario *simulate.Scenario
-	Tries    int
-	Passed   bool
-	Open     bool // there is unfinished work
+// OwnScenario is a scenario as one person has it.
+type OwnScenario struct {
+	Scenario      *simulate.Scenario
+	Tries, Guided int
+	Passed        bool
+	Open          []Draft // unfinished work, without its steps
 }
 
 // Home is what a person sees first.
 type Home struct {
-	Person    Person
-	Standings []Standing
-	Modules   []Module        // easiest first
-	Attempts  []Attempt       // the newest
-	Watched   []Demonstration // own demonstrations, newest first, without logs and results
+	Person      Person
+	Standings   []Standing
+	Ways        []ModuleWay
+	Orientation Orientation     // zero when nobody set one
+	Scenarios   []OwnScenario   // easiest first
+	Attempts    []Attempt       // the newest
+	Watched     []Demonstration // own demonstrations, newest first, without logs and results
 }
 
 // PersonRecord is one person's record with its evidence, newest first.
 type PersonRecord struct {
 	Person         Person
 	Standings      []Standing
-	Attempts       []Attempt // the newest
+	Ways           []ModuleWay
+	Orientation    Orientation
+	Attempts       []Attempt // the newest that the reader may see
 	AllAttempts    int       // how many there are
 	Demonstrations []Demonstration
 	SignOffs       []SignOff

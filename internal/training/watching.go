@@ -22,6 +22,7 @@ type Watching struct {
 	Done    []Demonstration   // the last that were signed
 	Next    []Standing        // who to watch next
 	Ready   []Standing        // who can be signed off
+	Own     []NewHire         // whom they look after
 	Names   map[string]string // person id to name, of the demonstrations' learners
 }
 
@@ -37,6 +38,9 @@ func (s *Service) Watching(ctx context.Context, actor Actor) (Watching, error) {
 			return err
 		}
 		w.Next, w.Ready = WatchNext(standings, actor.Person.ID), readyOthers(standings, actor.Person.ID)
+		if w.Own, err = s.newHires(ctx, r, actor.Person.ID, standings); err != nil {
+			return err
+		}
 		return w.fill(ctx, r, actor.Person.ID)
 	})
 	return w, err

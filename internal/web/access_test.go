@@ -15,9 +15,9 @@ import (
 // opened wider by mistake differs from it.
 const whoMay = `
 anyone: GET / | GET /first/:token | GET /healthz | GET /help | GET /readyz | GET /sign-in | GET /static/:hash/:name | POST /first/:token | POST /sign-in | POST /sign-in/demo
-trainee preceptor educator: GET /attempts/:id | GET /demonstrations/:id | GET /password | GET /people/:id | GET /practice | GET /practice/:scenario | POST /password | POST /password/sessions | POST /picture | POST /practice/:scenario/discard | POST /practice/:scenario/finish | POST /practice/:scenario/start | POST /practice/:scenario/steps | POST /practice/:scenario/tap | POST /sign-out
+trainee preceptor educator: GET /attempts/:id | GET /course/:module/:part | GET /demonstrations/:id | GET /password | GET /people/:id | GET /practice | GET /practice/:scenario | POST /course/:module/:part/answer | POST /course/:module/:part/seen | POST /password | POST /password/sessions | POST /picture | POST /practice/:scenario/discard | POST /practice/:scenario/finish | POST /practice/:scenario/start | POST /practice/:scenario/steps | POST /practice/:scenario/tap | POST /sign-out
 preceptor educator: GET /demonstrations/:id/record | GET /people | GET /watch | GET /watch/new | POST /demonstrations/:id/abandon | POST /demonstrations/:id/end | POST /demonstrations/:id/observe | POST /demonstrations/:id/sign/learner | POST /demonstrations/:id/sign/preceptor | POST /demonstrations/:id/undo | POST /people/:id/sign-off | POST /watch/new
-educator: GET /annual/:file | GET /parts | POST /clock | POST /people | POST /people/:id/close | POST /people/:id/entitle | POST /people/:id/first-password | POST /people/:id/reopen
+educator: GET /annual/:file | GET /parts | POST /clock | POST /people | POST /people/:id/close | POST /people/:id/entitle | POST /people/:id/first-password | POST /people/:id/orientation | POST /people/:id/reopen
 `
 
 func TestWhoMayAskIsAsWrittenDown(t *testing.T) {

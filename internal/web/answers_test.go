@@ -147,7 +147,7 @@ func TestBadInputIsRefusedWithASentence(t *testing.T) {
 	w := withRecords(t)
 	steps := "/practice/ordinary-turnover/steps"
 	require.Equal(t, 303, w.trainee.post("/practice/ordinary-turnover/start", url.Values{"key": {rand.Text()}}).StatusCode)
-	d, err := w.OpenDraft(t.Context(), w.trainee.actor, "ordinary-turnover")
+	d, err := w.OpenDraft(t.Context(), w.trainee.actor, "ordinary-turnover", false)
 	require.NoError(t, err)
 	body := func(revision int, step string) string {
 		return fmt.Sprintf(`{"draft":%q,"revision":%d,"steps":[%q]}`, d.ID, revision, step)

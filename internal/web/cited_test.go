@@ -131,7 +131,7 @@ func cut(page, part string) string { return strings.Replace(page, part, "", 1) }
 // runAttempt makes a short run in which a surface is wiped.
 func (c *clinic) runAttempt(b *browser) string {
 	ctx := c.T.Context()
-	d, err := c.StartRun(ctx, b.actor, rand.Text(), "against-the-clock", 1)
+	d, err := c.StartRun(ctx, b.actor, rand.Text(), "against-the-clock", 1, false)
 	require.NoError(c.T, err)
 	start := c.Now()
 	for i, step := range []string{"rub-hands", "gloves-on", "fresh-wipe", "wipe-controls"} {

@@ -114,6 +114,7 @@ func (c *crowd) pages() map[string]func() answer {
 		"watch":    get(c.preceptor, "/watch"),
 		"start":    get(c.preceptor, "/watch/new"),
 		"practice": get(c.trainee, "/practice"),
+		"lesson":   get(c.trainee, "/course/first/read-hands"),
 		"record":   get(c.educator, "/people/crowd-00002"),
 		"attempt":  get(c.educator, "/attempts/"+c.attempt),
 		"review":   get(c.preceptor, "/demonstrations/"+c.demo),
@@ -125,7 +126,7 @@ func (c *crowd) pages() map[string]func() answer {
 func BenchmarkPages(b *testing.B) {
 	for _, people := range []int{60, 1000} {
 		c := crowded(b, people, 100)
-		for _, name := range []string{"people", "watch", "start", "practice", "record", "attempt", "review", "recorder"} {
+		for _, name := range []string{"people", "watch", "start", "practice", "lesson", "record", "attempt", "review", "recorder"} {
 			page := c.pages()[name]
 			b.Run(fmt.Sprintf("%s of %d people", name, people), func(b *testing.B) {
 				require.Equal(b, 200, page().StatusCode)

@@ -124,6 +124,9 @@ func (v *visit) showRecord(status int, r views.Record) error {
 		if r.Username, err = v.Service.SignInName(v.ctx, v.actor, rec.Person.ID); err != nil {
 			return err
 		}
+		if r.Preceptors, err = v.Service.Preceptors(v.ctx, v.actor); err != nil {
+			return err
+		}
 		if r.Seconds, err = v.Service.SecondEducators(v.ctx, v.actor, rec.Person.ID); err != nil {
 			return err
 		}

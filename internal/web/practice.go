@@ -36,18 +36,36 @@ func (v *visit) onScenario() (*simulate.Scenario, *procedure.Procedure, error) {
 	return sc, p, err
 }
 
+// unfinished is the actor's unfinished work on a scenario, as guided practice or not as
+// the address says; without such a word in it the one that there is.
+func (v *visit) unfinished(id string) (open *training.Draft, guided bool, other bool, err error) {
+	test, err := v.Service.Unfinished(v.ctx, v.actor, id, false)
+	if err != nil {
+		return nil, false, false, err
+	}
+	practised, err := v.Service.Unfinished(v.ctx, v.actor, id, true)
+	if err != nil {
+		return nil, false, false, err
+	}
+	guided = v.Query("guided") == "yes" || v.Query("guided") == "" && test == nil && practised != nil
+	if guided {
+		return practised, true, test != nil, nil
+	}
+	return test, false, practised != nil, nil
+}
+
 // scenario shows unfinished work where it was left, or the story before it.
 func scenario(v *visit) error {
 	sc, p, err := v.onScenario()
 	if err != nil {
 		return err
 	}
-	open, err := v.Service.Unfinished(v.ctx, v.actor, sc.ID)
+	open, guided, other, err := v.unfinished(sc.ID)
 	if err != nil {
 		return err
 	}
 	if open == nil {
-		return v.intro(sc, p)
+		return v.intro(sc, p, guided, other)
 	}
 	sc = sc.Variant(open.Seed)
 	f := v.frame(sc.Title, views.AtPractice)
@@ -62,12 +80,12 @@ func scenario(v *visit) error {
 }
 
 // intro tells the story as the next try will have it.
-func (v *visit) intro(sc *simulate.Scenario, p *procedure.Procedure) error {
-	next, err := v.Service.NextTry(v.ctx, v.actor, sc.ID)
+func (v *visit) intro(sc *simulate.Scenario, p *procedure.Procedure, guided, other bool) error {
+	next, err := v.Service.NextTry(v.ctx, v.actor, sc.ID, guided)
 	if err != nil {
 		return err
 	}
-	return v.page(200, views.IntroPage(v.frame(sc.Title, views.AtPractice), views.Intro{Scenario: next.Scenario, Procedure: p, Passed: next.Passed}))
+	return v.page(200, views.IntroPage(v.frame(sc.Title, views.AtPractice), views.Intro{Scenario: next.Scenario, Procedure: p, Passed: next.Passed, Guided: guided, Other: other}))
 }
 
 // since is the milliseconds from a moment to now.
@@ -84,6 +102,7 @@ func startScenario(v *visit) error {
 	if err != nil {
 		return err
 	}
+	guided := in["guided"] == "yes"
 	if sc.Kind == simulate.TimedRun {
 		pace, err := number(in["pace"])
 		if in["pace"] == "" {
@@ -92,14 +111,14 @@ func startScenario(v *visit) error {
 		if err != nil {
 			return err
 		}
-		_, err = v.Service.StartRun(v.ctx, v.actor, in["key"], sc.ID, pace)
+		_, err = v.Service.StartRun(v.ctx, v.actor, in["key"], sc.ID, pace, guided)
 		if err != nil {
 			return err
 		}
-	} else if _, err := v.Service.OpenDraft(v.ctx, v.actor, sc.ID); err != nil {
+	} else if _, err := v.Service.OpenDraft(v.ctx, v.actor, sc.ID, guided); err != nil {
 		return err
 	}
-	return v.goTo("/practice/" + sc.ID)
+	return v.goTo(views.AsURL(sc.ID, guided))
 }
 
 // savedSteps is the answer to a script that saved a build.
@@ -157,7 +176,11 @@ func saveByForm(v *visit, sc *simulate.Scenario) error {
 	if len(was) > 1500 {
 		was = "" // a longer address would be cut; the list itself is saved
 	}
-	return v.goTo(fmt.Sprintf("/practice/%s?did=%s&after=%d&was_after=%d&was=%s#order", sc.ID, change.verb, after, change.after, queryText(was)))
+	as := "no"
+	if d.Guided {
+		as = "yes"
+	}
+	return v.goTo(fmt.Sprintf("/practice/%s?guided=%s&did=%s&after=%d&was_after=%d&was=%s#order", sc.ID, as, change.verb, after, change.after, queryText(was)))
 }
 
 // finishIn is what a finished attempt comes with, from a form or a script.
@@ -253,7 +276,12 @@ func attempt(v *visit) error {
 	}
 	page := views.Attempt{
 		Result: result, Title: title, Pace: a.Pace,
-		Again: "/practice/" + a.ScenarioID, Own: a.PersonID == v.actor.Person.ID,
+		Again: views.AsURL(a.ScenarioID, a.Guided), Own: a.PersonID == v.actor.Person.ID, Guided: a.Guided,
+	}
+	if page.Own {
+		if page.Onward, err = v.onward(); err != nil {
+			return err
+		}
 	}
 	f := v.frame(page.Title, views.AtPractice)
 	page.When = f.Moment(a.FinishedAt)

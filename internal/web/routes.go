@@ -75,6 +75,9 @@ func practiceRoutes() []route {
 		{"POST", "/practice/:scenario/finish", everyone, finish, fewFields, ""},
 		{"POST", "/practice/:scenario/discard", everyone, discard, fewFields, ""},
 		{"GET", "/attempts/:id", everyone, attempt, noBody, ""},
+		{"GET", "/course/:module/:part", everyone, coursePart, noBody, ""},
+		{"POST", "/course/:module/:part/answer", everyone, answerQuestion, fewFields, ""},
+		{"POST", "/course/:module/:part/seen", everyone, seenExample, fewFields, ""},
 	}
 }
 
@@ -100,6 +103,7 @@ func peopleRoutes() []route {
 		{"POST", "/people", teachers, addPerson, fewFields, "person added"},
 		{"GET", "/people/:id", everyone, record, noBody, ""},
 		{"POST", "/people/:id/sign-off", watchers, signOff, passwords, "signed off"},
+		{"POST", "/people/:id/orientation", teachers, setOrientation, fewFields, "orientation set"},
 		{"POST", "/people/:id/entitle", teachers, entitle, aComment, "entitlement granted"},
 		{"POST", "/people/:id/first-password", teachers, firstPassword, passwords, "first password given"},
 		{"POST", "/people/:id/close", teachers, closeAccount, passwords, "account closed"},

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"crypto/rand"
 	"fmt"
@@ -39,7 +40,8 @@ func (w *records) addresses(path string) map[string]string {
 		return map[string]string{"plain": path}
 	}
 	fill := func(scenario, id, file string) string {
-		return strings.NewReplacer(":scenario", scenario, ":id", id, ":file", file, ":token", id, ":hash", "x", ":name", "y").Replace(path)
+		part := map[string]string{"ordinary-turnover": "read-hands", "blood-on-the-machine": "watch-ordinary-turnover"}
+		return strings.NewReplacer(":module", "first", ":part", cmp.Or(part[scenario], scenario), ":scenario", scenario, ":id", id, ":file", file, ":token", id, ":hash", "x", ":name", "y").Replace(path)
 	}
 	own, other := w.attempt, w.otherAttempt
 	switch {
@@ -73,7 +75,7 @@ func withRecords(t *testing.T) *records {
 func (c *clinic) buildAttempt(b *browser) string {
 	const at = "/practice/ordinary-turnover"
 	require.Equal(c.T, 303, b.post(at+"/start", url.Values{"key": {rand.Text()}}).StatusCode)
-	d, err := c.OpenDraft(context.Background(), b.actor, "ordinary-turnover")
+	d, err := c.OpenDraft(context.Background(), b.actor, "ordinary-turnover", false)
 	require.NoError(c.T, err)
 	r := b.send(at+"/steps", fmt.Sprintf(`{"draft":%q,"revision":%d,"steps":["rub-hands","gloves-on"]}`, d.ID, d.Revision))
 	require.Equal(c.T, 200, r.StatusCode, r.body)

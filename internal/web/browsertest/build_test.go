@@ -89,7 +89,7 @@ func TestABuildChangedOnAnotherPageIsNotOverwritten(t *testing.T) {
 	b := c.signedIn("tess", desktop)
 	b.openBuild()
 	tess := c.In("tess")
-	d, err := c.OpenDraft(t.Context(), tess, "ordinary-turnover")
+	d, err := c.OpenDraft(t.Context(), tess, "ordinary-turnover", false)
 	require.NoError(t, err)
 	_, err = c.SaveSteps(t.Context(), tess, d.ID, d.Revision, []string{"look", "wait"})
 	require.NoError(t, err)

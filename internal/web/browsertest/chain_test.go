@@ -162,7 +162,7 @@ func (c *clinic) run(b *tab) string {
 // openRun waits until the server has a number of taps.
 func (c *clinic) openRun(who training.Actor, taps int) training.Draft {
 	for end := time.Now().Add(stepTime); ; time.Sleep(20 * time.Millisecond) {
-		d, err := c.Unfinished(context.Background(), who, "against-the-clock")
+		d, err := c.Unfinished(context.Background(), who, "against-the-clock", false)
 		require.NoError(c.T, err)
 		if d != nil && len(d.Taps) == taps {
 			return *d

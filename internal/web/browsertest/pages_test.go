@@ -21,19 +21,26 @@ func (c *clinic) pages() []page {
 	ctx := t.Context()
 	tess, pia := c.In("tess"), c.In("pia")
 	build := c.quickBuild(tess, "ordinary-turnover", []string{"gloves-on", "fresh-wipe", "wipe-controls", "gloves-off", "wipe-top"})
-	open, err := c.OpenDraft(ctx, tess, "blood-on-the-machine")
+	open, err := c.OpenDraft(ctx, tess, "blood-on-the-machine", false)
 	require.NoError(t, err)
 	_, err = c.SaveSteps(ctx, tess, open.ID, open.Revision, []string{"rub-hands", "gloves-on", "eyes-on"})
 	require.NoError(t, err)
 	run := c.quickRun(tess)
-	_, err = c.StartRun(ctx, tess, rand.Text(), "against-the-clock", 4)
+	_, err = c.StartRun(ctx, tess, rand.Text(), "against-the-clock", 4, false)
 	require.NoError(t, err)
+	_, err = c.SetOrientation(ctx, c.In("edda"), rand.Text(), training.Orientation{PersonID: tess.Person.ID, PreceptorID: pia.Person.ID, LastDay: c.Today().AddDays(60)})
+	require.NoError(t, err)
+	_, err = c.Answer(ctx, tess, rand.Text(), "orientation-2", "read-wet-time", "staging", 1)
+	require.NoError(t, err)
+	require.NoError(t, c.Seen(ctx, tess, rand.Text(), "orientation-2", "watch-against-the-clock"))
 	ended := c.quickDemonstration(pia, tess)
 	recording, err := c.StartDemonstration(ctx, pia, rand.Text(), tess.Person.ID, turnover, "station-wipe")
 	require.NoError(t, err)
 	return []page{
 		{"sign in", "", "/sign-in"}, {"nowhere", "tess", "/nowhere"}, {"help", "tess", "/help"}, {"password", "tess", "/password"},
-		{"practice", "tess", "/practice"}, {"story", "tess", "/practice/ordinary-turnover"}, {"build", "tess", "/practice/blood-on-the-machine"},
+		{"practice", "tess", "/practice"}, {"story", "tess", "/practice/ordinary-turnover"},
+		{"lesson", "tess", "/course/orientation-1/read-order-of-work"}, {"a wrong answer", "tess", "/course/orientation-2/read-wet-time"},
+		{"worked example", "tess", "/course/orientation-1/watch-ordinary-turnover"}, {"worked run, seen", "tess", "/course/orientation-2/watch-against-the-clock"}, {"build", "tess", "/practice/blood-on-the-machine"},
 		{"run", "tess", "/practice/against-the-clock"}, {"result of a build", "tess", "/attempts/" + build}, {"result of a run", "tess", "/attempts/" + run},
 		{"own record", "tess", "/people/" + tess.Person.ID}, {"own demonstration", "tess", "/demonstrations/" + ended},
 		{"watch", "pia", "/watch"}, {"start", "pia", "/watch/new"}, {"recorder", "pia", "/demonstrations/" + recording.ID + "/record"},
@@ -44,7 +51,7 @@ func (c *clinic) pages() []page {
 
 func (c *clinic) quickBuild(who training.Actor, scenario string, steps []string) string {
 	ctx := c.T.Context()
-	d, err := c.OpenDraft(ctx, who, scenario)
+	d, err := c.OpenDraft(ctx, who, scenario, false)
 	require.NoError(c.T, err)
 	d, err = c.SaveSteps(ctx, who, d.ID, d.Revision, steps)
 	require.NoError(c.T, err)
@@ -56,7 +63,7 @@ func (c *clinic) quickBuild(who training.Actor, scenario string, steps []string)
 // quickRun forgets to wipe the pole again, so it dries too early.
 func (c *clinic) quickRun(who training.Actor) string {
 	ctx := c.T.Context()
-	d, err := c.StartRun(ctx, who, rand.Text(), "against-the-clock", 4)
+	d, err := c.StartRun(ctx, who, rand.Text(), "against-the-clock", 4, false)
 	require.NoError(c.T, err)
 	at := action.Millis(0)
 	for _, step := range []string{"check-stable", "help-out", "check-gone", "rub-hands", "gloves-on", "fresh-wipe", "wipe-pole", "wipe-controls", "wipe-chair", "gloves-off", "rub-hands"} {

@@ -156,7 +156,7 @@ func TestRunAsksBeforeItEnds(t *testing.T) {
 	b.click("#discard")
 	b.click("#ask-yes")
 	b.until(`location.pathname === "/practice"`, "not led away from the run")
-	run, err := c.Unfinished(t.Context(), c.In("tess"), "against-the-clock")
+	run, err := c.Unfinished(t.Context(), c.In("tess"), "against-the-clock", false)
 	require.NoError(t, err)
 	require.Nil(t, run)
 }

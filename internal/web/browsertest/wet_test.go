@@ -63,7 +63,7 @@ func TestTheWetClockOfThePageAgrees(t *testing.T) {
 			b.follow("main form .btn.big", "/practice/"+id)
 			b.until(`document.getElementById("run-data") !== null`, "no run page")
 			sc, p := c.Scenario(id)
-			open, err := c.Unfinished(context.Background(), c.In("tess"), id)
+			open, err := c.Unfinished(context.Background(), c.In("tess"), id, false)
 			require.NoError(t, err)
 			sc = sc.Variant(open.Seed)
 			lists := [][]simulate.Tap{modelTaps(t, p, sc)}

@@ -1,0 +1,193 @@
+package course
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"stillwet/internal/action"
+	"stillwet/internal/assess/rules"
+	"stillwet/internal/procedure"
+	"stillwet/internal/simulate"
+	"stillwet/internal/station"
+	"stillwet/internal/wettime"
+)
+
+// Shown is one act of a model with what it changes and why it comes when it does.
+type Shown struct {
+	Act     action.Act
+	Changes []string // sentences
+	Without *Finding // what the engine would find without it, nil for nothing
+}
+
+// Example is the model of a scenario, act by act. The reason of each act is the engine's:
+// what it would find in the same work without it.
+func Example(p *procedure.Procedure, s *simulate.Scenario) ([]Shown, error) {
+	log, err := action.Parse(s.ID, s.Model, p.Words)
+	if err != nil {
+		return nil, err
+	}
+	acts, err := station.Bind(p, log)
+	if err != nil {
+		return nil, err
+	}
+	m := station.MachineFor(p, log, nil)
+	shown := make([]Shown, 0, len(acts))
+	after := station.Start(p)
+	for i := range acts {
+		before := after
+		m.Apply(&after, &acts[i])
+		x := Shown{Act: log.Acts[i], Changes: changes(m, &before, &after)}
+		if !x.Act.Verb.Event() {
+			if x.Without, err = without(p, log, i); err != nil {
+				return nil, err
+			}
+		}
+		shown = append(shown, x)
+	}
+	return shown, nil
+}
+
+// without is what the engine finds in a log without one of its acts.
+func without(p *procedure.Procedure, log *action.Log, i int) (*Finding, error) {
+	less := *log
+	less.Acts = nil
+	for _, a := range slices.Concat(log.Acts[:i:i], log.Acts[i+1:]) {
+		less.Add(a)
+	}
+	result, err := rules.Assess(p, &less, "example")
+	if err != nil {
+		return nil, err
+	}
+	var found []located
+	for _, f := range result.Findings {
+		if f.Rule != rules.NotPossible.Name { // that the next act needs this one tells nobody why
+			found = append(found, located{Finding: f})
+		}
+	}
+	if len(found) == 0 {
+		return nil, nil
+	}
+	return told(worst(found)), nil
+}
+
+// changes says in sentences what an act changed at the station.
+func changes(m *station.Machine, was, is *station.State) (all []string) {
+	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
+	if was.Present != is.Present {
+		say("%s.", either(is.Present, "Somebody is in the "+m.P.Station, "The "+m.P.Station+" is empty"))
+	}
+	handsChanged(was, is, say)
+	wearChanged(was, is, say)
+	for i := range m.P.Surfaces {
+		if text := surfaceChanged(m, was, is, i); text != "" {
+			say("%s: %s.", m.P.Surfaces[i].Title, text)
+		}
+	}
+	for i := range m.P.Items {
+		if text := itemChanged(&was.Items[i], &is.Items[i]); text != "" {
+			say("%s: %s.", m.P.Items[i].Title, text)
+		}
+	}
+	return waited(m, was, is, all)
+}
+
+// waited says a wait in one sentence, whatever it brought to its time.
+func waited(m *station.Machine, was, is *station.State, all []string) []string {
+	reached := 0
+	for i := range m.P.Surfaces {
+		if wet(was, i) && m.Contact(was, i) != wettime.Reached && m.Contact(is, i) == wettime.Reached {
+			reached++
+		}
+	}
+	switch {
+	case reached == 1:
+		return append(all, "What was wet has had its contact time.")
+	case reached > 1:
+		return append(all, fmt.Sprintf("%d surfaces have had their contact time.", reached))
+	}
+	return all
+}
+
+func either(is bool, yes, no string) string {
+	if is {
+		return yes
+	}
+	return no
+}
+
+var handWords = map[station.Hands]string{
+	station.HandsUsed: "used", station.HandsOnPatient: "used on the patient", station.HandsClean: "clean", station.HandsSoiled: "visibly soiled",
+}
+
+var gloveWords = map[station.Gloves]string{
+	station.FreshGloves: "fresh", station.WorkingGloves: "in use, and still clean", station.UsedGloves: "used", station.SoiledGloves: "soiled with blood",
+}
+
+func handsChanged(was, is *station.State, say func(string, ...any)) {
+	if was.Gloves != is.Gloves {
+		if is.Gloves == station.NoGloves {
+			say("Gloves are off.")
+		} else if w := gloveWords[is.Gloves]; w != "" {
+			say("Gloves are %s.", w)
+		}
+	}
+	if w := handWords[is.Hands]; was.Hands != is.Hands && w != "" {
+		say("Hands are %s.", w)
+	}
+	if is.NeedHands && !was.NeedHands {
+		say("Hands have to be cleaned next.")
+	}
+}
+
+func wearChanged(was, is *station.State, say func(string, ...any)) {
+	for _, w := range []struct {
+		bit   station.Wear
+		title string
+	}{{station.Eyes, "Eye protection"}, {station.GownOn, "The gown"}, {station.MaskOn, "The mask"}} {
+		if (was.Wear^is.Wear)&w.bit != 0 {
+			say("%s is %s.", w.title, either(is.Wear&w.bit != 0, "on", "off"))
+		}
+	}
+	if is.Wipe.Number > 0 && is.Wipe.Number != was.Wipe.Number {
+		say("A fresh wipe is in hand.")
+	}
+}
+
+func wet(s *station.State, i int) bool { return s.Surfaces[i].Contact.Wet }
+
+func surfaceChanged(m *station.Machine, was, is *station.State, i int) string {
+	before, now := &was.Surfaces[i], &is.Surfaces[i]
+	switch {
+	case now.Blood && !before.Blood:
+		return "blood on it"
+	case before.Blood && !now.Blood:
+		return "no blood on it any more, and not disinfected yet"
+	case before.Clean == station.Wiped && now.Clean == station.Used:
+		return "used again"
+	case now.Contact.Wet && !before.Contact.Wet && m.Witness.Has(action.Clock):
+		return "wet since " + seconds(now.Contact.Since)
+	case now.Contact.Wet && !before.Contact.Wet, now.Clean == station.Wiped && before.Clean != station.Wiped:
+		return "wet"
+	case before.Contact.Wet && !now.Contact.Wet && m.Witness.Has(action.Clock):
+		return "dry, after " + seconds(is.Now-before.Contact.Since) + " wet"
+	}
+	return ""
+}
+
+// seconds cuts a time to the second: it must not read longer than it was.
+func seconds(t action.Millis) string { return (t / 1000 * 1000).String() }
+
+func itemChanged(was, is *station.Item) string {
+	var said []string
+	for _, c := range []struct {
+		was, is bool
+		text    string
+	}{{was.Off, is.Off, "off"}, {was.Gone, is.Gone, "gone where it belongs"}, {was.Empty, is.Empty, "empty"},
+		{was.Brought, is.Brought, "here"}, {was.Back, is.Back, "back in its place"}, {was.Treated, is.Treated, "disinfected"}, {was.Dirty, is.Dirty, "touched by something used"}} {
+		if c.is && !c.was {
+			said = append(said, c.text)
+		}
+	}
+	return strings.Join(said, ", ")
+}

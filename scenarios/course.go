@@ -1,0 +1,340 @@
+package scenarios
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"slices"
+	"strings"
+
+	"stillwet/internal/action"
+	"stillwet/internal/assess/rules"
+	"stillwet/internal/course"
+	"stillwet/internal/procedure"
+	"stillwet/internal/simulate"
+	"stillwet/internal/training"
+)
+
+const courseFile = "course.yaml"
+
+// leastQuestions is how many a lesson asks at the least: fewer are guessed.
+const leastQuestions = 3
+
+// The shape of course.yaml.
+type courseYAML struct {
+	Lessons []lessonYAML `yaml:"lessons"`
+	Modules []moduleYAML `yaml:"modules"`
+}
+
+type lessonYAML struct {
+	ID        string         `yaml:"id"`
+	Title     string         `yaml:"title"`
+	Scenario  string         `yaml:"scenario"`
+	Text      []string       `yaml:"text"`
+	Steps     []string       `yaml:"steps"`
+	Pairs     [][]string     `yaml:"pairs"` // earlier, later
+	Rules     []string       `yaml:"rules"`
+	Questions []questionYAML `yaml:"questions"`
+}
+
+// questionYAML asks in one of two ways.
+type questionYAML struct {
+	ID    string   `yaml:"id"`
+	Next  *askYAML `yaml:"next"`
+	Wrong *askYAML `yaml:"wrong"`
+}
+
+type askYAML struct {
+	Until   string   `yaml:"until"` // before: the model up to the first such step
+	After   []string `yaml:"after"` // and then these
+	Options []string `yaml:"options"`
+	Steps   []string `yaml:"steps"`
+}
+
+type moduleYAML struct {
+	ID             string     `yaml:"id"`
+	Title          string     `yaml:"title"`
+	About          string     `yaml:"about"`
+	CountsFor      string     `yaml:"counts_for"`
+	Pass           string     `yaml:"pass"`
+	StartsWithTest bool       `yaml:"starts_with_test"`
+	Parts          []stepPart `yaml:"parts"`
+}
+
+// stepPart is one part: one of the four, and how long it takes.
+type stepPart struct {
+	Read     string `yaml:"read"` // lesson
+	Watch    string `yaml:"watch"`
+	Practise string `yaml:"practise"`
+	Test     string `yaml:"test"`
+	Minutes  int    `yaml:"minutes"`
+}
+
+// courseReader puts the course together.
+type courseReader struct {
+	*loader
+	d       *document
+	lessons map[string]*course.Lesson
+	read    map[string]bool // lessons that a module reads
+}
+
+// course reads the course, where the set has one.
+func (l *loader) course() {
+	text, err := fs.ReadFile(l.files, courseFile)
+	if errors.Is(err, fs.ErrNotExist) || l.unproved { // its keys rest on the models
+		return
+	}
+	if err != nil {
+		l.faults = append(l.faults, err)
+		return
+	}
+	var y courseYAML
+	d, ok := read(courseFile, text, &y)
+	if ok && len(l.faults) == 0 {
+		c := &courseReader{l, d, map[string]*course.Lesson{}, map[string]bool{}}
+		c.all(&y)
+	}
+	l.faults = append(l.faults, d.faults...)
+}
+
+func (c *courseReader) all(y *courseYAML) {
+	for i := range y.Lessons {
+		c.lesson(fmt.Sprintf("lessons.%d.", i), &y.Lessons[i])
+	}
+	for i := range y.Modules {
+		c.module(fmt.Sprintf("modules.%d.", i), &y.Modules[i])
+	}
+	for i, n := range y.Lessons {
+		if !c.read[n.ID] {
+			c.d.fault(fmt.Sprintf("lessons.%d.id", i), "no module reads lesson %q", n.ID)
+		}
+	}
+	for _, need := range c.lib.competencies {
+		c.tested(need)
+	}
+}
+
+// names asks for an id of its own and for words.
+func (c *courseReader) names(at, id, title string, taken bool) {
+	if !action.ValidID(id) || strings.TrimSpace(title) == "" {
+		c.d.fault(at+"id", "an id of lower-case letters, digits and hyphens is needed, and a title")
+	}
+	if taken {
+		c.d.fault(at+"id", "%q is there twice", id)
+	}
+}
+
+func (c *courseReader) lesson(at string, y *lessonYAML) {
+	_, taken := c.lessons[y.ID]
+	c.names(at, y.ID, y.Title, taken)
+	s, p := c.situation(at+"scenario", y.Scenario)
+	if s == nil {
+		return
+	}
+	n := &course.Lesson{ID: y.ID, Title: y.Title, Scenario: s, Procedure: p, Steps: y.Steps, Rules: y.Rules}
+	for _, text := range y.Text {
+		n.Text = append(n.Text, strings.TrimSpace(text))
+	}
+	if len(n.Text) == 0 || slices.Contains(n.Text, "") {
+		c.d.fault(at+"text", "a lesson needs its text, and no empty paragraph")
+	}
+	checkNames(c.d, at+"steps", "step", y.Steps, p.StepIDs())
+	checkNames(c.d, at+"rules", "rule", y.Rules, rules.Names())
+	c.pairs(at, y, n)
+	c.questions(at, y, n)
+	c.lessons[n.ID] = n
+}
+
+// situation finds a scenario with its procedure.
+func (c *courseReader) situation(at, id string) (*simulate.Scenario, *procedure.Procedure) {
+	s, ok := c.lib.Scenario(id)
+	if !ok {
+		c.d.fault(at, "unknown scenario %q; nearest: %s", id, action.Nearest(id, c.scenarioIDs()))
+		return nil, nil
+	}
+	return s, c.lib.procedures[s.Procedure]
+}
+
+func (c *courseReader) scenarioIDs() (ids []string) {
+	for _, s := range c.lib.scenarios {
+		ids = append(ids, s.ID)
+	}
+	return ids
+}
+
+func (c *courseReader) pairs(at string, y *lessonYAML, n *course.Lesson) {
+	for i, pair := range y.Pairs {
+		known := len(pair) == 2 && slices.ContainsFunc(n.Procedure.Order, func(o procedure.Pair) bool { return o.Earlier == pair[0] && o.Later == pair[1] })
+		if !known {
+			c.d.fault(fmt.Sprintf("%spairs.%d", at, i), "%v is no pair of the order of procedure %q", pair, n.Procedure.ID)
+			continue
+		}
+		n.Pairs = append(n.Pairs, [2]string{pair[0], pair[1]})
+	}
+}
+
+func (c *courseReader) questions(at string, y *lessonYAML, n *course.Lesson) {
+	if len(y.Questions) < leastQuestions {
+		c.d.fault(at+"id", "the lesson asks %d questions; %d are the least", len(y.Questions), leastQuestions)
+	}
+	for i, q := range y.Questions {
+		path := fmt.Sprintf("%squestions.%d.", at, i)
+		if _, taken := n.Question(q.ID); taken || !action.ValidID(q.ID) {
+			c.d.fault(path+"id", "a question needs an id of its own in its lesson")
+		}
+		if (q.Next == nil) == (q.Wrong == nil) {
+			c.d.fault(path+"id", "a question asks in one way: next or wrong")
+			continue
+		}
+		n.Questions = append(n.Questions, c.question(path, &q, n))
+	}
+}
+
+func (c *courseReader) question(at string, y *questionYAML, n *course.Lesson) course.Question {
+	q, asked := course.Question{ID: y.ID, Ask: course.Next}, y.Next
+	if y.Wrong != nil {
+		q.Ask, asked = course.Wrong, y.Wrong
+	}
+	at += string(q.Ask)
+	steps, other := asked.Options, asked.Steps
+	if q.Ask == course.Wrong {
+		steps, other = other, steps
+	}
+	if len(steps) < 2 || len(other) > 0 {
+		c.d.fault(at, "“next” has options and “wrong” has steps, two at the least")
+		return q
+	}
+	if asked.Until != "" {
+		before, ok := course.Until(n.Scenario, asked.Until)
+		if !ok {
+			c.d.fault(at+".until", "the model of scenario %q never does %q", n.Scenario.ID, asked.Until)
+			return q
+		}
+		q.Before = before
+	}
+	q.Before = append(q.Before, asked.After...)
+	for _, step := range steps {
+		q.Options = append(q.Options, course.Option{Step: step})
+	}
+	if err := q.Key(n.Procedure, n.Scenario); err != nil {
+		c.d.fault(at, "the key is not clear: %v", err)
+	}
+	return q
+}
+
+func (c *courseReader) module(at string, y *moduleYAML) {
+	m := course.Module{ID: y.ID, Title: y.Title, About: strings.TrimSpace(y.About), Pass: course.PassRule(y.Pass), CountsFor: y.CountsFor, StartsWithTest: y.StartsWithTest}
+	_, taken := c.lib.Module(m.ID)
+	c.names(at, m.ID, m.Title, taken)
+	if m.About == "" {
+		c.d.fault(at+"about", "must say in a sentence what the module teaches")
+	}
+	if m.Pass != course.EachOnce && m.Pass != course.EachTwice {
+		c.d.fault(at+"pass", "%q is none of %s, %s", y.Pass, course.EachOnce, course.EachTwice)
+	}
+	if known := func(x training.Competency) bool { return x.ID == m.CountsFor }; m.CountsFor != "" && !slices.ContainsFunc(c.lib.competencies, known) {
+		c.d.fault(at+"counts_for", "unknown competency %q", m.CountsFor)
+	}
+	for i, part := range y.Parts {
+		c.part(fmt.Sprintf("%sparts.%d", at, i), &part, &m)
+	}
+	switch {
+	case len(m.Tests()) == 0:
+		c.d.fault(at+"parts", "a module needs a test")
+	case m.StartsWithTest && m.Parts[0].Kind != course.Test:
+		c.d.fault(at+"parts.0", "this module starts with its test")
+	}
+	c.lib.modules = append(c.lib.modules, m)
+}
+
+func (c *courseReader) part(at string, y *stepPart, m *course.Module) {
+	var p course.Part
+	named := 0
+	for _, k := range []struct {
+		kind course.Kind
+		id   string
+	}{{course.Read, y.Read}, {course.Watch, y.Watch}, {course.Practise, y.Practise}, {course.Test, y.Test}} {
+		if k.id == "" {
+			continue
+		}
+		named++
+		p.Kind = k.kind
+		if k.kind == course.Read {
+			if p.Lesson = c.lessons[k.id]; p.Lesson == nil {
+				c.d.fault(at+".read", "unknown lesson %q", k.id)
+				return
+			}
+			c.read[k.id] = true
+		} else if p.Scenario, _ = c.situation(at+"."+string(k.kind), k.id); p.Scenario == nil {
+			return
+		}
+	}
+	if named != 1 {
+		c.d.fault(at, "a part is one of read, watch, practise, test")
+		return
+	}
+	if p.Minutes = y.Minutes; p.Minutes < 1 || p.Minutes > 120 {
+		c.d.fault(at, "%d minutes is not between 1 and 120", p.Minutes)
+	}
+	if m.Part(p.ID()) >= 0 {
+		c.d.fault(at, "%s is there twice", p.ID())
+	}
+	m.Parts = append(m.Parts, p)
+}
+
+// tested asks that what a competency takes is a test of the modules that count for it:
+// whoever goes through the course has then done it all.
+func (c *courseReader) tested(need training.Competency) {
+	if need.OnlyWatched {
+		return
+	}
+	var tests []string
+	for _, m := range c.lib.modules {
+		if m.CountsFor == need.ID && !m.StartsWithTest {
+			tests = append(tests, m.Tests()...)
+		}
+	}
+	for _, id := range need.Scenarios {
+		if !slices.Contains(tests, id) {
+			c.d.fault("modules", "competency %q takes scenario %q, which is no test of a module that counts for it", need.ID, id)
+		}
+	}
+}
+
+// Modules returns the course.
+func (l *Library) Modules() []course.Module { return l.modules }
+
+// Module returns a module by id.
+func (l *Library) Module(id string) (*course.Module, bool) {
+	for i := range l.modules {
+		if l.modules[i].ID == id {
+			return &l.modules[i], true
+		}
+	}
+	return nil, false
+}
+
+// confirmedCourse is the course over the confirmed procedures: what was advice there is a
+// breach here.
+func (l *Library) confirmedCourse() (modules []course.Module) {
+	lessons := map[string]*course.Lesson{}
+	for _, m := range l.modules {
+		m.Parts = slices.Clone(m.Parts)
+		for i := range m.Parts {
+			n := m.Parts[i].Lesson
+			if n == nil {
+				continue
+			}
+			if lessons[n.ID] == nil {
+				under, err := n.Under(l.procedures[n.Procedure.ID])
+				if err != nil {
+					panic(fmt.Errorf("confirming the course: %w", err))
+				}
+				lessons[n.ID] = under
+			}
+			m.Parts[i].Lesson = lessons[n.ID]
+		}
+		modules = append(modules, m)
+	}
+	return modules
+}
