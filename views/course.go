@@ -34,6 +34,27 @@ func OnwardOf(ways []training.ModuleWay) *Onward {
 	return &Onward{PartURL(w.Module, p.Part), goOnText(p.Part), w.Module.Title + ". " + partText(w, p)}
 }
 
+// Teaching are the lessons of the modules with a scenario that teach what some findings
+// are about, each once.
+func Teaching(modules []course.Module, scenario string, findings []assess.Finding) (all []Onward) {
+	missed := map[string]bool{}
+	for _, f := range findings {
+		missed[f.Rule] = true
+	}
+	told := map[string]bool{}
+	for i := range modules {
+		m := &modules[i]
+		has := slices.ContainsFunc(m.Parts, func(p course.Part) bool { return p.Kind != course.Read && p.Scenario.ID == scenario })
+		for j := range m.Parts {
+			if p := &m.Parts[j]; has && p.Kind == course.Read && !told[p.Lesson.ID] && p.Lesson.Teaches(missed) {
+				told[p.Lesson.ID] = true
+				all = append(all, Onward{PartURL(m, p), p.Title(), m.Title})
+			}
+		}
+	}
+	return all
+}
+
 func (l Lesson) part() training.PartWay { return l.Page.Way.Parts[l.Page.Part] }
 
 func (l Lesson) lesson() *course.Lesson { return l.part().Part.Lesson }

@@ -1163,7 +1163,7 @@ func AttemptTable(f Frame, attempts []training.Attempt, title func(string) strin
 							return templ_7745c5c3_Err
 						}
 						if a.Guided {
-							templ_7745c5c3_Err = under("Practice: it counts for nothing else").Render(ctx, templ_7745c5c3_Buffer)
+							templ_7745c5c3_Err = under("Practice").Render(ctx, templ_7745c5c3_Buffer)
 							if templ_7745c5c3_Err != nil {
 								return templ_7745c5c3_Err
 							}

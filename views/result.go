@@ -443,7 +443,8 @@ type Attempt struct {
 	Pace             int
 	Again            string
 	Own, Guided      bool
-	Onward           *Onward // the way on through the course, nil for none
+	Onward           *Onward  // the way on through the course, nil for none
+	Teach            []Onward // lessons that teach what was missed
 }
 
 // goesOn reports whether going on is the thing to do: a test that was not passed is

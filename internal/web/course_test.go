@@ -87,3 +87,12 @@ func TestGuidedPracticeIsNotForEveryone(t *testing.T) {
 	require.Equal(t, 422, wrong.StatusCode)
 	require.Contains(t, wrong.body, "Choose a preceptor or an educator")
 }
+
+// After a test that was not passed, what teaches the missed things is offered.
+func TestAResultLeadsToWhatTeaches(t *testing.T) {
+	c := staffed(t)
+	page := c.trainee.get("/attempts/" + c.buildAttempt(c.trainee)).body
+	require.Contains(t, page, "Lessons that teach this")
+	require.Contains(t, page, `href="`+lesson+`"`)
+	require.NotContains(t, c.educator.get("/attempts/"+c.buildAttempt(c.trainee)).body, "Lessons that teach this")
+}

@@ -279,6 +279,7 @@ func attempt(v *visit) error {
 		Again: views.AsURL(a.ScenarioID, a.Guided), Own: a.PersonID == v.actor.Person.ID, Guided: a.Guided,
 	}
 	if page.Own {
+		page.Teach = views.Teaching(v.Library.Modules(), a.ScenarioID, result.Result.Findings)
 		if page.Onward, err = v.onward(); err != nil {
 			return err
 		}
