@@ -159,9 +159,9 @@ type row struct {
 
 // head is what other rows know a row by, and what it concerns.
 type head struct {
-	ID, Earlier, Later, Surface string
-	Acts                        []string
-	Off                         bool
+	ID, Earlier, Later, Surface, Pair string
+	Acts                              []string
+	Off                               bool
 }
 
 // key is what a row is known by in its list, with the field that says so; scenery
@@ -333,14 +333,33 @@ func (j *joint) leaveOutOff() {
 		case s.Off:
 			shape.out = true
 		case s.out:
-			j.alter(shape, &yaml.Node{Content: []*yaml.Node{{Value: "surface"}, {Kind: yaml.ScalarNode, Tag: "!!str", Line: shape.node.Line}}})
+			j.empty(shape, "surface")
 		}
 	}
+	j.partPairs()
 	for _, list := range things {
 		for _, r := range j.rows[list] {
 			r.out = r.out || r.Off
 		}
 	}
+}
+
+// partPairs: what has lost its other side is no pair any more.
+func (j *joint) partPairs() {
+	lost := map[string]bool{}
+	for _, shape := range j.rows["picture.shapes"] {
+		lost[shape.Pair] = lost[shape.Pair] || shape.out
+	}
+	for _, shape := range j.rows["picture.shapes"] {
+		if shape.Pair != "" && !shape.out && lost[shape.Pair] {
+			j.empty(shape, "pair")
+		}
+	}
+}
+
+// empty takes what a row says in one of its fields from it.
+func (j *joint) empty(r *row, field string) {
+	j.alter(r, &yaml.Node{Content: []*yaml.Node{{Value: field}, {Kind: yaml.ScalarNode, Tag: "!!str", Line: r.node.Line}}})
 }
 
 // leaveOutWhatConcerns leaves out the steps that do something to nothing but what

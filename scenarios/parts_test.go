@@ -297,6 +297,21 @@ func TestWhatIsOffIsThereWhenNamed(t *testing.T) {
 }
 
 // A procedure without parts may have rows that are off, too.
+// A pair is a pair while both are drawn: of a surface that this procedure does without the
+// shape stays, of one that is off it goes, and the other stands alone.
+func TestAPairThatHasLostASide(t *testing.T) {
+	paired := [][3]string{{toolsFile, "surface: vice, at", "surface: vice, pair: bench, at"}, {toolsFile, "surface: drawer, at", "surface: drawer, pair: bench, name: Till, at"}}
+	pairs := func(changes ...[3]string) (all []string) {
+		for _, s := range benchOf(t, bench(t, append(changes, paired...)...)).Picture.Shapes {
+			all = append(all, s.Surface+" "+s.Pair+s.Name)
+		}
+		return all
+	}
+	require.Equal(t, []string{"top ", "vice ", "lamp "}, pairs(), "the drawer is off")
+	require.Equal(t, []string{"top ", "vice bench", "drawer benchTill", "lamp "}, pairs(own("on: [drawer]\n")))
+	require.Equal(t, []string{"top ", " bench", "drawer benchTill", "lamp "}, pairs(own("on: [drawer]\nwithout: {surfaces: [vice]}\n")))
+}
+
 func TestAnOwnRowMayBeOff(t *testing.T) {
 	p := benchOf(t, bench(t, [3]string{benchFile, "face: lamp,", "face: lamp, off: true,"}))
 	require.Equal(t, []string{"top", "vice"}, surfaces(p))
@@ -324,6 +339,8 @@ func TestFaultsOfPartsNameTheRowWhereItStands(t *testing.T) {
 		"rule in a part's mark":   {[3]string{handsFile, "rule: wet-long-enough", "rule: wet-enough"}, at(t, handsFile, "rule: wet-long") + " marks.0.rule: unknown rule"},
 		"shape in a part":         {[3]string{toolsFile, "surface: vice, at: [90, 5]", "surface: vice, at: [900, 5]"}, at(t, toolsFile, "surface: vice, at") + " picture.shapes.1.at: 900, 5 is outside"},
 		"unknown field in a part": {[3]string{toolsFile, "title: Vice,", "titel: Vice,"}, at(t, toolsFile, "title: Vice,") + " unknown field \"titel\""},
+		"half a pair":             {[3]string{toolsFile, "surface: vice, at", "surface: vice, pair: bench, at"}, at(t, toolsFile, "surface: vice, at") + ` picture.shapes.1.pair: "bench" is said of 1; a pair is`},
+		"a long name":             {[3]string{toolsFile, "surface: vice, at", "surface: vice, name: the vice at the end of the bench, at"}, at(t, toolsFile, "surface: vice, at") + " picture.shapes.1.name: 32 letters"},
 		"no list of parts":        {[3]string{handsFile, "marks:", "closing: []\nmarks:"}, at(t, handsFile, "marks:") + " unknown field \"closing\""},
 		"no yaml":                 {[3]string{toolsFile, "surfaces:\n", "surfaces: [\n"}, toolsFile + ":"},
 		"order in a circle":       {[3]string{toolsFile, "earlier: wipe-top, later: wipe-vice", "earlier: wipe-top, later: gloves-on"}, at(t, toolsFile, "order:") + " order: the order runs in a circle"},

@@ -83,6 +83,8 @@ type labelYAML struct {
 
 type shapeYAML struct {
 	Surface string    `yaml:"surface"`
+	Name    string    `yaml:"name"`
+	Pair    string    `yaml:"pair"`
 	Path    string    `yaml:"path"`
 	At      pointYAML `yaml:"at"`
 }
@@ -310,7 +312,7 @@ func (y *pictureYAML) picture() procedure.Picture {
 		p.Labels = append(p.Labels, procedure.Label{Text: l.Text, At: l.At.point()})
 	}
 	for _, s := range y.Shapes {
-		p.Shapes = append(p.Shapes, procedure.Shape{Surface: s.Surface, Path: s.Path, At: s.At.point()})
+		p.Shapes = append(p.Shapes, procedure.Shape{Surface: s.Surface, Path: s.Path, At: s.At.point(), Name: s.Name, Pair: s.Pair})
 	}
 	return p
 }

@@ -1,6 +1,7 @@
 package views
 
 import (
+	"fmt"
 	"math"
 	"os"
 	"regexp"
@@ -105,4 +106,42 @@ func TestColoursAreTokens(t *testing.T) {
 	mark, err := os.ReadFile("static/mark.svg")
 	require.NoError(t, err)
 	require.Contains(t, string(mark), light["act-part"])
+}
+
+var mixed = regexp.MustCompile(`--([a-z]+): color-mix\(in srgb, var\(--([a-z-]+)\) (\d+)%, var\(--([a-z-]+)\)\);`)
+
+// mix is a colour between two, as color-mix(in srgb) makes it.
+func mix(t *testing.T, a, b string, percent int64) string {
+	out := "#"
+	for i := 1; i < 7; i += 2 {
+		x, err := strconv.ParseInt(a[i:i+2], 16, 64)
+		require.NoError(t, err)
+		y, err := strconv.ParseInt(b[i:i+2], 16, 64)
+		require.NoError(t, err)
+		out += fmt.Sprintf("%02x", (x*percent+y*(100-percent)+50)/100)
+	}
+	return out
+}
+
+// What surfaces are filled with lies under words: these are read on it, on its upper edge
+// and on the hatch, and both edge and hatch are seen beside what they end at.
+func TestWordsAreReadOnWater(t *testing.T) {
+	css, err := os.ReadFile("static/css/9-surface.css")
+	require.NoError(t, err)
+	made := mixed.FindAllStringSubmatch(string(css), -1)
+	require.Len(t, made, 3)
+	light, dark := tokens(t)
+	for scheme, of := range map[string]map[string]string{"light": light, "dark": dark} {
+		for _, m := range made {
+			percent, err := strconv.ParseInt(m[3], 10, 64)
+			require.NoError(t, err)
+			of[m[1]] = mix(t, of[m[2]], of[m[4]], percent)
+			require.GreaterOrEqual(t, contrast(t, of["ink"], of[m[1]]), 4.5, "%s: words on %s", scheme, m[1])
+		}
+		require.GreaterOrEqual(t, contrast(t, of["waterline"], of["card"]), 1.9, "%s: the line in grey", scheme)
+		require.GreaterOrEqual(t, contrast(t, of["hatch"], of["look-wash"]), 1.5, "%s: the hatch in grey", scheme)
+		for _, back := range []string{"water", "card", "sunk"} {
+			require.GreaterOrEqual(t, contrast(t, of["act-part"], of[back]), 3.0, "%s: the edge on %s", scheme, back)
+		}
+	}
 }

@@ -43,3 +43,27 @@ func (p Parts) standing(w training.StandingWord) training.Standing {
 	return training.Standing{Person: training.Person{ID: "nobody", Name: "Somebody Invented", StaffNo: "00070"}, Competency: training.Competency{ID: "x", Title: p.Procedure.Definition.Title},
 		Word: w, Due: "2027-03-01", Needed: 2, PassedModules: []string{"one"}, MissingModules: []string{"two"}}
 }
+
+// run is a sample with a clock: a surface that stayed wet, one that dried too early, one
+// that was wiped again.
+func (p Parts) run() Result {
+	r := p.sample(assess.NotPass)
+	at := func(s int) action.Millis { return action.Millis(s * 1000) }
+	r.Log = &action.Log{Witness: action.Order | action.Clock | action.Drying, Acts: []action.Act{
+		{Number: 1, Verb: action.RubHands, At: at(10)}, {Number: 2, Verb: action.PutOn, Object: "gloves", At: at(14)},
+		{Number: 3, Verb: action.TakeOff, Object: "gloves", At: at(80)}, {Number: 4, Verb: action.RubHands, At: at(300)}}}
+	spells := [][]assess.Spell{{{From: at(20), To: at(150)}}, {{From: at(40), To: at(90)}}, {{From: at(60), To: at(120)}, {From: at(140), To: at(290)}}}
+	for i, x := range p.Procedure.Surfaces[:min(len(spells), len(p.Procedure.Surfaces))] {
+		r.Spells = append(r.Spells, assess.SurfaceSpells{Surface: x.ID, NeedMs: at(120), Spells: spells[i], Reached: i != 1})
+	}
+	return r
+}
+
+// board is the picture with surfaces in every state, as whoever watches taps it.
+func (p Parts) board(mirrored bool) Drawing {
+	d := Drawing{Name: "board", Picture: p.Procedure.Picture, Title: "Picture with every state", Desc: "Invented states, one after the other.", Mirrored: mirrored && mirrors(p.Procedure)}
+	for i, x := range p.Procedure.Surfaces {
+		d.Shapes = append(d.Shapes, Shape{ID: x.ID, Title: x.Title, Name: p.Procedure.NameOf(x.ID), State: surfaceLooks[i%len(surfaceLooks)].State, Level: .6, Button: true})
+	}
+	return d
+}

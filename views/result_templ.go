@@ -116,7 +116,7 @@ func AttemptPage(f Frame, a Attempt) templ.Component {
 							}()
 						}
 						ctx = templ.InitializeContext(ctx)
-						templ_7745c5c3_Err = where(a.Result, list).Render(ctx, templ_7745c5c3_Buffer)
+						templ_7745c5c3_Err = where(f, a.Result, list).Render(ctx, templ_7745c5c3_Buffer)
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
@@ -128,7 +128,7 @@ func AttemptPage(f Frame, a Attempt) templ.Component {
 					}
 					return nil
 				})
-				templ_7745c5c3_Err = cols(WideFirst).Render(templ.WithChildren(ctx, templ_7745c5c3_Var4), templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = cols(Halves).Render(templ.WithChildren(ctx, templ_7745c5c3_Var4), templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -747,7 +747,7 @@ func finding(r Result, x numbered, tellsCritical bool) templ.Component {
 }
 
 // where shows the findings on the station.
-func where(r Result, list []numbered) templ.Component {
+func where(f Frame, r Result, list []numbered) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -777,7 +777,7 @@ func where(r Result, list []numbered) templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = StationPicture(r, list).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = StationPicture(f, r, list).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

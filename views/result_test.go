@@ -86,26 +86,32 @@ func outcome(r Result, o assess.Outcome) Result {
 	return r
 }
 
-func TestMarksThatWouldCoverEachOtherShareAPlace(t *testing.T) {
+func TestFindingsOfOneMomentShareAMark(t *testing.T) {
 	r := resultWith(
 		assess.Finding{Act: 1, AtS: seconds(10), Surface: "pole"}, assess.Finding{Act: 2, AtS: seconds(11), Surface: "pole"},
 		assess.Finding{Act: 3, AtS: seconds(150), Surface: "pole"}, assess.Finding{Act: 3, AtS: seconds(10), Surface: "not-wiped"},
 		assess.Finding{Act: 3},
 	)
 	r.Spells = []assess.SurfaceSpells{{Surface: "pole", NeedMs: 120_000, Spells: []assess.Spell{{From: 0, To: 100_000}}}}
-	flags := r.flags(r.findings(), newScale(r))
-	require.Len(t, flags, 3, "a finding without a time has no place on it")
-	require.Equal(t, []string{"1", "2"}, flags[0].Nos)
-	require.Equal(t, rowY(firstSurfaceRow), flags[0].Y)
-	require.Equal(t, rowY(otherRow), flags[1].Y+flags[2].Y-rowY(firstSurfaceRow))
+	l := r.timeline(r.findings())
+	require.Len(t, l.Tracks, 2, "that of the hands is empty and left out")
+	require.Len(t, l.Tracks[0].Marks, 1, "a finding without a time has no place on it")
+	require.Len(t, l.Tracks[1].Marks, 2)
+	require.Equal(t, []string{"1", "2"}, l.Tracks[1].Marks[0].Nos)
+	require.Equal(t, "Numbers 1, 2", l.Tracks[1].Marks[0].title())
 }
 
 func TestASpellIsOnlyLongWhenTheLogTellsIt(t *testing.T) {
+	r := resultWith()
+	r.Log.Acts = append(r.Log.Acts, action.Act{Number: 4, At: 600_000})
 	x := assess.SurfaceSpells{NeedMs: 120_000}
-	require.Equal(t, tooShort, stateOf(x, assess.Spell{From: 0, To: 119_999}))
-	require.Equal(t, longEnough, stateOf(x, assess.Spell{From: 0, To: 120_000}))
+	require.Equal(t, StateEarly, r.stateOf(x, assess.Spell{From: 0, To: 119_999}))
+	require.Equal(t, StateReached, r.stateOf(x, assess.Spell{From: 0, To: 120_000}), "who watches sees it wet, not how it dries")
+	r.Log.Witness |= action.Drying
+	require.Equal(t, StateDry, r.stateOf(x, assess.Spell{From: 0, To: 120_000}))
+	require.Equal(t, StateReached, r.stateOf(x, assess.Spell{From: 0, To: 600_000}), "wet at the end")
 	x.Unknown = true
-	require.Equal(t, notTold, stateOf(x, assess.Spell{From: 0, To: 500_000}))
+	require.Equal(t, StateUnseen, r.stateOf(x, assess.Spell{From: 0, To: 500_000}))
 }
 
 // filled is how many steps stand in the groups of each column.

@@ -129,7 +129,7 @@ func ReviewPage(f Frame, r Review) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = where(r.Result, r.findings()).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = where(f, r.Result, r.findings()).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}

@@ -1,7 +1,10 @@
 package views
 
 import (
+	"bytes"
+	"compress/gzip"
 	"embed"
+	"errors"
 	"io/fs"
 	"path"
 	"regexp"
@@ -15,8 +18,9 @@ var staticFiles embed.FS
 
 // File is a static file as it is served.
 type File struct {
-	Type string // media type
-	Body []byte
+	Type   string // media type
+	Body   []byte
+	Packed []byte // the same, compressed once as well as can be
 }
 
 var (
@@ -51,8 +55,21 @@ func init() {
 	folder := "/static/" + procedure.Digest(set)[:12] + "/"
 	for name, body := range scripts {
 		urls[name] = folder + name
-		files[folder+name] = File{mediaTypes[path.Ext(name)], body}
+		files[folder+name] = File{mediaTypes[path.Ext(name)], body, packed(body)}
 	}
+}
+
+// packed is a text as gzip. What is written to memory cannot fail.
+func packed(body []byte) []byte {
+	var b bytes.Buffer
+	w, err := gzip.NewWriterLevel(&b, gzip.BestCompression)
+	if err == nil {
+		_, err = w.Write(body)
+	}
+	if err = errors.Join(err, w.Close()); err != nil {
+		panic(err)
+	}
+	return b.Bytes()
 }
 
 var (

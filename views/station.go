@@ -10,28 +10,47 @@ import (
 	"stillwet/internal/procedure"
 )
 
-// usualWidth is that of a picture that fills its card; a smaller one stands in
-// the middle of it rather than being blown up.
-const usualWidth = 810
-
-func pictureBox(p *procedure.Procedure) string {
-	w := max(p.Picture.Width, usualWidth)
-	return fmt.Sprintf("%d 0 %d %d", (p.Picture.Width-w)/2, w, p.Picture.Height)
-}
-
-// pinText lists the numbers of a place; a long list would cover the picture.
-func pinText(nos []string) string {
-	const most = 5
-	if len(nos) > most {
-		return strings.Join(nos[:most-1], ", ") + fmt.Sprintf(" and %d more", len(nos)-most+1)
+// drawing is the picture of a result: where its findings are, and what became of each
+// surface, as far as the log tells.
+func (r Result) drawing(list []numbered, mirrored bool) Drawing {
+	d := Drawing{Picture: r.Procedure.Picture, Title: "Picture with the numbers of the list above", Desc: stationDesc(r, list), Mirrored: mirrored && mirrors(r.Procedure)}
+	mixed := distinguishes(list)
+	shape := func(id string) Shape {
+		s := Shape{ID: id, Numbers: at(list, id), Lesser: mixed}
+		for _, f := range list {
+			if f.Critical && slices.Contains(s.Numbers, f.No) {
+				s.Lesser = false
+			}
+		}
+		if len(s.Numbers) > 0 {
+			s.Href = "#finding-" + s.Numbers[0]
+		}
+		return s
 	}
-	return strings.Join(nos, ", ")
+	for _, x := range r.Procedure.Surfaces {
+		s := shape(x.ID)
+		s.Title, s.Name, s.State = x.Title, r.Procedure.NameOf(x.ID), r.cameTo(x.ID)
+		d.Shapes = append(d.Shapes, s)
+	}
+	d.Hands = shape("")
+	d.Hands.Title = "Hands, gloves, order"
+	d.ways = arrows(r, d, list)
+	return d
 }
 
-// pinHeight is that of the numbers of a place.
-const pinHeight = 26
-
-func pinWidth(nos []string) int { return 16 + 8*len(pinText(nos)) }
+// cameTo is the state in which a log with a clock leaves a surface: that of its last
+// spell; "" where it does not tell.
+func (r Result) cameTo(surface string) SurfaceState {
+	if !r.clocked() || len(r.Spells) == 0 {
+		return ""
+	}
+	for _, x := range r.Spells {
+		if x.Surface == surface && len(x.Spells) > 0 {
+			return r.stateOf(x, x.Spells[len(x.Spells)-1])
+		}
+	}
+	return StateUnwiped
+}
 
 func stationDesc(r Result, list []numbered) string {
 	var parts []string
@@ -63,8 +82,11 @@ func stationCaption(r Result, list []numbered) string {
 			}
 		}
 	}
-	text := "The numbers are those of the list above. A thick edge marks a surface that has one."
-	if len(arrows(r, list)) > 0 {
+	text := "The numbers are those of the list above. A thick edge marks a surface that has one; press it to read."
+	if distinguishes(list) {
+		text += " Filled numbers are critical."
+	}
+	if slices.ContainsFunc(list, func(f numbered) bool { return len(f.Way) > 0 }) {
 		text += " An arrow shows how a contamination travelled, its steps lettered in their order."
 	}
 	if len(elsewhere) > 0 {
@@ -76,14 +98,23 @@ func stationCaption(r Result, list []numbered) string {
 // wayLine is one step of a way on the picture.
 type wayLine struct {
 	Path string
-	X, Y int // where its number stands
 	No   string
 
 	curve curve
 }
 
-// width of the place of its number.
-func (w wayLine) width() int { return 14 + 7*len(w.No) }
+// strokes are the curve in pieces.
+func (c curve) strokes() (all []stroke) {
+	const pieces = 16
+	for i := range pieces {
+		from, to := c.at(float64(i)/pieces), c.at(float64(i+1)/pieces)
+		all = append(all, stroke{float64(from.X), float64(from.Y), float64(to.X), float64(to.Y)})
+	}
+	return all
+}
+
+// wayHeight is how high the place of an arrow's number is.
+const wayHeight = 22
 
 // mostArrowed is how many ways are drawn: more would cover the picture. All are
 // told in the list below it.
@@ -91,7 +122,7 @@ const mostArrowed = 3
 
 // arrows draws how contaminations travelled: each step that joins two places of the
 // picture, numbered in the order of the way. Ways that share a step share its arrow.
-func arrows(r Result, list []numbered) (all []wayLine) {
+func arrows(r Result, d Drawing, list []numbered) (all []wayLine) {
 	for i, w := range r.ways(list) {
 		if i == mostArrowed {
 			break
@@ -100,7 +131,7 @@ func arrows(r Result, list []numbered) (all []wayLine) {
 			if h.FromOutside() {
 				continue // it stands nowhere in the picture
 			}
-			from, to := r.spot(list, h.From), r.spot(list, h.To)
+			from, to := d.spot(r.standing(h.From)), d.spot(r.standing(h.To))
 			if from.at == to.at {
 				continue
 			}
@@ -111,11 +142,6 @@ func arrows(r Result, list []numbered) (all []wayLine) {
 			}
 			all = append(all, a)
 		}
-	}
-	taken := r.pinned(list)
-	for i := range all {
-		all[i].place(taken)
-		taken = append(taken, box{procedure.Point{X: all[i].X, Y: all[i].Y}, all[i].width(), wayHeight})
 	}
 	return all
 }
@@ -147,10 +173,11 @@ func (r Result) ways(list []numbered) (all []way) {
 	return all
 }
 
-// spot is a place of the picture with the size of the numbers that stand on it.
+// spot is a place of the picture with the size of the numbers that stand on it, in the
+// narrowest picture: in a wider one they cover less.
 type spot struct {
-	at    procedure.Point
-	width int // 0 for none
+	at         procedure.Point
+	wide, high int // 0 for none
 }
 
 // arrowOf bends a little to its left, so that there and back are two lines. It ends
@@ -176,81 +203,44 @@ func (c curve) at(t float64) procedure.Point {
 	return procedure.Point{X: mix(c.begin.X, c.bend.X, c.end.X), Y: mix(c.begin.Y, c.bend.Y, c.end.Y)}
 }
 
-// place puts the arrow's number where the fewest other numbers are: in the middle of
-// its way when it is free there.
-func (w *wayLine) place(taken []box) {
-	fewest := len(taken) + 1
-	for _, t := range []float64{.5, .4, .6, .3, .7, .2, .8} {
-		at := w.curve.at(t)
-		if n := (box{at, w.width(), wayHeight}).over(taken); n < fewest {
-			w.X, w.Y, fewest = at.X, at.Y, n
-		}
-	}
-}
-
-// wayHeight is how high the place of an arrow's number is.
-const wayHeight = 22
-
-// box is a place of numbers, by its middle.
-type box struct {
-	at         procedure.Point
-	wide, high int
-}
-
-// over counts the boxes it lies over.
-func (b box) over(taken []box) (n int) {
-	for _, t := range taken {
-		dx, dy := b.at.X-t.at.X, b.at.Y-t.at.Y
-		if max(dx, -dx)*2 < b.wide+t.wide && max(dy, -dy)*2 < b.high+t.high {
-			n++
-		}
-	}
-	return n
-}
-
-// pinned are the places of the numbers of findings.
-func (r Result) pinned(list []numbered) (all []box) {
-	if nos := at(list, ""); len(nos) > 0 {
-		all = append(all, box{r.Procedure.Picture.Hands, pinWidth(nos), pinHeight})
-	}
-	for _, x := range r.Procedure.Surfaces {
-		shape, drawn := r.Procedure.ShapeOf(x.ID)
-		if nos := at(list, x.ID); drawn && len(nos) > 0 {
-			all = append(all, box{shape.At, pinWidth(nos), pinHeight})
-		}
-	}
-	return all
-}
-
 // edge is where the way to another place leaves the numbers of this one, so far from
 // them.
 func (s spot) edge(to procedure.Point, by float64) procedure.Point {
 	dx, dy := float64(to.X-s.at.X), float64(to.Y-s.at.Y)
 	wide, high := by, by
-	if s.width > 0 {
-		wide, high = float64(s.width)/2+by, pinHeight/2+by
+	if s.wide > 0 {
+		wide, high = float64(s.wide)/2+by, float64(s.high)/2+by
 	}
 	share := min(.5, wide/max(1, math.Abs(dx)), high/max(1, math.Abs(dy)))
 	return procedure.Point{X: s.at.X + int(dx*share), Y: s.at.Y + int(dy*share)}
 }
 
-// spot is where something is in the picture: a surface, the bucket by its own
-// surfaces, and everything that hands carry at the hands.
-func (r Result) spot(list []numbered, id string) spot {
-	if i := r.Procedure.ItemIndex(id); i >= 0 && r.Procedure.Items[i].Kind == procedure.BucketItem {
-		for _, x := range r.Procedure.Surfaces {
-			if _, drawn := r.Procedure.ShapeOf(x.ID); drawn && x.Role == procedure.BucketSurface {
-				id = x.ID
-				break
-			}
+// standing is the surface at which something stands: the bucket at the first of its own
+// that is drawn.
+func (r Result) standing(id string) string {
+	if i := r.Procedure.ItemIndex(id); i < 0 || r.Procedure.Items[i].Kind != procedure.BucketItem {
+		return id
+	}
+	for _, x := range r.Procedure.Surfaces {
+		if _, drawn := r.Procedure.ShapeOf(x.ID); drawn && x.Role == procedure.BucketSurface {
+			return x.ID
 		}
 	}
-	place, nos := r.Procedure.Picture.Hands, at(list, "")
-	if shape, drawn := r.Procedure.ShapeOf(id); drawn {
-		place, nos = shape.At, at(list, id)
+	return id
+}
+
+// spot is where a surface is in the picture, and everything that hands carry at the
+// hands.
+func (d Drawing) spot(id string) spot {
+	place, nos := d.turned(d.Picture.Hands), d.Hands.Numbers
+	for _, o := range d.outlines() {
+		if s, told := d.of(o); told && s.ID == id {
+			place, nos = o.At, s.Numbers
+		}
 	}
 	if len(nos) == 0 {
 		return spot{at: place}
 	}
-	return spot{place, pinWidth(nos)}
+	grown := float64(d.width()) / pictureWidths[0]
+	return spot{place, int(grown * float64(pinWidth(nos))), int(grown * pinHeight)}
 }

@@ -1,6 +1,7 @@
 package views
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -10,14 +11,17 @@ import (
 	"stillwet/internal/assess"
 )
 
-// Sizes of the timeline drawing.
+// A row of the timeline is a name and a track. Times are shares of the track, so that it
+// may be of any width; marks and words have the size of the page's own. They are laid
+// into lanes that keep them apart on the narrowest track there is.
 const (
-	lineLeft, lineRight = 210, 990
-	lineRow             = 34
-	lineTop             = 34
+	trackLeast = 520 // pixels; .track of 9-surface.css is never narrower
+	barLane    = 30  // height of the lane that has the bars
+	markLane   = 30
+	letterWide = 8 // of a word at 14 pixels, generously
 )
 
-// scale places times on the drawing.
+// scale places times on a track.
 type scale struct{ total action.Millis }
 
 func newScale(r Result) scale {
@@ -33,13 +37,16 @@ func newScale(r Result) scale {
 	return s
 }
 
-func (s scale) x(t action.Millis) string { return strconv.Itoa(s.px(t)) }
+// trackEdge is the share that is left free on both sides: half a mark.
+const trackEdge = .03
 
-func (s scale) px(t action.Millis) int {
-	return lineLeft + int(int64(t)*int64(lineRight-lineLeft)/int64(s.total))
+// at is the share of the track at which a time stands.
+func (s scale) at(t action.Millis) float64 {
+	return trackEdge + (1-2*trackEdge)*float64(t)/float64(s.total)
 }
 
-func (s scale) width(from, to action.Millis) string { return strconv.Itoa(max(2, s.px(to)-s.px(from))) }
+// shareText writes a share for SVG.
+func shareText(share float64) string { return strconv.FormatFloat(100*share, 'f', 2, 64) + "%" }
 
 // ticks are round times, at most ten.
 func (s scale) ticks() (ticks []action.Millis) {
@@ -54,70 +61,224 @@ func (s scale) ticks() (ticks []action.Millis) {
 	return []action.Millis{0, s.total}
 }
 
-// Rows of the drawing above those of the surfaces: what has no row of its own,
-// and the hands.
-const (
-	otherRow        = 0
-	handsRow        = 1
-	firstSurfaceRow = 2
-)
-
-func rowY(i int) int { return lineTop + i*lineRow }
-
-// spellState is what a spell of wetness came to.
-type spellState string
-
-// The states, as classes of the drawing.
-const (
-	longEnough spellState = "long"
-	tooShort   spellState = "short"
-	notTold    spellState = "untold"
-)
-
-func stateOf(x assess.SurfaceSpells, s assess.Spell) spellState {
+// stateOf is what a spell of wetness came to. An observer who did not look cannot say
+// how long it was wet.
+func (r Result) stateOf(x assess.SurfaceSpells, s assess.Spell) SurfaceState {
+	end := newScale(r).total
 	switch {
-	case x.Unknown: // an observer who did not look cannot say how long it was wet
-		return notTold
-	case s.To-s.From >= x.NeedMs:
-		return longEnough
+	case x.Unknown:
+		return StateUnseen
+	case s.To-s.From < x.NeedMs:
+		return StateEarly
+	case r.Log.Witness.Has(action.Drying) && s.To < end:
+		return StateDry
 	}
-	return tooShort
+	return StateReached
 }
 
-// flag is a place on the timeline where findings stand. One finding has its
-// number inside the mark; several have their numbers beside it.
-type flag struct {
-	Nos  []string
-	X, Y int
-	Text string
+// trackBar is a spell on its track, with the time that was asked for round it.
+type trackBar struct {
+	State          SurfaceState
+	From, To, Need float64
+	Word           string // behind it, "" where there is no room
 }
 
-func (f flag) title() string {
-	if len(f.Nos) == 1 {
-		return "Number " + f.Nos[0] + ": " + f.Text
+// wordAt is where the word stands: behind the bar and behind what was asked for.
+func (b trackBar) wordAt() float64 { return max(b.To, b.Need) }
+
+func (b trackBar) box() (left, right float64) {
+	left, right = b.From*trackLeast-2, b.wordAt()*trackLeast+2
+	if b.Word != "" {
+		right += 6 + float64(letterWide*len(b.Word))
 	}
-	return "Numbers " + strings.Join(f.Nos, ", ")
+	return left, right
 }
 
-// flags puts the findings with a time on the row of their surface, or on a row
-// of their own; those that would cover each other share a mark.
-func (r Result) flags(list []numbered, s scale) (flags []flag) {
-	const near = 22 // a mark is 26 wide
+// marked reports whether the bar has room for its sign.
+func (b trackBar) marked() bool { return lookOf(b.State).Mark != "" && (b.To-b.From)*trackLeast >= 22 }
+
+// trackMark is a mark on a track: of findings when it has numbers, else of the hands.
+type trackMark struct {
+	At     float64
+	Lane   int
+	Nos    []string
+	Letter string
+	Lesser bool // a finding that is not critical where others are
+	Text   string
+}
+
+const triangleHalf = 14 // of its width
+
+// left reports whether the numbers of several findings stand before their mark.
+func (m trackMark) left() bool { return m.At > .6 }
+
+// word is what stands beside the mark.
+func (m trackMark) word() string {
+	if len(m.Nos) < 2 {
+		return ""
+	}
+	return pinText(m.Nos)
+}
+
+func (m trackMark) box() (left, right float64) {
+	half := float64(triangleHalf)
+	if len(m.Nos) == 0 {
+		half = 11
+	}
+	left, right = m.At*trackLeast-half, m.At*trackLeast+half
+	if w := float64(letterWide * len(m.word())); w > 0 && m.left() {
+		left -= w + 4
+	} else if w > 0 {
+		right += w + 4
+	}
+	return left, right
+}
+
+// y is the upper edge of the mark's lane.
+func (m trackMark) y() int {
+	if m.Lane == 0 {
+		return 0
+	}
+	return barLane + (m.Lane-1)*markLane
+}
+
+// track is a row of the timeline.
+type track struct {
+	Name  string
+	Bars  []trackBar
+	Marks []trackMark
+}
+
+func (t track) height() int {
+	lanes := 0
+	for _, m := range t.Marks {
+		lanes = max(lanes, m.Lane)
+	}
+	return barLane + lanes*markLane
+}
+
+// lay gives each mark the first lane in which nothing stands where it would: bars stand
+// in the first one.
+func (t *track) lay() {
+	slices.SortStableFunc(t.Marks, func(a, b trackMark) int { return cmp.Compare(a.At, b.At) })
+	type span struct{ left, right float64 }
+	lanes := [][]span{nil}
+	for _, b := range t.Bars {
+		l, r := b.box()
+		lanes[0] = append(lanes[0], span{l, r})
+	}
+	for i := range t.Marks {
+		l, r := t.Marks[i].box()
+		free := func(lane []span) bool {
+			return !slices.ContainsFunc(lane, func(s span) bool { return l < s.right+1 && s.left < r+1 })
+		}
+		n := slices.IndexFunc(lanes, free)
+		if n < 0 {
+			n, lanes = len(lanes), append(lanes, nil)
+		}
+		t.Marks[i].Lane, lanes[n] = n, append(lanes[n], span{l, r})
+	}
+}
+
+// timeline is the drawing: its scale and its rows.
+type timeline struct {
+	Scale  scale
+	Tracks []track
+}
+
+// states are those that occur, for the key.
+func (l timeline) states() (all []SurfaceState) {
+	for _, t := range l.Tracks {
+		for _, b := range t.Bars {
+			all = append(all, b.State, StateNeed)
+		}
+	}
+	return all
+}
+
+// timeline puts what was done and found on its tracks: what has no row of its own, the
+// hands, then each surface.
+func (r Result) timeline(list []numbered) timeline {
+	l := timeline{Scale: newScale(r), Tracks: []track{{Name: "Order and other"}, {Name: "Hands and gloves"}}}
+	for _, a := range r.hands() {
+		l.Tracks[handsRow].Marks = append(l.Tracks[handsRow].Marks, trackMark{At: l.Scale.at(a.At), Letter: handLetter(a), Text: roundClock(a.At) + " " + ActWords(r.Procedure, a)})
+	}
+	for _, x := range r.Spells {
+		l.Tracks = append(l.Tracks, track{Name: r.Procedure.Title(x.Surface), Bars: r.bars(x, l.Scale)})
+	}
+	r.flags(list, &l)
+	l.Tracks = slices.DeleteFunc(l.Tracks, func(t track) bool { return len(t.Bars)+len(t.Marks) == 0 })
+	for i := range l.Tracks {
+		l.Tracks[i].lay()
+	}
+	return l
+}
+
+// bars are the spells of a surface. A word stands behind one where the next leaves room.
+func (r Result) bars(x assess.SurfaceSpells, s scale) (bars []trackBar) {
+	for _, spell := range x.Spells {
+		bars = append(bars, trackBar{State: r.stateOf(x, spell), From: s.at(spell.From), To: s.at(spell.To), Need: s.at(min(spell.From+x.NeedMs, s.total))})
+	}
+	for i := range bars {
+		b, end := &bars[i], 1.0
+		if b.State != StateEarly && b.State != StateUnseen {
+			continue
+		}
+		if i+1 < len(bars) {
+			end = bars[i+1].From
+		}
+		b.Word = lookOf(b.State).Word
+		if _, right := b.box(); right > end*trackLeast {
+			b.Word = ""
+		}
+	}
+	return bars
+}
+
+// Rows above those of the surfaces.
+const (
+	otherRow = iota
+	handsRow
+	firstSurfaceRow
+)
+
+// flags puts the findings with a time on the row of their surface, or on that of what
+// has none; those of one moment share a mark.
+func (r Result) flags(list []numbered, l *timeline) {
+	const near = 12. / trackLeast
+	mixed := distinguishes(list)
 	for _, f := range list {
 		if f.AtS == nil {
 			continue
 		}
-		x := s.px(action.Millis(*f.AtS * 1000))
+		at := l.Scale.at(action.Millis(*f.AtS * 1000))
 		for _, row := range r.rowsOf(f) {
-			i := slices.IndexFunc(flags, func(g flag) bool { return g.Y == rowY(row) && max(g.X-x, x-g.X) < near })
-			if i >= 0 {
-				flags[i].Nos = append(flags[i].Nos, f.No)
+			marks := l.Tracks[row].Marks
+			i := slices.IndexFunc(marks, func(m trackMark) bool { return len(m.Nos) > 0 && max(m.At-at, at-m.At) < near })
+			if i < 0 {
+				l.Tracks[row].Marks = append(marks, trackMark{At: at, Nos: []string{f.No}, Lesser: mixed && !f.Critical, Text: f.Message})
 				continue
 			}
-			flags = append(flags, flag{[]string{f.No}, min(x, lineRight-6), rowY(row), f.Message})
+			marks[i].Nos, marks[i].Lesser = append(marks[i].Nos, f.No), marks[i].Lesser && !f.Critical
 		}
 	}
-	return flags
+}
+
+// distinguishes reports whether it says something of a finding that it is critical:
+// some are and some are not.
+func distinguishes(list []numbered) bool {
+	critical := func(x numbered) bool { return x.Critical }
+	return slices.ContainsFunc(list, critical) && slices.ContainsFunc(list, func(x numbered) bool { return !critical(x) })
+}
+
+func (m trackMark) title() string {
+	switch len(m.Nos) {
+	case 0:
+		return m.Text
+	case 1:
+		return "Number " + m.Nos[0] + ": " + m.Text
+	}
+	return "Numbers " + strings.Join(m.Nos, ", ")
 }
 
 // rowsOf are the rows of a finding's surfaces; those without a row share the
@@ -132,22 +293,6 @@ func (r Result) rowsOf(f numbered) (rows []int) {
 		rows = append(rows, otherRow)
 	}
 	return rows
-}
-
-// beside is what stands beside a mark of several findings.
-func (f flag) beside() string {
-	const most = 4
-	if len(f.Nos) > most {
-		return strings.Join(f.Nos[:most-1], ", ") + " and " + strconv.Itoa(len(f.Nos)-most+1) + " more"
-	}
-	return strings.Join(f.Nos, ", ")
-}
-
-// roomBehind reports whether a word fits behind a spell before the next begins.
-func (s scale) roomBehind(x assess.SurfaceSpells, i int) bool {
-	const word = 76
-	end := min(x.Spells[i].From+x.NeedMs, s.total)
-	return i+1 == len(x.Spells) || s.px(x.Spells[i+1].From)-s.px(max(end, x.Spells[i].To)) > word
 }
 
 // hands are the moments of hand hygiene and of gloves.
@@ -173,38 +318,23 @@ func handLetter(a action.Act) string {
 	return "h"
 }
 
-func longText(x assess.SurfaceSpells, s assess.Spell) string {
-	switch stateOf(x, s) {
-	case longEnough:
-		return "yes"
-	case notTold:
+var wetColumns = []Column{{Text: "Surface"}, {Text: "Wet from", Number: true}, {Text: "Until", Number: true}, {Text: "Wet for", Number: true}, {Text: "Contact time", Number: true}, {Text: "Long enough"}}
+
+func longText(r Result, x assess.SurfaceSpells, s assess.Spell) string {
+	switch r.stateOf(x, s) {
+	case StateUnseen:
 		return "the log does not tell"
+	case StateEarly:
+		return "too short by " + roundClock(x.NeedMs-(s.To-s.From)+999)
 	}
-	return "too short by " + roundClock(x.NeedMs-(s.To-s.From)+999)
-}
-
-func spellWord(s spellState) string {
-	switch s {
-	case tooShort:
-		return "Too short"
-	case notTold:
-		return "Not told"
-	}
-	return ""
-}
-
-func clip(s string, n int) string {
-	if r := []rune(s); len(r) > n {
-		return string(r[:n-1]) + "…"
-	}
-	return s
+	return "yes"
 }
 
 func timelineDesc(r Result) string {
 	var rows []string
 	for _, x := range r.Spells {
 		for _, s := range x.Spells {
-			rows = append(rows, fmt.Sprintf("%s: wet from %s to %s, %s is asked for; long enough: %s.", r.Procedure.Title(x.Surface), roundClock(s.From), roundClock(s.To), x.NeedMs, longText(x, s)))
+			rows = append(rows, fmt.Sprintf("%s: wet from %s to %s, %s is asked for; long enough: %s.", r.Procedure.Title(x.Surface), roundClock(s.From), roundClock(s.To), x.NeedMs, longText(r, x, s)))
 		}
 	}
 	return strings.Join(rows, " ")

@@ -76,12 +76,15 @@ func TestAStoredChainIsToldByStepsToo(t *testing.T) {
 	require.Empty(t, r.travelled(assess.Finding{}))
 }
 
+// arrowsOf are the arrows of a result's picture.
+func arrowsOf(r Result) []wayLine { return r.drawing(r.findings(), false).ways }
+
 func TestArrowsJoinPlacesOfThePicture(t *testing.T) {
 	r := onDrawn(t,
 		assess.Finding{Rule: "a", Act: 3, Surface: "screen", Message: "A.", Way: hops("lines>gloves", "gloves>screen")},
 		assess.Finding{Rule: "b", Act: 3, Surface: "chair", Message: "B.", Way: hops("lines>gloves", "gloves>screen", "screen>wipe", "wipe>chair")},
 	)
-	all := arrows(r, r.findings())
+	all := arrowsOf(r)
 	var nos []string
 	for _, a := range all {
 		nos = append(nos, a.No)
@@ -90,16 +93,16 @@ func TestArrowsJoinPlacesOfThePicture(t *testing.T) {
 	require.Equal(t, []string{"1b, 2b", "2c", "2d"}, nos)
 	require.NotEqual(t, all[0].Path, all[1].Path, "there and back are two lines")
 	require.Contains(t, stationCaption(r, r.findings()), "lettered in their order")
-	require.Empty(t, arrows(onDrawn(t, assess.Finding{Rule: "a", Act: 1}), nil))
+	require.Empty(t, arrowsOf(onDrawn(t, assess.Finding{Rule: "a", Act: 1})))
 }
 
 // An arrow's head must be seen: it ends beside the numbers of its place.
 func TestArrowsEndBesideTheNumbers(t *testing.T) {
-	from, to := spot{procedure.Point{X: 0, Y: 0}, 0}, spot{procedure.Point{X: 300, Y: 0}, 80}
+	from, to := spot{at: procedure.Point{X: 0, Y: 0}}, spot{procedure.Point{X: 300, Y: 0}, 80, 26}
 	end := to.edge(procedure.Point{X: 150, Y: 0}, 7)
 	require.Equal(t, 300-40-7, end.X)
 	above := to.edge(procedure.Point{X: 300, Y: -100}, 7)
-	require.Equal(t, -(pinHeight/2 + 7), above.Y)
+	require.Equal(t, -(26/2 + 7), above.Y)
 	require.Equal(t, procedure.Point{X: 2, Y: 0}, from.edge(procedure.Point{X: 150, Y: 0}, 2))
 	near := to.edge(procedure.Point{X: 310, Y: 0}, 7)
 	require.Equal(t, 305, near.X, "never past the middle of the way")
@@ -111,7 +114,7 @@ func TestOnlyTheFirstWaysAreDrawnAndAllAreTold(t *testing.T) {
 		findings = append(findings, assess.Finding{Rule: rule, Act: 1, Way: hops("chair>gloves")})
 	}
 	r := onDrawn(t, findings...)
-	require.Equal(t, "1a, 2a, 3a", arrows(r, r.findings())[0].No)
+	require.Equal(t, "1a, 2a, 3a", arrowsOf(r)[0].No)
 	require.Len(t, r.ways(r.findings()), 4)
 }
 

@@ -1,9 +1,11 @@
 package procedure
 
 import (
+	"cmp"
 	"fmt"
 	"regexp"
 	"slices"
+	"unicode/utf8"
 )
 
 // Picture is the drawing of the station on result pages, in units of its width
@@ -22,6 +24,9 @@ type Shape struct {
 	Surface string
 	Path    string // an SVG path
 	At      Point  // where the numbers of the surface's findings stand
+
+	Name string `json:",omitzero"` // the surface's short name in the picture; its title when empty
+	Pair string `json:",omitzero"` // what it is one side of: two shapes say the same. Left stays left in a mirrored picture
 }
 
 // Label is a word in the picture.
@@ -42,12 +47,19 @@ func (p *Procedure) ShapeOf(surface string) (Shape, bool) {
 	return p.Picture.Shapes[i], true
 }
 
+// NameOf is what a surface is called in the picture.
+func (p *Procedure) NameOf(surface string) string {
+	s, _ := p.ShapeOf(surface)
+	return cmp.Or(s.Name, p.Title(surface))
+}
+
 // Drawn reports whether there is a picture.
 func (p *Procedure) Drawn() bool { return len(p.Picture.Shapes) > 0 }
 
 const (
 	maxPath   = 1000
 	maxLabels = 24
+	maxName   = 24 // letters
 )
 
 // pathPattern lets through what draws and nothing else.
@@ -78,11 +90,15 @@ func (c *checker) picture(p *Procedure) {
 }
 
 func (c *checker) shapes(p *Procedure) {
+	c.pairs()
 	seen := map[string]bool{}
 	for i, s := range c.d.Picture.Shapes {
 		at := func(field string) string { return fmt.Sprintf("picture.shapes.%d.%s", i, field) }
 		c.path(at("path"), s.Path)
 		c.inside(at("at"), s.At)
+		if n := utf8.RuneCountInString(s.Name); n > maxName {
+			c.fault(at("name"), "%d letters are too many for a picture; the limit is %d", n, maxName)
+		}
 		if s.Surface == "" {
 			continue
 		}
@@ -93,6 +109,19 @@ func (c *checker) shapes(p *Procedure) {
 			c.fault(at("surface"), "%q is drawn twice", s.Surface)
 		}
 		seen[s.Surface] = true
+	}
+}
+
+// pairs: what has a left and a right side has two.
+func (c *checker) pairs() {
+	sides := map[string]int{}
+	for _, s := range c.d.Picture.Shapes {
+		sides[s.Pair]++
+	}
+	for i, s := range c.d.Picture.Shapes {
+		if n := sides[s.Pair]; s.Pair != "" && n != 2 {
+			c.fault(fmt.Sprintf("picture.shapes.%d.pair", i), "%q is said of %d; a pair is a left and a right shape", s.Pair, n)
+		}
 	}
 }
 

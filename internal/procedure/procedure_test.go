@@ -131,6 +131,8 @@ func TestFaultsLeadToTheirPlace(t *testing.T) {
 		"products.0.id":              func(d *procedure.Definition) { d.Products[0].ID = procedure.Shelf },
 		"picture.shapes.0.path":      func(d *procedure.Definition) { d.Picture.Shapes[0].Path = `M0 0"/><script>` },
 		"picture.shapes.0.surface":   func(d *procedure.Definition) { d.Picture.Shapes[0].Surface = "tip" },
+		"picture.shapes.0.name":      func(d *procedure.Definition) { d.Picture.Shapes[0].Name = "a name that is longer than a picture" },
+		"picture.shapes.0.pair":      func(d *procedure.Definition) { d.Picture.Shapes[0].Pair = "bench" },
 		"picture.shapes.0.at":        func(d *procedure.Definition) { d.Picture.Shapes[0].At.X = 201 },
 		"picture.width":              func(d *procedure.Definition) { d.Picture.Width = 20 },
 		"review_by":                  func(d *procedure.Definition) { d.ReviewBy = "some day" },

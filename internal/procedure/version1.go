@@ -69,8 +69,8 @@ func version1Picture(d *Definition) Picture {
 }
 
 var version1Shapes = []Shape{
-	{Surface: "left", Path: "M150 118l-34 18v262l34-12z", At: Point{128, 330}},
-	{Surface: "right", Path: "M330 118l34 18v262l-34-12z", At: Point{350, 330}},
+	{Surface: "left", Pair: "machine", Path: "M150 118l-34 18v262l34-12z", At: Point{128, 330}},
+	{Surface: "right", Pair: "machine", Path: "M330 118l34 18v262l-34-12z", At: Point{350, 330}},
 	{Surface: "front", Path: "M150 118h180v268H150z", At: Point{240, 352}},
 	{Surface: "top", Path: "M144 104q0-8 8-8h176q8 0 8 8v14H144z", At: Point{186, 104}},
 	{Surface: "pole", Path: "M282 22h44a4 4 0 0 1 0 8h-18v66h-8V30h-18a4 4 0 0 1 0-8z", At: Point{304, 46}},

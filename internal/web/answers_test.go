@@ -1,6 +1,7 @@
 package web
 
 import (
+	"compress/gzip"
 	"crypto/rand"
 	"fmt"
 	"io"
@@ -8,6 +9,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -202,4 +204,25 @@ func TestErrorsForScriptsAreJSON(t *testing.T) {
 	require.Equal(t, 401, got.StatusCode)
 	require.Contains(t, got.Header.Get("Content-Type"), "application/json")
 	require.Contains(t, got.body, `"error":`)
+}
+
+// Static files are packed once, and a browser that takes no gzip gets them plain.
+func TestStaticFilesArePackedForWhoTakesIt(t *testing.T) {
+	b := newClinic(t).anonymous()
+	path := regexp.MustCompile(`/static/[^"]+\.css`).FindString(b.get("/sign-in").body)
+	plain := b.get(path)
+	require.Empty(t, plain.Header.Get("Content-Encoding"))
+	for _, takes := range []string{"gzip", "gzip, deflate, br"} {
+		r := httptest.NewRequest("GET", path, nil)
+		r.Header.Set("Accept-Encoding", takes)
+		got := b.do(r)
+		require.Equal(t, []string{"gzip"}, got.Header.Values("Content-Encoding"))
+		require.Equal(t, "Accept-Encoding", got.Header.Get("Vary"))
+		w, err := gzip.NewReader(strings.NewReader(got.body))
+		require.NoError(t, err)
+		text, err := io.ReadAll(w)
+		require.NoError(t, err)
+		require.Equal(t, plain.body, string(text))
+		require.Less(t, len(got.body), len(plain.body)/3)
+	}
 }

@@ -30,6 +30,11 @@ func static(v *visit) error {
 	}
 	v.Set(fiber.HeaderContentType, f.Type)
 	v.Set(fiber.HeaderCacheControl, "public, max-age=31536000, immutable")
+	v.Vary(fiber.HeaderAcceptEncoding)
+	if v.Request().Header.HasAcceptEncoding("gzip") {
+		v.Set(fiber.HeaderContentEncoding, "gzip")
+		return v.Send(f.Packed)
+	}
 	return v.Send(f.Body)
 }
 

@@ -61,6 +61,7 @@ func doorRoutes() []route {
 		{"GET", "/password", everyone, accountPage, noBody, ""},
 		{"POST", "/password", everyone, changePassword, passwords, "own password changed"},
 		{"POST", "/password/sessions", everyone, endSessions, fewFields, "own session ended"},
+		{"POST", "/picture", everyone, choosePicture, fewFields, ""},
 	}
 }
 

@@ -39,8 +39,8 @@ func TestTheWholeChain(t *testing.T) {
 
 	educator.signIn("edda")
 	educator.open("/people?standing=current")
-	require.Len(t, educator.texts(".people tbody tr"), 1)
-	require.Contains(t, educator.text(".people tbody tr"), "Tess Invented")
+	require.Len(t, educator.texts(".stacks tbody tr"), 1)
+	require.Contains(t, educator.text(".stacks tbody tr"), "Tess Invented")
 	book := educator.workbook(2026)
 	report, err := c.Verify(t.Context())
 	require.NoError(t, err)
@@ -103,7 +103,7 @@ func (b *tab) set(selector, value string) {
 
 func (c *clinic) entitle(educator *tab, name string) {
 	educator.open("/people?search=" + strings.Fields(name)[0])
-	educator.follow(".people tbody a", "/people/")
+	educator.follow(".stacks tbody a", "/people/")
 	educator.click("[aria-labelledby=entitled] summary")
 	educator.set("#from", "2026-01-01")
 	educator.set("#until", "2026-12-31")
@@ -234,8 +234,8 @@ func (c *clinic) observe(id string, lines []seen) {
 
 func (c *clinic) signOff(b *tab) {
 	b.open("/people?search=tess")
-	b.follow(".people tbody a", "/people/")
-	require.Contains(c.T, b.text("h2[id^=ready-]"), "Station turnover between patients")
+	b.follow(".stacks tbody a", "/people/")
+	require.Contains(c.T, b.text(".panel h2"), "Station turnover between patients")
 	require.Contains(c.T, b.texts(".sentence"), training.SignedOff.Words())
 	b.fill(`form[action*="/sign-off"] input[type=password]`, password)
 	b.click(`form[action*="/sign-off"] button`)

@@ -195,7 +195,7 @@ func whole(b *tab, p page) {
 	require.Empty(b.t, eval[[]string](b, wordsOverWords), "%s: words over words", p.name)
 }
 
-// words are the pieces of text that can be seen, each with the boxes of its lines.
+// words are the pieces of text that can be seen, of a box over the page when there is one, each with the boxes of its lines.
 const words = `(() => {
 	// What has rolled out of a box is not there.
 	const seen = (e, r) => {
@@ -205,7 +205,7 @@ const words = `(() => {
 		}
 		return true;
 	};
-	const found = [], walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+	const found = [], walker = document.createTreeWalker(document.querySelector("dialog:modal") ?? document.body, NodeFilter.SHOW_TEXT);
 	for (let n; (n = walker.nextNode());) {
 		const e = n.parentElement;
 		if (!n.data.trim() || !e.checkVisibility({ visibilityProperty: true }) || getComputedStyle(e.closest("thead") ?? e).clipPath !== "none" || e.closest(".sr, .skip, script, template, title, desc, option, details:not([open]) > :not(summary), dialog:not([open])")) continue;

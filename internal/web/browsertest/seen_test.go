@@ -21,6 +21,8 @@ var signSets = map[string]struct {
 	selector string
 	least    int
 }{
+	"surface":  {"#key .swatch", 10},
+	"tile":     {"#tiles .tap", 10},
 	"standing": {".counts .shape", 6},
 	"outcome":  {"#outcomes .shape", 3},
 	"mark":     {"#marks td .shape", 4},
@@ -56,7 +58,7 @@ func TestSignsAreToldApartHoweverSeen(t *testing.T) {
 			b := c.signedIn("edda", desktop)
 			look(b)
 			b.open("/parts")
-			eval[bool](b, `(document.querySelectorAll("details").forEach((d) => { d.open = true; }), true)`)
+			eval[bool](b, `(document.querySelectorAll("details").forEach((d) => { d.open = true; }), document.fonts.ready.then(() => true))`)
 			picture := b.photograph("parts " + name)
 			for of, set := range signSets {
 				signs := b.cut(picture, set.selector)

@@ -37,7 +37,7 @@ const playing = `(async () => {
 	const data = JSON.parse(document.getElementById("run-data").textContent);
 	return %s.map((taps) => {
 		const played = timeline(data, taps);
-		const films = Object.fromEntries([...played.films].map(([id, f]) => [id, { dry: f.dry, reached: film(f, 1e9).state === "reached" }]));
+		const films = Object.fromEntries([...played.films].map(([id, f]) => [id, { dry: f.dry, reached: ["reached", "dry"].includes(film(f, 1e9).state) }]));
 		return { ends: played.done.map((d) => d.end), films, events: played.events.map((e) => e.at) };
 	});
 })()`

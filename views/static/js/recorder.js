@@ -2,7 +2,7 @@
 // so, and sent until the server has answered. Nothing is taken away: Undo adds
 // a line that takes another back.
 import { key, mss, post, say, Refused } from "./send.js";
-import { wetted } from "./wet.js";
+import { paint, wetted } from "./wet.js";
 
 const $ = (id) => document.getElementById(id);
 const data = JSON.parse($("recorder-data").textContent);
@@ -229,7 +229,7 @@ function stateOf(f, before) {
   const need = mss(f?.need ?? 0);
   return {
     "": before, wet: `Wet ${mss(t)} of ${need}`, ask: `${need} – still wet?`,
-    early: `Dry at ${mss(t)} of ${need}`, unseen: `Dry at ${mss(t)}, not seen wet at ${need}`,
+    early: `Dry at ${mss(t)} of ${need}`, unseen: `Dry ${mss(t)}, not seen`,
     seen: `Seen wet at ${mss(f?.seen ?? 0)}${f?.dry === undefined ? "" : ", dry"}`,
   }[kindOf(f)];
 }
@@ -304,16 +304,28 @@ function showButtons(list) {
     const state = b.querySelector(".state");
     if (!state) continue;
     if (handsOf(step)) {
-      b.dataset.state = on?.step === step ? "timing" : "";
+      if (on?.step === step) b.dataset.timing = "yes";
+      else delete b.dataset.timing;
       state.textContent = on?.step === step ? `Timing ${mss(on.ms)} – tap when over` : idle.get(b);
       continue;
     }
     const f = stepFilm(wet, step);
-    const kind = kindOf(f);
-    b.dataset.state = kind === "ask" && !wants(wet, step) ? "open" : kind;
+    paint(b, shownAs(f, wet, step), share(f));
     state.textContent = stateOf(f, idle.get(b));
   }
 }
+
+// shownAs is the state by which a film is shown: of one that was seen wet for its time,
+// whether it is dry by now; of one that nobody must see, that its time is over.
+function shownAs(f, wet, step) {
+  const kind = kindOf(f);
+  if (kind === "seen") return f.dry === undefined ? "reached" : "dry";
+  if (kind === "ask" && !wants(wet, step)) return "open";
+  return kind || "unwiped";
+}
+
+// share is how much of its time a film has been wet.
+const share = (f) => (!f ? 0 : f.seen || !f.need ? 1 : Math.min(1, ((f.dry ?? now()) - f.since) / f.need));
 
 // halted shows that it was paused, or stopped: then nothing but undoing and finishing
 // is left.
@@ -321,7 +333,7 @@ function halted(pause, end) {
   root.classList.toggle("paused", pause || Boolean(end));
   $("halt").hidden = !pause && !end;
   $("halt").textContent = end ? "Stopped." : "Paused.";
-  $("pause").textContent = pause ? "Resume" : "Pause for patient safety";
+  $("pause").lastElementChild.textContent = pause ? "Resume" : "Pause for patient safety";
   for (const id of ["pause", "prompt", "unseen", "open-more"]) $(id).disabled = Boolean(end);
 }
 

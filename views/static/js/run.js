@@ -1,7 +1,7 @@
 // The run page: the clock, busy hands, and buttons that tell how wet a surface
 // is. Every tap goes to the server, which keeps the run; a reload goes on there.
 import { key, mss, post, say, Refused } from "./send.js";
-import { film, timeline, wetted } from "./wet.js";
+import { film, paint, timeline, wetted } from "./wet.js";
 
 const $ = (id) => document.getElementById(id);
 const data = JSON.parse($("run-data").textContent);
@@ -78,8 +78,8 @@ async function flush() {
 }
 
 // Where a button wipes several surfaces, it tells of the one that is worst.
-const worst = ["spoilt", "early", "coming", "wet", "reached"];
-const severity = (x) => worst.indexOf(x.state) * 2 + (x.state === "reached" && x.dryAt === null ? 0 : 1);
+const worst = ["spoilt", "early", "unwiped", "wet", "reached", "dry"];
+const severity = (x) => worst.indexOf(x.state);
 
 function stepFilm(step, t) {
   const found = wetted(data.steps[step]).filter((s) => played.films.has(s)).map((s) => {
@@ -91,10 +91,11 @@ function stepFilm(step, t) {
 
 function words(x) {
   if (!x) return "Not wiped";
-  if (x.state === "coming") return "Being wiped";
+  if (x.coming) return "Being wiped";
   if (x.state === "spoilt") return "Soiled again";
-  if (x.state === "early") return `Dried at ${mss(x.dryAt)}, too early`;
-  if (x.state === "reached") return x.dryAt === null ? `Reached ${mss(x.need)}, still wet` : "Reached, dry";
+  if (x.state === "early") return `Dry ${mss(x.dryAt)}, too early`;
+  if (x.state === "reached") return `${mss(x.need)} reached, wet`;
+  if (x.state === "dry") return "Reached, dry";
   return `Wet ${mss(x.wetFor)} of ${mss(x.need)}`;
 }
 
@@ -132,7 +133,7 @@ function tick(quietly = false) {
     if (!state) continue;
     const x = stepFilm(step, t);
     put(state, words(x));
-    b.dataset.state = x && x.state !== "coming" ? x.state : "";
+    if (wetted(data.steps[step]).length > 0) paint(b, x?.state ?? "unwiped", x?.share);
     if (x) dried(x, quietly);
   }
 }

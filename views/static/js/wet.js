@@ -1,6 +1,18 @@
 // What a surface's film is doing, told from the wipes so far. An estimate for
 // the eye: the server judges the log.
 
+// The states of a surface that boards show: those of the table in surfacestate.go.
+export const states = ["unwiped", "wet", "open", "ask", "reached", "dry", "early", "spoilt", "unseen"];
+
+// paint shows a state on a tile. level is the share of the label time that is over, 0
+// to 1: so high the tile is filled.
+export function paint(tile, state, level = 0) {
+  if (!states.includes(state)) throw new Error(`no such state: ${state}`);
+  if (tile.dataset.state !== state) tile.dataset.state = state;
+  const share = String(Math.round(level * 1000) / 1000);
+  if (share !== (tile.style.getPropertyValue("--level") || "0")) tile.style.setProperty("--level", share);
+}
+
 // wetted is the surfaces that a step wipes wet.
 export const wetted = (step) => (step.acts ?? []).filter((a) => a.wets).map((a) => a.wipe);
 
@@ -116,13 +128,13 @@ function wet(films, data, surface, product, at) {
   else films.set(surface, { since: at, dry: at + dries, need, done });
 }
 
-// film tells the state of a surface at a moment.
+// film tells the state of a surface at a moment, and how much of its time is over.
 export function film(f, now) {
-  if (now < f.since) return { state: "coming", share: 0 };
-  const end = Math.min(now, f.dry);
-  const wetFor = end - f.since;
-  const reached = !f.spoilt && (f.done || wetFor >= f.need);
+  if (now < f.since) return { state: "unwiped", coming: true, share: 0 };
+  const wetFor = Math.min(now, f.dry) - f.since;
   if (now >= f.spoilt) return { state: "spoilt", wetFor, dryAt: null, share: 0 };
-  const state = reached ? "reached" : now >= f.dry ? "early" : "wet";
-  return { state, wetFor, dryAt: now >= f.dry ? f.dry : null, share: f.need ? Math.min(1, wetFor / f.need) : 1 };
+  const over = now >= f.dry;
+  const reached = !f.spoilt && (f.done || wetFor >= f.need);
+  const share = reached || !f.need ? 1 : Math.min(1, wetFor / f.need);
+  return { state: reached ? (over ? "dry" : "reached") : over ? "early" : "wet", wetFor, dryAt: over ? f.dry : null, share };
 }
