@@ -1334,7 +1334,7 @@ func procedureInForce(p *procedure.Procedure) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = factsAcross([]Fact{{Term: "Version", Text: p.Version}, {Term: "Owner", Text: p.Owner}, {Term: "Review by", Text: p.ReviewBy}, {Term: "Fingerprint", Text: short(p.Hash), Code: true}}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = factsAcross([]Fact{{Term: "Version", Text: p.Version}, {Term: "Owner", Text: p.Owner}, {Term: "Review by", Text: day(training.Day(p.ReviewBy))}, {Term: "Fingerprint", Text: short(p.Hash), Code: true}}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

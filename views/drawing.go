@@ -53,6 +53,15 @@ func (s Shape) words() string {
 	return text
 }
 
+// numbered is a surface's name with the numbers of what was found there, for the list of
+// those that the picture has no room to name.
+func (s Shape) numbered() string {
+	if len(s.Numbers) == 0 {
+		return s.Title
+	}
+	return s.Title + " (" + pinText(s.Numbers) + ")"
+}
+
 // found reports whether a shape is drawn as one with findings: their accent stands on it,
 // so that of its state does not.
 func (s Shape) found() bool { return len(s.Numbers) > 0 && lookOf(s.State).Signal != signalLook }

@@ -88,20 +88,20 @@ func (d Drawing) labels() (placed, unnamed []label) {
 		if !told || p.named(s) {
 			continue
 		}
-		unnamed = append(unnamed, label{Text: s.Title, Of: s.ID, Fits: len(pictureWidths) + 1})
+		unnamed = append(unnamed, label{Text: s.numbered(), Of: s.ID, Fits: len(pictureWidths) + 1})
 	}
 	for _, l := range p.placed {
 		if l.Of != "" && l.Text != "" && l.Fits > 1 {
-			unnamed = append(unnamed, label{Text: d.titleOf(l.Of), Of: l.Of, Fits: l.Fits})
+			unnamed = append(unnamed, label{Text: d.numberedOf(l.Of), Of: l.Of, Fits: l.Fits})
 		}
 	}
 	return p.placed, unnamed
 }
 
-func (d Drawing) titleOf(id string) string {
+func (d Drawing) numberedOf(id string) string {
 	for _, s := range d.Shapes {
 		if s.ID == id {
-			return s.Title
+			return s.numbered()
 		}
 	}
 	return id

@@ -99,11 +99,14 @@ func toggled(f Filter, w training.StandingWord) Filter {
 }
 
 func rowsTitle(p People) string {
-	n := len(p.Shown())
-	if p.Filter == (Filter{}) {
-		return count(n, "row", "rows")
+	n, one, many := len(p.Shown()), "person", "people"
+	if p.several() {
+		one, many = "row", "rows"
 	}
-	return strconv.Itoa(n) + " of " + count(len(p.All), "row", "rows")
+	if p.Filter == (Filter{}) {
+		return count(n, one, many)
+	}
+	return strconv.Itoa(n) + " of " + count(len(p.All), one, many)
 }
 
 // several reports whether people are in more than one competency.

@@ -11,6 +11,7 @@ import (
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
 	"stillwet/internal/procedure"
+	"stillwet/internal/training"
 )
 
 // Result is what the engine said of one log, ready to be shown.
@@ -205,7 +206,7 @@ func (r Result) scoreText() string {
 // judgedBy tells in the foot by what a result was judged.
 func (f Frame) judgedBy(r Result) Frame {
 	p := r.Procedure
-	f.Judged = fmt.Sprintf("Judged by %s, version %s, rules version %d. Owner: %s; review by %s. Fingerprint %s", p.Definition.Title, p.Version, r.Result.RulesVersion, p.Owner, p.ReviewBy, short(r.Result.ProcedureHash))
+	f.Judged = fmt.Sprintf("Judged by %s, version %s, rules version %d. Owner: %s; review by %s. Fingerprint %s", p.Definition.Title, p.Version, r.Result.RulesVersion, p.Owner, day(training.Day(p.ReviewBy)), short(r.Result.ProcedureHash))
 	return f
 }
 

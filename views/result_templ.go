@@ -661,7 +661,7 @@ func finding(r Result, x numbered, tellsCritical bool) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = numberMark(x.No).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = numberMark(x.No, distinguishes(r.findings()) && !x.Critical).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

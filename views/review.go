@@ -53,7 +53,7 @@ func (r Review) kicker(f Frame) string {
 
 func lookThrough(r Review) string {
 	if len(r.findings()) > 0 {
-		return "Look through the list above, then sign"
+		return "Look through the breaches, then sign"
 	}
 	return "Sign"
 }

@@ -840,12 +840,12 @@ func markKey(mixed bool) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		if mixed {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 64, "Critical, a number of the list above")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 64, "Critical, a number of the breaches")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 		} else {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 65, "A number of the list above")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 65, "A number of the breaches")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -107,6 +107,7 @@ func (c *clinic) entitle(educator *tab, name string) {
 	educator.click("[aria-labelledby=entitled] summary")
 	educator.set("#from", "2026-01-01")
 	educator.set("#until", "2026-12-31")
+	educator.click(`[name="watch"]`)
 	educator.click(`[name="sign-off"]`)
 	educator.set("#credential", "RN")
 	educator.set("#founding", "The clinic begins with this programme.")
