@@ -120,9 +120,18 @@ function stands({ text, changes = "" }) {
   return (2000 + 30 * (text.length + changes.length)) * Number($("act-speed").value);
 }
 
+// Where picture and act stand under each other, the first use brings both into sight.
+let used = false;
+function begin() {
+  const covered = $("act-now").getBoundingClientRect().top > innerHeight / 2;
+  if (!used && covered) root.scrollIntoView();
+  used = true;
+}
+
 function play() {
   if (still.matches) return step(1);
   if (timer) return pause();
+  begin();
   $("act-play").textContent = "Pause";
   show(at === last ? 0 : at, false);
   wait();
@@ -145,6 +154,7 @@ function pause() {
 
 function step(by) {
   pause();
+  begin();
   if (at + by >= 0 && at + by <= last) show(at + by, true);
 }
 
