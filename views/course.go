@@ -222,44 +222,6 @@ func lessonRows(n *course.Lesson) (all []shownRow) {
 	return all
 }
 
-// WatchPart is a worked example to be watched to its end.
-type WatchPart struct {
-	Page      training.PartPage
-	Procedure *procedure.Procedure
-	Example   []course.Shown
-	Onward    *Onward
-}
-
-// WorkedExample is a right run with what each act changes, and why it comes when it does.
-type WorkedExample struct {
-	Procedure *procedure.Procedure
-	Acts      []course.Shown
-}
-
-// reason is why an act comes now. Why it matters and on what it rests is said once.
-func (w WorkedExample) reason(i int) (message, why string) {
-	x := w.Acts[i].Without
-	if x == nil {
-		return "", ""
-	}
-	for _, before := range w.Acts[:i] {
-		if b := before.Without; b != nil && b.Rule == x.Rule && b.Why == x.Why {
-			return x.Message, ""
-		}
-	}
-	return x.Message, x.Why + " (" + restsOn(x.Source, x.Advice) + ")"
-}
-
-// acted is an act with its time, where the run has a clock.
-func (w WorkedExample) acted(i int) string {
-	a := w.Acts[i].Act
-	text := ActWords(w.Procedure, a)
-	if a.At >= 0 {
-		text = roundClock(a.At) + " " + text
-	}
-	return text
-}
-
 // partDoneText says how the first answers were.
 func partDoneText(p training.PartWay) string {
 	if p.Mark.Questions == 0 {

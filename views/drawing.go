@@ -20,6 +20,9 @@ type Drawing struct {
 	Mirrored bool
 	Shapes   []Shape // of surfaces; what is drawn without one is scenery
 	Hands    Shape   // what is on no surface; its ID is empty
+	// Played: a script shows one state after another (js/player.js), so that what has a
+	// sign says whose it is.
+	Played bool
 
 	ways []wayLine
 }

@@ -18,6 +18,9 @@ type Shown struct {
 	Act     action.Act
 	Changes []string // sentences
 	Without *Finding // what the engine would find without it, nil for nothing
+	// Scenes are the surfaces that it left otherwise, of the first act all, by id.
+	Scenes map[string]Scene
+	Rows   []Row // what else is so
 }
 
 // Example is the model of a scenario, act by act. The reason of each act is the engine's:
@@ -34,10 +37,13 @@ func Example(p *procedure.Procedure, s *simulate.Scenario) ([]Shown, error) {
 	m := station.MachineFor(p, log, nil)
 	shown := make([]Shown, 0, len(acts))
 	after := station.Start(p)
+	var were []Scene
 	for i := range acts {
 		before := after
 		m.Apply(&after, &acts[i])
-		x := Shown{Act: log.Acts[i], Changes: changes(m, &before, &after)}
+		now := scenes(m, &after)
+		x := Shown{Act: log.Acts[i], Changes: changes(m, &before, &after), Scenes: altered(p, were, now), Rows: rows(m, &before, &after)}
+		were = now
 		if !x.Act.Verb.Event() {
 			if x.Without, err = without(p, log, i); err != nil {
 				return nil, err
@@ -140,11 +146,13 @@ func handsChanged(was, is *station.State, say func(string, ...any)) {
 	}
 }
 
+var wearTitles = []struct {
+	bit         station.Wear
+	title, name string
+}{{station.Eyes, "Eye protection", "eye protection"}, {station.GownOn, "The gown", "gown"}, {station.MaskOn, "The mask", "mask"}}
+
 func wearChanged(was, is *station.State, say func(string, ...any)) {
-	for _, w := range []struct {
-		bit   station.Wear
-		title string
-	}{{station.Eyes, "Eye protection"}, {station.GownOn, "The gown"}, {station.MaskOn, "The mask"}} {
+	for _, w := range wearTitles {
 		if (was.Wear^is.Wear)&w.bit != 0 {
 			say("%s is %s.", w.title, either(is.Wear&w.bit != 0, "on", "off"))
 		}

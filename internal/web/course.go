@@ -31,6 +31,7 @@ func (v *visit) showPart(status int, wrong string) error {
 		if err != nil {
 			return err
 		}
+		f.Script = "player.js"
 		return v.page(status, views.WatchPartPage(f, views.WatchPart{Page: page, Procedure: p, Example: example, Onward: onward}))
 	}
 	return v.goTo(views.PartURL(page.Way.Module, part))

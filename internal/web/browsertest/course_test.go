@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 	"github.com/stretchr/testify/require"
@@ -77,6 +78,108 @@ func TestTheFirstLessonByKeyboard(t *testing.T) {
 	require.Contains(t, b.text(".panel h2"), "You have seen it")
 	b.open("/practice")
 	require.Equal(t, []string{"Done, 3 of 4 right at first · 4 min", "Next · 6 min", "Done · 5 min"}, b.texts(".way .soft")[:3])
+}
+
+const example = "/course/orientation-2/watch-against-the-clock"
+
+// played is the number of the act that is shown.
+func (b *tab) played() int { return eval[int](b, `document.getElementById("act-at").valueAsNumber`) }
+
+// key presses a key without waiting for anything.
+func (b *tab) key(k string) {
+	b.t.Helper()
+	b.do(chromedp.KeyEvent(k))
+}
+
+// The example is stepped through by keys: each act is told, in words and on the picture.
+func TestTheExampleIsSteppedByKeyboard(t *testing.T) {
+	b := living(t).signedIn("tess", desktop)
+	b.open(example)
+	b.until(`!document.getElementById("player").hidden`, "no player")
+	require.Equal(t, 1, b.played())
+	require.Empty(t, b.text("#act-said"), "nothing is said before anything is done")
+	require.Equal(t, "true", eval[string](b, `document.getElementById("act-back").getAttribute("aria-disabled")`))
+	for range 7 {
+		b.key(kb.ArrowRight)
+	}
+	require.Equal(t, 8, b.played())
+	require.Equal(t, b.text(".worked > li:nth-child(8) > b"), b.text("#act-now .text"))
+	require.Equal(t, "8", eval[string](b, `String([...document.querySelectorAll(".worked > li")].findIndex((e) => e.ariaCurrent === "step") + 1)`))
+	b.until(`document.getElementById("act-said").textContent.startsWith("Act 8 of ")`, "the act is not said")
+	require.Contains(t, b.text("#act-said"), "Staging surface for supplies: wet since 1:44.")
+	const staging = `document.querySelector("[data-surface=staging]")`
+	require.Equal(t, "Staging surface for supplies, wet", eval[string](b, staging+`.getAttribute("aria-label")`))
+	require.Equal(t, "fresh → clean, in use", b.text(".around .just dd"))
+	require.Equal(t, 0, eval[int](b, staging+`.querySelector(".water").height.baseVal.value`), "its time begins")
+
+	b.key(kb.ArrowRight) // its two minutes are over
+	require.Equal(t, "reached", eval[string](b, staging+`.querySelector(".part").dataset.state`))
+	require.Positive(t, eval[int](b, staging+`.querySelector(".water").height.baseVal.value`))
+	b.key(kb.ArrowLeft)
+	b.key(kb.ArrowLeft)
+	require.Equal(t, 7, b.played())
+	require.Equal(t, "Staging surface for supplies, not wiped", eval[string](b, staging+`.getAttribute("aria-label")`), "back is back")
+
+	b.tabTo("Back")
+	b.key(" ") // what has the focus keeps its own keys
+	require.Equal(t, 6, b.played())
+	eval[bool](b, `(document.getElementById("act-at").focus(), true)`)
+	b.key(kb.End)
+	require.Equal(t, b.text(".worked > li:last-child > b"), b.text("#act-now .text"))
+	b.follow("#act-last .btn", example)
+	require.Contains(t, b.text(".panel h2"), "You have seen it")
+}
+
+// It plays by itself until it is stopped, and says nothing meanwhile.
+func TestTheExamplePlays(t *testing.T) {
+	b := living(t).signedIn("tess", phone)
+	b.open(example)
+	b.set("#act-speed", "0.5")
+	b.click("#act-play")
+	require.Equal(t, "Pause", b.text("#act-play"))
+	b.until(`document.getElementById("act-at").valueAsNumber >= 3`, "it does not play")
+	require.Empty(t, b.text("#act-said"))
+	b.click("#act-play")
+	require.Equal(t, "Play", b.text("#act-play"))
+	b.click("#act-on")
+	b.until(`document.getElementById("act-said").textContent !== ""`, "a step by hand is said")
+}
+
+// Without movement there are steps only.
+func TestTheExampleWithoutMovement(t *testing.T) {
+	b := living(t).signedIn("tess", tablet)
+	b.media(&emulation.MediaFeature{Name: "prefers-reduced-motion", Value: "reduce"})
+	b.open(example)
+	b.until(`!document.getElementById("player").hidden`, "no player")
+	require.Equal(t, []string{"Back", "On"}, eval[[]string](b, `[...document.querySelectorAll(".steer button")].filter((e) => e.checkVisibility()).map((e) => e.textContent)`))
+	b.key(" ")
+	require.Equal(t, 2, b.played())
+}
+
+// From one act to the next nothing moves, and the buttons are always in sight.
+func TestNothingMovesBetweenActs(t *testing.T) {
+	c := living(t)
+	for name, s := range map[string]size{"desktop": desktop, "tablet": tablet, "phone": phone} {
+		b := c.signedIn("tess", s)
+		b.open(example)
+		b.until(`!document.getElementById("player").hidden && document.fonts.status === "loaded"`, "no player")
+		require.Empty(t, eval[[]string](b, `(async () => {
+			await document.fonts.ready;
+			await new Promise((r) => requestAnimationFrame(() => requestAnimationFrame(r)));
+			const at = document.getElementById("act-at"), places = {}, moved = new Set();
+			for (let i = 1; i <= at.max; i++) {
+				at.value = i;
+				at.dispatchEvent(new Event("input"));
+				for (const of of ["#act-on", "#act-at", ".pic", ".around", ".player .legend", "#act-last", "#example"]) {
+					const r = document.querySelector(of).getBoundingClientRect(), now = Math.round(r.top + scrollY);
+					if (Math.abs((places[of] ??= now) - now) > 1 && !(i === 1)) moved.add(of + " at act " + i);
+				}
+				const on = document.getElementById("act-on").getBoundingClientRect();
+				if (on.top < 0 || on.bottom > innerHeight) moved.add("out of sight");
+			}
+			return [...moved].slice(0, 5);
+		})()`), name)
+	}
 }
 
 // Guided practice and the test of a scenario are begun apart and found again apart; what
