@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"stillwet/internal/course"
+	"stillwet/internal/procedure"
 	"stillwet/scenarios"
 )
 
@@ -54,7 +55,7 @@ func TestAPlayedPictureHasWaterAndSigns(t *testing.T) {
 	s, _ := lib.Scenario("ordinary-turnover")
 	p, _ := lib.Procedure(s.Procedure)
 	w := WorkedExample{Procedure: p}
-	page := rendered(t, Picture(w.drawing()))
+	page := rendered(t, Picture(w.drawing(false)))
 	drawn := strings.Count(page, "data-surface=")
 	require.Greater(t, drawn, 15)
 	require.Equal(t, drawn, strings.Count(page, `class="water"`))
@@ -64,4 +65,12 @@ func TestAPlayedPictureHasWaterAndSigns(t *testing.T) {
 			require.Contains(t, page, `data-of="`+x.Surface+`"`)
 		}
 	}
+}
+
+// Who has the stations mirrored sees the example so.
+func TestAPlayedPictureIsMirroredWhereAsked(t *testing.T) {
+	p := sides(shapeOf("left"), shapeOf("right")).Picture
+	w := WorkedExample{Procedure: &procedure.Procedure{Definition: procedure.Definition{Picture: p}}}
+	require.True(t, w.drawing(true).Mirrored)
+	require.False(t, w.drawing(false).Mirrored)
 }
