@@ -18,7 +18,7 @@ var queries = map[string]int{
 	"start":    3 + 2,
 	"practice": 3 + 5 + 5 + 2, // of the course: marks, who looks after one
 	"lesson":   3 + 5 + 2 + 1, // one's way, and the answers
-	"build":    3 + 2,
+	"build":    3 + 4, // unfinished work of both ways; with the tries, which story is told
 	"record":   3 + 1 + 5 + 6 + 4 + 2 + 1 + 3, // who signed as what, who could approve and look after
 	"own":      3 + 1 + 5 + 6 + 3 + 2 + 2,
 	"attempt":  3 + 2,

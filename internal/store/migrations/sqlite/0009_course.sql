@@ -22,11 +22,12 @@ CREATE TABLE drafts_9 (
     revision    INTEGER NOT NULL CHECK (revision >= 0),
     updated_at  TEXT NOT NULL CHECK (updated_at GLOB '????-??-??T??:??:??.???Z'),
     steps       TEXT NOT NULL,
+    seed        TEXT NOT NULL DEFAULT '',
     guided      INTEGER NOT NULL DEFAULT 0 CHECK (guided IN (0, 1)),
     UNIQUE (person_id, scenario_id, guided)
 ) STRICT;
-INSERT INTO drafts_9 (id, person_id, scenario_id, kind, started_at, pace, revision, updated_at, steps)
-    SELECT id, person_id, scenario_id, kind, started_at, pace, revision, updated_at, steps FROM drafts;
+INSERT INTO drafts_9 (id, person_id, scenario_id, kind, started_at, pace, revision, updated_at, steps, seed)
+    SELECT id, person_id, scenario_id, kind, started_at, pace, revision, updated_at, steps, seed FROM drafts;
 DROP TABLE drafts;
 ALTER TABLE drafts_9 RENAME TO drafts;
 
