@@ -55,18 +55,25 @@ func (r Result) findings() []numbered {
 	}
 	var list []numbered
 	for _, same := range assess.SaidOnce(slices.Concat(groups[:]...)) {
-		x := numbered{No: strconv.Itoa(len(list) + 1), Finding: same[0]}
-		for _, f := range same {
-			switch {
-			case len(f.Surfaces) > 0:
-				x.Surfaces = append(x.Surfaces, f.Surfaces...)
-			case f.Surface != "":
-				x.Surfaces = append(x.Surfaces, f.Surface)
-			}
-		}
+		x := together(same)
+		x.No = strconv.Itoa(len(list) + 1)
 		list = append(list, x)
 	}
 	return list
+}
+
+// together is one finding for all that say the same, with the surfaces of all.
+func together(same []assess.Finding) numbered {
+	x := numbered{Finding: same[0]}
+	for _, f := range same {
+		switch {
+		case len(f.Surfaces) > 0:
+			x.Surfaces = append(x.Surfaces, f.Surfaces...)
+		case f.Surface != "":
+			x.Surfaces = append(x.Surfaces, f.Surface)
+		}
+	}
+	return x
 }
 
 // message is what is said, with the names of all its surfaces.

@@ -130,7 +130,7 @@ type Draft struct {
 	Taps                     []simulate.Tap // of a run
 	UpdatedAt                Instant
 	Seed                     string // decides what varies; "" before there were seeds
-	Guided                   bool // practice, which counts for nothing but practice
+	Guided                   bool   // practice, which counts for nothing but practice
 }
 
 // Attempt is finished work with its result as judged.

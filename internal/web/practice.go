@@ -74,9 +74,24 @@ func scenario(v *visit) error {
 		return v.page(200, views.RunPage(f, views.Run{Scenario: sc, Procedure: p, Draft: *open, ElapsedMs: v.since(open.StartedAt)}))
 	}
 	f.Script = "build.js"
-	b := views.Build{Scenario: sc, Procedure: p, Draft: *open, After: v.QueryInt("after", -1),
-		Was: v.Query("was"), WasAfter: v.QueryInt("was_after", -1), Said: said[v.Query("did")]}
+	b := views.Build{Scenario: sc, Procedure: p, Draft: *open, After: v.QueryInt("after", -1), Area: v.Query("area"),
+		Was: v.Query("was"), WasAfter: v.QueryInt("was_after", -1), Said: said[v.Query("did")], AtEnd: v.Query("hints") == hintsAtEnd}
+	if b.Hints, err = v.hints(p, *open); err != nil {
+		return err
+	}
 	return v.page(200, views.BuildPage(f, b))
+}
+
+// hintsAtEnd is the choice of one who wants none before the end.
+const hintsAtEnd = "end"
+
+// hints are what the engine says of an order that is being practised, nil of a test.
+func (v *visit) hints(p *procedure.Procedure, d training.Draft) ([]views.Hint, error) {
+	found, err := v.Service.Hints(d)
+	if err != nil || !d.Guided {
+		return nil, err
+	}
+	return views.Hints(p, found), nil
 }
 
 // intro tells the story as the next try will have it.
@@ -123,13 +138,14 @@ func startScenario(v *visit) error {
 
 // savedSteps is the answer to a script that saved a build.
 type savedSteps struct {
-	Revision int `json:"revision"`
+	Revision int          `json:"revision"`
+	Hints    []views.Hint `json:"hints,omitempty"`
 }
 
 // saveSteps saves a build: the whole list from a script, one change from a
 // plain form.
 func saveSteps(v *visit) error {
-	sc, _, err := v.onScenario()
+	sc, p, err := v.onScenario()
 	if err != nil {
 		return err
 	}
@@ -148,7 +164,11 @@ func saveSteps(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.JSON(savedSteps{d.Revision})
+	hints, err := v.hints(p, d)
+	if err != nil {
+		return err
+	}
+	return v.JSON(savedSteps{d.Revision, hints})
 }
 
 func saveByForm(v *visit, sc *simulate.Scenario) error {
@@ -180,7 +200,8 @@ func saveByForm(v *visit, sc *simulate.Scenario) error {
 	if d.Guided {
 		as = "yes"
 	}
-	return v.goTo(fmt.Sprintf("/practice/%s?guided=%s&did=%s&after=%d&was_after=%d&was=%s#order", sc.ID, as, change.verb, after, change.after, queryText(was)))
+	return v.goTo(fmt.Sprintf("/practice/%s?guided=%s&did=%s&after=%d&was_after=%d&was=%s&hints=%s&area=%s#order", sc.ID, as, change.verb, after, change.after,
+		queryText(was), queryText(in["hints"]), queryText(in["area"])))
 }
 
 // finishIn is what a finished attempt comes with, from a form or a script.
