@@ -449,14 +449,18 @@ type Attempt struct {
 	Title, Who, When string
 	Pace             int
 	Again            string
+	TakeUp           string // where an order that did not pass is taken up again, "" for nowhere
 	Own, Guided      bool
+	Beside           *Beside  // the model beside an own order that passed
 	Onward           *Onward  // the way on through the course, nil for none
 	Teach            []Onward // lessons that teach what was missed
 }
 
 // goesOn reports whether going on is the thing to do: a test that was not passed is
 // tried again first.
-func (a Attempt) goesOn() bool { return a.Onward != nil && (a.Guided || a.Result.Result.Marks.Pass) }
+func (a Attempt) goesOn() bool {
+	return a.Onward != nil && a.TakeUp == "" && (a.Guided || a.Result.Result.Marks.Pass)
+}
 
 func (a Attempt) kicker() string {
 	text := a.Title + " · " + a.When

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"crypto/rand"
 	"encoding/json"
 	"fmt"
 	"net/url"
@@ -35,7 +36,7 @@ func TestHintsStandAtTheStepsOfPracticeAndNowhereElse(t *testing.T) {
 			continue
 		}
 		require.NotEmpty(t, saved.Hints)
-		require.Equal(t, 2, saved.Hints[0].Row, "the wipe is taken at the second step")
+		require.Equal(t, 3, saved.Hints[0].Row, "bare hands wipe at the third step")
 		for _, h := range saved.Hints {
 			require.NotEmpty(t, h.Why)
 			require.NotEmpty(t, h.Next)
@@ -73,4 +74,28 @@ func TestAStepMovesToAPlace(t *testing.T) {
 		require.NoError(t, err)
 		require.Equal(t, x.want, d.Steps)
 	}
+}
+
+// An own order that did not pass is taken up again; one that passed has the model beside
+// it. Nobody else is offered either.
+func TestAResultIsTakenUpOrStandsBesideTheModel(t *testing.T) {
+	c := staffed(t)
+	failed := "/attempts/" + c.buildAttempt(c.trainee)
+	page := c.trainee.get(failed).body
+	require.Contains(t, page, "Take it up again, with hints")
+	require.NotContains(t, page, "The model beside your order")
+	require.NotContains(t, c.educator.get(failed).body, "Take it up again")
+	r := c.trainee.post(failed+"/take-up", url.Values{"key": {rand.Text()}})
+	require.Equal(t, "/practice/ordinary-turnover?guided=yes#order", r.Header.Get("Location"), r.body)
+	require.Contains(t, c.trainee.get("/practice/ordinary-turnover?guided=yes").body, `<li class="step" data-step="gloves-on">`)
+	r = c.trainee.post(failed+"/take-up", url.Values{"key": {rand.Text()}})
+	require.Equal(t, "/practice/ordinary-turnover?guided=yes&kept=yes#order", r.Header.Get("Location"), r.body)
+	require.Contains(t, c.trainee.get("/practice/ordinary-turnover?guided=yes&kept=yes").body, "That order is kept")
+	require.Equal(t, 404, c.educator.post(failed+"/take-up", url.Values{"key": {rand.Text()}}).StatusCode)
+
+	passed := "/attempts/" + c.Build(c.trainee.actor, "ordinary-turnover", nil).ID
+	page = c.trainee.get(passed).body
+	require.Contains(t, page, "The model beside your order")
+	require.NotContains(t, page, "Take it up again")
+	require.NotContains(t, c.educator.get(passed).body, "The model beside your order")
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"stillwet/internal/action"
+	"stillwet/internal/assess"
 	"stillwet/internal/procedure"
 	"stillwet/internal/simulate"
 	"stillwet/internal/training"
@@ -75,7 +76,7 @@ func scenario(v *visit) error {
 	}
 	f.Script = "build.js"
 	b := views.Build{Scenario: sc, Procedure: p, Draft: *open, After: v.QueryInt("after", -1), Area: v.Query("area"),
-		Was: v.Query("was"), WasAfter: v.QueryInt("was_after", -1), Said: said[v.Query("did")], AtEnd: v.Query("hints") == hintsAtEnd}
+		Was: v.Query("was"), WasAfter: v.QueryInt("was_after", -1), Said: said[v.Query("did")], AtEnd: v.Query("hints") == hintsAtEnd, Kept: v.Query("kept") == "yes"}
 	if b.Hints, err = v.hints(p, *open); err != nil {
 		return err
 	}
@@ -281,6 +282,36 @@ func discard(v *visit) error {
 	return v.JSON(wayOn{"/practice"})
 }
 
+// beside is the model beside an own order that passed, as long as the clinic's scenario
+// is the one that was tried.
+func (v *visit) beside(a training.Attempt, p *procedure.Procedure) *views.Beside {
+	sc, ok := v.Library.Scenario(a.ScenarioID)
+	if !ok || a.Kind != simulate.BuildOrder || a.Outcome != assess.Pass || a.PersonID != v.actor.Person.ID {
+		return nil
+	}
+	if sc = sc.Variant(a.Seed); sc.Hash != a.ScenarioHash {
+		return nil
+	}
+	return views.NewBeside(p, a.Steps, sc.Answer())
+}
+
+// takeUp goes on from an order that did not pass, with hints.
+func takeUp(v *visit) error {
+	in, err := v.form("key")
+	if err != nil {
+		return err
+	}
+	d, kept, err := v.Service.TakeUp(v.ctx, v.actor, in["key"], v.Params("id"))
+	if err != nil {
+		return err
+	}
+	way := views.AsURL(d.ScenarioID, true)
+	if kept {
+		way += "&kept=yes"
+	}
+	return v.goTo(way + "#order")
+}
+
 func attempt(v *visit) error {
 	a, err := v.Service.Attempt(v.ctx, v.actor, v.Params("id"))
 	if err != nil {
@@ -299,6 +330,10 @@ func attempt(v *visit) error {
 		Result: result, Title: title, Pace: a.Pace,
 		Again: views.AsURL(a.ScenarioID, a.Guided), Own: a.PersonID == v.actor.Person.ID, Guided: a.Guided,
 	}
+	if page.Own && a.Kind == simulate.BuildOrder && a.Outcome != assess.Pass {
+		page.TakeUp = "/attempts/" + a.ID + "/take-up"
+	}
+	page.Beside = v.beside(a, result.Procedure)
 	if page.Own {
 		page.Teach = views.Teaching(v.Library.Modules(), a.ScenarioID, result.Result.Findings)
 		if page.Onward, err = v.onward(); err != nil {

@@ -16,9 +16,9 @@ var queries = map[string]int{
 	"people":   3 + 6 + 1,     // the last is the ledger's last time
 	"watch":    3 + 6 + 7 + 1, // whom one looks after
 	"start":    3 + 2,
-	"practice": 3 + 5 + 5 + 2, // of the course: marks, who looks after one
-	"lesson":   3 + 5 + 2 + 1, // one's way, and the answers
-	"build":    3 + 4, // unfinished work of both ways; with the tries, which story is told
+	"practice": 3 + 5 + 5 + 2,                 // of the course: marks, who looks after one
+	"lesson":   3 + 5 + 2 + 1,                 // one's way, and the answers
+	"build":    3 + 4,                         // unfinished work of both ways; with the tries, which story is told
 	"record":   3 + 1 + 5 + 6 + 4 + 2 + 1 + 3, // who signed as what, who could approve and look after
 	"own":      3 + 1 + 5 + 6 + 3 + 2 + 2,
 	"attempt":  3 + 2,
