@@ -90,9 +90,11 @@ func differ(rows []besideRow) (n int) {
 	return n
 }
 
+func (b *Beside) differs() bool { return differ(b.Own)+differ(b.Model) > 0 }
+
 // sentence says how near the two are.
 func (b *Beside) sentence() string {
-	if differ(b.Own)+differ(b.Model) == 0 {
+	if !b.differs() {
 		return "Yours is the model's order, step by step."
 	}
 	return "Yours passed as well: more than one order can be right. " + count(differ(b.Own), "step", "steps") + " of yours and " + strconv.Itoa(differ(b.Model)) + " of the model's stand otherwise."

@@ -30,6 +30,8 @@ const hintsOf = (li) => [...li.querySelectorAll(".hint")].map((e) => ({
   row: [...list.children].indexOf(li) + 1, message: e.querySelector(".said").textContent, again: e.querySelector(".again span").textContent,
   why: e.querySelectorAll("dd")[0].textContent, next: e.querySelectorAll("dd")[1].textContent,
 }));
+const half = new CSSStyleSheet(); // how many rows the first of two columns has
+document.adoptedStyleSheets = [half];
 let doneText = "";
 let hints = [...list.children].flatMap(hintsOf);
 let carried = steps; // the rows that hints stand at
@@ -125,7 +127,7 @@ function draw(moved = -1) {
     li.classList.toggle("moved", i === moved);
     return li;
   }));
-  list.style.setProperty("--half", Math.max(1, Math.ceil(steps.length / 2)));
+  half.replaceSync(`.steps { --half: ${Math.max(1, Math.ceil(steps.length / 2))}; }`);
   form.querySelector("input[name=after][value='-1']").checked = after < 0;
   document.getElementById("count").textContent = many(steps.length);
   button("undo").disabled = undo.length === 0;
