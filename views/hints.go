@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 
 	"stillwet/internal/assess"
 	"stillwet/internal/course"
@@ -31,10 +32,21 @@ func Hints(p *procedure.Procedure, found []course.Located) []Hint {
 	for _, group := range assess.SaidOnce(findings) {
 		x := together(group)
 		at := rows[same(group[0])]
-		hints = append(hints, Hint{Row: at[0] + 1, Message: Result{Procedure: p}.message(x), Why: x.Why, Next: x.Next, Again: againAt(at)})
+		hints = append(hints, Hint{Row: at[0] + 1, Message: shortMessage(p, x), Why: x.Why, Next: x.Next, Again: againAt(at)})
 	}
 	slices.SortStableFunc(hints, func(a, b Hint) int { return a.Row - b.Row })
 	return hints
+}
+
+// shortMessage names a few of the surfaces, and counts the rest: a row is no list.
+func shortMessage(p *procedure.Procedure, x numbered) string {
+	const few = 3
+	r, more := Result{Procedure: p}, len(x.Surfaces)-few
+	if more < 2 || len(x.Finding.Surfaces) > 0 {
+		return r.message(x)
+	}
+	x.Surfaces = x.Surfaces[:few]
+	return strings.TrimSuffix(r.message(x), ".") + fmt.Sprintf("; and %d more.", more)
 }
 
 // againAt names the further steps of a finding.
