@@ -19,6 +19,10 @@ type Build struct {
 	Was       string // the list before the last change, for undo without a script
 	WasAfter  int    // and After as it was then
 	Said      string
+	Hints     []Hint // of practice, at the steps they belong to
+	AtEnd     bool   // hints wait until the order is judged
+	Area      string // of the palette, where one is shown at a time
+	Kept      bool   // practice that was open already, when an order was to be taken up again
 }
 
 // palette is groups as the seed of the try lays them out, so that nobody learns an
@@ -72,4 +76,33 @@ func (b Build) then(row int) string {
 		return ""
 	}
 	return thenText(b.Procedure, b.Scenario, id)
+}
+
+// orderRow is one step of the order as it stands on the page.
+type orderRow struct {
+	N, Of           int
+	ID, Label, Then string
+	Here            bool // the next step goes behind it
+	Pressed         bool // its label is a button, for a script
+	Hints           []Hint
+	Open            bool // its hints are
+}
+
+func (b Build) row(i int) orderRow {
+	id := b.Draft.Steps[i]
+	return orderRow{N: i + 1, Of: len(b.Draft.Steps), ID: id, Label: b.Procedure.Title(id), Then: b.then(i), Here: b.After == i+1,
+		Hints: b.hintsAt(i + 1), Open: b.hintsOpen()}
+}
+
+func (b Build) kicker() string {
+	if b.Draft.Guided {
+		return "Practice · Build the order of the steps"
+	}
+	return "Build the order of the steps"
+}
+
+// showsArea reports whether an area of the palette is the one in sight where there is
+// room for one only.
+func (b Build) showsArea(i int, g StepGroup) bool {
+	return g.Title == b.Area || b.Area == "" && i == 0
 }

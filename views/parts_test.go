@@ -15,7 +15,7 @@ import (
 func TestPagesAreMadeOfParts(t *testing.T) {
 	own := []string{"parts.templ", "recorder.templ", "run.templ", "taps.templ"}
 	markup := regexp.MustCompile(`<h1|<table|<dl|<details(?: class="(?:[^a]|a[^s]))?[ >]|class="(?:note|panel|fold|card)\b|<section class="part|<input type="(?:text|password|search|date|radio|checkbox)"`)
-	allowed := regexp.MustCompile(`<details class="ask"|<input type="radio" name="after"`) // of the order: a question under a button, a place between two rows
+	allowed := regexp.MustCompile(`<details class="ask"|<input type="radio" name="(?:after|area)"`) // of the order: a question under a button, a place between two rows, an area of the palette
 	pages, err := filepath.Glob("*.templ")
 	require.NoError(t, err)
 	require.NotEmpty(t, pages)

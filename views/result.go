@@ -56,18 +56,25 @@ func (r Result) findings() []numbered {
 	}
 	var list []numbered
 	for _, same := range assess.SaidOnce(slices.Concat(groups[:]...)) {
-		x := numbered{No: strconv.Itoa(len(list) + 1), Finding: same[0]}
-		for _, f := range same {
-			switch {
-			case len(f.Surfaces) > 0:
-				x.Surfaces = append(x.Surfaces, f.Surfaces...)
-			case f.Surface != "":
-				x.Surfaces = append(x.Surfaces, f.Surface)
-			}
-		}
+		x := together(same)
+		x.No = strconv.Itoa(len(list) + 1)
 		list = append(list, x)
 	}
 	return list
+}
+
+// together is one finding for all that say the same, with the surfaces of all.
+func together(same []assess.Finding) numbered {
+	x := numbered{Finding: same[0]}
+	for _, f := range same {
+		switch {
+		case len(f.Surfaces) > 0:
+			x.Surfaces = append(x.Surfaces, f.Surfaces...)
+		case f.Surface != "":
+			x.Surfaces = append(x.Surfaces, f.Surface)
+		}
+	}
+	return x
 }
 
 // message is what is said, with the names of all its surfaces.
@@ -443,14 +450,18 @@ type Attempt struct {
 	Title, Who, When string
 	Pace             int
 	Again            string
+	TakeUp           string // where an order that did not pass is taken up again, "" for nowhere
 	Own, Guided      bool
+	Beside           *Beside  // the model beside an own order that passed
 	Onward           *Onward  // the way on through the course, nil for none
 	Teach            []Onward // lessons that teach what was missed
 }
 
 // goesOn reports whether going on is the thing to do: a test that was not passed is
 // tried again first.
-func (a Attempt) goesOn() bool { return a.Onward != nil && (a.Guided || a.Result.Result.Marks.Pass) }
+func (a Attempt) goesOn() bool {
+	return a.Onward != nil && a.TakeUp == "" && (a.Guided || a.Result.Result.Marks.Pass)
+}
 
 func (a Attempt) kicker() string {
 	text := a.Title + " · " + a.When

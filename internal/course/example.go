@@ -65,10 +65,10 @@ func without(p *procedure.Procedure, log *action.Log, i int) (*Finding, error) {
 	if err != nil {
 		return nil, err
 	}
-	var found []located
+	var found []Located
 	for _, f := range result.Findings {
 		if f.Rule != rules.NotPossible.Name { // that the next act needs this one tells nobody why
-			found = append(found, located{Finding: f})
+			found = append(found, Located{Finding: f})
 		}
 	}
 	if len(found) == 0 {

@@ -14,7 +14,7 @@ import (
 // Key asks the engine what it says of each option. It fails where that leaves the answer
 // open.
 func (q *Question) Key(p *procedure.Procedure, s *simulate.Scenario) error {
-	found, err := at(p, s, q.Before)
+	found, err := Found(p, s, q.Before)
 	if err != nil {
 		return err
 	}
@@ -34,7 +34,7 @@ func (q *Question) keyNext(p *procedure.Procedure, s *simulate.Scenario) error {
 	right := 0
 	for i := range q.Options {
 		o := &q.Options[i]
-		found, err := at(p, s, q.with(o.Step))
+		found, err := Found(p, s, q.with(o.Step))
 		if err != nil {
 			return err
 		}
@@ -59,13 +59,13 @@ func (q *Question) keyWrong(p *procedure.Procedure, s *simulate.Scenario) error 
 	for i, o := range q.Options {
 		steps[i] = o.Step
 	}
-	found, err := at(p, s, q.with(steps...))
+	found, err := Found(p, s, q.with(steps...))
 	if err != nil {
 		return err
 	}
 	rows := map[int]bool{}
 	for _, f := range found {
-		for _, row := range f.rows {
+		for _, row := range f.Rows {
 			rows[row-len(q.Before)] = true
 		}
 	}
@@ -80,14 +80,15 @@ func (q *Question) keyWrong(p *procedure.Procedure, s *simulate.Scenario) error 
 
 func (q *Question) with(steps ...string) []string { return slices.Concat(q.Before, steps) }
 
-// located is a finding with the steps, from 0, at which it was made.
-type located struct {
+// Located is a finding with the steps, from 0, at which it was made; what happened by
+// itself belongs to the step before it.
+type Located struct {
 	assess.Finding
-	rows []int
+	Rows []int
 }
 
-// at is what the engine finds at the acts of some steps, and not only at their end.
-func at(p *procedure.Procedure, s *simulate.Scenario, steps []string) (found []located, err error) {
+// Found is what the engine finds at the acts of some steps, and not only at their end.
+func Found(p *procedure.Procedure, s *simulate.Scenario, steps []string) (found []Located, err error) {
 	played, err := simulate.Build(p, s, steps)
 	if err != nil {
 		return nil, err
@@ -100,17 +101,26 @@ func at(p *procedure.Procedure, s *simulate.Scenario, steps []string) (found []l
 		if f.Act == 0 {
 			continue
 		}
-		x := located{f, []int{played.From[f.Act-1]}}
-		for _, act := range f.Acts {
-			x.rows = append(x.rows, played.From[act-1])
+		x := Located{f, []int{rowOf(played, f.Act)}}
+		for _, act := range f.Acts[min(1, len(f.Acts)):] {
+			x.Rows = append(x.Rows, rowOf(played, act))
 		}
 		found = append(found, x)
 	}
 	return found, nil
 }
 
+// rowOf is the step of an act, -1 before the first one.
+func rowOf(played simulate.Played, act int) int {
+	row := -1
+	for _, from := range played.From[:act] {
+		row = max(row, from)
+	}
+	return row
+}
+
 // worst is the finding to tell: a critical one, then any other breach, then advice.
-func worst(found []located) assess.Finding {
+func worst(found []Located) assess.Finding {
 	rank := func(f *assess.Finding) int {
 		switch {
 		case f.Critical:

@@ -43,6 +43,7 @@ var keyed = map[string]map[string]prepared{
 	"FinishBuild":          {"": finishBuild},
 	"FinishRun":            {"": finishRun},
 	"DiscardDraft":         {"": discard},
+	"TakeUp":               {"": takeUp, "beside open practice": takeUpBeside},
 	"Answer":               {"": answered},
 	"Seen":                 {"": func(w *world) sending { return w.seen }},
 	"SetOrientation":       {"": func(w *world) sending { return w.setOrientation }},
@@ -58,7 +59,7 @@ var keyed = map[string]map[string]prepared{
 
 // unkeyed is every other exported method: it reads, opens a door, or can be
 // done twice without harm.
-var unkeyed = strings.Fields(`Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Home
+var unkeyed = strings.Fields(`Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Hints Home
 	Learners MaySignOff Names NextTry Observations OpenDraft People Person Preceptors Probe Record Resume SaveSteps SignIn SignInDemo SignInName
 	SignOut Today Unfinished UnknownHash Verify Watching`)
 
@@ -172,6 +173,23 @@ func finishBuild(w *world) sending {
 	_, err = w.SaveSteps(ctx, w.trainee, d.ID, 0, []string{"rub-hands"})
 	require.NoError(w.T, err)
 	return func(key string) (any, error) { return w.FinishBuild(ctx, w.trainee, key, d.ID, 1) }
+}
+
+// takeUp is of an order that did not pass.
+func takeUp(w *world) sending {
+	done, err := finishBuild(w)(w.Key())
+	require.NoError(w.T, err)
+	return func(key string) (any, error) {
+		d, kept, err := w.TakeUp(ctx, w.trainee, key, done.(training.Attempt).ID)
+		return []any{d, kept}, err
+	}
+}
+
+func takeUpBeside(w *world) sending {
+	again := takeUp(w)
+	_, err := w.OpenDraft(ctx, w.trainee, "ordinary-turnover", true)
+	require.NoError(w.T, err)
+	return again
 }
 
 func (w *world) startDemonstration(key string) (any, error) {

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"stillwet/internal/action"
+	"stillwet/internal/assess"
 	"stillwet/internal/procedure"
 	"stillwet/internal/simulate"
 	"stillwet/internal/training"
@@ -74,9 +75,24 @@ func scenario(v *visit) error {
 		return v.page(200, views.RunPage(f, views.Run{Scenario: sc, Procedure: p, Draft: *open, ElapsedMs: v.since(open.StartedAt)}))
 	}
 	f.Script = "build.js"
-	b := views.Build{Scenario: sc, Procedure: p, Draft: *open, After: v.QueryInt("after", -1),
-		Was: v.Query("was"), WasAfter: v.QueryInt("was_after", -1), Said: said[v.Query("did")]}
+	b := views.Build{Scenario: sc, Procedure: p, Draft: *open, After: v.QueryInt("after", -1), Area: v.Query("area"),
+		Was: v.Query("was"), WasAfter: v.QueryInt("was_after", -1), Said: said[v.Query("did")], AtEnd: v.Query("hints") == hintsAtEnd, Kept: v.Query("kept") == "yes"}
+	if b.Hints, err = v.hints(p, *open); err != nil {
+		return err
+	}
 	return v.page(200, views.BuildPage(f, b))
+}
+
+// hintsAtEnd is the choice of one who wants none before the end.
+const hintsAtEnd = "end"
+
+// hints are what the engine says of an order that is being practised, nil of a test.
+func (v *visit) hints(p *procedure.Procedure, d training.Draft) ([]views.Hint, error) {
+	found, err := v.Service.Hints(d)
+	if err != nil || !d.Guided {
+		return nil, err
+	}
+	return views.Hints(p, found), nil
 }
 
 // intro tells the story as the next try will have it.
@@ -123,13 +139,14 @@ func startScenario(v *visit) error {
 
 // savedSteps is the answer to a script that saved a build.
 type savedSteps struct {
-	Revision int `json:"revision"`
+	Revision int          `json:"revision"`
+	Hints    []views.Hint `json:"hints,omitempty"`
 }
 
 // saveSteps saves a build: the whole list from a script, one change from a
 // plain form.
 func saveSteps(v *visit) error {
-	sc, _, err := v.onScenario()
+	sc, p, err := v.onScenario()
 	if err != nil {
 		return err
 	}
@@ -148,7 +165,11 @@ func saveSteps(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.JSON(savedSteps{d.Revision})
+	hints, err := v.hints(p, d)
+	if err != nil {
+		return err
+	}
+	return v.JSON(savedSteps{d.Revision, hints})
 }
 
 func saveByForm(v *visit, sc *simulate.Scenario) error {
@@ -180,7 +201,8 @@ func saveByForm(v *visit, sc *simulate.Scenario) error {
 	if d.Guided {
 		as = "yes"
 	}
-	return v.goTo(fmt.Sprintf("/practice/%s?guided=%s&did=%s&after=%d&was_after=%d&was=%s#order", sc.ID, as, change.verb, after, change.after, queryText(was)))
+	return v.goTo(fmt.Sprintf("/practice/%s?guided=%s&did=%s&after=%d&was_after=%d&was=%s&hints=%s&area=%s#order", sc.ID, as, change.verb, after, change.after,
+		queryText(was), queryText(in["hints"]), queryText(in["area"])))
 }
 
 // finishIn is what a finished attempt comes with, from a form or a script.
@@ -260,6 +282,36 @@ func discard(v *visit) error {
 	return v.JSON(wayOn{"/practice"})
 }
 
+// beside is the model beside an own order that passed, as long as the clinic's scenario
+// is the one that was tried.
+func (v *visit) beside(a training.Attempt, p *procedure.Procedure) *views.Beside {
+	sc, ok := v.Library.Scenario(a.ScenarioID)
+	if !ok || a.Kind != simulate.BuildOrder || a.Outcome != assess.Pass || a.PersonID != v.actor.Person.ID {
+		return nil
+	}
+	if sc = sc.Variant(a.Seed); sc.Hash != a.ScenarioHash {
+		return nil
+	}
+	return views.NewBeside(p, a.Steps, sc.Answer())
+}
+
+// takeUp goes on from an order that did not pass, with hints.
+func takeUp(v *visit) error {
+	in, err := v.form("key")
+	if err != nil {
+		return err
+	}
+	d, kept, err := v.Service.TakeUp(v.ctx, v.actor, in["key"], v.Params("id"))
+	if err != nil {
+		return err
+	}
+	way := views.AsURL(d.ScenarioID, true)
+	if kept {
+		way += "&kept=yes"
+	}
+	return v.goTo(way + "#order")
+}
+
 func attempt(v *visit) error {
 	a, err := v.Service.Attempt(v.ctx, v.actor, v.Params("id"))
 	if err != nil {
@@ -278,6 +330,10 @@ func attempt(v *visit) error {
 		Result: result, Title: title, Pace: a.Pace,
 		Again: views.AsURL(a.ScenarioID, a.Guided), Own: a.PersonID == v.actor.Person.ID, Guided: a.Guided,
 	}
+	if page.Own && a.Kind == simulate.BuildOrder && a.Outcome != assess.Pass {
+		page.TakeUp = "/attempts/" + a.ID + "/take-up"
+	}
+	page.Beside = v.beside(a, result.Procedure)
 	if page.Own {
 		page.Teach = views.Teaching(v.Library.Modules(), a.ScenarioID, result.Result.Findings)
 		if page.Onward, err = v.onward(); err != nil {

@@ -3,14 +3,16 @@ package web
 import (
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 )
 
 // change is one press of a button of the plain build form.
 type change struct {
-	verb  string   // add, up, down, remove, undo, clear
+	verb  string   // add, up, down, move, remove, undo, clear
 	step  string   // of add
-	at    int      // row from 1, of up, down and remove
+	at    int      // row from 1, of up, down, move and remove
+	to    int      // its new place, of move
 	after int      // row after which a step is added; -1 is the end
 	was   []string // the list before the last change
 	mark  int      // and after as it was then
@@ -18,7 +20,7 @@ type change struct {
 
 // said is what the page says after a change of the plain form.
 var said = map[string]string{
-	"add": "The step is added.", "up": "The step is moved up.", "down": "The step is moved down.",
+	"add": "The step is added.", "up": "The step is moved up.", "down": "The step is moved down.", "move": "The step is moved.",
 	"remove": "The step is gone.", "undo": "Taken back.", "clear": "The list is empty. Undo brings it back.",
 }
 
@@ -40,6 +42,10 @@ func readChange(in map[string]string) (change, error) {
 		if c.at, err = number(c.step); err != nil {
 			return c, err
 		}
+	case "move":
+		if c.at, c.to, err = readMove(in, c.step); err != nil {
+			return c, err
+		}
 	}
 	if in["after"] != "" {
 		if c.after, err = number(in["after"]); err != nil {
@@ -53,6 +59,27 @@ func readChange(in map[string]string) (change, error) {
 	}
 	c.was = strings.Fields(in["was"])
 	return c, nil
+}
+
+// readMove finds the row that is moved and its new place. Row 0 is the one beside which
+// a place was typed and Enter pressed.
+func readMove(in map[string]string, row string) (at, to int, err error) {
+	if at, err = number(row); err != nil {
+		return 0, 0, err
+	}
+	for name, place := range in {
+		if n, ok := strings.CutPrefix(name, "to"); at == 0 && ok && place != "" {
+			if at, err = number(n); err != nil {
+				return 0, 0, err
+			}
+		}
+	}
+	place := in["to"+strconv.Itoa(at)]
+	if place == "" {
+		return 0, 0, problem{422, "To which place? Type its number beside the step, then press Move."}
+	}
+	to, err = number(place)
+	return at, to, err
 }
 
 // apply gives the changed list and the row after which the next step goes. A
@@ -84,14 +111,8 @@ func (c change) apply(steps []string) ([]string, int) {
 		}
 		return slices.Delete(next, i, i+1), after
 	}
-	to := i + 1
-	if c.verb == "up" {
-		to = i - 1
-	}
-	if to >= 0 && to < len(next) {
-		next[i], next[to] = next[to], next[i]
-	}
-	return next, after
+	to := map[string]int{"up": i - 1, "down": i + 1, "move": c.to - 1}[c.verb]
+	return slices.Insert(slices.Delete(next, i, i+1), min(max(to, 0), len(steps)-1), steps[i]), after
 }
 
 func queryText(s string) string { return url.QueryEscape(s) }

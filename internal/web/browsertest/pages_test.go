@@ -245,10 +245,11 @@ const wordsOverWords = `(() => {
 	return found;
 })()`
 
-// large: every control is large enough for a finger.
+// large: every control is large enough for a finger. Rows of an order are lower on a wide
+// screen: twenty of them are in sight, and a press on one only shows its tools.
 func large(b *tab, p page) {
 	small := eval[[]string](b, `[...document.querySelectorAll("main button, main .btn, main input:not([type=hidden], [type=radio], [type=checkbox]), main .choice, main select, main summary")]
-		.filter((e) => e.offsetParent && e.getBoundingClientRect().height < 47.5).map((e) => e.textContent.trim() + " " + e.getBoundingClientRect().height)`)
+		.filter((e) => e.offsetParent && e.getBoundingClientRect().height < (e.matches("#steps .label") && innerWidth > 895 ? 31.5 : 47.5)).map((e) => e.textContent.trim() + " " + e.getBoundingClientRect().height)`)
 	require.Empty(b.t, small, p.name)
 }
 
