@@ -179,7 +179,7 @@ func IntroPage(f Frame, in Intro) templ.Component {
 							return templ_7745c5c3_Err
 						}
 					} else {
-						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "<p>Choose the steps and bring them into order. Take your time: everything is kept as you go, and nothing is judged before you ask for it.</p>")
+						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "<p>Choose the steps and bring them into order. Take your time: everything is kept as you go. Practice tells you at once when a step is a breach; a test is judged when you ask for it.</p>")
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
