@@ -81,7 +81,7 @@ func AsURL(scenario string, guided bool) string {
 	if guided {
 		return scenarioURL(scenario) + "?guided=yes"
 	}
-	return scenarioURL(scenario)
+	return scenarioURL(scenario) + "?guided=no"
 }
 
 // PartURL leads straight to what is to be done.
