@@ -81,8 +81,8 @@ func (b *book) status(a training.Annual) error {
 		{"Signed off by", 17, text, last(func(o *training.SignOff) any { return o.SignerName })},
 		{"Clean demonstrations", 15.5, count, func(st row) any { return len(st.Clean) }},
 		{"Needed for next", 8.5, count, func(st row) any { return st.Needed }},
-		{"Scenarios passed", 10.5, count, func(st row) any { return len(st.PassedModules) }},
-		{"Scenarios in all", 10.5, count, func(st row) any { return len(st.PassedModules) + len(st.MissingModules) }},
+		{"Scenarios passed", 10.5, count, func(st row) any { return len(st.PassedScenarios) }},
+		{"Scenarios in all", 10.5, count, func(st row) any { return len(st.PassedScenarios) + len(st.MissingScenarios) }},
 	}}, keys: []column[row]{
 		{"Person id", 37, id, func(st row) any { return st.Person.ID }},
 	}})

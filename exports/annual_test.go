@@ -51,8 +51,8 @@ func invented(t testing.TB) training.Annual {
 			{Title: "Supply trolley", Version: "7", Hash: strings.Repeat("cd", 32)}},
 		Ledger: training.LedgerHead{Size: 3, Root: "cm9vdA==", Note: "stillwet/x\n3\ncm9vdA==\n\n— stillwet/x sig\n", Key: "stillwet/x+1+key"},
 		Standings: []training.Standing{
-			{Person: people["p1"], Competency: c, Word: training.Current, LastSignOff: &o, Due: o.Due, Needed: 1, PassedModules: []string{"a", "b"}},
-			{Person: people["p2"], Competency: c, Word: training.NotStarted, Needed: 1, MissingModules: []string{"a", "b"}},
+			{Person: people["p1"], Competency: c, Word: training.Current, LastSignOff: &o, Due: o.Due, Needed: 1, PassedScenarios: []string{"a", "b"}},
+			{Person: people["p2"], Competency: c, Word: training.NotStarted, Needed: 1, MissingScenarios: []string{"a", "b"}},
 		},
 		SignOffs: []training.SignOff{o}, Demonstrations: []training.Demonstration{open, failed, met}, People: people,
 		Evidence: map[string]training.Demonstration{"d1": met},

@@ -265,9 +265,13 @@ func (c *courseReader) part(at string, y *stepPart, m *course.Module) {
 				return
 			}
 			c.read[k.id] = true
-		} else if p.Scenario, _ = c.situation(at+"."+string(k.kind), k.id); p.Scenario == nil {
+			continue
+		}
+		var over *procedure.Procedure
+		if p.Scenario, over = c.situation(at+"."+string(k.kind), k.id); p.Scenario == nil {
 			return
 		}
+		p.Over(over)
 	}
 	if named != 1 {
 		c.d.fault(at, "a part is one of read, watch, practise, test")
@@ -323,6 +327,7 @@ func (l *Library) confirmedCourse() (modules []course.Module) {
 		for i := range m.Parts {
 			n := m.Parts[i].Lesson
 			if n == nil {
+				m.Parts[i].Over(l.procedures[m.Parts[i].Scenario.Procedure])
 				continue
 			}
 			if lessons[n.ID] == nil {

@@ -6,7 +6,6 @@ import (
 	"strconv"
 
 	"stillwet/internal/assess"
-	"stillwet/internal/assess/rules"
 	"stillwet/internal/course"
 	"stillwet/internal/procedure"
 	"stillwet/internal/training"
@@ -187,39 +186,7 @@ func (q asked) others() (all []course.Option) {
 
 // breaksFacts are the reasons of what the engine finds.
 func breaksFacts(b *course.Finding) []Fact {
-	return []Fact{{Term: "Why it matters", Text: b.Why}, {Term: "Next time", Text: b.Next}, {Term: "Rests on", Text: restsOn(b.Source, b.Advice), Wide: true}}
-}
-
-// restsOn is a source, and says so where it gives advice only.
-func restsOn(source string, advice bool) string {
-	if advice {
-		return source + "; advice"
-	}
-	return source
-}
-
-// shownRow is a row of the procedure as a lesson shows it.
-type shownRow struct{ what, why, source string }
-
-// lessonRows are what the procedure says of a lesson: its order pairs and its rules.
-func lessonRows(n *course.Lesson) (all []shownRow) {
-	p := n.Procedure
-	for _, pair := range n.Pairs {
-		for _, o := range p.Order {
-			if o.Earlier == pair[0] && o.Later == pair[1] {
-				all = append(all, shownRow{p.Title(o.Earlier) + ", then: " + procedure.Within(p.Title(o.Later)) + ".", o.Why, restsOn(o.Basis.String(), o.Custom())})
-			}
-		}
-	}
-	words := assess.Words(p)
-	for _, name := range n.Rules {
-		for _, r := range rules.All {
-			if r.Name == name && p.Judged(name) {
-				all = append(all, shownRow{words.Replace(r.Doc), words.Replace(r.Why), r.Source})
-			}
-		}
-	}
-	return all
+	return []Fact{{Term: "Why it matters", Text: b.Why}, {Term: "Next time", Text: b.Next}, {Term: "Rests on", Text: b.RestsOn(), Wide: true}}
 }
 
 // partDoneText says how the first answers were.

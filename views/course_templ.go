@@ -251,13 +251,13 @@ func LessonPage(f Frame, l Lesson) templ.Component {
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
-						for _, r := range lessonRows(l.lesson()) {
+						for _, r := range l.lesson().Demands() {
 							templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "<li><b>")
 							if templ_7745c5c3_Err != nil {
 								return templ_7745c5c3_Err
 							}
 							var templ_7745c5c3_Var12 string
-							templ_7745c5c3_Var12, templ_7745c5c3_Err = templ.JoinStringErrs(r.what)
+							templ_7745c5c3_Var12, templ_7745c5c3_Err = templ.JoinStringErrs(r.What)
 							if templ_7745c5c3_Err != nil {
 								return templ.Error{Err: templ_7745c5c3_Err, FileName: `course.templ`, Line: 50, Col: 19}
 							}
@@ -270,7 +270,7 @@ func LessonPage(f Frame, l Lesson) templ.Component {
 								return templ_7745c5c3_Err
 							}
 							var templ_7745c5c3_Var13 string
-							templ_7745c5c3_Var13, templ_7745c5c3_Err = templ.JoinStringErrs(r.why)
+							templ_7745c5c3_Var13, templ_7745c5c3_Err = templ.JoinStringErrs(r.Why)
 							if templ_7745c5c3_Err != nil {
 								return templ.Error{Err: templ_7745c5c3_Err, FileName: `course.templ`, Line: 51, Col: 21}
 							}
@@ -283,7 +283,7 @@ func LessonPage(f Frame, l Lesson) templ.Component {
 								return templ_7745c5c3_Err
 							}
 							var templ_7745c5c3_Var14 string
-							templ_7745c5c3_Var14, templ_7745c5c3_Err = templ.JoinStringErrs(r.source)
+							templ_7745c5c3_Var14, templ_7745c5c3_Err = templ.JoinStringErrs(r.Source)
 							if templ_7745c5c3_Err != nil {
 								return templ.Error{Err: templ_7745c5c3_Err, FileName: `course.templ`, Line: 52, Col: 53}
 							}

@@ -83,7 +83,7 @@ func TestAFindingsAccentStandsAlone(t *testing.T) {
 	page := rendered(t, Picture(sides(held)))
 	require.Contains(t, page, `class="part found"`)
 	require.NotContains(t, page, `data-state="dry"`)
-	require.Contains(t, page, "Lamp, long enough, then dry, number 4", "its state is said")
+	require.Contains(t, page, "Lamp, reached, dry, number 4", "its state is said")
 }
 
 // The same picture as a board: buttons that tell how wet each surface is.

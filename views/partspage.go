@@ -41,7 +41,7 @@ var outcomes = []assess.Outcome{assess.Pass, assess.NotPass, assess.Incomplete}
 // standing is a sample of somebody who stands so.
 func (p Parts) standing(w training.StandingWord) training.Standing {
 	return training.Standing{Person: training.Person{ID: "nobody", Name: "Somebody Invented", StaffNo: "00070"}, Competency: training.Competency{ID: "x", Title: p.Procedure.Definition.Title},
-		Word: w, Due: "2027-03-01", Needed: 2, PassedModules: []string{"one"}, MissingModules: []string{"two"}}
+		Word: w, Due: "2027-03-01", Needed: 2, PassedScenarios: []string{"one"}, MissingScenarios: []string{"two"}}
 }
 
 // run is a sample with a clock: a surface that stayed wet, one that dried too early, one

@@ -34,7 +34,7 @@ func (w WorkedExample) reason(i int) (message, why string) {
 			return x.Message, ""
 		}
 	}
-	return x.Message, x.Why + " (" + restsOn(x.Source, x.Advice) + ")"
+	return x.Message, x.Why + " (" + x.RestsOn() + ")"
 }
 
 // acted is an act with its time, where the run has a clock.

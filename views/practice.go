@@ -180,7 +180,7 @@ func cleanText(s training.Standing) string {
 // missingText says in a sentence what is still missing for a sign-off.
 func missingText(s training.Standing) string {
 	var missing []string
-	if n := len(s.MissingModules); n > 0 {
+	if n := len(s.MissingScenarios); n > 0 {
 		missing = append(missing, count(n, "test", "tests")+" to pass")
 	}
 	if n := s.Needed - len(s.Clean); n > 0 {

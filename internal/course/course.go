@@ -6,6 +6,7 @@ package course
 
 import (
 	"slices"
+	"sync"
 
 	"stillwet/internal/procedure"
 	"stillwet/internal/simulate"
@@ -52,6 +53,16 @@ type Part struct {
 	Minutes  int
 	Lesson   *Lesson            // of read
 	Scenario *simulate.Scenario // of the others
+	// Example is the scenario's model, act by act: made when it is first asked for, which
+	// takes as many judgements as it has acts.
+	Example func() ([]Shown, error)
+}
+
+// Over lets a part that is watched be played over a procedure.
+func (p *Part) Over(of *procedure.Procedure) {
+	if s := p.Scenario; p.Kind == Watch {
+		p.Example = sync.OnceValues(func() ([]Shown, error) { return Example(of, s) })
+	}
 }
 
 // ID names a part within its module.

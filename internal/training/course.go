@@ -39,12 +39,7 @@ func (p *PartPage) Latest(question string) (a CourseAnswer, ok bool) {
 
 // part finds a part of a module, of a kind or of any.
 func (s *Service) part(moduleID, partID string, kinds ...course.Kind) (*course.Module, *course.Part, error) {
-	modules := s.Library.Modules()
-	for i := range modules {
-		m := &modules[i]
-		if m.ID != moduleID {
-			continue
-		}
+	if m, ok := s.Library.Module(moduleID); ok {
 		if n := m.Part(partID); n >= 0 && (len(kinds) == 0 || slices.Contains(kinds, m.Parts[n].Kind)) {
 			return m, &m.Parts[n], nil
 		}

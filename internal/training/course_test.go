@@ -158,7 +158,7 @@ func TestGuidedPracticeCountsForNothing(t *testing.T) {
 	require.True(t, a.Guided)
 	home, err := w.Home(ctx, w.trainee)
 	require.NoError(t, err)
-	require.Empty(t, home.Standings[0].PassedModules)
+	require.Empty(t, home.Standings[0].PassedScenarios)
 	require.Equal(t, training.InTraining, home.Standings[0].Word, "and it is a beginning")
 	for _, s := range home.Scenarios {
 		require.False(t, s.Passed)
@@ -168,7 +168,7 @@ func TestGuidedPracticeCountsForNothing(t *testing.T) {
 		return training.Attempt{ID: id, ScenarioID: "ordinary-turnover", Outcome: assess.Pass, FinishedAt: "2026-03-02T09:00:00.000Z", Guided: guided}
 	}
 	fold := func(all ...training.Attempt) []string {
-		return training.Fold(w.trainee.Person, w.Competency, training.History{Attempts: all}, w.Today(), time.UTC).PassedModules
+		return training.Fold(w.trainee.Person, w.Competency, training.History{Attempts: all}, w.Today(), time.UTC).PassedScenarios
 	}
 	require.Empty(t, fold(pass("a", true)))
 	require.Equal(t, []string{"ordinary-turnover"}, fold(pass("a", true), pass("b", false)))

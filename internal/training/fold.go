@@ -32,9 +32,9 @@ type History struct {
 func Fold(p Person, c Competency, h History, today Day, zone *time.Location) Standing {
 	st := Standing{Person: p, Competency: c, Needed: c.Demonstrations}
 	since, before := st.takeSignOff(h.SignOffs, today), today.End(zone)
-	st.takeModules(h.Attempts, before)
+	st.takeScenarios(h.Attempts, before)
 	begun := st.takeDemonstrations(h.Demonstrations, since, before, zone)
-	st.Ready = len(st.MissingModules) == 0 && len(st.Clean) >= st.Needed
+	st.Ready = len(st.MissingScenarios) == 0 && len(st.Clean) >= st.Needed
 	switch {
 	case st.LastSignOff != nil && today > st.Due:
 		st.Word = Lapsed
@@ -65,7 +65,7 @@ func (st *Standing) takeSignOff(all []SignOff, today Day) (since Instant) {
 	return since
 }
 
-func (st *Standing) takeModules(all []Attempt, before Instant) {
+func (st *Standing) takeScenarios(all []Attempt, before Instant) {
 	for _, id := range st.Competency.Scenarios {
 		var first *Attempt
 		for i := range all {
@@ -82,10 +82,10 @@ func (st *Standing) takeModules(all []Attempt, before Instant) {
 			}
 		}
 		if first == nil {
-			st.MissingModules = append(st.MissingModules, id)
+			st.MissingScenarios = append(st.MissingScenarios, id)
 			continue
 		}
-		st.PassedModules = append(st.PassedModules, id)
+		st.PassedScenarios = append(st.PassedScenarios, id)
 		st.passing = append(st.passing, first.ID)
 	}
 }

@@ -97,7 +97,7 @@ func (p *past) demonstration(u training.Unit, person string, model training.Atte
 
 // told is what a standing says, without what was read to say it.
 func told(s training.Standing) string {
-	text := fmt.Sprint(s.Word, s.Due, s.Needed, s.Ready, s.PassedModules, s.MissingModules, s.Passing())
+	text := fmt.Sprint(s.Word, s.Due, s.Needed, s.Ready, s.PassedScenarios, s.MissingScenarios, s.Passing())
 	for _, d := range s.Clean {
 		text += " " + d.ID + " " + d.PreceptorID + " " + string(d.StartedAt)
 	}

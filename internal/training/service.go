@@ -19,6 +19,7 @@ type Library interface {
 	Scenarios() []*simulate.Scenario // easiest first
 	Competencies() []Competency
 	Modules() []course.Module // the course; empty where there is none
+	Module(id string) (*course.Module, bool)
 }
 
 // Config is what a service needs from outside: it has no clock, ids or settings

@@ -321,8 +321,8 @@ func (s *Service) readyFor(ctx context.Context, r Reader, actor Actor, personID,
 	switch {
 	case s.gone(p):
 		return st, refuse(ErrConflict, "%s left on %s.", p.Name, p.Left)
-	case len(st.MissingModules) > 0:
-		return st, refuse(ErrConflict, "%s still has %d of %d modules to pass.", p.Name, len(st.MissingModules), len(c.Scenarios))
+	case len(st.MissingScenarios) > 0:
+		return st, refuse(ErrConflict, "%s still has %d of %d scenarios to pass.", p.Name, len(st.MissingScenarios), len(c.Scenarios))
 	case !st.Ready:
 		return st, refuse(ErrConflict, "%s has %d of %d clean demonstrations on different days.", p.Name, len(st.Clean), st.Needed)
 	}

@@ -108,7 +108,7 @@ type Session struct {
 // Competency is something to be signed off, with what it takes.
 type Competency struct {
 	ID, Title, Procedure string
-	Scenarios            []string // modules: scenarios that must be passed
+	Scenarios            []string // that must be passed
 	Demonstrations       int      // clean demonstrations for the first sign-off, on different days
 	Recheck              int      // clean demonstrations for each later one
 	IntervalMonths       int      // from a sign-off to its due date
@@ -255,17 +255,17 @@ const (
 
 // Standing is where a person stands in a competency on a day.
 type Standing struct {
-	Person         Person
-	Competency     Competency
-	Word           StandingWord
-	LastSignOff    *SignOff
-	Due            Day              // "" before the first sign-off
-	Clean          []*Demonstration // met (two signatures), since the last sign-off
-	Needed         int              // clean demonstrations needed for the next sign-off
-	PassedModules  []string         // scenario ids
-	MissingModules []string
-	Ready          bool // everything for the next sign-off is there
+	Person           Person
+	Competency       Competency
+	Word             StandingWord
+	LastSignOff      *SignOff
+	Due              Day              // "" before the first sign-off
+	Clean            []*Demonstration // met (two signatures), since the last sign-off
+	Needed           int              // clean demonstrations needed for the next sign-off
+	PassedScenarios  []string         // scenario ids
+	MissingScenarios []string
+	Ready            bool // everything for the next sign-off is there
 
-	passing []string // ids of the attempts that passed the modules
+	passing []string // ids of the attempts that passed them
 	tried   bool     // an attempt at a module was finished
 }

@@ -68,11 +68,11 @@ func (w *Watching) fill(ctx context.Context, r Reader, self string) (err error) 
 // urgency orders the people to watch: those whose time is over first.
 var urgency = map[StandingWord]int{Lapsed: 1, DueSoon: 2, InTraining: 3}
 
-// WatchNext are the people, but oneself, whose modules are passed and who lack
+// WatchNext are the people, but oneself, whose scenarios are passed and who lack
 // clean demonstrations: the most urgent first, and of those who is due first.
 func WatchNext(all []Standing, self string) (next []Standing) {
 	for _, s := range all {
-		if s.Person.ID != self && urgency[s.Word] > 0 && len(s.MissingModules) == 0 && len(s.Clean) < s.Needed {
+		if s.Person.ID != self && urgency[s.Word] > 0 && len(s.MissingScenarios) == 0 && len(s.Clean) < s.Needed {
 			next = append(next, s)
 		}
 	}

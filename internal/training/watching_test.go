@@ -35,7 +35,7 @@ func TestWhoIsWatchedNext(t *testing.T) {
 		stands("current", training.Current, nil),
 		stands("ready", training.ReadyToSign, nil),
 		stands("nothing", training.NotStarted, nil),
-		stands("modules first", training.InTraining, func(s *training.Standing) { s.MissingModules = []string{"a"} }),
+		stands("modules first", training.InTraining, func(s *training.Standing) { s.MissingScenarios = []string{"a"} }),
 		stands("watched enough", training.DueSoon, func(s *training.Standing) { s.Clean = []*training.Demonstration{{}} }),
 	}
 	require.Equal(t, []string{"over", "soon", "late", "new"}, namesOf(training.WatchNext(all, "self")))

@@ -27,7 +27,7 @@ func (v *visit) showPart(status int, wrong string) error {
 		if err != nil {
 			return err
 		}
-		example, err := course.Example(p, part.Scenario)
+		example, err := part.Example()
 		if err != nil {
 			return err
 		}

@@ -89,10 +89,7 @@ const hintsAtEnd = "end"
 // hints are what the engine says of an order that is being practised, nil of a test.
 func (v *visit) hints(p *procedure.Procedure, d training.Draft) ([]views.Hint, error) {
 	found, err := v.Service.Hints(d)
-	if err != nil || !d.Guided {
-		return nil, err
-	}
-	return views.Hints(p, found), nil
+	return views.Hints(p, found), err
 }
 
 // intro tells the story as the next try will have it.
@@ -197,11 +194,7 @@ func saveByForm(v *visit, sc *simulate.Scenario) error {
 	if len(was) > 1500 {
 		was = "" // a longer address would be cut; the list itself is saved
 	}
-	as := "no"
-	if d.Guided {
-		as = "yes"
-	}
-	return v.goTo(fmt.Sprintf("/practice/%s?guided=%s&did=%s&after=%d&was_after=%d&was=%s&hints=%s&area=%s#order", sc.ID, as, change.verb, after, change.after,
+	return v.goTo(fmt.Sprintf("%s&did=%s&after=%d&was_after=%d&was=%s&hints=%s&area=%s#order", views.AsURL(sc.ID, d.Guided), change.verb, after, change.after,
 		queryText(was), queryText(in["hints"]), queryText(in["area"])))
 }
 

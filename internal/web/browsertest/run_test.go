@@ -80,7 +80,7 @@ func TestRunFitsOneScreen(t *testing.T) {
 				b.free()
 			}
 			require.Contains(t, b.text(tapOf("wipe-top")+" .state"), "Wet ")
-			for _, state := range []string{"2:00 reached, wet", "Dry 12:06, too early"} {
+			for _, state := range []string{"2:00 reached, wet", "Too short, dry 12:06"} {
 				after := eval[layout](b, worded(state))
 				require.Equal(t, before.Tops, after.Tops, "a button must never move")
 				require.Empty(t, after.Clipped, state)
@@ -95,7 +95,7 @@ func TestRunKeepsItsButtonsInPlaceOnAPhone(t *testing.T) {
 	before := eval[layout](b, probe)
 	b.click(tapOf("gloves-on"))
 	eval[bool](b, `(document.getElementById("taps").scrollTop = 0, true)`)
-	after := eval[layout](b, worded("Dry 12:06, too early"))
+	after := eval[layout](b, worded("Too short, dry 12:06"))
 	require.Equal(t, before.Tops, after.Tops)
 	require.Empty(t, after.Clipped)
 	require.Equal(t, before.StatusHeight, after.StatusHeight)
@@ -136,7 +136,7 @@ func TestRunWetTimersGoOnThroughAReload(t *testing.T) {
 		require.Equal(t, trail, b.texts("#trail li"), "the run goes on where it was")
 	}
 	later(100 * time.Second)
-	require.Regexp(t, `^Dry \d:\d\d, too early$`, state("wipe-pole"))
+	require.Regexp(t, `^Too short, dry \d:\d\d$`, state("wipe-pole"))
 	require.Regexp(t, `^Wet 1:[45]\d of 2:00$`, state("wipe-controls"))
 	later(22 * time.Second)
 	require.Equal(t, "2:00 reached, wet", state("wipe-controls"))

@@ -93,7 +93,7 @@ function words(x) {
   if (!x) return "Not wiped";
   if (x.coming) return "Being wiped";
   if (x.state === "spoilt") return "Spoilt again";
-  if (x.state === "early") return `Dry ${mss(x.dryAt)}, too early`;
+  if (x.state === "early") return `Too short, dry ${mss(x.dryAt)}`;
   if (x.state === "reached") return `${mss(x.need)} reached, wet`;
   if (x.state === "dry") return "Reached, dry";
   return `Wet ${mss(x.wetFor)} of ${mss(x.need)}`;
@@ -105,7 +105,7 @@ function dried(x, quietly) {
   const name = `${x.surface} ${x.dryAt}`;
   if (x.state !== "early" || told.has(name)) return;
   told.add(name);
-  if (!quietly) tell(`${data.surfaces[x.surface].title}: dried at ${mss(x.dryAt)}, too early.`);
+  if (!quietly) tell(`${data.surfaces[x.surface].title}: dried at ${mss(x.dryAt)}, its wet time was too short.`);
 }
 
 // happened is how many of the world's events were told.

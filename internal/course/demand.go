@@ -1,0 +1,42 @@
+package course
+
+import (
+	"stillwet/internal/assess"
+	"stillwet/internal/assess/rules"
+	"stillwet/internal/procedure"
+)
+
+// Demand is something that the procedure asks, with its reason and what it rests on.
+type Demand struct{ What, Why, Source string }
+
+// Demands are what the procedure asks of what a lesson teaches: its order pairs and its
+// rules, as far as they are judged there.
+func (l *Lesson) Demands() (all []Demand) {
+	p := l.Procedure
+	for _, pair := range l.Pairs {
+		for _, o := range p.Order {
+			if o.Earlier == pair[0] && o.Later == pair[1] {
+				all = append(all, Demand{p.Title(o.Earlier) + ", then: " + procedure.Within(p.Title(o.Later)) + ".", o.Why, restsOn(o.Basis.String(), o.Custom())})
+			}
+		}
+	}
+	words := assess.Words(p)
+	for _, name := range l.Rules {
+		for _, r := range rules.All {
+			if r.Name == name && p.Judged(name) {
+				all = append(all, Demand{words.Replace(r.Doc), words.Replace(r.Why), r.Source})
+			}
+		}
+	}
+	return all
+}
+
+// RestsOn is a finding's source, and says so where it is advice only.
+func (f *Finding) RestsOn() string { return restsOn(f.Source, f.Advice) }
+
+func restsOn(source string, advice bool) string {
+	if advice {
+		return source + "; advice"
+	}
+	return source
+}
