@@ -253,6 +253,20 @@ func large(b *tab, p page) {
 	require.Empty(b.t, small, p.name)
 }
 
+// A row of people with its second lines is 56 pixels high at the most.
+func TestRowsOfPeopleAreDense(t *testing.T) {
+	c := living(t)
+	for _, s := range []size{desktop, tablet} {
+		b := c.signedIn("edda", s)
+		b.open("/people")
+		rows := eval[[]float64](b, `document.fonts.ready.then(() => [...document.querySelectorAll(".stacks tbody tr")].map((r) => r.getBoundingClientRect().height))`)
+		require.NotEmpty(t, rows)
+		for _, high := range rows {
+			require.LessOrEqual(t, high, 56.0)
+		}
+	}
+}
+
 // The first password is told once: a page that opens elsewhere loses it.
 func TestANewPersonsFirstPasswordIsInSight(t *testing.T) {
 	b := staffed(t).signedIn("edda", phone)
