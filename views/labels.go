@@ -144,16 +144,19 @@ func (p *placing) faults(l label) (n int) {
 // on, and no line goes through it.
 func (p *placing) strays(l label, box rect, scale float64) bool {
 	own := l.within.Box
-	inside := own.times(scale).contains(box)
-	return slices.ContainsFunc(p.all, func(o outline) bool {
-		if slices.ContainsFunc(o.lines, func(s stroke) bool { return s.crosses(box.times(1 / scale)) }) {
+	box = box.times(1 / scale) // in the drawing's own size
+	inside := own.contains(box)
+	for i := range p.all {
+		o := &p.all[i]
+		switch {
+		case !o.Box.overlaps(box):
+		case o.Surface == l.within.Surface && !inside, o.Surface != l.within.Surface && !o.Box.contains(own):
+			return true
+		case slices.ContainsFunc(o.lines, func(s stroke) bool { return s.crosses(box) }):
 			return true
 		}
-		if o.Surface == l.within.Surface {
-			return !inside && own.times(scale).overlaps(box)
-		}
-		return !o.Box.contains(own) && o.Box.times(scale).overlaps(box)
-	})
+	}
+	return false
 }
 
 // onWay reports whether an arrow goes through a box.

@@ -12,7 +12,6 @@ type Split string
 const (
 	Halves    Split = "6"
 	WideFirst Split = "7"
-	WideLast  Split = "5"
 	Main      Split = "8" // and a margin of four
 )
 
