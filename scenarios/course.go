@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -22,8 +24,16 @@ const leastQuestions = 3
 
 // The shape of course.yaml.
 type courseYAML struct {
+	Words   []wordYAML   `yaml:"words"`
 	Lessons []lessonYAML `yaml:"lessons"`
 	Modules []moduleYAML `yaml:"modules"`
+}
+
+// wordYAML is a word of the trade. A lesson that uses it, or another form of it, shows it.
+type wordYAML struct {
+	Word  string   `yaml:"word"`
+	Forms []string `yaml:"forms"`
+	Means string   `yaml:"means"`
 }
 
 type lessonYAML struct {
@@ -76,6 +86,7 @@ type courseReader struct {
 	d       *document
 	lessons map[string]*course.Lesson
 	read    map[string]bool // lessons that a module reads
+	words   []wordYAML
 }
 
 // course reads the course, where the set has one.
@@ -91,13 +102,14 @@ func (l *loader) course() {
 	var y courseYAML
 	d, ok := read(courseFile, text, &y)
 	if ok && len(l.faults) == 0 {
-		c := &courseReader{l, d, map[string]*course.Lesson{}, map[string]bool{}}
+		c := &courseReader{l, d, map[string]*course.Lesson{}, map[string]bool{}, y.Words}
 		c.all(&y)
 	}
 	l.faults = append(l.faults, d.faults...)
 }
 
 func (c *courseReader) all(y *courseYAML) {
+	c.explained()
 	for i := range y.Lessons {
 		c.lesson(fmt.Sprintf("lessons.%d.", i), &y.Lessons[i])
 	}
@@ -109,9 +121,66 @@ func (c *courseReader) all(y *courseYAML) {
 			c.d.fault(fmt.Sprintf("lessons.%d.id", i), "no module reads lesson %q", n.ID)
 		}
 	}
+	for i, w := range c.words {
+		uses := func(n *course.Lesson) bool {
+			return slices.ContainsFunc(n.Words, func(x course.Word) bool { return x.Word == w.Word })
+		}
+		if !slices.ContainsFunc(slices.Collect(maps.Values(c.lessons)), uses) {
+			c.d.fault(fmt.Sprintf("words.%d.word", i), "no lesson uses %q", w.Word)
+		}
+	}
 	for _, need := range c.lib.competencies {
 		c.tested(need)
 	}
+}
+
+// explained asks that each word says what it means, once.
+func (c *courseReader) explained() {
+	seen := map[string]bool{}
+	for i, w := range c.words {
+		at := fmt.Sprintf("words.%d.word", i)
+		if strings.TrimSpace(w.Word) == "" || strings.TrimSpace(w.Means) == "" {
+			c.d.fault(at, "a word needs what it means")
+		}
+		if seen[w.Word] {
+			c.d.fault(at, "%q is explained twice", w.Word)
+		}
+		seen[w.Word] = true
+	}
+}
+
+// used are the words that a lesson uses in its text, its steps, what it asks for or its
+// questions, by alphabet.
+func (c *courseReader) used(n *course.Lesson) (all []course.Word) {
+	ids := slices.Clone(n.Steps)
+	for _, q := range n.Questions {
+		for _, o := range q.Options {
+			ids = append(ids, o.Step)
+		}
+	}
+	texts := slices.Clone(n.Text)
+	for _, id := range ids {
+		texts = append(texts, n.Procedure.Title(id))
+	}
+	for _, d := range n.Demands() {
+		texts = append(texts, d.What, d.Why)
+	}
+	text := strings.Join(texts, "\n")
+	for _, w := range c.words {
+		if stands(text, slices.Concat(w.Forms, []string{w.Word})) {
+			all = append(all, course.Word{Word: w.Word, Means: w.Means})
+		}
+	}
+	slices.SortFunc(all, func(a, b course.Word) int { return strings.Compare(a.Word, b.Word) })
+	return all
+}
+
+// stands reports whether one of some words stands in a text as a word of its own.
+func stands(text string, words []string) bool {
+	for i, w := range words {
+		words[i] = regexp.QuoteMeta(w)
+	}
+	return regexp.MustCompile(`(?i)\b(` + strings.Join(words, "|") + `)\b`).MatchString(text)
 }
 
 // names asks for an id of its own and for words.
@@ -142,6 +211,7 @@ func (c *courseReader) lesson(at string, y *lessonYAML) {
 	checkNames(c.d, at+"rules", "rule", y.Rules, rules.Names())
 	c.pairs(at, y, n)
 	c.questions(at, y, n)
+	n.Words = c.used(n)
 	c.lessons[n.ID] = n
 }
 

@@ -158,6 +158,9 @@ func TestFaultsOfTheCourseNameFileAndLine(t *testing.T) {
 		"unknown competency":   {replace("counts_for: end-of-day", "counts_for: end-of-days"), "counts_for: end-of-day", `unknown competency "end-of-days"`},
 		"starts with no test":  {replace("      - {test: blood-on-the-machine, minutes: 15}\n      - {test: against-the-clock, minutes: 10}\n      - {read: hands-and-gloves, minutes: 4}\n      - {read: order", "      - {read: hands-and-gloves, minutes: 4}\n      - {test: against-the-clock, minutes: 10}\n      - {read: order"), "      - {test: blood-on-the-machine, minutes: 15}\n      - {test: against-the-clock, minutes: 10}\n      - {read: hands", "starts with its test"},
 		"needed, not a test":   {replace("      - {test: against-the-clock, minutes: 10}\n\n  - id: orientation-3", "      - {test: ordinary-turnover, minutes: 10}\n\n  - id: orientation-3"), "modules:", `takes scenario "against-the-clock"`},
+		"word twice":           {replace("{word: wipe, forms", "{word: turnover, forms"), "{word: wipe, forms", "explained twice"},
+		"word of nothing":      {replace("{word: single-use, means: Made to be used once and thrown away.}", "{word: single-use, means: \" \"}"), "{word: single-use,", "needs what it means"},
+		"word nobody uses":     {replace("{word: single-use, means", "{word: singleuse, means"), "{word: single-use, means", "no lesson uses"},
 		"a lesson left unread": {replace("      - {read: isolation, minutes: 3}\n", ""), "id: isolation\n", "no module reads"},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -166,6 +169,28 @@ func TestFaultsOfTheCourseNameFileAndLine(t *testing.T) {
 			require.ErrorContains(t, err, c.want)
 		})
 	}
+}
+
+// Whatever word of the trade a lesson uses is explained on its page, and no other.
+func TestALessonExplainsItsWords(t *testing.T) {
+	lib, err := scenarios.Load()
+	require.NoError(t, err)
+	explained := map[string][]string{}
+	for _, m := range lib.Modules() {
+		for i := range m.Parts {
+			if n := m.Parts[i].Lesson; n != nil {
+				explained[n.ID] = nil
+				for _, w := range n.Words {
+					explained[n.ID] = append(explained[n.ID], w.Word)
+				}
+			}
+		}
+	}
+	require.Contains(t, explained["order-of-work"], "dialyzer")
+	require.Contains(t, explained["order-of-work"], "prime bucket", "the steps name it “bucket”")
+	require.Contains(t, explained["hands-and-gloves"], "hand rub", "a step names it")
+	require.NotContains(t, explained["wet-time"], "gown")
+	require.NotContains(t, explained["dries-early"], "isolation room")
 }
 
 func TestALessonAsksEnough(t *testing.T) {

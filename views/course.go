@@ -1,6 +1,7 @@
 package views
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -8,6 +9,7 @@ import (
 	"stillwet/internal/assess"
 	"stillwet/internal/course"
 	"stillwet/internal/procedure"
+	"stillwet/internal/simulate"
 	"stillwet/internal/training"
 )
 
@@ -24,13 +26,14 @@ type Onward struct {
 	Href, Text, Title string
 }
 
-// OnwardOf is the way on through the course, nil when there is none.
-func OnwardOf(ways []training.ModuleWay) *Onward {
-	w, p, ok := training.GoOn(ways)
+// OnwardFrom is the way on through the course from a part of a module, nil when there is
+// none.
+func OnwardFrom(ways []training.ModuleWay, module string, part int) *Onward {
+	w, p, ok := training.GoOnFrom(ways, module, part)
 	if !ok {
 		return nil
 	}
-	return &Onward{PartURL(w.Module, p.Part), goOnText(p.Part), w.Module.Title + ". " + partText(w, p)}
+	return &Onward{PartURL(w.Module, w.Parts[p].Part), goOnText(w.Parts[p].Part), w.Module.Title + ". " + partText(w, p)}
 }
 
 // Teaching are the lessons of the modules with a scenario that teach what some findings
@@ -61,7 +64,7 @@ func (l Lesson) lesson() *course.Lesson { return l.part().Part.Lesson }
 // partTitle is the first row of a part's page.
 func partTitle(p training.PartPage) Title {
 	part := p.Way.Parts[p.Part]
-	return Title{Kicker: fmt.Sprintf("%s · part %d of %d · %s, about %s", p.Way.Module.Title, p.Part+1, len(p.Way.Parts), kindTitles[part.Part.Kind],
+	return Title{Up: &Link{ModuleURL(p.Way.Module), p.Way.Module.Title}, Kicker: fmt.Sprintf("Part %d of %d · %s, about %s", p.Part+1, len(p.Way.Parts), kindTitles[part.Part.Kind],
 		count(part.Part.Minutes, "minute", "minutes")), Heading: part.Part.Title()}
 }
 
@@ -69,12 +72,21 @@ func partTitle(p training.PartPage) Title {
 type asked struct {
 	*course.Question
 	No, Of int
-	Answer training.CourseAnswer // zero while there is none
-	Right  bool                  // at some time
+	Answer training.CourseAnswer // the newest, zero while there is none
+	First  training.CourseAnswer // the first of all
+	Tries  int
+	Right  bool   // at some time
+	seed   string // the order of its options
 }
 
 // url is where an answer is sent to.
-func (l Lesson) url() string { return "/course/" + l.Page.Way.Module.ID + "/" + l.part().Part.ID() }
+func (l Lesson) url() string { return partPageURL(l.Page) }
+
+func partPageURL(p training.PartPage) string {
+	return ModuleURL(p.Way.Module) + "/" + p.Way.Parts[p.Part].Part.ID()
+}
+
+func allParts(m *course.Module) Link { return Link{ModuleURL(m), "All parts of “" + m.Title + "”"} }
 
 // questions are all of the lesson.
 func (l Lesson) questions() (all []asked) {
@@ -82,6 +94,8 @@ func (l Lesson) questions() (all []asked) {
 	for i := range n.Questions {
 		q := asked{Question: &n.Questions[i], No: i + 1, Of: len(n.Questions)}
 		q.Answer, _ = l.Page.Latest(q.ID)
+		q.First, q.Tries = l.Page.First(q.ID)
+		q.seed = l.Page.PersonID + " " + n.ID + " " + q.ID
 		q.Right = slices.ContainsFunc(l.Page.Answers, func(a training.CourseAnswer) bool { return a.Question == q.ID && a.Right })
 		all = append(all, q)
 	}
@@ -174,19 +188,56 @@ func (q asked) verdict(p *procedure.Procedure) string {
 	return "Not yet: nothing is wrong with " + said + " where it stands. Look at what each row needs before it."
 }
 
-// others are the options that might not come next.
-func (q asked) others() (all []course.Option) {
-	for _, o := range q.Options {
-		if q.Ask == course.Next && !o.Right && o.Breaks != nil {
-			all = append(all, o)
-		}
+// shown are the places of the options as they stand on the page. Those of what may come
+// next stand for each person in an order of her own: nobody learns an answer by its place.
+func (q asked) shown() []int {
+	places := make([]int, len(q.Options))
+	for i := range places {
+		places[i] = i
 	}
-	return all
+	if q.Ask == course.Next {
+		slices.SortFunc(places, func(a, b int) int {
+			return cmp.Compare(simulate.Pick(q.seed, q.Options[a].Step, 1<<30), simulate.Pick(q.seed, q.Options[b].Step, 1<<30))
+		})
+	}
+	return places
+}
+
+// chosenText says of an option what became of it.
+func (q asked) chosenText(i int) string {
+	switch first, last := q.First.Choice == i+1, q.Answer.Choice == i+1; {
+	case first && q.Tries == 1:
+		return "your answer"
+	case first && last:
+		return "your first answer, and your last"
+	case first:
+		return "your first answer"
+	case last:
+		return "your last answer"
+	}
+	return ""
+}
+
+// heading is a question that was answered, in one line.
+func (q asked) heading() string {
+	how := "right at once"
+	if !q.First.Right {
+		how = "right after " + count(q.Tries, "answer", "answers")
+	}
+	return q.place() + " · " + q.title() + " · " + how
+}
+
+// wordFacts are words of the trade with what they mean.
+func wordFacts(all []course.Word) (facts []Fact) {
+	for _, w := range all {
+		facts = append(facts, Fact{Term: procedure.Capital(w.Word), Text: w.Means})
+	}
+	return facts
 }
 
 // breaksFacts are the reasons of what the engine finds.
 func breaksFacts(b *course.Finding) []Fact {
-	return []Fact{{Term: "Why it matters", Text: b.Why}, {Term: "Next time", Text: b.Next}, {Term: "Rests on", Text: b.RestsOn(), Wide: true}}
+	return []Fact{{Term: "Why it matters", Text: b.Why}, {Term: "Next time", Text: b.Next}}
 }
 
 // partDoneText says how the first answers were.
@@ -195,4 +246,33 @@ func partDoneText(p training.PartWay) string {
 		return ""
 	}
 	return fmt.Sprintf("%d of %d first answers were right. Every reason stays here to be read again.", p.Mark.RightFirst, p.Mark.Questions)
+}
+
+// ModuleView is a module as one person has it.
+type ModuleView struct{ Way training.ModuleWay }
+
+// state says how far the module has come.
+func (m ModuleView) state() string {
+	text := wayState(m.Way) + "."
+	if n := m.Way.Open(); n > 0 && m.Way.Next >= 0 {
+		text += " About " + count(n, "minute", "minutes") + " are left, in paid time."
+	}
+	return text
+}
+
+// passTexts say what it takes to pass a module.
+var passTexts = map[course.PassRule]string{course.EachOnce: "Each test passed once. Try as often as you like.", course.EachTwice: "Each test passed on two different days. Try as often as you like."}
+
+func (m ModuleView) facts() []Fact {
+	return []Fact{{Term: "To pass", Text: passTexts[m.Way.Module.Pass]}, {Term: "All of it takes", Text: "about " + count(m.Way.Module.Minutes(), "minute", "minutes")},
+		{Term: "Practice", Text: "It counts for nothing but practice, and you may leave it out. You, your preceptor and the educator see it."}}
+}
+
+// stationNames is the picture of a station with nothing but names.
+func stationNames(p *procedure.Procedure, mirrored bool) Drawing {
+	d := Drawing{Picture: p.Picture, Title: "The " + p.Station + " and its parts", Desc: "The names of the surfaces that are wiped.", Mirrored: mirrored && mirrors(p)}
+	for _, x := range p.Surfaces {
+		d.Shapes = append(d.Shapes, Shape{ID: x.ID, Title: x.Title, Name: p.NameOf(x.ID)})
+	}
+	return d
 }

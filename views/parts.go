@@ -2,8 +2,12 @@ package views
 
 // Title is the first row of a page: where one is, and in a sentence what for.
 type Title struct {
+	Up                    *Link // to what the page is a part of
 	Kicker, Heading, Lead string
 }
+
+// Link is where to go, with its words.
+type Link struct{ Href, Text string }
 
 // Split is how many of the twelve columns the first of two takes on a wide screen.
 type Split string

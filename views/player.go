@@ -23,24 +23,29 @@ type WorkedExample struct {
 	Acts      []course.Shown
 }
 
-// reason is why an act comes now. Why it matters and on what it rests is said once.
-func (w WorkedExample) reason(i int) (message, why string) {
+// reason is why an act comes now: what would be found if it were left out. Why that
+// matters and on what it rests is said once.
+func (w WorkedExample) reason(i int) (message, why, source string) {
 	x := w.Acts[i].Without
 	if x == nil {
-		return "", ""
+		return "", "", ""
 	}
 	for _, before := range w.Acts[:i] {
 		if b := before.Without; b != nil && b.Rule == x.Rule && b.Why == x.Why {
-			return x.Message, ""
+			return x.Message, "", ""
 		}
 	}
-	return x.Message, x.Why + " (" + x.RestsOn() + ")"
+	return x.Message, x.Why, x.RestsOn()
 }
 
-// acted is an act with its time, where the run has a clock.
+// acted is an act with its time, where the run has a clock. What is a step of its own is
+// named as the step is, which is what the learner will press.
 func (w WorkedExample) acted(i int) string {
 	a := w.Acts[i].Act
 	text := ActWords(w.Procedure, a)
+	if at := w.Procedure.StepIndex(w.Acts[i].Step); at >= 0 && len(w.Procedure.Steps[at].Acts) == 1 {
+		text = w.Procedure.Steps[at].Label
+	}
 	if a.At >= 0 {
 		text = roundClock(a.At) + " " + text
 	}
@@ -133,7 +138,7 @@ func (w WorkedExample) played() played {
 func (w WorkedExample) playedAct(i int) playedAct {
 	x := w.Acts[i]
 	a := playedAct{Text: w.acted(i), Changes: strings.Join(x.Changes, " "), Surfaces: map[string][2]any{}}
-	a.Without, a.Why = w.reason(i)
+	a.Without, a.Why, _ = w.reason(i)
 	for id, s := range x.Scenes {
 		a.Surfaces[id] = [2]any{s.Film, s.Share}
 	}

@@ -289,7 +289,7 @@ func playedText() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "<p class=\"text\"></p><p class=\"changes\"></p><p class=\"without\"><b>Without it:</b> <span></span> <span class=\"soft\"></span></p>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "<p class=\"text\"></p><p class=\"changes\"></p><p class=\"without\"><b>If left out:</b> <span></span> <span class=\"soft\"></span></p>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -37,7 +37,8 @@ func (p Practice) next(f Frame) next {
 		}
 	}
 	if w, part, ok := training.GoOn(p.Home.Ways); ok {
-		return next{w.Module.Title, part.Part.Title(), partText(w, part), PartURL(w.Module, part.Part), goOnText(part.Part)}
+		p := w.Parts[part].Part
+		return next{w.Module.Title, p.Title(), partText(w, part), PartURL(w.Module, p), goOnText(p)}
 	}
 	for _, d := range p.Home.Watched {
 		if d.State == training.Ended && len(d.Signatures) == 0 {
@@ -84,13 +85,16 @@ func AsURL(scenario string, guided bool) string {
 	return scenarioURL(scenario) + "?guided=no"
 }
 
+// ModuleURL is a module with all its parts.
+func ModuleURL(m *course.Module) string { return "/course/" + m.ID }
+
 // PartURL leads straight to what is to be done.
 func PartURL(m *course.Module, p *course.Part) string {
 	switch p.Kind {
 	case course.Practise, course.Test:
 		return AsURL(p.Scenario.ID, p.Kind == course.Practise)
 	}
-	return "/course/" + m.ID + "/" + p.ID()
+	return ModuleURL(m) + "/" + p.ID()
 }
 
 var goOnVerbs = map[course.Kind]string{course.Read: "read", course.Watch: "watch", course.Practise: "practise", course.Test: "take the test"}
@@ -103,8 +107,9 @@ func goOnText(p *course.Part) string {
 var kindTitles = map[course.Kind]string{course.Read: "Read", course.Watch: "Watch", course.Practise: "Practise", course.Test: "Test"}
 
 // partText says what kind of part is next, how long it takes and where it stands.
-func partText(w *training.ModuleWay, p *training.PartWay) string {
-	return fmt.Sprintf("%s, about %s. Part %d of %d.", kindTitles[p.Part.Kind], count(p.Part.Minutes, "minute", "minutes"), w.Next+1, len(w.Parts))
+func partText(w *training.ModuleWay, part int) string {
+	p := w.Parts[part].Part
+	return fmt.Sprintf("%s, about %s. Part %d of %d.", kindTitles[p.Kind], count(p.Minutes, "minute", "minutes"), part+1, len(w.Parts))
 }
 
 // partState is how far a part has come, in words.
@@ -152,11 +157,6 @@ func wayState(w training.ModuleWay) string {
 		return "To come"
 	}
 	return fmt.Sprintf("%d of %d parts", done, len(w.Parts))
-}
-
-// firstOpen is where a module is entered: its next part, or its first.
-func firstOpen(w training.ModuleWay) *course.Part {
-	return w.Parts[max(0, w.Next)].Part
 }
 
 func kindText(k simulate.Kind) string {

@@ -450,7 +450,7 @@ type Attempt struct {
 	Title, Who, When string
 	Pace             int
 	Again            string
-	TakeUp           string // where an order that did not pass is taken up again, "" for nowhere
+	TakeUp           string // where an order with a breach is taken up again, "" for nowhere
 	Own, Guided      bool
 	Beside           *Beside  // the model beside an own order that passed
 	Onward           *Onward  // the way on through the course, nil for none
@@ -460,7 +460,15 @@ type Attempt struct {
 // goesOn reports whether going on is the thing to do: a test that was not passed is
 // tried again first.
 func (a Attempt) goesOn() bool {
-	return a.Onward != nil && a.TakeUp == "" && (a.Guided || a.Result.Result.Marks.Pass)
+	return a.Onward != nil && (a.TakeUp == "" && a.Guided || a.Result.Result.Marks.Pass)
+}
+
+// takeUpText says what taking an order up again is for.
+func (a Attempt) takeUpText() string {
+	if a.Result.Result.Marks.Pass {
+		return "Mend it, with hints"
+	}
+	return "Take it up again, with hints"
 }
 
 func (a Attempt) kicker() string {

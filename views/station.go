@@ -13,7 +13,7 @@ import (
 // drawing is the picture of a result: where its findings are, and what became of each
 // surface, as far as the log tells.
 func (r Result) drawing(list []numbered, mirrored bool) Drawing {
-	d := Drawing{Picture: r.Procedure.Picture, Title: "Picture with the numbers of the breaches", Desc: stationDesc(r, list), Mirrored: mirrored && mirrors(r.Procedure)}
+	d := Drawing{Picture: r.Procedure.Picture, Title: "Picture with the numbers of " + kindsOf(list), Desc: stationDesc(r, list), Mirrored: mirrored && mirrors(r.Procedure)}
 	mixed := distinguishes(list)
 	shape := func(id string) Shape {
 		s := Shape{ID: id, Numbers: at(list, id), Lesser: mixed}
@@ -70,6 +70,17 @@ func stationDesc(r Result, list []numbered) string {
 	return strings.Join(parts, " ")
 }
 
+// kindsOf names what is numbered.
+func kindsOf(list []numbered) string {
+	switch breaches := only(list, false); {
+	case len(breaches) == len(list):
+		return "the breaches"
+	case len(breaches) == 0:
+		return "the advice"
+	}
+	return "the breaches and the advice"
+}
+
 func stationCaption(r Result, list []numbered) string {
 	if len(list) == 0 {
 		return "Nothing to mark."
@@ -82,7 +93,7 @@ func stationCaption(r Result, list []numbered) string {
 			}
 		}
 	}
-	text := "The numbers are those of the breaches. A thick edge marks a surface that has one; press it to read."
+	text := "The numbers are those of " + kindsOf(list) + ". A thick edge marks a surface that has one; press it to read."
 	if distinguishes(list) {
 		text += " Filled numbers are critical."
 	}

@@ -75,7 +75,7 @@ func (w Watch) several() bool {
 // nextOf is what is next for a new hire: of the course, then of the sign-off.
 func nextOf(h training.NewHire) string {
 	if w, p, ok := training.GoOn(h.Ways); ok {
-		return w.Module.Title + ": " + goOnVerbs[p.Part.Kind] + " “" + p.Part.Title() + "”"
+		return w.Module.Title + ": " + goOnVerbs[w.Parts[p].Part.Kind] + " “" + w.Parts[p].Part.Title() + "”"
 	}
 	for _, s := range h.Standings {
 		return missingText(s)

@@ -6,6 +6,7 @@ package course
 
 import (
 	"slices"
+	"strings"
 	"sync"
 
 	"stillwet/internal/procedure"
@@ -106,6 +107,22 @@ func (m *Module) Tests() (ids []string) {
 	return ids
 }
 
+// Words are those of the lessons of a module, each once.
+func (m *Module) Words() (all []Word) {
+	for i := range m.Parts {
+		if m.Parts[i].Kind != Read {
+			continue
+		}
+		for _, w := range m.Parts[i].Lesson.Words {
+			if !slices.Contains(all, w) {
+				all = append(all, w)
+			}
+		}
+	}
+	slices.SortFunc(all, func(a, b Word) int { return strings.Compare(a.Word, b.Word) })
+	return all
+}
+
 // Lesson is a page of the procedure with questions.
 type Lesson struct {
 	ID, Title string
@@ -117,8 +134,12 @@ type Lesson struct {
 	Steps     []string    // of the procedure, shown
 	Pairs     [][2]string // order pairs, earlier and later, shown
 	Rules     []string    // shown with their reasons; a breach of one opens the lesson again
+	Words     []Word      // of the trade, that it uses
 	Questions []Question
 }
+
+// Word is a word of the trade with what it means.
+type Word struct{ Word, Means string }
 
 // Ask is how a question asks.
 type Ask string
@@ -134,6 +155,7 @@ type Question struct {
 	ID      string
 	Ask     Ask
 	Before  []string // what was done before, rightly: step ids
+	Sees    []string // sentences: how the station then is, as far as anybody sees it
 	Options []Option // what may be chosen; the rows in their order when one of them is wrong
 }
 

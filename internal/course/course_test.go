@@ -77,3 +77,35 @@ func TestAnExampleSaysWhyEachActComes(t *testing.T) {
 		}
 	}
 }
+
+// What is to be seen is said with a question: blood, and whether the patient is there.
+func TestAQuestionSaysWhatIsSeen(t *testing.T) {
+	lib, err := scenarios.Load()
+	require.NoError(t, err)
+	sees := func(lesson, question string) []string {
+		for _, m := range lib.Modules() {
+			for i := range m.Parts {
+				if n := m.Parts[i].Lesson; n != nil && n.ID == lesson {
+					q, ok := n.Question(question)
+					require.True(t, ok)
+					return q.Sees
+				}
+			}
+		}
+		return nil
+	}
+	require.Equal(t, []string{"The patient sits in the chair."}, sees("order-of-work", "patient-first"))
+	require.Equal(t, []string{"The patient has left.", "Blood can be seen on: front panel."}, sees("visible-blood", "clean-first"))
+	require.Equal(t, []string{"The patient has left."}, sees("visible-blood", "after-clean"), "it was cleaned off")
+}
+
+// An act is named by the step that the learner will press.
+func TestAnExampleKnowsItsSteps(t *testing.T) {
+	for _, id := range []string{"ordinary-turnover", "against-the-clock"} {
+		all := example(t, id)
+		require.Equal(t, "rub-hands", all[0].Step, id)
+		require.Equal(t, "declare-ready", all[len(all)-1].Step, id)
+		require.Equal(t, "lines-off", of(t, all, "take off dialyzer").Step, "a step of two acts")
+	}
+	require.Empty(t, of(t, example(t, "called-away"), "alarm").Step, "it happens by itself")
+}

@@ -9,6 +9,10 @@ import (
 // Demand is something that the procedure asks, with its reason and what it rests on.
 type Demand struct{ What, Why, Source string }
 
+// sayNothing are rules that a reader learns nothing from: the pairs say themselves what
+// comes before what, and that nothing can be done that cannot be done goes without saying.
+var sayNothing = map[string]bool{rules.DeclaredOrder.Name: true, rules.NotPossible.Name: true}
+
 // Demands are what the procedure asks of what a lesson teaches: its order pairs and its
 // rules, as far as they are judged there.
 func (l *Lesson) Demands() (all []Demand) {
@@ -23,7 +27,7 @@ func (l *Lesson) Demands() (all []Demand) {
 	words := assess.Words(p)
 	for _, name := range l.Rules {
 		for _, r := range rules.All {
-			if r.Name == name && p.Judged(name) {
+			if r.Name == name && p.Judged(name) && !sayNothing[name] {
 				all = append(all, Demand{words.Replace(r.Doc), words.Replace(r.Why), r.Source})
 			}
 		}

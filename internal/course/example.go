@@ -16,6 +16,7 @@ import (
 // Shown is one act of a model with what it changes and why it comes when it does.
 type Shown struct {
 	Act     action.Act
+	Step    string   // the one it is an act of, where the model tells
 	Changes []string // sentences
 	Without *Finding // what the engine would find without it, nil for nothing
 	// Scenes are the surfaces that it left otherwise, of the first act all, by id.
@@ -34,6 +35,10 @@ func Example(p *procedure.Procedure, s *simulate.Scenario) ([]Shown, error) {
 	if err != nil {
 		return nil, err
 	}
+	steps, err := stepsOf(p, s, len(acts))
+	if err != nil {
+		return nil, err
+	}
 	m := station.MachineFor(p, log, nil)
 	shown := make([]Shown, 0, len(acts))
 	after := station.Start(p)
@@ -42,7 +47,7 @@ func Example(p *procedure.Procedure, s *simulate.Scenario) ([]Shown, error) {
 		before := after
 		m.Apply(&after, &acts[i])
 		now := scenes(m, &after)
-		x := Shown{Act: log.Acts[i], Changes: changes(m, &before, &after), Scenes: altered(p, were, now), Rows: rows(m, &before, &after)}
+		x := Shown{Act: log.Acts[i], Step: steps[i], Changes: changes(m, &before, &after), Scenes: altered(p, were, now), Rows: rows(m, &before, &after)}
 		were = now
 		if !x.Act.Verb.Event() {
 			if x.Without, err = without(p, log, i); err != nil {
@@ -52,6 +57,26 @@ func Example(p *procedure.Procedure, s *simulate.Scenario) ([]Shown, error) {
 		shown = append(shown, x)
 	}
 	return shown, nil
+}
+
+// stepsOf are the steps that the acts of a model belong to, "" for what happens by itself.
+// A model without cues does not tell.
+func stepsOf(p *procedure.Procedure, s *simulate.Scenario, acts int) ([]string, error) {
+	all := make([]string, acts)
+	cues := simulate.CuesOf(s.Model)
+	if len(cues) == 0 {
+		return all, nil
+	}
+	played, taps, err := simulate.Play(p, s, cues)
+	if err != nil {
+		return nil, err
+	}
+	for i, from := range played.From {
+		if from >= 0 && i < acts {
+			all[i] = taps[from].Step
+		}
+	}
+	return all, nil
 }
 
 // without is what the engine finds in a log without one of its acts.

@@ -21,6 +21,9 @@ func (q *Question) Key(p *procedure.Procedure, s *simulate.Scenario) error {
 	if len(found) > 0 {
 		return fmt.Errorf("what was done before is not right: %s", found[0].Message)
 	}
+	if q.Sees, err = sees(p, s, q.Before); err != nil {
+		return err
+	}
 	if q.Ask == Wrong {
 		return q.keyWrong(p, s)
 	}

@@ -5,6 +5,7 @@ import (
 
 	"stillwet/internal/action"
 	"stillwet/internal/procedure"
+	"stillwet/internal/simulate"
 	"stillwet/internal/station"
 	"stillwet/internal/wettime"
 )
@@ -184,4 +185,26 @@ func bloodNow(p *procedure.Procedure, s *station.State) string {
 		}
 	}
 	return orNothing(on)
+}
+
+// sees says what anybody would see at the station after some steps: whether the patient
+// is there, and blood. Where hands and gloves stand is what a question asks.
+func sees(p *procedure.Procedure, s *simulate.Scenario, steps []string) ([]string, error) {
+	played, err := simulate.Build(p, s, steps)
+	if err != nil {
+		return nil, err
+	}
+	acts, err := station.Bind(p, played.Log)
+	if err != nil {
+		return nil, err
+	}
+	m, now := station.MachineFor(p, played.Log, nil), station.Start(p)
+	for i := range acts {
+		m.Apply(&now, &acts[i])
+	}
+	all := []string{either(now.Present, either(now.InChair, "The patient sits in the chair.", "The patient is there."), "The patient has left.")}
+	if on := bloodNow(p, &now); on != orNothing(nil) {
+		all = append(all, "Blood can be seen on: "+procedure.Within(on)+".")
+	}
+	return all, nil
 }

@@ -82,23 +82,28 @@ func (r *runner) wait(cue string) (action.Millis, error) {
 	return max(r.busy, f.since+f.need), nil
 }
 
+// Play does what cues say: the log, and the taps that its lines came from.
+func Play(p *procedure.Procedure, s *Scenario, cues []string) (played Played, taps []Tap, err error) {
+	taps, end, err := Taps(p, s, cues)
+	if err != nil {
+		return Played{}, nil, err
+	}
+	if s.Kind == TimedRun {
+		played, err = Run(p, s, taps, end)
+		return played, taps, err
+	}
+	steps := make([]string, len(taps))
+	for i, t := range taps {
+		steps[i] = t.Step
+	}
+	played, err = Build(p, s, steps)
+	return played, taps, err
+}
+
 // Model is the log that cues give, as the file of a model log: its cues as
 // comments, then the log, good for whatever version of the procedure is in force.
 func Model(p *procedure.Procedure, s *Scenario, cues []string) (string, error) {
-	taps, end, err := Taps(p, s, cues)
-	if err != nil {
-		return "", err
-	}
-	var played Played
-	if s.Kind == TimedRun {
-		played, err = Run(p, s, taps, end)
-	} else {
-		steps := make([]string, len(taps))
-		for i, t := range taps {
-			steps[i] = t.Step
-		}
-		played, err = Build(p, s, steps)
-	}
+	played, _, err := Play(p, s, cues)
 	if err != nil {
 		return "", err
 	}

@@ -59,7 +59,7 @@ var keyed = map[string]map[string]prepared{
 
 // unkeyed is every other exported method: it reads, opens a door, or can be
 // done twice without harm.
-var unkeyed = strings.Fields(`Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Hints Home
+var unkeyed = strings.Fields(`Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CourseModule CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Hints Home
 	Learners MaySignOff Names NextTry Observations OpenDraft People Person Preceptors Probe Record Resume SaveSteps SignIn SignInDemo SignInName
 	SignOut Today Unfinished UnknownHash Verify Watching`)
 

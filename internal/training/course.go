@@ -21,10 +21,11 @@ type CourseAnswer struct {
 
 // PartPage is a part of a module as a person has it.
 type PartPage struct {
-	Way     ModuleWay
-	Part    int
-	Ways    []ModuleWay    // of the whole course
-	Answers []CourseAnswer // oldest first, of this round
+	PersonID string
+	Way      ModuleWay
+	Part     int
+	Ways     []ModuleWay    // of the whole course
+	Answers  []CourseAnswer // oldest first, of this round
 }
 
 // Latest is the newest answer to a question.
@@ -35,6 +36,18 @@ func (p *PartPage) Latest(question string) (a CourseAnswer, ok bool) {
 		}
 	}
 	return a, ok
+}
+
+// First is the first answer to a question, and how many there are.
+func (p *PartPage) First(question string) (a CourseAnswer, tries int) {
+	for _, x := range p.Answers {
+		if x.Question == question {
+			if tries++; tries == 1 {
+				a = x
+			}
+		}
+	}
+	return a, tries
 }
 
 // part finds a part of a module, of a kind or of any.
@@ -56,7 +69,7 @@ func (s *Service) CoursePart(ctx context.Context, actor Actor, moduleID, partID 
 	if err != nil {
 		return PartPage{}, err
 	}
-	page := PartPage{Part: m.Part(partID)}
+	page := PartPage{PersonID: actor.Person.ID, Part: m.Part(partID)}
 	err = s.Records.Snapshot(ctx, func(r Reader) error {
 		ways, standings, err := s.ownWays(ctx, r, actor)
 		if err != nil {
@@ -67,6 +80,19 @@ func (s *Service) CoursePart(ctx context.Context, actor Actor, moduleID, partID 
 		return err
 	})
 	return page, err
+}
+
+// CourseModule is a module as the actor has it.
+func (s *Service) CourseModule(ctx context.Context, actor Actor, moduleID string) (ModuleWay, error) {
+	ways, err := s.CourseWays(ctx, actor)
+	if err != nil {
+		return ModuleWay{}, err
+	}
+	i := slices.IndexFunc(ways, func(w ModuleWay) bool { return w.Module.ID == moduleID })
+	if i < 0 {
+		return ModuleWay{}, refuse(ErrNotFound, "There is no such module of the course. Your first page shows what there is.")
+	}
+	return ways[i], nil
 }
 
 // CourseWays are all modules as the actor has them.

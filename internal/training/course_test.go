@@ -252,8 +252,45 @@ func TestOrientations(t *testing.T) {
 	m, p, ok := training.GoOn(own.Own[0].Ways)
 	require.True(t, ok)
 	require.Equal(t, "first", m.Module.ID)
-	require.Equal(t, course.Read, p.Part.Kind)
+	require.Equal(t, course.Read, m.Parts[p].Part.Kind)
 	before, err := w.Watching(ctx, w.preceptor)
 	require.NoError(t, err)
 	require.Empty(t, before.Own, "the last word counts")
+}
+
+// The way on leads through the module one is in, and not to another that is open as well.
+func TestTheWayOnStaysInItsModule(t *testing.T) {
+	w := staffed(t)
+	ways := func() []training.ModuleWay {
+		all, err := w.CourseWays(ctx, w.trainee)
+		require.NoError(t, err)
+		return all
+	}
+	onward := func(module string, part int) string {
+		m, p, ok := training.GoOnFrom(ways(), module, part)
+		if !ok {
+			return ""
+		}
+		return m.Module.ID + " " + m.Parts[p].Part.ID()
+	}
+	require.Equal(t, "first watch-ordinary-turnover", onward("first", 0), "what comes behind it, though it is itself open")
+	require.Equal(t, "first read-hands", onward("first", 5), "then what was left out before it")
+	require.Equal(t, "first read-hands", onward("no such", 0))
+	require.Equal(t, "first read-hands", onward("annual", 0), "which comes later")
+	w.Modules(w.trainee)
+	require.Equal(t, "first watch-ordinary-turnover", onward("first", 0), "a passed module is gone through again")
+	require.Equal(t, "twice test-ordinary-turnover", onward("first", 5), "and then the rest")
+
+	module, part := training.PartOf(ways(), "ordinary-turnover", true)
+	require.Equal(t, "first practise-ordinary-turnover", module+" "+ways()[0].Parts[part].Part.ID())
+	module, _ = training.PartOf(ways(), "ordinary-turnover", false)
+	require.Equal(t, "twice", module, "of two modules the one that is not finished")
+	_, part = training.PartOf(ways(), "blood-on-the-machine", true)
+	require.Equal(t, -1, part, "nowhere practised")
+
+	_, err := w.CourseModule(ctx, w.trainee, "no-such")
+	require.ErrorIs(t, err, training.ErrNotFound)
+	one, err := w.CourseModule(ctx, w.trainee, "first")
+	require.NoError(t, err)
+	require.Equal(t, ways()[0], one)
 }

@@ -2,6 +2,7 @@ package training
 
 import (
 	"context"
+	"encoding/json"
 	"slices"
 	"strings"
 
@@ -12,7 +13,23 @@ import (
 // keptBefore stands before the answer where the practice was open already.
 const keptBefore = "kept "
 
-// TakeUp makes guided practice of an own order that did not pass: its steps, its story.
+// CanTakeUp reports whether an attempt is an order with something in it to mend: one that
+// did not pass, or passed with a breach.
+func (a *Attempt) CanTakeUp() bool {
+	if a.Kind != simulate.BuildOrder {
+		return false
+	}
+	if a.Outcome != assess.Pass {
+		return true
+	}
+	var judged assess.Result
+	if err := json.Unmarshal(a.ResultJSON, &judged); err != nil {
+		return false // recheck tells of a result that cannot be read
+	}
+	return slices.ContainsFunc(judged.Findings, func(f assess.Finding) bool { return !f.Advice() })
+}
+
+// TakeUp makes guided practice of an own order that has something to mend: its steps, its story.
 // Practice of the scenario that is open already is kept, and given as it is.
 func (s *Service) TakeUp(ctx context.Context, actor Actor, key, attemptID string) (d Draft, kept bool, err error) {
 	if err := need(actor); err != nil {
@@ -41,8 +58,8 @@ func (s *Service) TakeUp(ctx context.Context, actor Actor, key, attemptID string
 }
 
 func (s *Service) takeUp(ctx context.Context, u Unit, actor Actor, at Attempt) (answer string, err error) {
-	if at.Kind != simulate.BuildOrder || at.Outcome == assess.Pass {
-		return "", refuse(ErrInvalid, "Only an order that did not pass is taken up again. Start it anew instead.")
+	if !at.CanTakeUp() {
+		return "", refuse(ErrInvalid, "Only an order with a breach is taken up again. Start it anew instead.")
 	}
 	sc, _, err := s.scenario(at.ScenarioID, simulate.BuildOrder)
 	if err != nil {

@@ -5,6 +5,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"stillwet/internal/assess"
 	"stillwet/internal/training"
 )
 
@@ -60,4 +61,17 @@ func TestWhatPassedOrWasARunIsNotTakenUp(t *testing.T) {
 	require.NoError(t, err)
 	_, _, err = w.TakeUp(ctx, w.trainee, w.Key(), a.ID)
 	require.ErrorIs(t, err, training.ErrInvalid)
+}
+
+// What passed with a breach in it can be mended as well.
+func TestWhatPassedWithABreachIsTakenUp(t *testing.T) {
+	w := staffed(t)
+	steps := w.Steps("ordinary-turnover")
+	require.Equal(t, "rub-hands", steps[0])
+	a := w.build(w.trainee, "ordinary-turnover", false, steps[1:]) // the patient is touched with hands that were not cleaned
+	require.Equal(t, assess.Pass, a.Outcome)
+	d, kept, err := w.TakeUp(ctx, w.trainee, w.Key(), a.ID)
+	require.NoError(t, err)
+	require.False(t, kept)
+	require.Equal(t, steps[1:], d.Steps)
 }

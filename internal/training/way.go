@@ -210,12 +210,54 @@ func missedIn(ctx context.Context, r CourseReader, m *course.Module, done *Cours
 	return miss, err
 }
 
-// GoOn is the way on through the course: the module and the part to do next.
-func GoOn(ways []ModuleWay) (w *ModuleWay, p *PartWay, ok bool) {
+// GoOn is the way on through the course: the module and the place of the part to do next.
+func GoOn(ways []ModuleWay) (w *ModuleWay, part int, ok bool) {
 	for i := range ways {
 		if w := &ways[i]; w.Next >= 0 {
-			return w, &w.Parts[w.Next], true
+			return w, w.Next, true
 		}
 	}
-	return nil, nil, false
+	return nil, -1, false
+}
+
+// GoOnFrom is the way on for one who comes from a part of a module: what is open behind
+// it, then what is open before it; in a module that is passed or behind, whatever comes
+// behind it. Only then comes the rest of the course.
+func GoOnFrom(ways []ModuleWay, moduleID string, part int) (*ModuleWay, int, bool) {
+	at := slices.IndexFunc(ways, func(w ModuleWay) bool { return w.Module.ID == moduleID })
+	if at < 0 || part < 0 {
+		return GoOn(ways)
+	}
+	w := &ways[at]
+	switch {
+	case w.Next >= 0 && w.Module.StartsWithTest: // its order is its own
+		return w, w.Next, true
+	case w.Next >= 0:
+		behind := slices.IndexFunc(w.Parts[part+1:], func(p PartWay) bool { return !p.Done })
+		if behind >= 0 {
+			return w, part + 1 + behind, true
+		}
+		return w, w.Next, true
+	case !w.Later && part+1 < len(w.Parts):
+		return w, part + 1, true
+	}
+	return GoOn(ways)
+}
+
+// PartOf finds the part of the course that a scenario was done as, first in a module that
+// is not finished: the module's id, and the part's place in it, -1 for none.
+func PartOf(ways []ModuleWay, scenarioID string, guided bool) (moduleID string, part int) {
+	kind := course.Test
+	if guided {
+		kind = course.Practise
+	}
+	for _, finished := range []bool{false, true} {
+		for _, w := range ways {
+			i := slices.IndexFunc(w.Parts, func(p PartWay) bool { return p.Part.Kind == kind && p.Part.Scenario.ID == scenarioID })
+			if i >= 0 && !w.Later && finished == (w.Next < 0) {
+				return w.Module.ID, i
+			}
+		}
+	}
+	return "", -1
 }

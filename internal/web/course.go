@@ -18,7 +18,7 @@ func (v *visit) showPart(status int, wrong string) error {
 	}
 	part := page.Way.Parts[page.Part].Part
 	f := v.frame(part.Title(), views.AtPractice)
-	onward := views.OnwardOf(page.Ways)
+	onward := views.OnwardFrom(page.Ways, page.Way.Module.ID, page.Part)
 	switch part.Kind {
 	case course.Read:
 		return v.page(status, views.LessonPage(f, views.Lesson{Page: page, Said: v.Query("said"), Problem: wrong, Onward: onward}))
@@ -37,10 +37,20 @@ func (v *visit) showPart(status int, wrong string) error {
 	return v.goTo(views.PartURL(page.Way.Module, part))
 }
 
-// onward is where the actor goes on in the course.
-func (v *visit) onward() (*views.Onward, error) {
+// courseModule shows a module with all its parts.
+func courseModule(v *visit) error {
+	way, err := v.Service.CourseModule(v.ctx, v.actor, v.Params("module"))
+	if err != nil {
+		return err
+	}
+	return v.page(200, views.ModulePage(v.frame(way.Module.Title, views.AtPractice), views.ModuleView{Way: way}))
+}
+
+// onward is where the actor goes on in the course after a scenario of it.
+func (v *visit) onward(scenario string, guided bool) (*views.Onward, error) {
 	ways, err := v.Service.CourseWays(v.ctx, v.actor)
-	return views.OnwardOf(ways), err
+	module, part := training.PartOf(ways, scenario, guided)
+	return views.OnwardFrom(ways, module, part), err
 }
 
 func answerQuestion(v *visit) error {

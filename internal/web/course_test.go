@@ -33,7 +33,8 @@ func TestALessonWithoutAScript(t *testing.T) {
 	require.Contains(t, page, "Question 1 of 3")
 	require.Contains(t, page, "Gloves were put on over hands that had not been cleaned.")
 	require.Contains(t, page, "Why it matters")
-	require.Contains(t, page, "Rests on")
+	require.Contains(t, page, "Next time")
+	require.Contains(t, page, "What this rests on")
 
 	require.Equal(t, 303, c.trainee.answer("first", "2").StatusCode)
 	page = c.trainee.get(lesson + "?said=first").body

@@ -114,6 +114,7 @@ func (c *crowd) pages() map[string]func() answer {
 		"watch":    get(c.preceptor, "/watch"),
 		"start":    get(c.preceptor, "/watch/new"),
 		"practice": get(c.trainee, "/practice"),
+		"module":   get(c.trainee, "/course/first"),
 		"lesson":   get(c.trainee, "/course/first/read-hands"),
 		"record":   get(c.educator, "/people/crowd-00002"),
 		"attempt":  get(c.educator, "/attempts/"+c.attempt),

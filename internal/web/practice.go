@@ -323,13 +323,13 @@ func attempt(v *visit) error {
 		Result: result, Title: title, Pace: a.Pace,
 		Again: views.AsURL(a.ScenarioID, a.Guided), Own: a.PersonID == v.actor.Person.ID, Guided: a.Guided,
 	}
-	if page.Own && a.Kind == simulate.BuildOrder && a.Outcome != assess.Pass {
+	if page.Own && a.CanTakeUp() {
 		page.TakeUp = "/attempts/" + a.ID + "/take-up"
 	}
 	page.Beside = v.beside(a, result.Procedure)
 	if page.Own {
 		page.Teach = views.Teaching(v.Library.Modules(), a.ScenarioID, result.Result.Findings)
-		if page.Onward, err = v.onward(); err != nil {
+		if page.Onward, err = v.onward(a.ScenarioID, a.Guided); err != nil {
 			return err
 		}
 	}

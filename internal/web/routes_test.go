@@ -41,7 +41,11 @@ func (w *records) addresses(path string) map[string]string {
 	}
 	fill := func(scenario, id, file string) string {
 		part := map[string]string{"ordinary-turnover": "read-hands", "blood-on-the-machine": "watch-ordinary-turnover"}
-		return strings.NewReplacer(":module", "first", ":part", cmp.Or(part[scenario], scenario), ":scenario", scenario, ":id", id, ":file", file, ":token", id, ":hash", "x", ":name", "y").Replace(path)
+		module := "first"
+		if !strings.Contains(path, ":part") && part[scenario] == "" { // the module itself is not there
+			module = scenario
+		}
+		return strings.NewReplacer(":module", module, ":part", cmp.Or(part[scenario], scenario), ":scenario", scenario, ":id", id, ":file", file, ":token", id, ":hash", "x", ":name", "y").Replace(path)
 	}
 	own, other := w.attempt, w.otherAttempt
 	switch {

@@ -124,6 +124,20 @@ func TestBloodThatWasLeftGetsItsAdvice(t *testing.T) {
 	}
 }
 
+// Who did not wait is told to wait, who touched is told to leave it alone, and who did not
+// see it dry is told to watch it.
+func TestAWetTimeThatWasTooShortGetsItsAdvice(t *testing.T) {
+	for log, words := range map[string]string{
+		"wet-declared-early": "say that it is ready only then", "wet-one-cause-many-surfaces": "say that it is ready only then", "wet-touched-early": "Leave what you wiped alone",
+		"wet-towelled": "Leave what you wiped alone", "wet-set-on-too-early": "Leave what you wiped alone", "wet-gap-restarts": "wipe it again while it is still wet",
+	} {
+		_, _, _, result := loadProcedures(t).assessed(t, checks+"logs/"+log+".log")
+		i := slices.IndexFunc(result.Findings, func(f assess.Finding) bool { return f.Rule == "wet-long-enough" })
+		require.GreaterOrEqual(t, i, 0, log)
+		require.Contains(t, result.Findings[i].Next, words, log)
+	}
+}
+
 // One line that somebody forgot to note, or one thing left out, is not to bring down
 // the whole log: whatever the line, few findings follow from it (common practice, no
 // source). Three are for a part of the bucket left out, which is set among clean

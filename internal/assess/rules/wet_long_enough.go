@@ -56,8 +56,14 @@ func usedEarly(v *assess.View, p station.Pend) {
 	if v.Witness.Has(action.Clock) {
 		text = fmt.Sprintf("Wet for only %s of %s %s", toSecond(p.Wet), p.Need, when)
 	}
-	v.Breach(assess.Breach{Surface: i, Cause: "too short", Message: text + ": " + v.The(i) + ".", Act: int(p.Act), At: p.At})
+	v.Breach(assess.Breach{Surface: i, Cause: "too short", Message: text + ": " + v.The(i) + ".", Next: leaveItNext, Act: int(p.Act), At: p.At})
 }
+
+// What to do next time where nothing dried by itself.
+const (
+	waitNext    = "Let what was wiped last have its whole time too: look over the {station} or wait, and say that it is ready only then."
+	leaveItNext = "Leave what you wiped alone until it has had its whole time: go on with another surface, or wait. If it is touched, wipe it again for its whole time."
+)
 
 func wetAtEnd(v *assess.View) {
 	if v.After.Stopped && v.Act == nil {
@@ -104,7 +110,7 @@ func notWaited(v *assess.View, surfaces []int, when string) {
 	for _, i := range surfaces {
 		titles = append(titles, v.The(i))
 	}
-	b := assess.Breach{Surface: surfaces[0], Cause: "no wait", Message: noWait + when + ": " + list(titles) + "."}
+	b := assess.Breach{Surface: surfaces[0], Cause: "no wait", Message: noWait + when + ": " + list(titles) + ".", Next: waitNext}
 	if len(surfaces) > 1 {
 		b.Surfaces = surfaces
 	}
@@ -149,7 +155,7 @@ func wetTooShort(v *assess.View, i int, when string, s *station.State) {
 	case status == wettime.Unknown:
 		notNoted(v, i, unseenWet(v, x)+": "+v.The(i)+".")
 	default:
-		v.Breach(assess.Breach{Surface: i, Cause: "too short", Message: tooShort(v, x, when) + ": " + v.The(i) + "."})
+		v.Breach(assess.Breach{Surface: i, Cause: "too short", Message: tooShort(v, x, when) + ": " + v.The(i) + ".", Next: nextOf(v, x)})
 	}
 }
 
@@ -168,6 +174,18 @@ func notNoted(v *assess.View, surface int, reason string) {
 	} else {
 		v.Unasked(surface, reason)
 	}
+}
+
+// nextOf tells who did not wait to wait, and who did not see it dry to watch, as the rule
+// itself does.
+func nextOf(v *assess.View, x *station.Surface) string {
+	switch {
+	case v.Act != nil && v.Act.On >= 0:
+		return leaveItNext
+	case x.Contact.Wet || !v.Witness.Has(action.Clock):
+		return waitNext
+	}
+	return ""
 }
 
 func tooShort(v *assess.View, x *station.Surface, when string) string {

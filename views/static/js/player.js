@@ -112,12 +112,12 @@ const off = (button, is) => button.setAttribute("aria-disabled", is);
 
 function tell() {
   const { text, changes = "", without = "", why = "" } = acts[at];
-  say($("act-said"), `Act ${at + 1} of ${acts.length}: ${text}. ${changes} ${without ? `Without it: ${without} ${why}` : ""}`);
+  say($("act-said"), `Act ${at + 1} of ${acts.length}: ${text}. ${changes} ${without ? `If left out: ${without} ${why}` : ""}`);
 }
 
-// How long an act stands: what there is to read of it, and some time to look.
-function stands({ text, changes = "" }) {
-  return (2000 + 30 * (text.length + changes.length)) * Number($("act-speed").value);
+// How long an act stands: what there is to read of it, reasons too, and some time to look.
+function stands({ text, changes = "", without = "", why = "" }) {
+  return (2500 + 40 * (text.length + changes.length + without.length + why.length)) * Number($("act-speed").value);
 }
 
 // Where picture and act stand under each other, the first use brings both into sight.
