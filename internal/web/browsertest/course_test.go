@@ -1,6 +1,7 @@
 package browsertest
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -31,12 +32,13 @@ func (b *tab) enter(otherwise string) {
 	b.until(`window.before === undefined && document.readyState === "complete"`, otherwise)
 }
 
-// choose goes to an answer by keys alone: Tab to the group, arrows within it.
+// choose goes to an answer by keys alone: Tab to the group, arrows within it. The answers
+// stand in an order of the learner's own.
 func (b *tab) choose(nth int) {
 	b.t.Helper()
-	b.tabTo(b.text(`input[name="choice"][value="1"] + span`))
+	b.tabTo(b.text(`input[name="choice"] + span`))
 	b.do(chromedp.KeyEvent(" "))
-	for range nth - 1 {
+	for range eval[int](b, fmt.Sprintf(`[...document.querySelectorAll("input[name=choice]")].findIndex((e) => e.value === "%d")`, nth)) {
 		b.do(chromedp.KeyEvent(kb.ArrowDown))
 	}
 	b.tabTo("Answer")
