@@ -124,7 +124,7 @@ func (m *model) detected(r *assess.Result) bool {
 	return slices.ContainsFunc(r.Findings, breach) || len(r.NotAssessed) > m.gaps || r.Marks.Score < m.score || r.Marks.Result != assess.Pass
 }
 
-// event reports whether an entry is what the world does, no act.
+// event reports whether an entry is blood that shows, which no mutant takes away.
 func (e entry) event() bool { return strings.HasPrefix(e.text, "blood ") }
 
 func (m *model) mutants() (all []mutant) {
@@ -253,12 +253,6 @@ func (m *model) inserted(i int) (all []mutant) {
 	return all
 }
 
-// unargued are stories whose survivors nobody has argued one by one yet, so that they say
-// nothing about the rules: what they ask is swept in scenarios/variants_test.go.
-var unargued = strings.Fields(`a-blood-leak-alarm a-helper-with-bare-hands back-for-a-coat blood-on-the-floor blood-on-the-screen called-away
-	clamps-and-a-cuff needles-at-the-chair not-yet-able-to-leave own-things-of-the-isolation-room supplies-left-over the-bucket-goes-back-last a-leak-at-the-end-of-the-day an-alarm-against-the-clock
-	the-coat-against-the-clock three-minutes-wet`)
-
 func models(t *testing.T) (all []*model) {
 	t.Helper()
 	lib, err := scenarios.Load()
@@ -268,9 +262,6 @@ func models(t *testing.T) (all []*model) {
 		for _, s := range l.Scenarios() {
 			p, ok := l.Procedure(s.Procedure)
 			require.True(t, ok)
-			if slices.Contains(unargued, s.ID) {
-				continue
-			}
 			all = append(all, readModel(t, from+s.ID, s.Model, p))
 		}
 	}
@@ -288,7 +279,7 @@ var floors = map[string]struct {
 	"move":    {0.70, "likewise, and wipes taken sooner or later"},
 	"place":   {0.93, "a second right place"},
 	"short":   {1, "every rub counts"},
-	"product": {0.45, "most surfaces may be wiped with each product in date"},
+	"product": {0.30, "most surfaces may be wiped with each product in date"},
 	"touch":   {0.95, "gloves that go on to used things"},
 	"sits":    {0.93, "the patient who sits there already"},
 }
