@@ -30,6 +30,17 @@ func Example(p *procedure.Procedure, s *simulate.Scenario) ([]Shown, error) {
 	if err != nil {
 		return nil, err
 	}
+	shown, err := played(p, log)
+	for i := range shown {
+		if err == nil && !shown[i].Act.Verb.Event() {
+			shown[i].Without, err = without(p, log, i)
+		}
+	}
+	return shown, err
+}
+
+// played is what is so after each act of a log.
+func played(p *procedure.Procedure, log *action.Log) ([]Shown, error) {
 	acts, err := station.Bind(p, log)
 	if err != nil {
 		return nil, err
@@ -42,14 +53,8 @@ func Example(p *procedure.Procedure, s *simulate.Scenario) ([]Shown, error) {
 		before := after
 		m.Apply(&after, &acts[i])
 		now := scenes(m, &after)
-		x := Shown{Act: log.Acts[i], Changes: changes(m, &before, &after), Scenes: altered(p, were, now), Rows: rows(m, &before, &after)}
+		shown = append(shown, Shown{Act: log.Acts[i], Changes: changes(m, &before, &after), Scenes: altered(p, were, now), Rows: rows(m, &before, &after)})
 		were = now
-		if !x.Act.Verb.Event() {
-			if x.Without, err = without(p, log, i); err != nil {
-				return nil, err
-			}
-		}
-		shown = append(shown, x)
 	}
 	return shown, nil
 }

@@ -38,7 +38,7 @@ func Taps(p *procedure.Procedure, s *Scenario, cues []string) (taps []Tap, end a
 			continue
 		}
 		tap := Tap{Step: cue, At: r.busy}
-		if s.Kind == BuildOrder {
+		if !s.Clocked() {
 			tap.At = 0
 		}
 		if err := r.tap(len(taps), tap); err != nil {
@@ -55,7 +55,7 @@ func (r *runner) wait(cue string) (action.Millis, error) {
 	if !hasSurface && !strings.HasPrefix(cue, "+") {
 		return -1, nil
 	}
-	if r.s.Kind != TimedRun {
+	if !r.s.Clocked() {
 		return 0, errors.New("a scenario without a clock has nothing to wait for; its step for waiting stands for it")
 	}
 	if !hasSurface {
@@ -85,25 +85,28 @@ func (r *runner) wait(cue string) (action.Millis, error) {
 // Model is the log that cues give, as the file of a model log: its cues as
 // comments, then the log, good for whatever version of the procedure is in force.
 func Model(p *procedure.Procedure, s *Scenario, cues []string) (string, error) {
-	taps, end, err := Taps(p, s, cues)
-	if err != nil {
-		return "", err
-	}
-	var played Played
-	if s.Kind == TimedRun {
-		played, err = Run(p, s, taps, end)
-	} else {
-		steps := make([]string, len(taps))
-		for i, t := range taps {
-			steps[i] = t.Step
-		}
-		played, err = Build(p, s, steps)
-	}
+	played, err := Play(p, s, cues)
 	if err != nil {
 		return "", err
 	}
 	played.Log.Hash = "-"
 	return cueLines(cues) + action.Format(played.Log), nil
+}
+
+// Play is what cues come to.
+func Play(p *procedure.Procedure, s *Scenario, cues []string) (Played, error) {
+	taps, end, err := Taps(p, s, cues)
+	if err != nil {
+		return Played{}, err
+	}
+	if s.Clocked() {
+		return Run(p, s, taps, end)
+	}
+	steps := make([]string, len(taps))
+	for i, t := range taps {
+		steps[i] = t.Step
+	}
+	return Build(p, s, steps)
 }
 
 const cueHead = "# cues:"
