@@ -130,9 +130,16 @@ func (s *Service) judgeDraft(ctx context.Context, u DefinitionWriter, d Draft, s
 	if err != nil {
 		return Attempt{}, refuse(ErrInvalid, "This work does not fit the scenario any more (%v). Discard it and start again.", err)
 	}
-	j, err := judge(p, played.Log, sc.ID)
+	result, err := judgedAs(d.Kind, p, played.Log, sc.ID, steps)
 	if err != nil {
 		return Attempt{}, err
+	}
+	j, err := keptAs(played.Log, result)
+	if err != nil {
+		return Attempt{}, err
+	}
+	if d.Kind == simulate.FindWrong {
+		played.From = []int{} // the steps are rows that were marked: no line came from them
 	}
 	now := max(s.Now(), d.StartedAt)
 	if err := errors.Join(keepProcedure(ctx, u, p, now), keepScenario(ctx, u, sc, now)); err != nil {
@@ -151,11 +158,29 @@ type judged struct {
 }
 
 func judge(p *procedure.Procedure, log *action.Log, name string) (judged, error) {
+	result, err := judgedAs("", p, log, name, nil)
+	if err != nil {
+		return judged{}, err
+	}
+	return keptAs(log, result)
+}
+
+// judgedAs is what the engine says of a log; of a search in it, whose steps are the rows
+// that were marked, what was found.
+func judgedAs(kind simulate.Kind, p *procedure.Procedure, log *action.Log, name string, steps []string) (*assess.Result, error) {
 	log.Hash = p.Hash // the record says by which version, not "the current one"
 	result, err := rules.Engine.Assess(p, log, name)
 	if err != nil {
-		return judged{}, fmt.Errorf("judge %s: %w", name, err)
+		return nil, fmt.Errorf("judge %s: %w", name, err)
 	}
+	if kind != simulate.FindWrong {
+		return result, nil
+	}
+	picks, err := rowsPicked(steps, len(log.Acts))
+	return assess.Sought(log, result, picks), err
+}
+
+func keptAs(log *action.Log, result *assess.Result) (judged, error) {
 	text, err := result.JSON()
 	if err != nil {
 		return judged{}, err
