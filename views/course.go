@@ -61,7 +61,7 @@ func (l Lesson) lesson() *course.Lesson { return l.part().Part.Lesson }
 // partTitle is the first row of a part's page.
 func partTitle(p training.PartPage) Title {
 	part := p.Way.Parts[p.Part]
-	return Title{Kicker: fmt.Sprintf("%s · part %d of %d · %s, about %s", p.Way.Module.Title, p.Part+1, len(p.Way.Parts), kindTitles[part.Part.Kind],
+	return Title{Kicker: fmt.Sprintf("%s · part %d of %d · %s, about %s", p.Way.Module.Title, p.Part+1, len(p.Way.Parts), kindTitle(part.Part),
 		count(part.Part.Minutes, "minute", "minutes")), Heading: part.Part.Title()}
 }
 
