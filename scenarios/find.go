@@ -22,7 +22,7 @@ import (
 //	mistakes:
 //	  - {id: bare, drop: {step: rub-hands, before: gloves-on, nth: 2}}
 //	  - {id: screen, put: {step: touch-screen, after: wipe-front}}
-//	  - {id: eyes, move: {step: eyes-on, after: gloves-on, nth: 2}}
+//	  - {id: bucket, move: {step: bucket-back, before: wipe-top}}
 //	  - {id: hurry, change: {step: "until-reached:counter", to: "+20s"}}
 //
 // An edit is one of the cues of the model: drop and change name a step (or a wait), the
