@@ -58,7 +58,7 @@ func TestWhatIsFoundIsJudged(t *testing.T) {
 	t.Parallel()
 	eachFind(t, func(t *testing.T, s *simulate.Scenario, p *procedure.Procedure, played simulate.Played, whole *assess.Result) {
 		key := keyRows(played, whole)
-		judged := func(picks ...int) *assess.Result { return assess.Sought(played.Log, whole, picks) }
+		judged := func(picks ...int) *assess.Search { return assess.Sought(played.Log, whole, picks) }
 
 		all := judged(key...)
 		require.Equal(t, assess.Pass, all.Marks.Result)

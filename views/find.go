@@ -102,11 +102,12 @@ const rowField = "row-"
 type Sought struct {
 	Attempt
 	Picks []string
+	Seen  []assess.Finding // the breaches that were found
 }
 
 // breaches are all that there was to find, by their rows.
 func (x Sought) breaches() (list []numbered) {
-	breaches := slices.Concat(x.Result.Result.Breaches(), x.Result.Result.Seen)
+	breaches := slices.Concat(x.Result.Result.Breaches(), x.Seen)
 	slices.SortStableFunc(breaches, func(a, b assess.Finding) int { return cmp.Compare(a.Act, b.Act) })
 	for i, same := range assess.SaidOnce(breaches) {
 		n := together(same)
@@ -118,7 +119,7 @@ func (x Sought) breaches() (list []numbered) {
 
 // seen reports whether a breach was found.
 func (x Sought) seen(n numbered) bool {
-	return slices.ContainsFunc(x.Result.Result.Seen, func(f assess.Finding) bool {
+	return slices.ContainsFunc(x.Seen, func(f assess.Finding) bool {
 		return f.Rule == n.Rule && f.Act == n.Act && f.Surface == n.Surface && f.Worn == n.Worn && f.Message == n.Message
 	})
 }

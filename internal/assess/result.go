@@ -183,8 +183,6 @@ type Result struct {
 	NotAssessed   []Gap     `json:"not_assessed"`
 	Notes         []Note    `json:"notes"`
 	Marks         Marks     `json:"marks"`
-	// Seen are the breaches that somebody found in another's work, who was to find them.
-	Seen []Finding `json:"seen,omitempty"`
 }
 
 // JSON is the stored form of a result; its hash goes into signed records, so

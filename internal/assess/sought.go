@@ -1,6 +1,7 @@
 package assess
 
 import (
+	"encoding/json"
 	"fmt"
 	"slices"
 
@@ -11,13 +12,37 @@ import (
 // that were there, all, with one wrong mark at the most.
 const soughtCut = 80
 
-// Sought says what became of a search. A log was judged as a whole; of its rows (the acts,
-// from 1) somebody picked those at which something is wrong. The result's Findings are what
-// was not seen, and advice; Seen is what was. Each breach is a mark, and so is each pick
-// of a row at which nothing is wrong, which is missed.
-func Sought(log *action.Log, whole *Result, picks []int) *Result {
-	r := &Result{Log: whole.Log, Procedure: whole.Procedure, ProcedureHash: whole.ProcedureHash, RulesVersion: whole.RulesVersion,
-		Findings: []Finding{}, NotAssessed: []Gap{}, Notes: []Note{}, Marks: Marks{Cut: soughtCut / 100.0, Lines: []MarkLine{}}}
+// Search is what became of a search for the breaches in another's work: a result whose
+// findings are those that were not seen, and advice.
+type Search struct {
+	Result
+	Seen []Finding `json:"seen"`
+}
+
+// JSON is the stored form: a result's, and what was seen.
+func (s *Search) JSON() ([]byte, error) {
+	text, err := json.Marshal(s)
+	if err != nil {
+		return nil, fmt.Errorf("result of a search: %w", err)
+	}
+	return text, nil
+}
+
+// ParseSeen reads what was seen out of the stored form; the rest is a result.
+func ParseSeen(text []byte) ([]Finding, error) {
+	var s struct{ Seen []Finding }
+	if err := json.Unmarshal(text, &s); err != nil {
+		return nil, fmt.Errorf("result of a search: %w", err)
+	}
+	return s.Seen, nil
+}
+
+// Sought judges a search. A log was judged as a whole; of its rows (the acts, from 1)
+// somebody picked those at which something is wrong. Each breach is a mark, and so is each
+// pick of a row at which nothing is wrong, which is missed.
+func Sought(log *action.Log, whole *Result, picks []int) *Search {
+	r := &Search{Seen: []Finding{}, Result: Result{Log: whole.Log, Procedure: whole.Procedure, ProcedureHash: whole.ProcedureHash, RulesVersion: whole.RulesVersion,
+		Findings: []Finding{}, NotAssessed: []Gap{}, Notes: []Note{}, Marks: Marks{Cut: soughtCut / 100.0, Lines: []MarkLine{}}}}
 	free := map[int]bool{} // rows at which a mark is not wrong
 	for _, same := range SaidOnce(whole.Breaches()) {
 		rows := RowsOf(log, same)

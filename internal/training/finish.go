@@ -130,11 +130,7 @@ func (s *Service) judgeDraft(ctx context.Context, u DefinitionWriter, d Draft, s
 	if err != nil {
 		return Attempt{}, refuse(ErrInvalid, "This work does not fit the scenario any more (%v). Discard it and start again.", err)
 	}
-	result, err := judgedAs(d.Kind, p, played.Log, sc.ID, steps)
-	if err != nil {
-		return Attempt{}, err
-	}
-	j, err := keptAs(played.Log, result)
+	j, err := judgeAs(d.Kind, p, played.Log, sc.ID, steps)
 	if err != nil {
 		return Attempt{}, err
 	}
@@ -158,32 +154,33 @@ type judged struct {
 }
 
 func judge(p *procedure.Procedure, log *action.Log, name string) (judged, error) {
-	result, err := judgedAs("", p, log, name, nil)
+	return judgeAs("", p, log, name, nil)
+}
+
+func judgeAs(kind simulate.Kind, p *procedure.Procedure, log *action.Log, name string, steps []string) (judged, error) {
+	result, kept, err := assessAs(kind, p, log, name, steps)
 	if err != nil {
 		return judged{}, err
 	}
-	return keptAs(log, result)
-}
-
-// judgedAs is what the engine says of a log; of a search in it, whose steps are the rows
-// that were marked, what was found.
-func judgedAs(kind simulate.Kind, p *procedure.Procedure, log *action.Log, name string, steps []string) (*assess.Result, error) {
-	log.Hash = p.Hash // the record says by which version, not "the current one"
-	result, err := rules.Engine.Assess(p, log, name)
-	if err != nil {
-		return nil, fmt.Errorf("judge %s: %w", name, err)
-	}
-	if kind != simulate.FindWrong {
-		return result, nil
-	}
-	picks, err := rowsPicked(steps, len(log.Acts))
-	return assess.Sought(log, result, picks), err
-}
-
-func keptAs(log *action.Log, result *assess.Result) (judged, error) {
-	text, err := result.JSON()
+	text, err := kept()
 	if err != nil {
 		return judged{}, err
 	}
 	return judged{action.Format(log), text, result.Marks.Result}, nil
+}
+
+// assessAs is what the engine says of a log, with the form that is kept of it; of a search
+// in the log, whose steps are the rows that were marked, what was found.
+func assessAs(kind simulate.Kind, p *procedure.Procedure, log *action.Log, name string, steps []string) (*assess.Result, func() ([]byte, error), error) {
+	log.Hash = p.Hash // the record says by which version, not "the current one"
+	result, err := rules.Engine.Assess(p, log, name)
+	if err != nil {
+		return nil, nil, fmt.Errorf("judge %s: %w", name, err)
+	}
+	if kind != simulate.FindWrong {
+		return result, result.JSON, nil
+	}
+	picks, err := rowsPicked(steps, len(log.Acts))
+	search := assess.Sought(log, result, picks)
+	return &search.Result, search.JSON, err
 }

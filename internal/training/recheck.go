@@ -227,7 +227,7 @@ func (j *job) results() (was keptResult, now *assess.Result, err error) {
 	if err != nil {
 		return was, nil, err
 	}
-	if now, err = judgedAs(j.Practice, j.by.p, log, "log", j.Steps); err != nil {
+	if now, _, err = assessAs(j.Practice, j.by.p, log, "log", j.Steps); err != nil { // by the draft, or the one that the record names
 		return was, nil, err
 	}
 	if err = json.Unmarshal(j.ResultJSON, &was); err != nil {

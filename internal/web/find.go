@@ -1,6 +1,7 @@
 package web
 
 import (
+	"stillwet/internal/assess"
 	"stillwet/internal/procedure"
 	"stillwet/internal/simulate"
 	"stillwet/internal/training"
@@ -57,4 +58,13 @@ func finishFind(v *visit) error {
 		return err
 	}
 	return v.goTo("/attempts/" + a.ID)
+}
+
+// sought shows what became of a search.
+func (v *visit) sought(f views.Frame, a training.Attempt, page views.Attempt) error {
+	seen, err := assess.ParseSeen(a.ResultJSON)
+	if err != nil {
+		return err
+	}
+	return v.page(200, views.SoughtPage(f, views.Sought{Attempt: page, Picks: a.Steps, Seen: seen}))
 }

@@ -362,7 +362,7 @@ func attempt(v *visit) error {
 		page.Who, f.At = who.Name, views.AtPeople
 	}
 	if a.Kind == simulate.FindWrong {
-		return v.page(200, views.SoughtPage(f, views.Sought{Attempt: page, Picks: a.Steps}))
+		return v.sought(f, a, page)
 	}
 	return v.page(200, views.AttemptPage(f, page))
 }
