@@ -154,14 +154,13 @@ func (x Sought) lead() string { return x.Result.Result.Marks.Result.Words() + ".
 // soughtRow is a row of the work as it was shown, with what became of it.
 type soughtRow struct {
 	line
-	Row                  int
-	Marked, Wrong, Event bool
+	Marked, Wrong bool
 }
 
 func (x Sought) rows() (rows []soughtRow) {
 	list, wrong := x.breaches(), x.wrong()
 	for _, a := range x.Log.Acts {
-		r := soughtRow{Row: a.Number, line: line{Number: strconv.Itoa(a.Number), Time: roundClock(a.At), Text: ActWords(x.Procedure, a)}, Event: a.Verb.Event(),
+		r := soughtRow{line: line{Number: strconv.Itoa(a.Number), Time: roundClock(a.At), Text: ActWords(x.Procedure, a), Event: a.Verb.Event()},
 			Marked: slices.Contains(x.Picks, strconv.Itoa(a.Number)), Wrong: slices.Contains(wrong, a.Number)}
 		for _, n := range list {
 			if slices.Contains(assess.RowsOf(x.Log, []assess.Finding{n.Finding}), a.Number) {
