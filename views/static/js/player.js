@@ -12,7 +12,10 @@ const scroller = root.querySelector(".scroll");
 const cells = [...root.querySelectorAll(".around dd")];
 const listed = [...document.querySelectorAll(".worked > li, .rows > li")];
 const states = [];
-for (const a of acts) states.push({ ...states.at(-1), ...a.surfaces });
+for (const [i, a] of acts.entries()) {
+  states.push({ ...states.at(-1), ...a.surfaces });
+  a.rows ??= i > 0 ? acts[i - 1].rows : data.start;
+}
 let at = 0;
 let timer = 0;
 
