@@ -341,6 +341,10 @@ func (c *courseReader) part(at string, y *stepPart, m *course.Module) {
 		if p.Scenario, over = c.situation(at+"."+string(k.kind), k.id); p.Scenario == nil {
 			return
 		}
+		if k.kind == course.Watch && p.Scenario.Kind == simulate.FindWrong {
+			c.d.fault(at+".watch", "there is nothing to watch in scenario %q: its work is not right", k.id)
+			return
+		}
 		p.Over(over)
 	}
 	if named != 1 {

@@ -153,6 +153,7 @@ func TestFaultsOfTheCourseNameFileAndLine(t *testing.T) {
 		"two ways":             {replace("{id: first, next:", "{id: first, wrong: {steps: [rub-hands, gloves-on]}, next:"), "{id: first, next:", "asks in one way"},
 		"unknown lesson":       {replace("{read: isolation,", "{read: isolatoin,"), "{read: isolation,", `unknown lesson "isolatoin"`},
 		"two kinds":            {replace("{watch: against-the-clock, minutes", "{watch: against-the-clock, test: against-the-clock, minutes"), "{watch: against-the-clock, minutes", "one of read, watch, practise, test"},
+		"watched wrong":        {replace("{watch: against-the-clock, minutes: 5}", "{watch: a-colleagues-hands, minutes: 5}"), "{watch: against-the-clock, minutes", "there is nothing to watch in scenario"},
 		"no minutes":           {replace("{watch: against-the-clock, minutes: 5}", "{watch: against-the-clock, minutes: 0}"), "{watch: against-the-clock, minutes: 5}", "0 minutes"},
 		"pass rule":            {replace("pass: each test once", "pass: once"), "pass: each test once", `"once" is none of`},
 		"unknown competency":   {replace("counts_for: end-of-day", "counts_for: end-of-days"), "counts_for: end-of-day", `unknown competency "end-of-days"`},

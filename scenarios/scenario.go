@@ -31,6 +31,11 @@ type scenarioYAML struct {
 	Events    []eventYAML `yaml:"events"`
 	Teaches   string      `yaml:"teaches"`
 	Vary      []factYAML  `yaml:"vary"`
+
+	// Of a find scenario: see find.go.
+	Spoils   string        `yaml:"spoils"`
+	Mistakes []mistakeYAML `yaml:"mistakes"`
+	Plants   int           `yaml:"plants"`
 }
 
 type eventYAML struct {
@@ -59,8 +64,15 @@ func (l *loader) scenario(name string) {
 	}
 	var y scenarioYAML
 	d, ok := read(name, text, &y)
-	if ok {
+	switch find := y.Kind == string(simulate.FindWrong); {
+	case ok && find != l.finds: // its turn is another
+		return
+	case ok && find:
+		l.checkFind(name, d, &y)
+	case ok:
 		l.checkScenario(name, d, &y)
+	case l.finds: // told already
+		return
 	}
 	l.faults = append(l.faults, d.faults...)
 }
@@ -151,16 +163,12 @@ func (l *loader) checkFields(name string, d *document, y *scenarioYAML, p *proce
 	if y.ID+".yaml" != name {
 		d.fault("id", "%q must be the name of the file", y.ID)
 	}
-	for field, text := range map[string]string{"title": y.Title, "version": y.Version, "story": y.Story} {
-		if strings.TrimSpace(text) == "" {
-			d.fault(field, "must not be empty")
-		}
-	}
+	y.checkWords(d)
 	if k := simulate.Kind(y.Kind); k != simulate.BuildOrder && k != simulate.TimedRun {
-		d.fault("kind", "%q is none of build, run", y.Kind)
+		d.fault("kind", "%q is none of build, run, find", y.Kind)
 	}
-	if y.Level < 1 || y.Level > 9 {
-		d.fault("level", "%d is not between 1 and 9", y.Level)
+	if y.Spoils != "" || len(y.Mistakes) > 0 || y.Plants != 0 {
+		d.fault("kind", "“spoils”, “mistakes” and “plants” are of a find scenario")
 	}
 	if y.Pace < 0 || y.Pace > 10 || y.Pace > 0 && y.Kind == string(simulate.BuildOrder) {
 		d.fault("pace", "%d is not between 1 and 10, or the scenario has no clock", y.Pace)
@@ -175,6 +183,18 @@ func (l *loader) checkFields(name string, d *document, y *scenarioYAML, p *proce
 	checkNames(d, "without", "step", y.Without, p.StepIDs())
 	checkNames(d, "without_areas", "area", y.NoAreas, areaIDs(p))
 	l.coverSurfaces(d, y, p)
+}
+
+// checkWords looks at what every kind of scenario says of itself.
+func (y *scenarioYAML) checkWords(d *document) {
+	for field, text := range map[string]string{"title": y.Title, "version": y.Version, "story": y.Story} {
+		if strings.TrimSpace(text) == "" {
+			d.fault(field, "must not be empty")
+		}
+	}
+	if y.Level < 1 || y.Level > 9 {
+		d.fault("level", "%d is not between 1 and 9", y.Level)
+	}
 }
 
 // checkNames asks that each name of a list is known and stands there once.
@@ -253,7 +273,7 @@ func Prove(s *simulate.Scenario, p *procedure.Procedure) []error {
 	if !ends(log) {
 		fault(0, "the model log never declares the station ready, nor tags the machine out of use")
 	}
-	if clock := s.Kind == simulate.TimedRun; clock != log.Witness.Has(action.Clock|action.Drying) {
+	if clock := s.Clocked(); clock != log.Witness.Has(action.Clock|action.Drying) {
 		fault(0, "a model log witnesses %q when its scenario is a %s", log.Witness, s.Kind)
 	}
 	if result.Marks.Result != assess.Pass && len(faults) == 0 {

@@ -42,6 +42,9 @@
 //	story: There is blood on {where}.      # the words
 //	start: ["blood on {where}"]            # the value, as in steps, without, events and cues
 //
+// A scenario of kind find shows the model of another one with mistakes planted in it, which
+// are to be found; find.go tells how it is written.
+//
 // course.yaml, where there is one, is the course: lessons with their questions, and
 // modules of parts to read, watch, practise and be tested in.
 //
@@ -104,6 +107,10 @@ func load(files fs.FS, unproved bool) (*Library, error) {
 	l.each(names, func(name string) bool { return strings.HasSuffix(name, partSuffix) }, l.readPart)
 	l.each(names, func(name string) bool { return strings.HasSuffix(name, procedureSuffix) }, l.procedure)
 	l.each(names, isScenario, l.scenario)
+	if !unproved { // they have the models of others
+		l.finds = true
+		l.each(names, isScenario, l.scenario)
+	}
 	l.programme()
 	l.course()
 	if err := errors.Join(once(l.faults)...); err != nil {
@@ -124,6 +131,7 @@ type loader struct {
 	*folder
 	files    fs.FS
 	unproved bool // models are not looked at
+	finds    bool // it is the turn of find scenarios, which rest on the others
 	lib      *Library
 	faults   []error
 }

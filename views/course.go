@@ -64,7 +64,7 @@ func (l Lesson) lesson() *course.Lesson { return l.part().Part.Lesson }
 // partTitle is the first row of a part's page.
 func partTitle(p training.PartPage) Title {
 	part := p.Way.Parts[p.Part]
-	return Title{Up: &Link{ModuleURL(p.Way.Module), p.Way.Module.Title}, Kicker: fmt.Sprintf("Part %d of %d · %s, about %s", p.Part+1, len(p.Way.Parts), kindTitles[part.Part.Kind],
+	return Title{Up: &Link{ModuleURL(p.Way.Module), p.Way.Module.Title}, Kicker: fmt.Sprintf("Part %d of %d · %s, about %s", p.Part+1, len(p.Way.Parts), kindTitle(part.Part),
 		count(part.Part.Minutes, "minute", "minutes")), Heading: part.Part.Title()}
 }
 

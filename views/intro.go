@@ -16,8 +16,11 @@ type Intro struct {
 
 // doing says what there is to do.
 func (in Intro) doing() string {
-	if in.Scenario.Kind == simulate.TimedRun {
+	switch in.Scenario.Kind {
+	case simulate.TimedRun:
 		return "Do it against the clock"
+	case simulate.FindWrong:
+		return findTitle
 	}
 	return "Put the steps in order"
 }

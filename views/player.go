@@ -105,8 +105,8 @@ type playedAct struct {
 	Changes  string            `json:"changes,omitempty"`
 	Without  string            `json:"without,omitempty"`
 	Why      string            `json:"why,omitempty"`
-	Surfaces map[string][2]any `json:"surfaces"` // state and share, of those that changed
-	Rows     []string          `json:"rows"`
+	Surfaces map[string][2]any `json:"surfaces"`       // state and share, of those that changed
+	Rows     []string          `json:"rows,omitempty"` // where they are others than before
 }
 
 // played is the whole example for the script.
@@ -142,8 +142,13 @@ func (w WorkedExample) playedAct(i int) playedAct {
 	for id, s := range x.Scenes {
 		a.Surfaces[id] = [2]any{s.Film, s.Share}
 	}
+	changed := false
 	for _, r := range x.Rows {
 		a.Rows = append(a.Rows, r.Is)
+		changed = changed || r.Is != r.Was
+	}
+	if !changed {
+		a.Rows = nil
 	}
 	return a
 }

@@ -100,7 +100,27 @@ func PartURL(m *course.Module, p *course.Part) string {
 var goOnVerbs = map[course.Kind]string{course.Read: "read", course.Watch: "watch", course.Practise: "practise", course.Test: "take the test"}
 
 func goOnText(p *course.Part) string {
-	return "Go on: " + goOnVerbs[p.Kind] + " “" + p.Title() + "”"
+	verb := goOnVerbs[p.Kind]
+	if finds(p) && p.Kind == course.Practise {
+		verb = "find what is wrong:"
+	}
+	return "Go on: " + verb + " “" + p.Title() + "”"
+}
+
+const findTitle = "Find what is wrong"
+
+// finds reports whether a part is one to find what is wrong in.
+func finds(p *course.Part) bool { return p.Scenario != nil && p.Scenario.Kind == simulate.FindWrong }
+
+// kindTitle names the kind of a part.
+func kindTitle(p *course.Part) string {
+	switch {
+	case !finds(p):
+		return kindTitles[p.Kind]
+	case p.Kind == course.Test:
+		return "Test, find what is wrong"
+	}
+	return findTitle
 }
 
 // kindTitles name the kinds of parts.
@@ -109,7 +129,7 @@ var kindTitles = map[course.Kind]string{course.Read: "Read", course.Watch: "Watc
 // partText says what kind of part is next, how long it takes and where it stands.
 func partText(w *training.ModuleWay, part int) string {
 	p := w.Parts[part].Part
-	return fmt.Sprintf("%s, about %s. Part %d of %d.", kindTitles[p.Kind], count(p.Minutes, "minute", "minutes"), part+1, len(w.Parts))
+	return fmt.Sprintf("%s, about %s. Part %d of %d.", kindTitle(p), count(p.Minutes, "minute", "minutes"), part+1, len(w.Parts))
 }
 
 // partState is how far a part has come, in words.
@@ -160,8 +180,11 @@ func wayState(w training.ModuleWay) string {
 }
 
 func kindText(k simulate.Kind) string {
-	if k == simulate.TimedRun {
+	switch k {
+	case simulate.TimedRun:
 		return "A run against the clock."
+	case simulate.FindWrong:
+		return "Find what is wrong in a colleague's work."
 	}
 	return "Build the order of the steps."
 }

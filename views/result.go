@@ -21,6 +21,7 @@ type Result struct {
 	Procedure *procedure.Procedure
 	Spells    []assess.SurfaceSpells // of a log with a clock
 	Steps     []int                  // for each act of the log the number of the step or tap it came from, 0 for what happened by itself; nil when acts are counted
+	Sought    bool                   // the acts are rows of another's work, in which breaches were to be found
 	Older     string                 // a sentence when it was judged by another version of the procedure
 }
 
@@ -99,6 +100,9 @@ func (r Result) place(f assess.Finding) int {
 
 // when says at which step and time something was, and when again.
 func (r Result) when(f assess.Finding) string {
+	if r.Sought {
+		return r.whenSought(f)
+	}
 	text := "at the end"
 	if f.Act > 0 {
 		text = r.stepOf(f.Act)
@@ -130,6 +134,9 @@ func (r Result) number(act int) int {
 // stepOf names the step of an act: "step 6", "after step 6" for what happened by
 // itself.
 func (r Result) stepOf(act int) string {
+	if r.Sought {
+		return fmt.Sprintf("row %d", act)
+	}
 	if n := r.number(act); n > 0 {
 		return fmt.Sprintf("step %d", n)
 	}

@@ -22,6 +22,7 @@ const (
 	StateEarly   SurfaceState = "early"
 	StateSpoilt  SurfaceState = "spoilt"
 	StateUnseen  SurfaceState = "unseen"
+	StateDried   SurfaceState = "dried"
 )
 
 // signal is which of the two accents a state has; never both.
@@ -72,6 +73,7 @@ const (
 	tickMark     = "0 56, 16 38, 38 60, 84 8, 100 24, 40 92"
 	dryMark      = "0 42, 16 26, 38 46, 84 0, 100 16, 40 72, 40 84, 100 84, 100 100, 0 100, 0 84, 40 84, 40 72" // a tick on a dry line
 	crossMark    = "16 0, 50 34, 84 0, 100 16, 66 50, 100 84, 84 100, 50 66, 16 100, 0 84, 34 50, 0 16"
+	lineMark     = "0 84, 100 84, 100 100, 0 100" // the dry line without its tick
 	barMark      = "4 40, 96 40, 96 60, 4 60"
 	questionMark = "14 32, 14 18, 30 0, 70 0, 86 18, 86 38, 62 56, 62 68, 50 68, 50 78, 62 78, 62 100, 38 100, 38 78, 50 78, 50 68, 38 68, 38 46, 62 30, 62 22, 38 22, 38 32"
 	bangMark     = "36 0, 64 0, 59 66, 50 66, 50 76, 62 76, 62 100, 38 100, 38 76, 50 76, 50 66, 41 66"
@@ -90,6 +92,7 @@ var surfaceLooks = []surfaceLook{
 	{StateDry, "Reached, dry", "", signalAct, fillEmpty, frameStrong, false, dryMark},
 	{StateEarly, "Too short", "", signalLook, fillHatch, framePlain, false, bangMark},
 	{StateSpoilt, "Spoilt again", "", signalLook, fillWash, frameStrong, false, crossMark},
+	{StateDried, "Dry again", "", signalNone, fillEmpty, framePlain, false, lineMark},
 	{StateUnseen, "Not seen", "", signalNone, fillEmpty, framePlain, false, barMark},
 }
 

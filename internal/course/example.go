@@ -31,11 +31,23 @@ func Example(p *procedure.Procedure, s *simulate.Scenario) ([]Shown, error) {
 	if err != nil {
 		return nil, err
 	}
-	acts, err := station.Bind(p, log)
+	shown, err := played(p, log)
 	if err != nil {
 		return nil, err
 	}
-	steps, err := stepsOf(p, s, len(acts))
+	steps, err := stepsOf(p, s, len(shown))
+	for i := range shown {
+		if err == nil && !shown[i].Act.Verb.Event() {
+			shown[i].Step = steps[i]
+			shown[i].Without, err = without(p, log, i)
+		}
+	}
+	return shown, err
+}
+
+// played is what is so after each act of a log.
+func played(p *procedure.Procedure, log *action.Log) ([]Shown, error) {
+	acts, err := station.Bind(p, log)
 	if err != nil {
 		return nil, err
 	}
@@ -47,14 +59,8 @@ func Example(p *procedure.Procedure, s *simulate.Scenario) ([]Shown, error) {
 		before := after
 		m.Apply(&after, &acts[i])
 		now := scenes(m, &after)
-		x := Shown{Act: log.Acts[i], Step: steps[i], Changes: changes(m, &before, &after), Scenes: altered(p, were, now), Rows: rows(m, &before, &after)}
+		shown = append(shown, Shown{Act: log.Acts[i], Changes: changes(m, &before, &after), Scenes: altered(p, were, now), Rows: rows(m, &before, &after)})
 		were = now
-		if !x.Act.Verb.Event() {
-			if x.Without, err = without(p, log, i); err != nil {
-				return nil, err
-			}
-		}
-		shown = append(shown, x)
 	}
 	return shown, nil
 }

@@ -22,6 +22,7 @@ const (
 	TooShort Film = "early"
 	Spoilt   Film = "spoilt"
 	NotSeen  Film = "unseen"
+	Dried    Film = "dried" // whether it had its time or not is not told
 )
 
 // Scene is a surface as it is after an act.

@@ -54,6 +54,7 @@ func year(modules int) []event {
 		event{11, 9, orientation(newHireNo, preceptorNo, 90)},
 		event{11, 10, studies(newHireNo, 0)},
 		event{10, 8, guided(newHireNo, 0, forgetsWipe)},
+		event{10, 7, searches(newHireNo)},
 		event{1, 9, orientation(cast[11].number, preceptorNo, 90)},
 		// Waits for its signatures.
 		event{1, 14, watched(cast[5].number, preceptorNo, watch{})},

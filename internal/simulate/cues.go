@@ -38,7 +38,7 @@ func Taps(p *procedure.Procedure, s *Scenario, cues []string) (taps []Tap, end a
 			continue
 		}
 		tap := Tap{Step: cue, At: r.busy}
-		if s.Kind == BuildOrder {
+		if !s.Clocked() {
 			tap.At = 0
 		}
 		if err := r.tap(len(taps), tap); err != nil {
@@ -55,7 +55,7 @@ func (r *runner) wait(cue string) (action.Millis, error) {
 	if !hasSurface && !strings.HasPrefix(cue, "+") {
 		return -1, nil
 	}
-	if r.s.Kind != TimedRun {
+	if !r.s.Clocked() {
 		return 0, errors.New("a scenario without a clock has nothing to wait for; its step for waiting stands for it")
 	}
 	if !hasSurface {
@@ -88,7 +88,7 @@ func Play(p *procedure.Procedure, s *Scenario, cues []string) (played Played, ta
 	if err != nil {
 		return Played{}, nil, err
 	}
-	if s.Kind == TimedRun {
+	if s.Clocked() {
 		played, err = Run(p, s, taps, end)
 		return played, taps, err
 	}

@@ -1,5 +1,6 @@
 // Package simulate turns what a trainee did in a scenario into an action log:
-// a list of steps (an order), or timed taps (a run against the clock). In a run
+// a list of steps (an order), or timed taps (a run against the clock); and it plays the
+// work with mistakes in which a trainee is to find what is wrong. In a run
 // a worker has two hands and one body: a tap begins when the one before it is
 // finished, takes the seconds the procedure gives, and its line carries the
 // moment it is finished. A wiped surface dries after the time of its product
@@ -15,10 +16,12 @@ import (
 // Kind of scenario.
 type Kind string
 
-// The kinds: build the order of the steps, or run against the clock.
+// The kinds: build the order of the steps, run against the clock, or find what is wrong
+// in the work of somebody else.
 const (
 	BuildOrder Kind = "build"
 	TimedRun   Kind = "run"
+	FindWrong  Kind = "find"
 )
 
 // Scenario is a situation to practise, checked against its procedure.
@@ -40,7 +43,16 @@ type Scenario struct {
 	Facts              []Fixed      // what varies, as it is here
 	Vary               []Fact       // what a seed decides, and
 	Variants           []*Scenario  // one for each of the Combinations; this is the first
+
+	// Of FindWrong, which has the model of the scenario that it spoils:
+	Spoils  string    // its id
+	Timed   bool      // it has a clock
+	Cues    []string  // the work as it is shown: the model's cues with the mistakes
+	Planted []Mistake // those
 }
+
+// Clocked reports whether the work has a clock.
+func (s *Scenario) Clocked() bool { return s.Kind == TimedRun || s.Kind == FindWrong && s.Timed }
 
 // Event is something that happens at the station without the worker's doing:
 // at a time of the clock, or right after a step was done for the first time.

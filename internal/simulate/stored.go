@@ -20,6 +20,9 @@ type scenarioText struct {
 	Pace                                int
 	Events                              []eventText `json:",omitempty"`
 	Teaches                             string      `json:",omitempty"`
+	Spoils                              string      `json:",omitempty"`
+	Timed                               bool        `json:",omitempty"`
+	Cues                                []string    `json:",omitempty"`
 }
 
 type eventText struct {
@@ -31,7 +34,8 @@ type eventText struct {
 // Seal gives the scenario its text and hash.
 func (s *Scenario) Seal() error {
 	t := scenarioText{ID: s.ID, Title: s.Title, Version: s.Version, Kind: string(s.Kind), Procedure: s.Procedure, Level: s.Level,
-		Story: s.Story, Product: s.Product, Start: []string{}, Steps: s.Steps, Pace: s.Pace, Teaches: s.Teaches}
+		Story: s.Story, Product: s.Product, Start: []string{}, Steps: s.Steps, Pace: s.Pace, Teaches: s.Teaches,
+		Spoils: s.Spoils, Timed: s.Timed, Cues: s.Cues}
 	for _, a := range s.Start {
 		t.Start = append(t.Start, a.Text())
 	}
@@ -64,7 +68,8 @@ func StoredScenario(text []byte) (*Scenario, error) {
 		return nil, fmt.Errorf("the stored scenario cannot be read: %w", err)
 	}
 	s := &Scenario{ID: t.ID, Title: t.Title, Version: t.Version, Kind: Kind(t.Kind), Procedure: t.Procedure, Level: t.Level,
-		Story: t.Story, Product: t.Product, Steps: t.Steps, Pace: t.Pace, Teaches: t.Teaches, Text: bytes.Clone(text), Hash: procedure.Digest(text)}
+		Story: t.Story, Product: t.Product, Steps: t.Steps, Pace: t.Pace, Teaches: t.Teaches, Text: bytes.Clone(text), Hash: procedure.Digest(text),
+		Spoils: t.Spoils, Timed: t.Timed, Cues: t.Cues}
 	for _, line := range t.Start {
 		a, err := action.ParseAct(line, nil)
 		if err != nil {

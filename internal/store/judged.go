@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 
@@ -10,10 +11,11 @@ import (
 
 // judgedLogs are all logs with their results; signed ones are demonstrations with a
 // signature.
-const judgedLogs = `SELECT 'attempt' AS kind, id, "procedure", procedure_hash, rules_version, 0 AS signed, log, result_json FROM attempts
+const judgedLogs = `SELECT 'attempt' AS kind, id, "procedure", procedure_hash, rules_version, 0 AS signed, log, result_json,
+	kind AS practice, iif(kind = 'find', steps, '[]') AS marked FROM attempts
 UNION ALL
 SELECT 'demonstration', r.demonstration_id, r."procedure", r.procedure_hash, r.rules_version,
-	EXISTS (SELECT 1 FROM signatures s WHERE s.demonstration_id = r.demonstration_id), r.log, r.result_json
+	EXISTS (SELECT 1 FROM signatures s WHERE s.demonstration_id = r.demonstration_id), r.log, r.result_json, '', '[]'
 FROM demonstration_results r`
 
 // JudgedLogs goes through the rows one by one: the memory it takes does not grow
@@ -26,8 +28,12 @@ func (r reads) JudgedLogs(ctx context.Context, do func(training.JudgedLog) error
 	defer func() { err = errors.Join(err, rows.Close()) }()
 	for rows.Next() {
 		var l training.JudgedLog
-		if err := rows.Scan(&l.Kind, &l.ID, &l.Procedure, &l.ProcedureHash, &l.RulesVersion, &l.Signed, &l.Log, &l.ResultJSON); err != nil {
+		var marked []byte
+		if err := rows.Scan(&l.Kind, &l.ID, &l.Procedure, &l.ProcedureHash, &l.RulesVersion, &l.Signed, &l.Log, &l.ResultJSON, &l.Practice, &marked); err != nil {
 			return fmt.Errorf("read a judged log: %w", err)
+		}
+		if err := json.Unmarshal(marked, &l.Steps); err != nil {
+			return fmt.Errorf("read the marked rows of a judged log: %w", err)
 		}
 		if err := do(l); err != nil {
 			return err

@@ -41,6 +41,7 @@ var keyed = map[string]map[string]prepared{
 	"StartRun":             {"": func(w *world) sending { return w.startRun }},
 	"Tap":                  {"": tap},
 	"FinishBuild":          {"": finishBuild},
+	"FinishFind":           {"": finishFind},
 	"FinishRun":            {"": finishRun},
 	"DiscardDraft":         {"": discard},
 	"TakeUp":               {"": takeUp, "beside open practice": takeUpBeside},
@@ -60,8 +61,8 @@ var keyed = map[string]map[string]prepared{
 // unkeyed is every other exported method: it reads, opens a door, or can be
 // done twice without harm.
 var unkeyed = strings.Fields(`Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CourseModule CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Hints Home
-	Learners MaySignOff Names NextTry Observations OpenDraft People Person Preceptors Probe Record Resume SaveSteps SignIn SignInDemo SignInName
-	SignOut Today Unfinished UnknownHash Verify Watching`)
+	Learners MaySignOff Names NextTry Observations OpenDraft People Person Preceptors Probe Record Resume SaveSteps Shown SignIn SignInDemo SignInName
+	SignOut Today Told Unfinished UnknownHash Verify Watching`)
 
 func firstEducator(w *world) sending {
 	token, _, err := w.FirstRunToken(ctx)
@@ -274,7 +275,11 @@ func eachAct(t *testing.T, test func(t *testing.T, w *world, send sending)) {
 					test(t, w, prepare(w))
 					return
 				}
-				w := staffed(t)
+				w := newWorld(t)
+				if method == "FinishFind" {
+					w = living(t)
+				}
+				w.staff()
 				test(t, w, prepare(w))
 			})
 		}
@@ -448,4 +453,12 @@ func (w *world) watchedQuickly() string {
 	_, err = w.EndDemonstration(ctx, w.preceptor, w.Key(), id, last, "")
 	require.NoError(w.T, err)
 	return id
+}
+
+func finishFind(w *world) sending {
+	d, err := w.OpenDraft(ctx, w.trainee, found, false)
+	require.NoError(w.T, err)
+	return func(key string) (any, error) {
+		return w.FinishFind(ctx, w.trainee, key, d.ID, 0, []string{"1", "4"})
+	}
 }

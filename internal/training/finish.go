@@ -130,9 +130,12 @@ func (s *Service) judgeDraft(ctx context.Context, u DefinitionWriter, d Draft, s
 	if err != nil {
 		return Attempt{}, refuse(ErrInvalid, "This work does not fit the scenario any more (%v). Discard it and start again.", err)
 	}
-	j, err := judge(p, played.Log, sc.ID)
+	j, err := judgeAs(d.Kind, p, played.Log, sc.ID, steps)
 	if err != nil {
 		return Attempt{}, err
+	}
+	if d.Kind == simulate.FindWrong {
+		played.From = []int{} // the steps are rows that were marked: no line came from them
 	}
 	now := max(s.Now(), d.StartedAt)
 	if err := errors.Join(keepProcedure(ctx, u, p, now), keepScenario(ctx, u, sc, now)); err != nil {
@@ -151,14 +154,33 @@ type judged struct {
 }
 
 func judge(p *procedure.Procedure, log *action.Log, name string) (judged, error) {
-	log.Hash = p.Hash // the record says by which version, not "the current one"
-	result, err := rules.Engine.Assess(p, log, name)
+	return judgeAs("", p, log, name, nil)
+}
+
+func judgeAs(kind simulate.Kind, p *procedure.Procedure, log *action.Log, name string, steps []string) (judged, error) {
+	result, kept, err := assessAs(kind, p, log, name, steps)
 	if err != nil {
-		return judged{}, fmt.Errorf("judge %s: %w", name, err)
+		return judged{}, err
 	}
-	text, err := result.JSON()
+	text, err := kept()
 	if err != nil {
 		return judged{}, err
 	}
 	return judged{action.Format(log), text, result.Marks.Result}, nil
+}
+
+// assessAs is what the engine says of a log, with the form that is kept of it; of a search
+// in the log, whose steps are the rows that were marked, what was found.
+func assessAs(kind simulate.Kind, p *procedure.Procedure, log *action.Log, name string, steps []string) (*assess.Result, func() ([]byte, error), error) {
+	log.Hash = p.Hash // the record says by which version, not "the current one"
+	result, err := rules.Engine.Assess(p, log, name)
+	if err != nil {
+		return nil, nil, fmt.Errorf("judge %s: %w", name, err)
+	}
+	if kind != simulate.FindWrong {
+		return result, result.JSON, nil
+	}
+	picks, err := rowsPicked(steps, len(log.Acts))
+	search := assess.Sought(log, result, picks)
+	return &search.Result, search.JSON, err
 }

@@ -8,7 +8,7 @@ import (
 )
 
 // Hints are the breaches at the steps of an order that is being practised. A test has
-// none, whoever asks; nor has a run, whose clock has not come to its end.
+// none, whoever asks (what is said of marked rows is Told's); nor has a run, whose clock has not come to its end.
 func (s *Service) Hints(d Draft) ([]course.Located, error) {
 	if !d.Guided || d.Kind != simulate.BuildOrder {
 		return nil, nil

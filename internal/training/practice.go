@@ -26,13 +26,17 @@ const (
 func (s *Service) scenario(id string, kind simulate.Kind) (*simulate.Scenario, *procedure.Procedure, error) {
 	sc, ok := s.Library.Scenario(id)
 	if !ok || kind != "" && sc.Kind != kind {
-		return nil, nil, refuse(ErrNotFound, "There is no such scenario. Choose one on your first page.")
+		return nil, nil, noScenario()
 	}
 	p, ok := s.Library.Procedure(sc.Procedure)
 	if !ok {
 		return nil, nil, fmt.Errorf("scenario %s: its procedure %q is not in the library", sc.ID, sc.Procedure)
 	}
 	return sc, p, nil
+}
+
+func noScenario() error {
+	return refuse(ErrNotFound, "There is no such scenario. Choose one on your first page.")
 }
 
 // asDrafted is the scenario of a draft as its seed makes it.
@@ -76,13 +80,16 @@ func (s *Service) seed(actor Actor, so ScenarioTries, guided bool) string {
 	return procedure.Digest(fmt.Appendf(nil, "%s %s %d %d %v", actor.Person.ID, so.ScenarioID, so.Tries, so.Guided, guided))[:seedLength]
 }
 
-// OpenDraft is the person's unfinished build of a scenario, a new one when
-// there is none. Guided practice and the rest are two.
+// OpenDraft is the person's unfinished build of a scenario, or search in one, a new one
+// when there is none. Guided practice and the rest are two.
 func (s *Service) OpenDraft(ctx context.Context, actor Actor, scenarioID string, guided bool) (Draft, error) {
 	if err := need(actor); err != nil {
 		return Draft{}, err
 	}
-	sc, _, err := s.scenario(scenarioID, simulate.BuildOrder)
+	sc, _, err := s.scenario(scenarioID, "")
+	if err == nil && sc.Kind == simulate.TimedRun {
+		err = noScenario()
+	}
 	if err != nil {
 		return Draft{}, err
 	}
@@ -131,17 +138,17 @@ func (s *Service) Draft(ctx context.Context, actor Actor, draftID string) (Draft
 	if err := need(actor); err != nil {
 		return Draft{}, err
 	}
-	return s.ownDraft(ctx, s.Records, actor, draftID, "")
+	return s.ownDraft(ctx, s.Records, actor, draftID)
 }
 
-func (s *Service) ownDraft(ctx context.Context, r PracticeReader, actor Actor, id string, kind simulate.Kind) (Draft, error) {
-	return ownedBy(actor, kind)(r.Draft(ctx, id))
+func (s *Service) ownDraft(ctx context.Context, r PracticeReader, actor Actor, id string, kinds ...simulate.Kind) (Draft, error) {
+	return ownedBy(actor, kinds...)(r.Draft(ctx, id))
 }
 
-// ownedBy lets through a draft of the actor's own, of a kind or of any.
-func ownedBy(actor Actor, kind simulate.Kind) func(Draft, error) (Draft, error) {
+// ownedBy lets through a draft of the actor's own, of some kinds or of any.
+func ownedBy(actor Actor, kinds ...simulate.Kind) func(Draft, error) (Draft, error) {
 	return func(d Draft, err error) (Draft, error) {
-		if err == nil && (d.PersonID != actor.Person.ID || kind != "" && d.Kind != kind) {
+		if err == nil && (d.PersonID != actor.Person.ID || len(kinds) > 0 && !slices.Contains(kinds, d.Kind)) {
 			err = ErrNotFound
 		}
 		if err != nil {
@@ -151,7 +158,7 @@ func ownedBy(actor Actor, kind simulate.Kind) func(Draft, error) (Draft, error) 
 	}
 }
 
-// SaveSteps saves the whole list of a build. revision is the one the list was
+// SaveSteps saves the whole list of a build, or all rows that are marked. revision is the one the list was
 // made from; when the draft has moved on it is ErrConflict. The same save sent
 // twice is answered twice and counts once.
 func (s *Service) SaveSteps(ctx context.Context, actor Actor, draftID string, revision int, steps []string) (Draft, error) {
@@ -161,7 +168,7 @@ func (s *Service) SaveSteps(ctx context.Context, actor Actor, draftID string, re
 	var d Draft
 	err := s.Records.Write(ctx, func(u Unit) error {
 		var err error
-		if d, err = s.ownDraft(ctx, u, actor, draftID, simulate.BuildOrder); err != nil {
+		if d, err = s.ownDraft(ctx, u, actor, draftID, simulate.BuildOrder, simulate.FindWrong); err != nil {
 			return err
 		}
 		if d.Revision == revision+1 && slices.Equal(d.Steps, steps) {
@@ -187,9 +194,12 @@ func stale() error {
 }
 
 func (s *Service) checkSteps(d Draft, steps []string) error {
-	sc, _, err := s.asDrafted(d)
+	sc, p, err := s.asDrafted(d)
 	if err != nil {
 		return err
+	}
+	if d.Kind == simulate.FindWrong {
+		return checkPicks(p, sc, steps)
 	}
 	if len(steps) > maxSteps {
 		return refuse(ErrInvalid, "The list has %d steps; %d is the most.", len(steps), maxSteps)
@@ -315,7 +325,7 @@ func (s *Service) DiscardDraft(ctx context.Context, actor Actor, key, draftID st
 		return err
 	}
 	_, _, err = s.once(ctx, a, nil, func(u Unit) (string, error) {
-		if _, err := s.ownDraft(ctx, u, actor, draftID, ""); err != nil {
+		if _, err := s.ownDraft(ctx, u, actor, draftID); err != nil {
 			return "", err
 		}
 		return draftID, u.EndDraft(ctx, draftID)

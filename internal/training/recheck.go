@@ -13,8 +13,8 @@ import (
 
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
-	"stillwet/internal/assess/rules"
 	"stillwet/internal/procedure"
+	"stillwet/internal/simulate"
 )
 
 // JudgedLog is a log with the result that is kept of it.
@@ -27,6 +27,8 @@ type JudgedLog struct {
 	Signed        bool
 	Log           string
 	ResultJSON    []byte
+	Practice      simulate.Kind // of an attempt
+	Steps         []string      // of a search: the rows that were marked
 }
 
 // JudgedReader reads every judged log.
@@ -225,8 +227,7 @@ func (j *job) results() (was keptResult, now *assess.Result, err error) {
 	if err != nil {
 		return was, nil, err
 	}
-	log.Hash = "-" // the draft's, or the one that the record names
-	if now, err = rules.Assess(j.by.p, log, "log"); err != nil {
+	if now, _, err = assessAs(j.Practice, j.by.p, log, "log", j.Steps); err != nil { // by the draft, or the one that the record names
 		return was, nil, err
 	}
 	if err = json.Unmarshal(j.ResultJSON, &was); err != nil {

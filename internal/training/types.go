@@ -126,7 +126,7 @@ type Draft struct {
 	StartedAt                Instant
 	Pace                     int
 	Revision                 int            // grows with every save; a stale save is ErrConflict
-	Steps                    []string       // of a build
+	Steps                    []string       // of a build; of a search the rows that are marked
 	Taps                     []simulate.Tap // of a run
 	UpdatedAt                Instant
 	Seed                     string // decides what varies; "" before there were seeds
@@ -145,7 +145,7 @@ type Attempt struct {
 	ResultJSON                             []byte
 	Outcome                                assess.Outcome
 	Score                                  float64  // as the stored result says; zero when it says none
-	Steps                                  []string // step ids as they were listed or tapped
+	Steps                                  []string // step ids as they were listed or tapped; of a search the rows that were marked
 	Lines                                  []int    // for each line of the log the index in Steps, -1 for an event
 	Seed                                   string   // the draft's
 	Guided                                 bool     // practice, as its draft was

@@ -69,6 +69,9 @@ func scenario(v *visit) error {
 		return v.intro(sc, p, guided, other)
 	}
 	sc = sc.Variant(open.Seed)
+	if sc.Kind == simulate.FindWrong {
+		return v.find(sc, p, *open)
+	}
 	f := v.frame(sc.Title, views.AtPractice)
 	if sc.Kind == simulate.TimedRun {
 		f.Script = "run.js"
@@ -134,20 +137,24 @@ func startScenario(v *visit) error {
 	return v.goTo(views.AsURL(sc.ID, guided))
 }
 
-// savedSteps is the answer to a script that saved a build.
+// savedSteps is the answer to a script that saved a build, or the rows that are marked.
 type savedSteps struct {
 	Revision int          `json:"revision"`
 	Hints    []views.Hint `json:"hints,omitempty"`
+	Told     []views.Told `json:"told,omitempty"`
 }
 
 // saveSteps saves a build: the whole list from a script, one change from a
-// plain form.
+// plain form; of a search all that is marked.
 func saveSteps(v *visit) error {
 	sc, p, err := v.onScenario()
 	if err != nil {
 		return err
 	}
-	if !wantsJSON(v.Ctx) {
+	switch find := sc.Kind == simulate.FindWrong; {
+	case find && !wantsJSON(v.Ctx):
+		return saveMarks(v, sc)
+	case !wantsJSON(v.Ctx):
 		return saveByForm(v, sc)
 	}
 	var in struct {
@@ -166,7 +173,15 @@ func saveSteps(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.JSON(savedSteps{d.Revision, hints})
+	told, err := v.Service.Told(d)
+	if err != nil {
+		return err
+	}
+	saved := savedSteps{Revision: d.Revision, Hints: hints}
+	if d.Guided && d.Kind == simulate.FindWrong {
+		saved.Told = views.ToldOf(told)
+	}
+	return v.JSON(saved)
 }
 
 func saveByForm(v *visit, sc *simulate.Scenario) error {
@@ -214,6 +229,9 @@ func finish(v *visit) error {
 	sc, _, err := v.onScenario()
 	if err != nil {
 		return err
+	}
+	if sc.Kind == simulate.FindWrong {
+		return finishFind(v)
 	}
 	if sc.Kind == simulate.TimedRun {
 		var in finishIn
@@ -323,6 +341,7 @@ func attempt(v *visit) error {
 		Result: result, Title: title, Pace: a.Pace,
 		Again: views.AsURL(a.ScenarioID, a.Guided), Own: a.PersonID == v.actor.Person.ID, Guided: a.Guided,
 	}
+	page.Result.Sought = a.Kind == simulate.FindWrong
 	if page.Own && a.CanTakeUp() {
 		page.TakeUp = "/attempts/" + a.ID + "/take-up"
 	}
@@ -341,6 +360,9 @@ func attempt(v *visit) error {
 			return err
 		}
 		page.Who, f.At = who.Name, views.AtPeople
+	}
+	if a.Kind == simulate.FindWrong {
+		return v.sought(f, a, page)
 	}
 	return v.page(200, views.AttemptPage(f, page))
 }

@@ -16,6 +16,7 @@ import (
 	"stillwet/internal/assess"
 	"stillwet/internal/assess/rules"
 	"stillwet/internal/procedure"
+	"stillwet/internal/simulate"
 	"stillwet/scenarios"
 )
 
@@ -262,6 +263,9 @@ func models(t *testing.T) (all []*model) {
 		for _, s := range l.Scenarios() {
 			p, ok := l.Procedure(s.Procedure)
 			require.True(t, ok)
+			if s.Kind == simulate.FindWrong { // it has the model of another
+				continue
+			}
 			all = append(all, readModel(t, from+s.ID, s.Model, p))
 		}
 	}

@@ -10,9 +10,12 @@ const last = acts.length - 1;
 const still = matchMedia("(prefers-reduced-motion: reduce)");
 const scroller = root.querySelector(".scroll");
 const cells = [...root.querySelectorAll(".around dd")];
-const listed = [...document.querySelectorAll(".worked > li")];
+const listed = [...document.querySelectorAll(".worked > li, .rows > li")];
 const states = [];
-for (const a of acts) states.push({ ...states.at(-1), ...a.surfaces });
+for (const [i, a] of acts.entries()) {
+  states.push({ ...states.at(-1), ...a.surfaces });
+  a.rows ??= i > 0 ? acts[i - 1].rows : data.start;
+}
 let at = 0;
 let timer = 0;
 
@@ -83,6 +86,7 @@ function fill(box, { text, changes = "", without = "", why = "" }) {
   box.querySelector(".text").textContent = text;
   box.querySelector(".changes").textContent = changes;
   const reason = box.querySelector(".without");
+  if (!reason) return; // work in which something is to be found says no reason
   reason.hidden = !without;
   const [what, ground] = reason.querySelectorAll("span");
   what.textContent = without;
@@ -102,7 +106,8 @@ function show(i, byHand) {
   listed.forEach((li, n) => (n === at ? li.setAttribute("aria-current", "step") : li.removeAttribute("aria-current")));
   off($("act-back"), at === 0);
   off($("act-on"), at === last);
-  $("act-last").classList.toggle("come", at === last);
+  $("act-last")?.classList.toggle("come", at === last);
+  root.dispatchEvent(new CustomEvent("act", { detail: at }));
   if (byHand) tell();
   else $("act-said").textContent = "";
 }
@@ -188,6 +193,7 @@ $("act-play").addEventListener("click", play);
 $("act-speed").addEventListener("change", () => timer && wait());
 $("act-at").addEventListener("input", (e) => step(e.target.value - 1 - at));
 document.addEventListener("keydown", keyed);
+root.addEventListener("look", (e) => { pause(); show(e.detail, false); });
 still.addEventListener("change", motion);
 addEventListener("resize", reserve);
 root.hidden = false;
