@@ -72,7 +72,7 @@ function show(i) {
   const box = roll.getBoundingClientRect();
   if (!row || oneColumn.matches) return;
   const space = 44; // of the line under a row that says where the next one goes
-  const by = row.top < box.top ? row.top - box.top : Math.max(0, row.bottom + space - box.bottom);
+  const by = row.top < box.top || row.height + space > box.height ? row.top - box.top : Math.max(0, row.bottom + space - box.bottom);
   roll.scrollBy({ top: by, behavior: pace() });
 }
 
@@ -158,20 +158,21 @@ function draw(moved = -1) {
 // lay sets the rows in columns, down the first and then the next, each as long as its own
 // rows and hints make it. A short order is one column.
 function lay() {
-  const wide = 225, gap = 12, rows = 14;
-  const weigh = (li) => 1 + [...li.querySelectorAll(".hint")].reduce((sum, h) => sum + (h.open ? 5 : 2), 0);
-  const weights = [...list.children].map(weigh);
-  const all = weights.reduce((a, b) => a + b, 0);
-  const n = Math.max(1, Math.min(Math.floor((list.clientWidth + gap) / (wide + gap)), Math.ceil(all / rows)));
-  let sum = 0;
+  const wide = 225, gap = 12, enough = 460; // pixels, the last of a column that needs no other
+  const rows = [...list.children];
+  const high = () => rows.map((li) => li.offsetHeight - li.querySelector(".tools").offsetHeight);
+  const sum = (some) => some.reduce((a, b) => a + b, 0);
+  const room = Math.floor((list.clientWidth + gap) / (wide + gap));
+  const n = Math.max(1, Math.min(room, Math.ceil(sum(high()) / enough)));
+  columns.replaceSync(`.steps { column-count: ${n}; }`);
+  const heights = high();
+  const all = sum(heights);
   let column = 1;
-  for (const [i, w] of weights.entries()) {
-    const turn = i > 0 && column < n && sum + w / 2 > all * column / n;
-    list.children[i].classList.toggle("turn", turn);
+  for (const [i, li] of rows.entries()) {
+    const turn = i > 0 && column < n && sum(heights.slice(0, i)) + heights[i] / 2 > all * column / n;
+    li.classList.toggle("turn", turn);
     if (turn) column++;
-    sum += w;
   }
-  columns.replaceSync(`.steps { column-count: ${column}; }`);
 }
 
 function drawAfter() {
@@ -405,8 +406,10 @@ function goTo(i) {
   if (!form.classList.contains("away")) left = scrollY;
   for (const h of li.querySelectorAll(".hint")) h.open = true;
   choose(i);
-  li.querySelector(".label").focus({ preventScroll: true });
-  li.scrollIntoView({ block: oneColumn.matches ? "center" : "nearest", behavior: pace() });
+  const label = li.querySelector(".label");
+  label.focus({ preventScroll: true });
+  if (oneColumn.matches) label.scrollIntoView({ block: "center", behavior: pace() });
+  else if (roll.scrollHeight <= roll.clientHeight) label.scrollIntoView({ block: "nearest", behavior: pace() });
 }
 
 const rowOfHint = (k) => (hints.find((h) => known(h) === k)?.row ?? 0) - 1;
