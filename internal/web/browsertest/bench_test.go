@@ -102,7 +102,11 @@ func TestAHintIsSaidOnce(t *testing.T) {
 		once[s]++
 		require.Equal(t, 1, once[s], "%q is read aloud again: %q", s, heard)
 		require.LessOrEqual(t, len(s), 400, "the whole list")
+		if strings.Contains(s, "Put on fresh gloves is now step 1") {
+			once["added"]++
+		}
 	}
+	require.Equal(t, 1, once["added"], "what was done is read aloud with its hint again: %q", heard)
 	require.Contains(t, heard[0], "Put on fresh gloves is now step 1 of 1.")
 	require.NotContains(t, heard[0], "Hint")
 }
@@ -132,8 +136,11 @@ func TestColumnsOfAnOrderAreIndependent(t *testing.T) {
 		long = append(long, "rub-hands", "gloves-on", "gloves-off")
 	}
 	b := practising(t, desktop, long...)
-	type box struct{ X, Y, High float64 }
-	rows := eval[[]box](b, `document.fonts.ready.then(() => [...document.querySelectorAll("#steps > li")].map((e) => { const r = e.getBoundingClientRect(); return {X: r.x, Y: r.y, High: r.height}; }))`)
+	type box struct {
+		X, Y, High float64
+		Plain      bool // without a hint
+	}
+	rows := eval[[]box](b, `document.fonts.ready.then(() => [...document.querySelectorAll("#steps > li")].map((e) => { const r = e.getBoundingClientRect(); return {X: r.x, Y: r.y, High: r.height, Plain: !e.querySelector(".hint")}; }))`)
 	columns := 1
 	for i, r := range rows[1:] {
 		last := rows[i]
@@ -146,6 +153,9 @@ func TestColumnsOfAnOrderAreIndependent(t *testing.T) {
 		require.InDelta(t, last.Y+last.High, r.Y, 1, "row %d has room left above it by a neighbour", i+2)
 	}
 	require.GreaterOrEqual(t, columns, 2)
+	for _, r := range rows {
+		require.False(t, r.Plain && r.High > 45, "a row without a hint is as high as a neighbour's hints")
+	}
 	require.Greater(t, rows[0].High, 50.0, "the first row has a hint")
 }
 
