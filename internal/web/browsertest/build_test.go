@@ -21,12 +21,20 @@ func (b *tab) says(text string) {
 	b.until(`document.getElementById("said").textContent === `+quote(text), "the page does not say: "+text)
 }
 
+// pickRow presses a row that is not chosen yet.
+func (b *tab) pickRow(row int) string {
+	b.t.Helper()
+	at := fmt.Sprintf("#steps > li:nth-child(%d)", row)
+	if !eval[bool](b, fmt.Sprintf(`document.querySelector(%q).classList.contains("chosen")`, at)) {
+		b.click(at + " .label")
+	}
+	return at + " "
+}
+
 // tool presses a tool of a row, which shows once the row is pressed.
 func (b *tab) tool(row int, tool string) {
 	b.t.Helper()
-	at := fmt.Sprintf("#steps > li:nth-child(%d) ", row)
-	b.click(at + ".label")
-	b.click(at + tool)
+	b.click(b.pickRow(row) + tool)
 }
 
 func quote(s string) string { return "`" + s + "`" }
@@ -53,7 +61,8 @@ func TestBuildingByPressing(t *testing.T) {
 	require.Equal(t, want, b.texts("#steps .label"))
 	b.tool(2, "button[name=remove]")
 	b.says("Wash hands with soap and water is gone. 3 left.")
-	require.Equal(t, "Remove step 2, Put on fresh gloves", b.focused())
+	require.Equal(t, "Step 2, Put on fresh gloves", b.focused())
+	require.Zero(t, eval[int](b, `document.querySelectorAll("#steps > .chosen").length`), "a second press would remove another row")
 	b.click("button[name=undo]")
 	require.Equal(t, want, b.texts("#steps .label"))
 	b.click("#clear summary")

@@ -203,7 +203,7 @@ func whole(b *tab, p page) {
 // words are the pieces of text that can be seen, of a box over the page when there is one, each with the boxes of its lines.
 const words = `(() => {
 	// What has rolled out of a box is not there, nor what lies under a bar that stays in sight.
-	const bars = [...document.querySelectorAll("main *")].filter((e) => { const style = getComputedStyle(e); return style.position === "sticky" && style.backgroundColor !== "rgba(0, 0, 0, 0)"; });
+	const bars = [...document.querySelectorAll("main *")].filter((e) => { const style = getComputedStyle(e); return /sticky|fixed/.test(style.position) && style.backgroundColor !== "rgba(0, 0, 0, 0)"; });
 	const under = (e, r) => bars.some((bar) => {
 		const frame = bar.getBoundingClientRect(), top = Math.max(r.top, frame.top), bottom = Math.min(r.bottom, frame.bottom);
 		return bottom > top && !bar.contains(e) && bar.contains(document.elementFromPoint((Math.max(0, r.left) + Math.min(innerWidth, r.right)) / 2, (top + bottom) / 2));

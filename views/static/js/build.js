@@ -6,6 +6,8 @@ const form = document.getElementById("build");
 const list = document.getElementById("steps");
 const said = document.getElementById("said");
 const saved = document.getElementById("saved");
+const news = document.getElementById("news");
+const hinted = document.getElementById("hinted");
 const row = document.getElementById("row").content.firstElementChild;
 const hintPart = document.getElementById("hint").content.firstElementChild;
 const roll = document.getElementById("roll");
@@ -25,25 +27,34 @@ let dirty = false;
 let pending = null; // a save as it was first sent, until it is answered
 let refused = false;
 let chosen = -1; // the row that shows its tools
+let last = -1; // the row that was added or moved last
 let added = { id: "", at: -Infinity }; // the last press of a step to choose
 const hintsOf = (li) => [...li.querySelectorAll(".hint")].map((e) => ({
   row: [...list.children].indexOf(li) + 1, message: e.querySelector(".said").textContent, again: e.querySelector(".again span").textContent,
   why: e.querySelectorAll("dd")[0].textContent, next: e.querySelectorAll("dd")[1].textContent,
 }));
-const half = new CSSStyleSheet(); // how many rows the first of two columns has
-document.adoptedStyleSheets = [half];
-let doneText = "";
+const columns = new CSSStyleSheet(); // how many the rows stand in
+document.adoptedStyleSheets = [columns];
 let hints = [...list.children].flatMap(hintsOf);
 let carried = steps; // the rows that hints stand at
-let told = hints.map((h) => h.message); // by the last answer
+// A hint is known by what it says before its list of things, and by its step: both
+// outlast a change elsewhere in the order.
+const known = (h) => `${h.message.split(": ")[0].replace(/\.$/, "")} ${carried[h.row - 1]}`;
+let arrived = hints.map(known).reverse(); // hints by the last answer, the newest first
+let fresh = ""; // the one that stands at the last press until it is mended or hidden
+let more = 0; // others that came with it
+let visited = 0; // how many were gone to, from the newest
 const open = new Set([...list.querySelectorAll(".hint[open] .said")].map((e) => e.textContent)); // what the hints say that are open
 
 const name = (i) => labels.get(steps[i]) ?? steps[i];
 const button = (n) => form.querySelector(`.row button[name=${n}]`);
-const rowButton = (i, n) => list.children[i]?.querySelector(`button[name=${n}]`);
+const oneColumn = matchMedia("(max-width: 55.99rem)");
+const calm = matchMedia("(prefers-reduced-motion: reduce)");
+const pace = () => (calm.matches ? "instant" : "smooth");
+row.querySelector(".here input").type = "checkbox"; // each a stop of the Tab key; without a script they exclude each other
 button("redo").hidden = false;
 form.classList.add("quick");
-document.getElementById("ways").textContent = "Press a step of the order for what can be done with it, or drag it. With a keyboard, Alt with an arrow key moves the step you are on.";
+document.getElementById("ways").textContent = "Press a step of the order to move it, take it out or insert after it; or drag it. With a keyboard, Alt with an arrow key moves the step you are on.";
 
 // change replaces the list and the mark, remembers both as they were and saves.
 function change(next, text, mark = after) {
@@ -59,10 +70,10 @@ function change(next, text, mark = after) {
 function show(i) {
   const row = list.children[i]?.getBoundingClientRect();
   const box = roll.getBoundingClientRect();
-  if (!row) return;
+  if (!row || oneColumn.matches) return;
   const space = 44; // of the line under a row that says where the next one goes
-  const by = row.top < box.top ? row.top - box.top : Math.max(0, row.bottom + space - box.bottom);
-  roll.scrollBy({ top: by, behavior: matchMedia("(prefers-reduced-motion: reduce)").matches ? "instant" : "smooth" });
+  const by = row.top < box.top || row.height + space > box.height ? row.top - box.top : Math.max(0, row.bottom + space - box.bottom);
+  roll.scrollBy({ top: by, behavior: pace() });
 }
 
 const many = (n) => (n === 1 ? "1 step" : `${n} steps`);
@@ -81,13 +92,16 @@ function carry() {
   carried = steps;
 }
 
+function tell(text) {
+  document.getElementById("peek").hidden = true;
+  say(said, text);
+}
+
 function settle(text) {
   if (after > steps.length) after = -1;
   carry();
   draw();
-  doneText = text;
-  say(said, text);
-  document.getElementById("peek").textContent = text;
+  tell(text);
   dirty = true;
   save();
 }
@@ -101,8 +115,7 @@ function draw(moved = -1) {
     li.draggable = true;
     li.querySelector(".label").textContent = label;
     li.querySelector(".label").setAttribute("aria-label", `Step ${i + 1}, ${label}`);
-    li.classList.toggle("chosen", i === chosen);
-    li.classList.toggle("late", i >= steps.length / 2); // of the second column, where there are two
+    mark(li, i === chosen);
     li.querySelector(".then").textContent = then;
     li.querySelector(".then").hidden = !then;
     const dress = (n, verb, off) => {
@@ -118,27 +131,72 @@ function draw(moved = -1) {
     const place = li.querySelector(".to");
     place.name = `to${i + 1}`;
     place.max = steps.length;
-    place.setAttribute("aria-label", `New place of step ${i + 1}, ${label}`);
+    place.setAttribute("aria-label", `Move to place: new place of step ${i + 1}, ${label}`);
     for (const h of hints.filter((h) => h.row === i + 1)) li.append(hintAt(h));
-    const here = li.querySelector("input");
+    const here = li.querySelector(".here input");
     here.value = i + 1;
-    here.checked = after === i + 1;
-    here.setAttribute("aria-label", `Insert here: the next step goes after step ${i + 1}, ${label}`);
+    here.setAttribute("aria-label", `Insert after this: the next step goes after step ${i + 1}, ${label}`);
     li.classList.toggle("moved", i === moved);
     return li;
   }));
-  half.replaceSync(`.steps { --half: ${Math.max(1, Math.ceil(steps.length / 2))}; }`);
-  form.querySelector("input[name=after][value='-1']").checked = after < 0;
+  lay();
+  drawAfter();
+  drawNews();
   document.getElementById("count").textContent = many(steps.length);
   button("undo").disabled = undo.length === 0;
   button("redo").disabled = redo.length === 0;
   document.getElementById("clear").hidden = steps.length === 0;
   document.getElementById("empty").hidden = steps.length > 0;
+  document.getElementById("see").hidden = steps.length === 0;
   for (const b of form.querySelectorAll("button[name=add]")) {
     const n = steps.filter((id) => id === b.value).length;
     b.querySelector(".times").textContent = n ? `${n}×` : "";
   }
   settleFinish();
+}
+
+// lay sets the rows in columns, down the first and then the next, each as long as its own
+// rows and hints make it. A short order is one column.
+function lay() {
+  const wide = 225, gap = 12, enough = 460; // pixels, the last of a column that needs no other
+  const rows = [...list.children];
+  const high = () => rows.map((li) => li.offsetHeight - li.querySelector(".tools").offsetHeight);
+  const sum = (some) => some.reduce((a, b) => a + b, 0);
+  const room = Math.floor((list.clientWidth + gap) / (wide + gap));
+  const n = Math.max(1, Math.min(room, Math.ceil(sum(high()) / enough)));
+  columns.replaceSync(`.steps { column-count: ${n}; }`);
+  const heights = high();
+  const all = sum(heights);
+  let column = 1;
+  for (const [i, li] of rows.entries()) {
+    const turn = i > 0 && column < n && sum(heights.slice(0, i)) + heights[i] / 2 > all * column / n;
+    li.classList.toggle("turn", turn);
+    if (turn) column++;
+  }
+}
+
+function drawAfter() {
+  for (const e of form.querySelectorAll(".here input")) e.checked = Number(e.value) === after;
+}
+
+function bold(text) {
+  const b = document.createElement("b");
+  b.textContent = text;
+  return b;
+}
+
+// drawNews shows the newest hint and how many there are. What it says is read aloud when
+// it changes, and only then.
+function drawNews() {
+  const h = hints.find((h) => known(h) === fresh);
+  if (!h && fresh && dirty) return; // its row is on the move; the answer says whether it stays
+  const what = h ? `Hint at step ${h.row}: ${h.message}` : "";
+  const why = h ? ` ${h.why.split(/(?<=[.]) /)[0]}${more > 0 ? ` And ${more} more.` : ""}` : "";
+  if (hinted.textContent !== what + why) hinted.replaceChildren(...(h ? [bold(what), why] : []));
+  news.classList.toggle("on", Boolean(h));
+  const count = document.getElementById("all-hints");
+  count.hidden = hints.length === 0;
+  count.textContent = hints.length === 1 ? "1 hint" : `${hints.length} hints`;
 }
 
 function hintAt(h) {
@@ -153,21 +211,20 @@ function hintAt(h) {
   return part;
 }
 
-// hear puts the hints of the last save to their rows; what is new is open, and told
-// after what was done.
-function hear(fresh) {
-  const known = new Set(told);
-  hints = fresh;
-  told = fresh.map((h) => h.message);
-  const more = fresh.filter((h) => !known.has(h.message));
-  if (fresh.length > 3 && more.length > 0) open.clear();
-  if (fresh.length <= 3) for (const h of more) open.add(h.message); // more would bury the order
+// hear puts the hints of the last save to their rows; what is new is open, and stands
+// where the step was pressed.
+function hear(answer) {
+  hints = answer;
+  const before = new Set(arrived);
+  const came = hints.filter((h) => !before.has(known(h))).sort((a, b) => (b.row === last + 1) - (a.row === last + 1));
+  arrived = [...came.map(known), ...arrived.filter((k) => hints.some((h) => known(h) === k))];
+  if (hints.length > 3 && came.length > 0) open.clear();
+  if (hints.length <= 3) for (const h of came) open.add(h.message); // more would bury the order
+  if (came.length > 0) [fresh, more, visited] = [known(came[0]), came.length - 1, 0];
+  else if (!arrived.includes(fresh)) fresh = "";
   const at = focused();
   draw();
   focusOn(at);
-  if (more.length > 0 && !form.querySelector("[name=hints][value=end]")?.checked) {
-    say(said, `${doneText} Hint at step ${more[0].row}: ${more[0].message.split(": ")[0].replace(/\.$/, "")}.${more.length > 1 ? ` And ${more.length - 1} more.` : ""}`);
-  }
 }
 
 // focused is where the focus is in the order, so that it can go back there.
@@ -208,11 +265,11 @@ async function save() {
     revision = answer.revision;
     field(form, "revision").value = field(finish, "revision").value = revision;
     saved.textContent = "Saved";
-    if (!dirty && (hints.length > 0 || told.length > 0 || answer.hints)) hear(answer.hints ?? []);
+    if (!dirty && (hints.length > 0 || arrived.length > 0 || answer.hints)) hear(answer.hints ?? []);
   } catch (error) {
     if (error instanceof Refused) {
       saved.textContent = "Not saved";
-      say(said, error.message);
+      tell(error.message);
       document.getElementById("reload").hidden = false;
       sending = false;
       refused = true;
@@ -232,6 +289,7 @@ async function save() {
 function add(id) {
   const at = after < 0 ? steps.length : after;
   const then = steps.includes(id) ? "" : thens.get(id);
+  [chosen, last] = [-1, at];
   change([...steps.slice(0, at), id, ...steps.slice(at)], `${labels.get(id)} is now step ${at + 1} of ${steps.length + 1}.${then ? ` ${then}` : ""}`, after < 0 ? -1 : after + 1);
   show(at);
 }
@@ -242,7 +300,7 @@ function move(i, to, from) {
   if (to === i || to < 0 || to >= steps.length) return;
   const next = [...steps];
   next.splice(to, 0, ...next.splice(i, 1));
-  chosen = to;
+  [chosen, last] = [chosen === i ? to : -1, to];
   change(next, `${name(i)} is now step ${to + 1} of ${steps.length}.`);
   draw(to);
   const same = list.children[to].querySelector(from);
@@ -257,7 +315,7 @@ function toPlace(i) {
   const row = i >= 0 ? i : typed.findIndex((e) => e.value !== "");
   const place = Number(typed[row]?.value);
   if (!place) {
-    say(said, "To which place? Type its number, then press Move.");
+    tell("To which place? Type its number, then press Move.");
     typed[row]?.focus();
     return;
   }
@@ -266,10 +324,10 @@ function toPlace(i) {
 
 function remove(i) {
   const gone = name(i);
-  chosen = Math.min(i, steps.length - 2);
+  [chosen, last] = [-1, -1];
   const mark = after > i ? after - 1 : after;
   change(steps.filter((_, j) => j !== i), `${gone} is gone. ${steps.length - 1} left.`, mark || -1);
-  const next = rowButton(Math.min(i, steps.length - 1), "remove");
+  const next = list.children[Math.min(i, steps.length - 1)]?.querySelector(".label");
   (next ?? document.getElementById("order")).focus();
 }
 
@@ -277,6 +335,7 @@ function step(from, to, text) {
   if (from.length === 0) return;
   to.push({ steps, after });
   ({ steps, after } = from.pop());
+  [chosen, last] = [-1, -1];
   settle(`${text} ${many(steps.length)} now.`);
 }
 
@@ -301,26 +360,86 @@ form.addEventListener("submit", (event) => {
 // twice: a step pressed again at once was meant once.
 function twice(id, at) {
   const again = added.id === id && at - added.at < 500;
-  if (again) say(said, `${labels.get(id)} was pressed twice at once, and is added once. Press it again to have it twice.`);
+  if (again) tell(`${labels.get(id)} was pressed twice at once, and is added once. Press it again to have it twice.`);
   else added = { id, at };
   return again;
 }
 
 form.addEventListener("change", (event) => {
-  if (event.target.name === "after") after = Number(event.target.value);
   if (event.target.name === "hints") sessionStorage.setItem("hints", event.target.value);
+  if (event.target.name === "area") showArea();
+  if (event.target.name !== "after") return;
+  after = event.target.checked ? Number(event.target.value) : -1;
+  drawAfter();
+  tell(after < 0 ? "The next step goes to the end." : `The next step goes after step ${after}, ${name(after - 1)}.`);
 });
+
+function mark(li, yes) {
+  li.classList.toggle("chosen", yes);
+  li.querySelector(".label").setAttribute("aria-expanded", yes);
+}
 
 function choose(i) {
   chosen = i;
-  [...list.children].forEach((li, j) => li.classList.toggle("chosen", i === j));
+  [...list.children].forEach((li, j) => mark(li, i === j));
+  show(i);
+  if (oneColumn.matches) list.children[i]?.scrollIntoView({ block: "nearest", behavior: pace() });
 }
 
 const rowOf = (e) => [...list.children].indexOf(e.closest?.("#steps > li"));
 
-list.addEventListener("focusin", (event) => choose(rowOf(event.target)));
-list.addEventListener("click", (event) => { if (!event.target.closest(".hint")) choose(rowOf(event.target)); });
-document.addEventListener("pointerdown", (event) => { if (!list.contains(event.target)) choose(-1); });
+// A row shows its tools when it is pressed, and not when the press begins: they make room
+// below it, and what lies there would move away under the finger. A second press at once
+// was meant once.
+list.addEventListener("click", (event) => {
+  if (event.detail > 1 || event.target.closest(".hint, .tools")) return;
+  const i = rowOf(event.target);
+  choose(i === chosen ? -1 : i);
+});
+document.addEventListener("click", (event) => { if (!event.target.closest("#steps, #news")) choose(-1); });
+
+// goTo leads to a row, with its tools.
+let left = 0; // where the page stood then
+function goTo(i) {
+  const li = list.children[i];
+  if (!li) return;
+  if (!form.classList.contains("away")) left = scrollY;
+  for (const h of li.querySelectorAll(".hint")) h.open = true;
+  choose(i);
+  const label = li.querySelector(".label");
+  label.focus({ preventScroll: true });
+  if (oneColumn.matches) label.scrollIntoView({ block: "center", behavior: pace() });
+  else if (roll.scrollHeight <= roll.clientHeight) label.scrollIntoView({ block: "nearest", behavior: pace() });
+}
+
+const rowOfHint = (k) => (hints.find((h) => known(h) === k)?.row ?? 0) - 1;
+
+document.getElementById("see").addEventListener("click", (event) => {
+  const i = fresh ? rowOfHint(fresh) : last;
+  event.preventDefault();
+  goTo(i >= 0 ? i : steps.length - 1);
+});
+document.getElementById("all-hints").addEventListener("click", () => { goTo(rowOfHint(arrived[visited++ % arrived.length])); });
+document.getElementById("hide").addEventListener("click", () => {
+  fresh = "";
+  drawNews();
+  document.getElementById("all-hints").focus();
+});
+document.getElementById("back").addEventListener("click", (event) => {
+  event.preventDefault();
+  form.querySelector("[name=area]:checked")?.focus({ preventScroll: true });
+  scrollTo({ top: left || areas.getBoundingClientRect().top + scrollY - 16, behavior: pace() });
+});
+
+// Where one area is shown at a time, so are its seldom steps.
+const areas = document.getElementById("areas");
+function showArea() {
+  const titles = new Map([...form.querySelectorAll("[name=area]")].map((e) => [e.value, e.checked]));
+  for (const g of form.querySelectorAll("#seldom .group")) g.classList.toggle("off", titles.get(g.dataset.area) === false);
+}
+new IntersectionObserver(([e]) => form.classList.toggle("away", !e.isIntersecting), { rootMargin: "0px 0px -160px" }).observe(areas);
+let laid = 0;
+new ResizeObserver(() => { if (list.clientWidth !== laid) { laid = list.clientWidth; lay(); } }).observe(list);
 
 list.addEventListener("keydown", (event) => {
   const i = rowOf(event.target);
@@ -335,7 +454,7 @@ list.addEventListener("keydown", (event) => {
 
 // A row is dragged to where the line shows: before or behind the row under the pointer.
 let dragged = -1;
-function mark(i, behind) {
+function drawLine(i, behind) {
   [...list.children].forEach((li, j) => {
     li.classList.toggle("before", j === i && !behind);
     li.classList.toggle("behind", j === i && behind);
@@ -352,7 +471,7 @@ list.addEventListener("dragover", (event) => {
   const i = rowOf(event.target);
   if (dragged < 0 || i < 0) return;
   event.preventDefault();
-  mark(i, behind(list.children[i], event));
+  drawLine(i, behind(list.children[i], event));
 });
 list.addEventListener("drop", (event) => {
   const i = rowOf(event.target);
@@ -361,8 +480,9 @@ list.addEventListener("drop", (event) => {
   const gap = i + (behind(list.children[i], event) ? 1 : 0); // between rows, from 0
   move(dragged, gap > dragged ? gap - 1 : gap, ".label");
 });
-list.addEventListener("dragend", () => { dragged = -1; mark(-1, false); });
+list.addEventListener("dragend", () => { dragged = -1; drawLine(-1, false); });
 
 const wanted = form.querySelector(`[name=hints][value="${sessionStorage.getItem("hints")}"]`);
 if (wanted) wanted.checked = true;
+showArea();
 draw();
