@@ -115,6 +115,7 @@ func (c *crowd) pages() map[string]func() answer {
 		"start":    get(c.preceptor, "/watch/new"),
 		"practice": get(c.trainee, "/practice"),
 		"module":   get(c.trainee, "/course/first"),
+		"read":     get(c.trainee, "/procedures/between-patients"),
 		"lesson":   get(c.trainee, "/course/first/read-hands"),
 		"record":   get(c.educator, "/people/crowd-00002"),
 		"attempt":  get(c.educator, "/attempts/"+c.attempt),

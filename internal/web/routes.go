@@ -76,6 +76,7 @@ func practiceRoutes() []route {
 		{"POST", "/practice/:scenario/discard", everyone, discard, fewFields, ""},
 		{"GET", "/attempts/:id", everyone, attempt, noBody, ""},
 		{"POST", "/attempts/:id/take-up", everyone, takeUp, fewFields, ""},
+		{"GET", "/procedures/:id", everyone, readProcedure, noBody, ""},
 		{"GET", "/course/:module", everyone, courseModule, noBody, ""},
 		{"GET", "/course/:module/:part", everyone, coursePart, noBody, ""},
 		{"POST", "/course/:module/:part/answer", everyone, answerQuestion, fewFields, ""},

@@ -49,6 +49,8 @@ func (w *records) addresses(path string) map[string]string {
 	}
 	own, other := w.attempt, w.otherAttempt
 	switch {
+	case strings.HasPrefix(path, "/procedures/"):
+		own, other = "between-patients", "between-patients"
 	case strings.HasPrefix(path, "/people/"):
 		own, other = w.trainee.id(), w.otherLearner.id()
 	case strings.HasPrefix(path, "/demonstrations/"):

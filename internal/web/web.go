@@ -17,6 +17,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 	"github.com/gofiber/fiber/v2/middleware/compress"
 
+	"stillwet/internal/course"
 	"stillwet/internal/procedure"
 	"stillwet/internal/training"
 )
@@ -61,6 +62,7 @@ type server struct {
 	Config
 	procedures lately[*procedure.Procedure] // that records cite
 	titles     lately[string]               // of scenarios that attempts cite
+	orders     lately[[]course.StepRow]     // right ones of procedures
 }
 
 // New makes the app with every route and its rule.

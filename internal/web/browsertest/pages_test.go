@@ -43,7 +43,7 @@ func (c *clinic) pages() []page {
 	return []page{
 		{"sign in", "", "/sign-in"}, {"nowhere", "tess", "/nowhere"}, {"help", "tess", "/help"}, {"password", "tess", "/password"},
 		{"practice", "tess", "/practice"}, {"story", "tess", "/practice/ordinary-turnover"},
-		{"module", "tess", "/course/orientation-1"}, {"an answer", "tess", "/course/orientation-1/read-hands-and-gloves?said=first"},
+		{"procedure", "tess", "/procedures/between-patients"}, {"module", "tess", "/course/orientation-1"}, {"an answer", "tess", "/course/orientation-1/read-hands-and-gloves?said=first"},
 		{"lesson", "tess", "/course/orientation-1/read-order-of-work"}, {"a wrong answer", "tess", "/course/orientation-2/read-wet-time"},
 		{"worked example", "tess", "/course/orientation-1/watch-ordinary-turnover"}, {"worked run, seen", "tess", "/course/orientation-2/watch-against-the-clock"}, {"build", "tess", "/practice/blood-on-the-machine"},
 		{"run", "tess", "/practice/against-the-clock"}, {"result of a build", "tess", "/attempts/" + build}, {"result of a run", "tess", "/attempts/" + run},

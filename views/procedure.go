@@ -1,0 +1,165 @@
+package views
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"stillwet/internal/course"
+	"stillwet/internal/procedure"
+	"stillwet/internal/training"
+)
+
+// ProcedureView is a procedure as a person reads it: what a new hire reads first and what
+// a surveyor is handed.
+type ProcedureView struct {
+	Procedure *procedure.Procedure
+	Steps     []course.StepRow // a right order; empty where no scenario has one
+	Asked     []course.Demand
+	Older     string // a sentence when it is not the one in force
+}
+
+// ProcedureURL is where a procedure is read; "" for the hash is the one in force.
+func ProcedureURL(id, hash string) string {
+	if hash == "" {
+		return "/procedures/" + id
+	}
+	return "/procedures/" + id + "?as=" + hash
+}
+
+func (v ProcedureView) facts() []Fact {
+	p := v.Procedure
+	return []Fact{{Term: "Version", Text: p.Version}, {Term: "Owner", Text: p.Owner}, {Term: "Review by", Text: day(training.Day(p.ReviewBy))}, {Term: "Fingerprint", Text: short(p.Hash), Code: true}}
+}
+
+// standing says on what a value rests, or who of the clinic made it its own.
+func standing(b procedure.Basis, c procedure.Confirmed) string {
+	if c.By != "" {
+		return "confirmed by " + c.By + ", " + day(training.Day(c.On))
+	}
+	if b.Kind == procedure.Published {
+		return b.Source
+	}
+	if b.Kind == procedure.CommonPractice {
+		return "common practice, no published source: advice until the clinic confirms it"
+	}
+	return "clinic to confirm"
+}
+
+// open counts the values that nobody of the clinic has confirmed.
+func (v ProcedureView) open() (n int) {
+	p, nobody := v.Procedure, procedure.Confirmed{}
+	is := func(b procedure.Basis, c procedure.Confirmed) {
+		if b.Kind != procedure.Published && c == nobody {
+			n++
+		}
+	}
+	for _, x := range p.Surfaces {
+		is(x.Basis, nobody)
+	}
+	for _, x := range p.Items {
+		is(x.Basis, nobody)
+	}
+	for _, x := range p.Places {
+		is(x.Basis, nobody)
+	}
+	for _, x := range p.Products {
+		is(x.Basis, nobody)
+	}
+	for _, x := range p.Order {
+		is(x.Basis, x.Confirmed)
+	}
+	for _, x := range p.Closing {
+		is(x.Basis, x.Confirmed)
+	}
+	is(p.Settings.Basis, nobody)
+	is(p.MarkSheet.Basis, nobody)
+	return n
+}
+
+func (v ProcedureView) openText() string {
+	if n := v.open(); n > 0 {
+		return procedure.Capital(count(n, "value is", "values are")) + " the clinic's to confirm: they rest on custom, or are a starting point. Each says so where it stands."
+	}
+	return ""
+}
+
+func surfaceText(s procedure.Surface) string {
+	var all []string
+	if s.MustSee {
+		all = append(all, "a watcher must see it wet")
+	}
+	if s.ChairSide {
+		all = append(all, "within reach of the chair")
+	}
+	if s.HighTouch {
+		all = append(all, "often touched")
+	}
+	if s.DriesS > 0 {
+		all = append(all, "dries after "+clock(s.DriesS))
+	}
+	return procedure.Capital(strings.Join(all, ", "))
+}
+
+func productText(p *procedure.Procedure, x procedure.Product) string {
+	all := []string{string(x.Level) + " level"}
+	if x.MadeH > 0 {
+		all = append(all, fmt.Sprintf("a dilution, made %d hours before", x.MadeH))
+	}
+	if x.PastDate {
+		all = append(all, "its date is over")
+	}
+	if len(x.NotOn) > 0 {
+		all = append(all, "not on: "+titles(p, x.NotOn))
+	}
+	return procedure.Capital(strings.Join(all, "; "))
+}
+
+func titles(p *procedure.Procedure, ids []string) string {
+	var all []string
+	for _, id := range ids {
+		all = append(all, procedure.Within(thing(p, id)))
+	}
+	return strings.Join(all, ", ")
+}
+
+// settingFacts are the clinic's choices in words.
+func settingFacts(p *procedure.Procedure) []Fact {
+	s := p.Settings
+	all := []Fact{
+		{Term: "A dry gap", Text: either(s.WetAddsUp, "wet times add up over it", "starts the contact time anew")},
+		{Term: "One wipe", Text: oneWipeTexts[s.OneWipe]},
+		{Term: "Hands", Text: either(s.Hands == procedure.WHOHands, "rubbed for 20 seconds or washed for 40 (WHO)", "rubbed for 20 seconds or washed for 15 (CDC)")},
+		{Term: "Staging surface", Text: either(s.StagingWithPatient, "may be wiped while the patient is there", "is wiped when the patient has left")},
+	}
+	if s.PatientFreeS > 0 {
+		all = append(all, Fact{Term: "Between patients", Text: clock(s.PatientFreeS) + " at the least"})
+	}
+	if s.SeeOneFaceOf != "" {
+		all = append(all, Fact{Term: "A watcher sees", Text: "one whole side of the " + s.SeeOneFaceOf + " wet for its time"})
+	}
+	return append(all, Fact{Term: "To pass", Text: strconv.Itoa(p.MarkSheet.CutPercent) + " % and every critical mark"}, Fact{Term: "Rests on", Text: standing(s.Basis, procedure.Confirmed{})})
+}
+
+var oneWipeTexts = map[procedure.OneWipe]string{
+	procedure.FaceAdvice: "a fresh one for each side is advised", procedure.FaceBreach: "a fresh one for each side is asked",
+	procedure.ThingBreach: "a fresh one for each thing is asked", procedure.AnyWipe: "not judged",
+}
+
+func either(is bool, yes, no string) string {
+	if is {
+		return yes
+	}
+	return no
+}
+
+// things are the things of the station with their surfaces, as they come first.
+func (v ProcedureView) things() (all []string) {
+	for i := range v.Procedure.Surfaces {
+		if t := v.Procedure.Surfaces[i].ThingOf(); !slices.Contains(all, t) {
+			all = append(all, t)
+		}
+	}
+	return all
+}
