@@ -1289,6 +1289,8 @@ func helpWords() templ.Component {
 				{Term: "Contact time", Text: "How long the label asks a surface to stay visibly wet."},
 				{Term: "Wet time", Text: "How long it did stay wet."},
 				{Term: "Breach", Text: "A step that went against the procedure, with the reason and the source."},
+				{Term: "Mark", Text: "One line of the mark sheet: what was kept counts, what was not is missed."},
+				{Term: "Critical", Text: "One such miss, and the whole is not passed, whatever the score."},
 				{Term: "Return demonstration", Text: "Somebody does the real work while a preceptor watches and records."},
 				{Term: "Sign-off", Text: "An entitled person's signature on the competency, with the demonstrations it rests on."},
 			}).Render(ctx, templ_7745c5c3_Buffer)
@@ -1370,7 +1372,7 @@ func procedureInForce(p *procedure.Procedure) templ.Component {
 						var templ_7745c5c3_Var59 string
 						templ_7745c5c3_Var59, templ_7745c5c3_Err = templ.JoinStringErrs(x.Title)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 255, Col: 19}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 257, Col: 19}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var59))
 						if templ_7745c5c3_Err != nil {
@@ -1383,7 +1385,7 @@ func procedureInForce(p *procedure.Procedure) templ.Component {
 						var templ_7745c5c3_Var60 string
 						templ_7745c5c3_Var60, templ_7745c5c3_Err = templ.JoinStringErrs(clock(x.LabelS))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 256, Col: 39}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 258, Col: 39}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var60))
 						if templ_7745c5c3_Err != nil {
@@ -1396,7 +1398,7 @@ func procedureInForce(p *procedure.Procedure) templ.Component {
 						var templ_7745c5c3_Var61 string
 						templ_7745c5c3_Var61, templ_7745c5c3_Err = templ.JoinStringErrs(clock(x.DriesS))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 257, Col: 39}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 259, Col: 39}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var61))
 						if templ_7745c5c3_Err != nil {
@@ -1409,7 +1411,7 @@ func procedureInForce(p *procedure.Procedure) templ.Component {
 						var templ_7745c5c3_Var62 string
 						templ_7745c5c3_Var62, templ_7745c5c3_Err = templ.JoinStringErrs(x.Basis.String())
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 258, Col: 28}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 260, Col: 28}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var62))
 						if templ_7745c5c3_Err != nil {
@@ -1464,7 +1466,7 @@ func procedureInForce(p *procedure.Procedure) templ.Component {
 						var templ_7745c5c3_Var65 string
 						templ_7745c5c3_Var65, templ_7745c5c3_Err = templ.JoinStringErrs(p.Title(x.Earlier))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 267, Col: 30}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 269, Col: 30}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var65))
 						if templ_7745c5c3_Err != nil {
@@ -1477,7 +1479,7 @@ func procedureInForce(p *procedure.Procedure) templ.Component {
 						var templ_7745c5c3_Var66 string
 						templ_7745c5c3_Var66, templ_7745c5c3_Err = templ.JoinStringErrs(p.Title(x.Later))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 268, Col: 28}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 270, Col: 28}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var66))
 						if templ_7745c5c3_Err != nil {
@@ -1490,7 +1492,7 @@ func procedureInForce(p *procedure.Procedure) templ.Component {
 						var templ_7745c5c3_Var67 string
 						templ_7745c5c3_Var67, templ_7745c5c3_Err = templ.JoinStringErrs(x.Why)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 269, Col: 17}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 271, Col: 17}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var67))
 						if templ_7745c5c3_Err != nil {
@@ -1503,7 +1505,7 @@ func procedureInForce(p *procedure.Procedure) templ.Component {
 						var templ_7745c5c3_Var68 string
 						templ_7745c5c3_Var68, templ_7745c5c3_Err = templ.JoinStringErrs(x.Basis.String())
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 270, Col: 28}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 272, Col: 28}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var68))
 						if templ_7745c5c3_Err != nil {
