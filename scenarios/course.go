@@ -286,7 +286,7 @@ func (c *courseReader) question(at string, y *questionYAML, n *course.Lesson) co
 	for _, step := range steps {
 		q.Options = append(q.Options, course.Option{Step: step})
 	}
-	if err := q.Key(n.Procedure, n.Scenario); err != nil {
+	if err := q.Key(n.Procedure, n.Scenario, n.Rules); err != nil {
 		c.d.fault(at, "the key is not clear: %v", err)
 	}
 	return q

@@ -11,8 +11,8 @@ import (
 // actPhrases are the lines of a log as people read them. o is the thing, the the same
 // with its article, place the place with its article, w the wipe, of the product, s the seconds.
 var actPhrases = map[action.Verb]string{
-	action.CheckStable: "Check that the patient is stable", action.HelpOut: "Help the patient out of the {station}",
-	action.CheckGone: "Check that the patient is gone", action.RubHands: "Rub hands{s}", action.WashHands: "Wash hands{s}",
+	action.CheckStable: "Check that treatment is complete and the patient stable", action.HelpOut: "Help the patient out of the {station}",
+	action.CheckGone: "See that the patient has left the {station}", action.RubHands: "Rub hands with hand rub{s}", action.WashHands: "Wash hands with soap and water{s}",
 	action.PutOn: "Put on {o}", action.TakeOff: "Take off {o}", action.TakeWipe: "Take a fresh wipe ({w}, {of})",
 	action.DropWipe: "Throw the wipe away", action.Wipe: "Wipe: {o}{w}", action.Clean: "Clean off what can be seen: {o}{w}",
 	action.LookAt: "Look for blood and soil: {o}", action.Discard: "Throw {the} into {place}", action.SetAt: "Set {the} at {place}",

@@ -98,7 +98,7 @@ func (b Build) kicker() string {
 	if b.Draft.Guided {
 		return "Practice · Build the order of the steps"
 	}
-	return "Build the order of the steps"
+	return "Test · Build the order of the steps"
 }
 
 // showsArea reports whether an area of the palette is the one in sight where there is

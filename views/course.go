@@ -141,9 +141,9 @@ func (q asked) lead() string {
 	case len(q.Before) == 0 && q.Ask == course.Next:
 		return "You come to the station. The patient is still there, and nothing is done yet."
 	case len(q.Before) == 0:
-		return "Read the rows from the top."
+		return "Read the rows from the top. The wrong one is the first that may not come yet, or not like this."
 	case q.Ask == course.Wrong:
-		return "What came before is right."
+		return "What came before is right. The wrong row is the first that may not come yet, or not like this."
 	}
 	return "What you did so far is right."
 }

@@ -1289,6 +1289,8 @@ func helpWords() templ.Component {
 				{Term: "Contact time", Text: "How long the label asks a surface to stay visibly wet."},
 				{Term: "Wet time", Text: "How long it did stay wet."},
 				{Term: "Breach", Text: "A step that went against the procedure, with the reason and the source."},
+				{Term: "Mark", Text: "One line of the mark sheet: what was kept counts, what was not is missed."},
+				{Term: "Critical", Text: "One such miss, and the whole is not passed, whatever the score."},
 				{Term: "Return demonstration", Text: "Somebody does the real work while a preceptor watches and records."},
 				{Term: "Sign-off", Text: "An entitled person's signature on the competency, with the demonstrations it rests on."},
 			}).Render(ctx, templ_7745c5c3_Buffer)
@@ -1346,7 +1348,7 @@ func procedureInForce(f Frame, p *procedure.Procedure) templ.Component {
 				var templ_7745c5c3_Var57 string
 				templ_7745c5c3_Var57, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(ProcedureURL(p.Definition.ID, ""))).ResolveURL(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 252, Col: 64}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 254, Col: 64}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var57)
 				if templ_7745c5c3_Err != nil {

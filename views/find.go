@@ -35,6 +35,8 @@ type Told struct {
 	Next string `json:"next,omitempty"`
 }
 
+const foundIt = "You found it: "
+
 const nothingWrong = "Nothing is wrong here: this may come now, and like this."
 
 // ToldOf is what practice says, a line a finding.
@@ -45,9 +47,9 @@ func ToldOf(rows []training.RowTold) []Told {
 			told = append(told, Told{Row: r.Row, Text: nothingWrong})
 		}
 		for _, f := range r.Findings {
-			text := f.Message
+			text := foundIt + f.Message
 			if f.Advice() {
-				text = "Advice, which costs nothing: " + text
+				text = "Advice, which costs nothing: " + f.Message
 			}
 			told = append(told, Told{r.Row, text, f.Why, f.Next})
 		}

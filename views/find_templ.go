@@ -311,7 +311,7 @@ func findPlayer(f Frame, x Find) templ.Component {
 					}
 					return nil
 				})
-				templ_7745c5c3_Err = playerControls(x.player()).Render(templ.WithChildren(ctx, templ_7745c5c3_Var13), templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = playerControls(x.player(), templ.NopComponent).Render(templ.WithChildren(ctx, templ_7745c5c3_Var13), templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -461,6 +461,7 @@ type Attempt struct {
 	Own, Guided      bool
 	Beside           *Beside  // the model beside an own order that passed
 	Onward           *Onward  // the way on through the course, nil for none
+	ModulePassed     string   // the title of the module that this attempt is a test of, once it is passed
 	Teach            []Onward // lessons that teach what was missed
 }
 
@@ -479,9 +480,9 @@ func (a Attempt) takeUpText() string {
 }
 
 func (a Attempt) kicker() string {
-	text := a.Title + " · " + a.When
+	text := "Test · " + a.Title + " · " + a.When
 	if a.Guided {
-		text = "Practice · " + text
+		text = "Practice · " + a.Title + " · " + a.When
 	}
 	if !a.Own {
 		text = a.Who + " · " + text

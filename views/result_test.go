@@ -144,7 +144,7 @@ func TestEveryVerbHasWords(t *testing.T) {
 		require.NotEmpty(t, text, v.String())
 		require.NotContains(t, text, "{", v.String())
 	}
-	require.Equal(t, "Rub hands for 20 s", ActWords(p, action.Act{Verb: action.RubHands, Millis: 20_000}))
+	require.Equal(t, "Rub hands with hand rub for 20 s", ActWords(p, action.Act{Verb: action.RubHands, Millis: 20_000}))
 	require.Equal(t, "Wipe: screen (wipe 2)", ActWords(p, action.Act{Verb: action.Wipe, Object: "screen", With: "w2"}))
 }
 

@@ -168,7 +168,7 @@ func TestTheLogIsNumberedByTheLearnersSteps(t *testing.T) {
 		got = append(got, strings.TrimSpace(l.Number+" "+l.Text))
 	}
 	require.Equal(t, []string{"1 Put on gloves", "2 Wipe: screen", "Wipe: chair", "Put on gown", "Taken back: put on gown",
-		"Seen still wet: screen", "3 Rub hands for 21 s"}, got)
+		"Seen still wet: screen", "3 Rub hands with hand rub for 21 s"}, got)
 	require.True(t, r.lines(nil)[3].Gone)
 	require.Equal(t, "after step 2", r.stepOf(8))
 }

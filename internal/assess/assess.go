@@ -15,7 +15,7 @@ import (
 )
 
 // RulesVersion grows with every change that can alter a result.
-const RulesVersion = 3
+const RulesVersion = 4
 
 // Engine judges logs by a list of rules.
 type Engine struct {

@@ -105,7 +105,7 @@ func without(p *procedure.Procedure, log *action.Log, i int) (*Finding, error) {
 	if len(found) == 0 {
 		return nil, nil
 	}
-	return told(worst(found)), nil
+	return told(worst(found, nil)), nil
 }
 
 // changes says in sentences what an act changed at the station.

@@ -12,8 +12,9 @@ import (
 )
 
 // Key asks the engine what it says of each option. It fails where that leaves the answer
-// open.
-func (q *Question) Key(p *procedure.Procedure, s *simulate.Scenario) error {
+// open. Of several things that are wrong the one is told that the lesson teaches: the
+// first of its rules.
+func (q *Question) Key(p *procedure.Procedure, s *simulate.Scenario, teaches []string) error {
 	found, err := Found(p, s, q.Before)
 	if err != nil {
 		return err
@@ -25,15 +26,15 @@ func (q *Question) Key(p *procedure.Procedure, s *simulate.Scenario) error {
 		return err
 	}
 	if q.Ask == Wrong {
-		return q.keyWrong(p, s)
+		return q.keyWrong(p, s, teaches)
 	}
-	return q.keyNext(p, s)
+	return q.keyNext(p, s, teaches)
 }
 
 // keyNext: an option may come next when the engine finds nothing at any act of what was
 // done with it at the end. What only the end of a log would say (that surfaces are not
 // wiped yet) is no fault of a work that goes on.
-func (q *Question) keyNext(p *procedure.Procedure, s *simulate.Scenario) error {
+func (q *Question) keyNext(p *procedure.Procedure, s *simulate.Scenario, teaches []string) error {
 	right := 0
 	for i := range q.Options {
 		o := &q.Options[i]
@@ -45,7 +46,7 @@ func (q *Question) keyNext(p *procedure.Procedure, s *simulate.Scenario) error {
 			right++
 			continue
 		}
-		o.Breaks = told(worst(found))
+		o.Breaks = told(worst(found, teaches))
 	}
 	switch right {
 	case 0:
@@ -57,7 +58,7 @@ func (q *Question) keyNext(p *procedure.Procedure, s *simulate.Scenario) error {
 }
 
 // keyWrong: the one row at whose acts the engine finds something.
-func (q *Question) keyWrong(p *procedure.Procedure, s *simulate.Scenario) error {
+func (q *Question) keyWrong(p *procedure.Procedure, s *simulate.Scenario, teaches []string) error {
 	steps := make([]string, len(q.Options))
 	for i, o := range q.Options {
 		steps[i] = o.Step
@@ -76,7 +77,7 @@ func (q *Question) keyWrong(p *procedure.Procedure, s *simulate.Scenario) error 
 		return fmt.Errorf("the engine finds something in %d rows, and it has to be one", len(rows))
 	}
 	for row := range rows {
-		q.Options[row].Right, q.Options[row].Breaks = true, told(worst(found))
+		q.Options[row].Right, q.Options[row].Breaks = true, told(worst(found, teaches))
 	}
 	return nil
 }
@@ -122,16 +123,21 @@ func rowOf(played simulate.Played, act int) int {
 	return row
 }
 
-// worst is the finding to tell: a critical one, then any other breach, then advice.
-func worst(found []Located) assess.Finding {
+// worst is the finding to tell: a critical one, then any other breach, then advice; of
+// equal ones what is taught.
+func worst(found []Located, teaches []string) assess.Finding {
 	rank := func(f *assess.Finding) int {
+		taught := slices.Index(teaches, f.Rule)
+		if taught < 0 {
+			taught = len(teaches)
+		}
 		switch {
 		case f.Critical:
-			return 0
+			return taught
 		case !f.Advice():
-			return 1
+			return taught + len(teaches) + 1
 		}
-		return 2
+		return taught + 2*(len(teaches)+1)
 	}
 	best := 0
 	for i := range found {
@@ -167,7 +173,7 @@ func (l *Lesson) Under(p *procedure.Procedure) (*Lesson, error) {
 			options[i].Step = o.Step
 		}
 		q.Options = options
-		if err := q.Key(p, l.Scenario); err != nil {
+		if err := q.Key(p, l.Scenario, l.Rules); err != nil {
 			return nil, fmt.Errorf("lesson %s, question %s: %w", l.ID, q.ID, err)
 		}
 		n.Questions = append(n.Questions, q)

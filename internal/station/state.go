@@ -109,6 +109,7 @@ type Surface struct {
 	Early       bool // touched, used or wiped dry before its contact time
 	Beside      bool // wiped while somebody sat at it, which makes it used as it is wiped
 	BesideSpot  bool // for blood that was seen, which was right
+	SpotEarly   bool // likewise, while used lines were still there, so that it is wiped again when they are gone
 	SoilTold    bool // wiped over visible blood, or with a wipe that cleaned soil
 	Wrong       Wrong
 	Product     int8 // index of the product of the latest wipe, -1 when not known

@@ -99,8 +99,19 @@ func (m *Machine) wet(s *State, a *Act, x *Surface, other bool) {
 	x.Clean, x.Product, x.Early, x.Spoilt, x.Blood, x.BloodUnseen = Wiped, s.Wipe.Product, false, NotSpoilt, false, false
 	x.Wrong = m.wrong(s.Wipe.Product, a.Surface, x.WasBlood)
 	x.Beside, x.BesideSpot = beside, beside && x.WasBlood
+	x.SpotEarly = x.WasBlood && m.linesLeft(s)
 	x.WasBlood = x.WasBlood && x.Wrong == TooWeak
 	x.Contact.Wipe(s.Now, m.label(s.Wipe.Product), m.Wet())
+}
+
+// linesLeft reports whether a used circuit is still at the station for sure.
+func (m *Machine) linesLeft(s *State) bool {
+	for i := range m.P.Items {
+		if x := &s.Items[i]; m.P.Items[i].Kind == procedure.Circuit && s.There(m.P, i) && !x.Gone && !x.Out && !x.Astray && !x.Unknown {
+			return true
+		}
+	}
+	return false
 }
 
 // wrong says why a product is not right for a surface. Of a product that is not

@@ -3,6 +3,7 @@ package web
 import (
 	"errors"
 
+	"stillwet/internal/assess"
 	"stillwet/internal/course"
 	"stillwet/internal/training"
 	"stillwet/views"
@@ -46,11 +47,17 @@ func courseModule(v *visit) error {
 	return v.page(200, views.ModulePage(v.frame(way.Module.Title, views.AtPractice), views.ModuleView{Way: way}))
 }
 
-// onward is where the actor goes on in the course after a scenario of it.
-func (v *visit) onward(scenario string, guided bool) (*views.Onward, error) {
+// onward is where the actor goes on in the course after an attempt at a scenario of it, and
+// the module that it is a test of, where that is passed.
+func (v *visit) onward(a training.Attempt) (on *views.Onward, passed string, err error) {
 	ways, err := v.Service.CourseWays(v.ctx, v.actor)
-	module, part := training.PartOf(ways, scenario, guided)
-	return views.OnwardFrom(ways, module, part), err
+	module, part := training.PartOf(ways, a.ScenarioID, a.Guided)
+	for _, w := range ways {
+		if w.Module.ID == module && w.Passed && !a.Guided && a.Outcome == assess.Pass {
+			passed = w.Module.Title
+		}
+	}
+	return views.OnwardFrom(ways, module, part), passed, err
 }
 
 func answerQuestion(v *visit) error {
@@ -84,7 +91,7 @@ func seenExample(v *visit) error {
 	if err := v.Service.Seen(v.ctx, v.actor, in["key"], v.Params("module"), v.Params("part")); err != nil {
 		return err
 	}
-	return v.goTo("/course/" + v.Params("module") + "/" + v.Params("part"))
+	return v.goTo("/course/" + v.Params("module") + "/" + v.Params("part") + "#question")
 }
 
 func setOrientation(v *visit) error {

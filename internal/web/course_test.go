@@ -7,6 +7,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"stillwet/internal/assess"
 	"stillwet/internal/training"
 )
 
@@ -96,4 +97,22 @@ func TestAResultLeadsToWhatTeaches(t *testing.T) {
 	require.Contains(t, page, "Lessons that teach this")
 	require.Contains(t, page, `href="`+lesson+`"`)
 	require.NotContains(t, c.educator.get("/attempts/"+c.buildAttempt(c.trainee)).body, "Lessons that teach this")
+}
+
+// The result of the last test says that the module is passed, and leads on.
+func TestTheResultSaysThatTheModuleIsPassed(t *testing.T) {
+	c := staffed(t)
+	said := "The first module is passed."
+	require.NotContains(t, c.trainee.get("/attempts/"+c.Play(c.trainee.actor).ID).body, said)
+	c.Modules(c.trainee.actor)
+	attempts, err := c.Home(t.Context(), c.trainee.actor)
+	require.NoError(t, err)
+	for _, a := range attempts.Attempts {
+		if a.ScenarioID == "against-the-clock" && a.Outcome == assess.Pass {
+			require.Contains(t, c.trainee.get("/attempts/"+a.ID).body, said)
+			require.NotContains(t, c.educator.get("/attempts/"+a.ID).body, said, "it is hers")
+			return
+		}
+	}
+	t.Fatal("no test was passed")
 }

@@ -348,7 +348,7 @@ func attempt(v *visit) error {
 	page.Beside = v.beside(a, result.Procedure)
 	if page.Own {
 		page.Teach = views.Teaching(v.Library.Modules(), a.ScenarioID, result.Result.Findings)
-		if page.Onward, err = v.onward(a.ScenarioID, a.Guided); err != nil {
+		if page.Onward, page.ModulePassed, err = v.onward(a); err != nil {
 			return err
 		}
 	}

@@ -51,6 +51,11 @@ func disinfected(v *assess.View, i int) {
 			Surface: i, Message: "Only the blood was wiped off, while the patient sat there, and not again afterwards: " + title + ".",
 			Next: "Wipe what the patient can reach when the patient has left.",
 		})
+	case x.Clean == station.Wiped && x.SpotEarly:
+		v.Breach(assess.Breach{
+			Surface: i, Message: "Only the blood was dealt with, while used lines were still there, and this was not wiped again when they were gone: " + title + ".",
+			Next: "Blood is dealt with at once. When everything used is gone, wipe the surface again with the rest of the {station}.",
+		})
 	case x.Clean == station.Wiped && x.Beside:
 		v.Missed(i) // that it was wiped beside the patient, another rule says
 	case x.Clean == station.Wiped && (x.Early || v.Contact(v.After, i) == wettime.TooShort):

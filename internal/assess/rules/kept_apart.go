@@ -91,6 +91,7 @@ func touchedOutside(v *assess.View) {
 	}
 	v.Breach(assess.Breach{
 		Surface: assess.None, Message: "Touched with used gloves: " + v.Thing() + ".", Way: v.Trace.GlovesWay(),
+		Why:  "What used gloves leave there, the next bare hand takes up, and takes along.",
 		Next: "Take the gloves off and clean your hands before you touch anything that is not part of the {station}.",
 	})
 }

@@ -165,7 +165,7 @@ func TestTheExampleWithoutMovement(t *testing.T) {
 	b.media(&emulation.MediaFeature{Name: "prefers-reduced-motion", Value: "reduce"})
 	b.open(example)
 	b.until(`!document.getElementById("player").hidden`, "no player")
-	require.Equal(t, []string{"Back", "On"}, eval[[]string](b, `[...document.querySelectorAll(".steer button")].filter((e) => e.checkVisibility()).map((e) => e.textContent)`))
+	require.Equal(t, []string{"Back", "Next"}, eval[[]string](b, `[...document.querySelectorAll(".steer button")].filter((e) => e.checkVisibility()).map((e) => e.textContent)`))
 	b.key(" ")
 	require.Equal(t, 2, b.played())
 }
