@@ -174,7 +174,7 @@ func once(faults []error) (told []error) {
 // there reports whether the set has a file: what it holds may be refused, but it
 // is not unknown.
 func (l *loader) there(name string) bool {
-	_, err := fs.Stat(l.files, name)
+	_, err := fs.ReadFile(l.files, name)
 	return err == nil
 }
 
