@@ -141,6 +141,7 @@ type productYAML struct {
 	PastDate bool     `yaml:"past_date"`
 	AreaDm2  int      `yaml:"area_dm2"`
 	Basis    string   `yaml:"basis"`
+	Off      bool     `yaml:"off"`
 }
 
 type stepYAML struct {
