@@ -348,15 +348,21 @@ func (c *courseReader) module(at string, y *moduleYAML) {
 
 // partRests reports whether what a part needs rests; then it does as well.
 func (c *courseReader) partRests(y *stepPart, m *course.Module) bool {
-	of, id := "scenario", cmp.Or(y.Watch, y.Practise, y.Test)
+	of, kind, id := "scenario", string(course.Test), cmp.Or(y.Watch, y.Practise, y.Test)
 	if y.Read != "" {
-		of, id = "lesson", y.Read
+		of, kind, id = "lesson", string(course.Read), y.Read
 		c.read[id] = true
+	}
+	switch id {
+	case y.Watch:
+		kind = string(course.Watch)
+	case y.Practise:
+		kind = string(course.Practise)
 	}
 	if !c.rests(of, id) {
 		return false
 	}
-	c.rest("part", m.ID+"/"+id, m.Title, fmt.Sprintf("it needs %s %q, which rests", of, id))
+	c.rest("part", m.ID+"/"+kind+"-"+id, m.Title, fmt.Sprintf("it needs %s %q, which rests", of, id))
 	return true
 }
 
