@@ -234,11 +234,7 @@ func TestMarksSettingsAndClosing(t *testing.T) {
 // What the whole of a clinic confirms is what the demo clinic confirmed.
 func TestConfirmingATable(t *testing.T) {
 	as := fields{"by": "Mara Voss", "on": "2026-09-01"}
-	var edits []scenarios.Edit
-	for _, list := range []string{"surfaces", "items", "places", "products", "order", "closing", "marks", "settings"} {
-		edits = append(edits, scenarios.Edit{Do: "confirm", List: list, Fields: as})
-	}
-	_, lib := edited(t, edits...)
+	_, lib := edited(t, confirmAll(as)...)
 	require.Empty(t, resting(t, lib, "scenario"))
 	built, err := scenarios.Load()
 	require.NoError(t, err)
@@ -311,7 +307,8 @@ func FuzzEditedText(f *testing.F) {
 	for _, s := range []string{"a", "true", "1", "null", "~", "a: b", "# no", "}, {id: x", "&a *a", "'\"", "a\nb", "  a ", "|", "- a", "é", "2027-01-02", "!!int 4", "%", "@x", "a\tb", "\u0085", "<<", "\ufeff"} {
 		f.Add(s)
 	}
-	built := scenarios.BuiltIn()
+	built, err := scenarios.ReadSet(bench(f))
+	require.NoError(f, err)
 	f.Fuzz(func(t *testing.T, s string) {
 		edit := scenarios.Edit{Do: "put", List: "surfaces", Row: "top", Fields: fields{"title": s, "wipe_s": s}}
 		if _, err := built.With(edit); err == nil {
@@ -324,7 +321,7 @@ func FuzzEditedText(f *testing.F) {
 		}
 		lib, err := set.Load()
 		require.NoError(t, err)
-		p, ok := lib.Procedure("between-patients")
+		p, ok := lib.Procedure("bench")
 		require.True(t, ok)
 		require.Equal(t, s, p.Surfaces[p.SurfaceIndex("top")].Title)
 	})
