@@ -1,6 +1,7 @@
 package scenarios
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -92,7 +93,7 @@ type courseReader struct {
 // course reads the course, where the set has one.
 func (l *loader) course() {
 	text, err := fs.ReadFile(l.files, courseFile)
-	if errors.Is(err, fs.ErrNotExist) || l.unproved { // its keys rest on the models
+	if errors.Is(err, fs.ErrNotExist) || l.how == unproved { // its keys rest on the models
 		return
 	}
 	if err != nil {
@@ -122,6 +123,9 @@ func (c *courseReader) all(y *courseYAML) {
 		}
 	}
 	for i, w := range c.words {
+		if c.how == following {
+			break // a surface that is called otherwise is no fault of the words
+		}
 		uses := func(n *course.Lesson) bool {
 			return slices.ContainsFunc(n.Words, func(x course.Word) bool { return x.Word == w.Word })
 		}
@@ -196,10 +200,17 @@ func (c *courseReader) names(at, id, title string, taken bool) {
 func (c *courseReader) lesson(at string, y *lessonYAML) {
 	_, taken := c.lessons[y.ID]
 	c.names(at, y.ID, y.Title, taken)
+	if c.rests("scenario", y.Scenario) {
+		c.rest("lesson", y.ID, y.Title, fmt.Sprintf("it is about scenario %q, which rests", y.Scenario))
+		return
+	}
 	s, p := c.situation(at+"scenario", y.Scenario)
 	if s == nil {
 		return
 	}
+	c.d.knows = c.knowing(p.ID)
+	gone := func(step string) bool { return c.how == following && c.goneFrom(p.ID)[step] }
+	y.Steps = slices.DeleteFunc(y.Steps, gone)
 	n := &course.Lesson{ID: y.ID, Title: y.Title, Scenario: s, Procedure: p, Steps: y.Steps, Rules: y.Rules}
 	for _, text := range y.Text {
 		n.Text = append(n.Text, strings.TrimSpace(text))
@@ -211,6 +222,10 @@ func (c *courseReader) lesson(at string, y *lessonYAML) {
 	checkNames(c.d, at+"rules", "rule", y.Rules, rules.Names())
 	c.pairs(at, y, n)
 	c.questions(at, y, n)
+	if len(n.Questions) < leastQuestions && len(y.Questions) >= leastQuestions && c.how == following {
+		c.rest("lesson", n.ID, n.Title, fmt.Sprintf("%d of its questions are left; %d are the least", len(n.Questions), leastQuestions))
+		return
+	}
 	n.Words = c.used(n)
 	c.lessons[n.ID] = n
 }
@@ -235,6 +250,9 @@ func (c *courseReader) scenarioIDs() (ids []string) {
 func (c *courseReader) pairs(at string, y *lessonYAML, n *course.Lesson) {
 	for i, pair := range y.Pairs {
 		known := len(pair) == 2 && slices.ContainsFunc(n.Procedure.Order, func(o procedure.Pair) bool { return o.Earlier == pair[0] && o.Later == pair[1] })
+		if !known && len(pair) == 2 && c.how == following && c.d.knows(pair[0]) && c.d.knows(pair[1]) {
+			continue // the clinic has dropped it
+		}
 		if !known {
 			c.d.fault(fmt.Sprintf("%spairs.%d", at, i), "%v is no pair of the order of procedure %q", pair, n.Procedure.ID)
 			continue
@@ -256,7 +274,13 @@ func (c *courseReader) questions(at string, y *lessonYAML, n *course.Lesson) {
 			c.d.fault(path+"id", "a question asks in one way: next or wrong")
 			continue
 		}
-		n.Questions = append(n.Questions, c.question(path, &q, n))
+		keyed := c.question(path, &q, n)
+		if len(c.d.rests) > 0 {
+			c.rest("question", n.ID+"/"+q.ID, n.Title, reason(c.d.rests[0]))
+			c.d.rests = nil
+			continue
+		}
+		n.Questions = append(n.Questions, keyed)
 	}
 }
 
@@ -277,7 +301,7 @@ func (c *courseReader) question(at string, y *questionYAML, n *course.Lesson) co
 	if asked.Until != "" {
 		before, ok := course.Until(n.Scenario, asked.Until)
 		if !ok {
-			c.d.fault(at+".until", "the model of scenario %q never does %q", n.Scenario.ID, asked.Until)
+			c.d.cannot(at+".until", fmt.Errorf("the model of scenario %q never does %q", n.Scenario.ID, asked.Until), asked.Until)
 			return q
 		}
 		q.Before = before
@@ -287,7 +311,7 @@ func (c *courseReader) question(at string, y *questionYAML, n *course.Lesson) co
 		q.Options = append(q.Options, course.Option{Step: step})
 	}
 	if err := q.Key(n.Procedure, n.Scenario); err != nil {
-		c.d.fault(at, "the key is not clear: %v", err)
+		c.d.cannot(at, fmt.Errorf("the key is not clear: %w", err), slices.Concat(asked.After, steps)...)
 	}
 	return q
 }
@@ -306,15 +330,40 @@ func (c *courseReader) module(at string, y *moduleYAML) {
 		c.d.fault(at+"counts_for", "unknown competency %q", m.CountsFor)
 	}
 	for i, part := range y.Parts {
-		c.part(fmt.Sprintf("%sparts.%d", at, i), &part, &m)
+		if !c.partRests(&part, &m) {
+			c.part(fmt.Sprintf("%sparts.%d", at, i), &part, &m)
+		}
 	}
 	switch {
+	case len(m.Tests()) == 0 && len(m.Parts) < len(y.Parts) && c.how == following && len(c.lib.resting) > 0:
+		c.rest("module", m.ID, m.Title, "all of its tests rest")
+		return
 	case len(m.Tests()) == 0:
 		c.d.fault(at+"parts", "a module needs a test")
 	case m.StartsWithTest && m.Parts[0].Kind != course.Test:
 		c.d.fault(at+"parts.0", "this module starts with its test")
 	}
 	c.lib.modules = append(c.lib.modules, m)
+}
+
+// partRests reports whether what a part needs rests; then it does as well.
+func (c *courseReader) partRests(y *stepPart, m *course.Module) bool {
+	of, kind, id := "scenario", string(course.Test), cmp.Or(y.Watch, y.Practise, y.Test)
+	if y.Read != "" {
+		of, kind, id = "lesson", string(course.Read), y.Read
+		c.read[id] = true
+	}
+	switch id {
+	case y.Watch:
+		kind = string(course.Watch)
+	case y.Practise:
+		kind = string(course.Practise)
+	}
+	if !c.rests(of, id) {
+		return false
+	}
+	c.rest("part", m.ID+"/"+kind+"-"+id, m.Title, fmt.Sprintf("it needs %s %q, which rests", of, id))
+	return true
 }
 
 func (c *courseReader) part(at string, y *stepPart, m *course.Module) {

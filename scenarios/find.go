@@ -59,20 +59,79 @@ func (l *loader) checkFind(name string, d *document, y *scenarioYAML) {
 			d.fault(field, "a find scenario has this from the scenario that it spoils")
 		}
 	}
+	if l.rests("scenario", y.Spoils) {
+		l.rest("scenario", y.ID, y.Title, fmt.Sprintf("it spoils scenario %q, which rests", y.Spoils))
+		return
+	}
 	base := l.spoilt(d, y)
 	if base == nil || len(d.faults) > 0 {
 		return
 	}
+	d.knows = l.knowing(base.Procedure)
+	first := l.found(d, y, base)
+	switch {
+	case len(d.faults) > 0 || first == nil && len(d.rests) == 0:
+	case len(d.rests) > 0:
+		l.restScenario(y.ID, y.Title, d.rests)
+	case l.hides(y):
+	default:
+		l.lib.scenarios = append(l.lib.scenarios, first)
+	}
+}
+
+// found is a find scenario that is clear, unless there are faults or reasons to rest.
+func (l *loader) found(d *document, y *scenarioYAML, base *simulate.Scenario) *simulate.Scenario {
 	mistakes := y.mistakes(d, base)
 	if len(d.faults) > 0 {
-		return
+		return nil
 	}
+	f := &finder{d: d, p: l.lib.procedures[base.Procedure], base: base, all: mistakes}
 	first := y.find(d, base, mistakes)
-	l.lib.scenarios = append(l.lib.scenarios, first)
+	if len(d.rests) == 0 {
+		f.proveAll(first)
+	}
+	if len(d.rests) > 0 {
+		return f.fewer(y, first)
+	}
+	return first
+}
+
+// fewer is the scenario without the mistakes that are none any more, where enough are
+// left; the reasons stay where there are not.
+func (f *finder) fewer(y *scenarioYAML, first *simulate.Scenario) *simulate.Scenario {
+	why := f.d.rests
+	var left []simulate.Mistake
+	for _, m := range f.all {
+		f.d.rests = nil
+		one := []simulate.Mistake{m}
+		if found := len(f.breaches(first, one)); m.Out+m.In > -2 && found > 0 && found <= mostFindings && !f.failed() {
+			left = append(left, m)
+		}
+	}
+	for i := range len(left) + 1 { // all of them, then without one
+		some := slices.Clone(left)
+		if i > 0 {
+			some = slices.Delete(some, i-1, i)
+		}
+		if len(some) <= y.Plants { // every try would be the same
+			continue
+		}
+		f.d.rests, f.all = nil, some
+		s := y.find(f.d, f.base, some)
+		if f.proveAll(s); !f.failed() {
+			return s
+		}
+	}
+	f.d.rests = why
+	return nil
+}
+
+// proveAll proves the variants up to the first that is not clear: one choice is enough to
+// mend.
+func (f *finder) proveAll(first *simulate.Scenario) {
 	for _, s := range first.Variants {
-		f := &finder{d: d, p: l.lib.procedures[base.Procedure], base: base, all: mistakes}
-		if f.prove(s); len(d.faults) > 0 {
-			return // one choice is enough to mend
+		if f.prove(s); f.failed() {
+			return
 		}
 	}
 }
@@ -144,7 +203,7 @@ func (y *mistakeYAML) read(d *document, at string, base *simulate.Scenario, cues
 		return m
 	}
 	if err := e.places(&m, verb, base, cues); err != nil {
-		d.fault(at, "%v", err)
+		d.cannot(at, err, e.Step, e.To, e.Before, e.After)
 	}
 	return m
 }
@@ -226,8 +285,10 @@ func (f *finder) fault(planted []simulate.Mistake, format string, args ...any) {
 	if len(planted) == 1 {
 		at = fmt.Sprintf("mistakes.%d", slices.IndexFunc(f.all, func(m simulate.Mistake) bool { return m.ID == planted[0].ID }))
 	}
-	f.d.fault(at, "with%s: %s", names, fmt.Sprintf(format, args...))
+	f.d.cannot(at, fmt.Errorf("with%s: %s", names, fmt.Sprintf(format, args...)))
 }
+
+func (f *finder) failed() bool { return len(f.d.faults)+len(f.d.rests) > 0 }
 
 // prove asks that each mistake of a variant is a breach by itself, at a row, that it has
 // few consequences, and that no two of them hide or change one another.
@@ -236,7 +297,7 @@ func (f *finder) prove(s *simulate.Scenario) {
 	for _, m := range s.Planted {
 		one := []simulate.Mistake{m}
 		switch alone := f.breaches(s, one); {
-		case len(f.d.faults) > 0:
+		case f.failed():
 			return
 		case len(alone) == 0:
 			f.fault(one, "this is no breach")
@@ -247,7 +308,7 @@ func (f *finder) prove(s *simulate.Scenario) {
 		}
 	}
 	together := f.breaches(s, s.Planted)
-	if slices.Sort(apart); len(f.d.faults) == 0 && !slices.Equal(apart, together) {
+	if slices.Sort(apart); !f.failed() && !slices.Equal(apart, together) {
 		f.fault(s.Planted, "together they are told otherwise than apart: %s, not %s", strings.Join(together, "; "), strings.Join(apart, "; "))
 	}
 }

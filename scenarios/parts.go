@@ -46,6 +46,7 @@ type folder struct {
 	dir    string  // what stands before a name in messages
 	beside []fs.FS // where parts are looked for, in this order
 	parts  map[string]*part
+	gone   map[string]map[string]bool // what each procedure leaves out of its parts
 }
 
 // part is a parts file, or why it cannot be used.
@@ -54,7 +55,9 @@ type part struct {
 	ok bool
 }
 
-func newFolder(dir string, beside ...fs.FS) *folder { return &folder{dir, beside, map[string]*part{}} }
+func newFolder(dir string, beside ...fs.FS) *folder {
+	return &folder{dir, beside, map[string]*part{}, map[string]map[string]bool{}}
+}
 
 // part reads a part once. It is nil when there is none of that name.
 func (f *folder) part(name string) *part {
@@ -102,6 +105,7 @@ func (f *folder) join(d *document, y *procedureYAML) bool {
 	j.switchOn(y.On)
 	j.leaveOutOff()
 	j.leaveOutWhatConcerns()
+	f.gone[y.ID] = j.gone(append([]string{"steps"}, mayBeOff...)...)
 	j.put(append([]*document{d}, parts...))
 	*y = procedureYAML{}
 	if err := d.root.Decode(y); err != nil {
@@ -139,7 +143,8 @@ var (
 		"areas": "area", "surfaces": "surface", "items": "item", "places": "place", "products": "product", "steps": "step", "order": "pair",
 		"marks": "mark", "picture.shapes": "shape", "picture.labels": "label",
 	}
-	things = []string{"surfaces", "items", "places"} // what may be off
+	things   = []string{"surfaces", "items", "places"}
+	mayBeOff = append(slices.Clone(things), "products")
 )
 
 // inProcedure is the path of a list in a procedure's file.
@@ -309,12 +314,12 @@ func (j *joint) switchOn(ids []string) {
 	named, _ := walk(j.root, "on")
 	for i, id := range ids {
 		var r *row
-		for _, list := range things {
+		for _, list := range mayBeOff {
 			r = cmp.Or(r, j.find(list, id))
 		}
 		switch {
 		case r == nil:
-			j.unknown(named, strconv.Itoa(i), id, things...)
+			j.unknown(named, strconv.Itoa(i), id, mayBeOff...)
 		case !r.Off:
 			j.faultIn(named, strconv.Itoa(i), "%q is not off, or is named twice", id)
 		default:
@@ -337,7 +342,7 @@ func (j *joint) leaveOutOff() {
 		}
 	}
 	j.partPairs()
-	for _, list := range things {
+	for _, list := range mayBeOff {
 		for _, r := range j.rows[list] {
 			r.out = r.out || r.Off
 		}
@@ -363,7 +368,9 @@ func (j *joint) empty(r *row, field string) {
 }
 
 // leaveOutWhatConcerns leaves out the steps that do something to nothing but what
-// is left out, and the pairs and marks of what is.
+// is left out, and the pairs, marks and closing rows of what is. A product may not stay
+// forbidden on what is not there; a step that does something else as well, or a thing that
+// would have nowhere to go, is for somebody to look at.
 func (j *joint) leaveOutWhatConcerns() {
 	gone := j.gone(things...)
 	products := j.gone("products")
@@ -373,13 +380,34 @@ func (j *joint) leaveOutWhatConcerns() {
 			return err != nil || !gone[a.Object] && !gone[a.Place] && !products[a.Of]
 		})
 	}
+	for _, product := range j.rows["products"] {
+		j.lose(product, "not_on", func(id string) bool { return gone[id] })
+	}
 	steps := j.gone("steps")
+	closing, _ := walk(j.root, "closing")
+	closing.Content = slices.DeleteFunc(closing.Content, func(n *yaml.Node) bool { step, _ := walk(n, "step"); return steps[step.Value] })
 	for _, pair := range j.rows["order"] {
 		pair.out = pair.out || steps[pair.Earlier] || steps[pair.Later]
 	}
 	for _, mark := range j.rows["marks"] {
 		mark.out = mark.out || gone[mark.Surface]
 	}
+}
+
+// lose takes from a list in a row the names of what is left out.
+func (j *joint) lose(r *row, field string, gone func(name string) bool) {
+	list, line := walk(r.node, field)
+	kept := &yaml.Node{Kind: yaml.SequenceNode, Tag: "!!seq", Line: list.Line}
+	for _, n := range list.Content {
+		if !gone(n.Value) {
+			kept.Content = append(kept.Content, n)
+		}
+	}
+	if r.out || len(kept.Content) == len(list.Content) {
+		return
+	}
+	j.places[kept] = j.places[list]
+	j.alter(r, &yaml.Node{Content: []*yaml.Node{{Value: field, Line: line}, kept}})
 }
 
 // gone are the ids of the rows that are left out.

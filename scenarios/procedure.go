@@ -45,21 +45,23 @@ type listsYAML struct {
 }
 
 type settingsYAML struct {
-	Wet                string `yaml:"wet"`
-	StagingWithPatient bool   `yaml:"staging_with_patient"`
-	OneWipe            string `yaml:"one_wipe"`
-	Hands              string `yaml:"hands"`
-	PatientFreeS       int    `yaml:"patient_free_s"`
-	ClearAlone         bool   `yaml:"clear_alone"`
-	Isolation          bool   `yaml:"isolation"`
-	SeeOneFaceOf       string `yaml:"see_one_face_of"`
-	Basis              string `yaml:"basis"`
+	Wet                string        `yaml:"wet"`
+	StagingWithPatient bool          `yaml:"staging_with_patient"`
+	OneWipe            string        `yaml:"one_wipe"`
+	Hands              string        `yaml:"hands"`
+	PatientFreeS       int           `yaml:"patient_free_s"`
+	ClearAlone         bool          `yaml:"clear_alone"`
+	Isolation          bool          `yaml:"isolation"`
+	SeeOneFaceOf       string        `yaml:"see_one_face_of"`
+	Basis              string        `yaml:"basis"`
+	Confirmed          confirmedYAML `yaml:"confirmed"`
 }
 
 type sheetYAML struct {
-	CutPercent int        `yaml:"cut_percent"`
-	Basis      string     `yaml:"basis"`
-	Marks      []markYAML `yaml:"marks"`
+	CutPercent int           `yaml:"cut_percent"`
+	Basis      string        `yaml:"basis"`
+	Marks      []markYAML    `yaml:"marks"`
+	Confirmed  confirmedYAML `yaml:"confirmed"`
 }
 
 type areaYAML struct {
@@ -95,52 +97,57 @@ type pointYAML [2]int
 func (p pointYAML) point() procedure.Point { return procedure.Point{X: p[0], Y: p[1]} }
 
 type surfaceYAML struct {
-	ID        string `yaml:"id"`
-	Title     string `yaml:"title"`
-	Face      string `yaml:"face"`
-	Thing     string `yaml:"thing"`
-	Role      string `yaml:"role"`
-	HighTouch bool   `yaml:"high_touch"`
-	ChairSide bool   `yaml:"chair_side"`
-	MustSee   bool   `yaml:"must_see"`
-	Row       int    `yaml:"row"`
-	AreaDm2   int    `yaml:"area_dm2"`
-	WipeS     int    `yaml:"wipe_s"`
-	DriesS    int    `yaml:"dries_s"`
-	Basis     string `yaml:"basis"`
-	Off       bool   `yaml:"off"`
+	ID        string        `yaml:"id"`
+	Title     string        `yaml:"title"`
+	Face      string        `yaml:"face"`
+	Thing     string        `yaml:"thing"`
+	Role      string        `yaml:"role"`
+	HighTouch bool          `yaml:"high_touch"`
+	ChairSide bool          `yaml:"chair_side"`
+	MustSee   bool          `yaml:"must_see"`
+	Row       int           `yaml:"row"`
+	AreaDm2   int           `yaml:"area_dm2"`
+	WipeS     int           `yaml:"wipe_s"`
+	DriesS    int           `yaml:"dries_s"`
+	Basis     string        `yaml:"basis"`
+	Off       bool          `yaml:"off"`
+	Confirmed confirmedYAML `yaml:"confirmed"`
 }
 
 type itemYAML struct {
-	ID        string   `yaml:"id"`
-	Title     string   `yaml:"title"`
-	Kind      string   `yaml:"kind"`
-	Goes      []string `yaml:"goes"`
-	WhenNamed bool     `yaml:"when_named"`
-	Isolation bool     `yaml:"isolation"`
-	Basis     string   `yaml:"basis"`
-	Off       bool     `yaml:"off"`
+	ID        string        `yaml:"id"`
+	Title     string        `yaml:"title"`
+	Kind      string        `yaml:"kind"`
+	Goes      []string      `yaml:"goes"`
+	WhenNamed bool          `yaml:"when_named"`
+	Isolation bool          `yaml:"isolation"`
+	Basis     string        `yaml:"basis"`
+	Off       bool          `yaml:"off"`
+	Confirmed confirmedYAML `yaml:"confirmed"`
 }
 
 type placeYAML struct {
-	ID    string `yaml:"id"`
-	Title string `yaml:"title"`
-	Kind  string `yaml:"kind"`
-	Basis string `yaml:"basis"`
-	Off   bool   `yaml:"off"`
+	ID        string        `yaml:"id"`
+	Title     string        `yaml:"title"`
+	Kind      string        `yaml:"kind"`
+	Basis     string        `yaml:"basis"`
+	Off       bool          `yaml:"off"`
+	Confirmed confirmedYAML `yaml:"confirmed"`
 }
 
 type productYAML struct {
-	ID       string   `yaml:"id"`
-	Title    string   `yaml:"title"`
-	Level    string   `yaml:"level"`
-	LabelS   int      `yaml:"label_s"`
-	DriesS   int      `yaml:"dries_s"`
-	NotOn    []string `yaml:"not_on"`
-	MadeH    int      `yaml:"made_h"`
-	PastDate bool     `yaml:"past_date"`
-	AreaDm2  int      `yaml:"area_dm2"`
-	Basis    string   `yaml:"basis"`
+	ID        string        `yaml:"id"`
+	Title     string        `yaml:"title"`
+	Level     string        `yaml:"level"`
+	LabelS    int           `yaml:"label_s"`
+	DriesS    int           `yaml:"dries_s"`
+	NotOn     []string      `yaml:"not_on"`
+	MadeH     int           `yaml:"made_h"`
+	PastDate  bool          `yaml:"past_date"`
+	AreaDm2   int           `yaml:"area_dm2"`
+	Basis     string        `yaml:"basis"`
+	Off       bool          `yaml:"off"`
+	Confirmed confirmedYAML `yaml:"confirmed"`
 }
 
 type stepYAML struct {
@@ -258,6 +265,7 @@ func (y *settingsYAML) settings(d *document) procedure.Settings {
 	return procedure.Settings{
 		WetAddsUp: y.Wet == "add-up", StagingWithPatient: y.StagingWithPatient, Basis: d.basis("settings.basis", y.Basis),
 		OneWipe: procedure.OneWipe(y.OneWipe), Hands: hands, PatientFreeS: y.PatientFreeS, ClearAlone: y.ClearAlone, Isolation: y.Isolation, SeeOneFaceOf: y.SeeOneFaceOf,
+		Confirmed: procedure.Confirmed(y.Confirmed),
 	}
 }
 
@@ -266,19 +274,19 @@ func (y *listsYAML) things(d *document, def *procedure.Definition) {
 	for i, s := range y.Surfaces {
 		def.Surfaces = append(def.Surfaces, procedure.Surface{ID: s.ID, Title: s.Title, Face: s.Face, Role: procedure.Role(s.Role),
 			HighTouch: s.HighTouch, WipeS: s.WipeS, DriesS: s.DriesS, Basis: d.rowBasis("surfaces", i, s.Basis),
-			Thing: s.Thing, ChairSide: s.ChairSide, MustSee: s.MustSee, Row: s.Row, AreaDm2: s.AreaDm2})
+			Thing: s.Thing, ChairSide: s.ChairSide, MustSee: s.MustSee, Row: s.Row, AreaDm2: s.AreaDm2, Confirmed: procedure.Confirmed(s.Confirmed)})
 	}
 	for i, it := range y.Items {
 		def.Items = append(def.Items, procedure.Item{ID: it.ID, Title: it.Title, Kind: procedure.ItemKind(it.Kind), Goes: it.Goes,
-			Basis: d.rowBasis("items", i, it.Basis), WhenNamed: it.WhenNamed, Isolation: it.Isolation})
+			Basis: d.rowBasis("items", i, it.Basis), WhenNamed: it.WhenNamed, Isolation: it.Isolation, Confirmed: procedure.Confirmed(it.Confirmed)})
 	}
 	for i, pl := range y.Places {
-		def.Places = append(def.Places, procedure.Place{ID: pl.ID, Title: pl.Title, Kind: procedure.PlaceKind(pl.Kind), Basis: d.rowBasis("places", i, pl.Basis)})
+		def.Places = append(def.Places, procedure.Place{ID: pl.ID, Title: pl.Title, Kind: procedure.PlaceKind(pl.Kind), Basis: d.rowBasis("places", i, pl.Basis), Confirmed: procedure.Confirmed(pl.Confirmed)})
 	}
 	for i, pr := range y.Products {
 		def.Products = append(def.Products, procedure.Product{ID: pr.ID, Title: pr.Title, Level: procedure.Level(pr.Level),
 			LabelS: pr.LabelS, DriesS: pr.DriesS, Basis: d.rowBasis("products", i, pr.Basis),
-			NotOn: pr.NotOn, MadeH: pr.MadeH, PastDate: pr.PastDate, AreaDm2: pr.AreaDm2})
+			NotOn: pr.NotOn, MadeH: pr.MadeH, PastDate: pr.PastDate, AreaDm2: pr.AreaDm2, Confirmed: procedure.Confirmed(pr.Confirmed)})
 	}
 }
 
@@ -298,7 +306,7 @@ func (y *listsYAML) work(d *document, def *procedure.Definition) {
 }
 
 func (y *sheetYAML) sheet(d *document) procedure.MarkSheet {
-	sheet := procedure.MarkSheet{CutPercent: y.CutPercent, Basis: d.basis("mark_sheet.basis", y.Basis)}
+	sheet := procedure.MarkSheet{CutPercent: y.CutPercent, Basis: d.basis("mark_sheet.basis", y.Basis), Confirmed: procedure.Confirmed(y.Confirmed)}
 	for _, m := range y.Marks {
 		sheet.Marks = append(sheet.Marks, procedure.Mark{ID: m.ID, Title: m.Title, Rule: m.Rule, Surface: m.Surface, Worth: m.Worth, Critical: m.Critical,
 			Worn: m.Worn, Watcher: m.Watcher, Confirmed: procedure.Confirmed(m.Confirmed)})

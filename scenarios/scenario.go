@@ -30,6 +30,7 @@ type scenarioYAML struct {
 	NoAreas   []string    `yaml:"without_areas"` // and but those of these areas
 	Events    []eventYAML `yaml:"events"`
 	Teaches   string      `yaml:"teaches"`
+	Hidden    bool        `yaml:"hidden"` // the clinic does not want it
 	Vary      []factYAML  `yaml:"vary"`
 
 	// Of a find scenario: see find.go.
@@ -84,6 +85,11 @@ func (l *loader) checkScenario(name string, d *document, y *scenarioYAML) {
 		return
 	}
 	facts := y.facts(d)
+	if why := l.kept(y, p); why != "" {
+		l.rest("scenario", y.ID, y.Title, why)
+		return
+	}
+	facts = y.left(facts)
 	fixed := simulate.Combinations(facts)[0]
 	first := y.with(fixed)
 	s := first.scenario(d, p, fixed)
@@ -92,19 +98,45 @@ func (l *loader) checkScenario(name string, d *document, y *scenarioYAML) {
 	if len(d.faults) > 0 {
 		return
 	}
-	l.lib.scenarios = append(l.lib.scenarios, s)
 	model, err := fs.ReadFile(l.files, modelOf(name))
 	s.Model = string(model)
+	all := l.variants(s, d, y, p)
+	if len(facts) > 0 && (err == nil || l.how == unproved) {
+		s.Variants = all
+	}
 	switch {
-	case l.unproved:
+	case l.how == unproved || len(d.faults) > 0:
+	case l.hides(y):
+		return
+	case l.how == following && err == nil:
+		if why := proved(all, p); len(why) > 0 {
+			l.restScenario(s.ID, s.Title, why)
+			return
+		}
 	case err != nil:
 		l.faults = append(l.faults, err)
 	default:
-		l.faults = append(l.faults, Prove(s, p)...)
+		l.faults = append(l.faults, proveAll(all, p, s.Model)...)
 	}
-	if len(facts) > 0 && (err == nil || l.unproved) {
-		s.Variants = l.variants(s, d, y, p)
+	l.lib.scenarios = append(l.lib.scenarios, s)
+}
+
+// kept gives the reason for which a scenario rests whatever its model says.
+func (l *loader) kept(y *scenarioYAML, p *procedure.Procedure) (why string) {
+	if l.how != following {
+		return ""
 	}
+	return y.meets(p, l.goneFrom(p.ID))
+}
+
+// left are the facts with the options that are left of them.
+func (y *scenarioYAML) left(facts []simulate.Fact) []simulate.Fact {
+	for i := range facts {
+		facts[i].Options = slices.DeleteFunc(facts[i].Options, func(o simulate.Option) bool {
+			return !slices.Contains(y.Vary[i].Options, optionYAML(o))
+		})
+	}
+	return facts
 }
 
 // scenario is what a file without open facts says.
@@ -293,6 +325,8 @@ func (l *loader) modules(d *document, i int, c competencyYAML) {
 		path := fmt.Sprintf("competencies.%d.scenarios.%d", i, j)
 		s, ok := l.lib.Scenario(id)
 		switch {
+		case !ok && l.rests("scenario", id):
+			l.rest("competency", c.ID, c.Title, fmt.Sprintf("it does not ask for scenario %q, which rests", id))
 		case !ok && l.there(id+".yaml"): // its faults are told
 		case !ok:
 			d.fault(path, "unknown scenario %q", id)
@@ -357,7 +391,7 @@ func (l *loader) programme() {
 			d.fault(at("notice_days"), "%d is not between 0 and 365", c.NoticeDays)
 		}
 		l.lib.competencies = append(l.lib.competencies, training.Competency{
-			ID: c.ID, Title: c.Title, Procedure: c.Procedure, Scenarios: c.Scenarios, Demonstrations: c.Demonstrations,
+			ID: c.ID, Title: c.Title, Procedure: c.Procedure, Scenarios: l.notResting(c.Scenarios), Demonstrations: c.Demonstrations,
 			Recheck: c.Recheck, IntervalMonths: c.IntervalMonths, NoticeDays: c.NoticeDays, Basis: c.Basis, OnlyWatched: c.OnlyWatched,
 		})
 	}

@@ -81,13 +81,14 @@ type Library struct {
 	scenarios    []*simulate.Scenario
 	competencies []training.Competency
 	modules      []course.Module
+	resting      []Rest
 }
 
 // Load reads and proves the built-in set.
 func Load() (*Library, error) { return LoadFS(builtin) }
 
 // LoadFS reads and proves the set in the root of a file system.
-func LoadFS(files fs.FS) (*Library, error) { return load(files, false) }
+func LoadFS(files fs.FS) (*Library, error) { return load(files, strictly) }
 
 // Unproved reads a set whose models may be missing or out of date, for writing
 // them anew; nil stands for the built-in set.
@@ -95,11 +96,11 @@ func Unproved(files fs.FS) (*Library, error) {
 	if files == nil {
 		files = builtin
 	}
-	return load(files, true)
+	return load(files, unproved)
 }
 
-func load(files fs.FS, unproved bool) (*Library, error) {
-	l := &loader{folder: newFolder("", files), files: files, unproved: unproved, lib: &Library{procedures: map[string]*procedure.Procedure{}}}
+func load(files fs.FS, how mode) (*Library, error) {
+	l := &loader{folder: newFolder("", files), files: files, how: how, lib: &Library{procedures: map[string]*procedure.Procedure{}}}
 	names, err := fs.Glob(files, "*.yaml")
 	if err != nil {
 		return nil, err
@@ -107,7 +108,7 @@ func load(files fs.FS, unproved bool) (*Library, error) {
 	l.each(names, func(name string) bool { return strings.HasSuffix(name, partSuffix) }, l.readPart)
 	l.each(names, func(name string) bool { return strings.HasSuffix(name, procedureSuffix) }, l.procedure)
 	l.each(names, isScenario, l.scenario)
-	if !unproved { // they have the models of others
+	if how != unproved { // they have the models of others
 		l.finds = true
 		l.each(names, isScenario, l.scenario)
 	}
@@ -129,11 +130,11 @@ const (
 
 type loader struct {
 	*folder
-	files    fs.FS
-	unproved bool // models are not looked at
-	finds    bool // it is the turn of find scenarios, which rest on the others
-	lib      *Library
-	faults   []error
+	files  fs.FS
+	how    mode
+	finds  bool // it is the turn of find scenarios, which rest on the others
+	lib    *Library
+	faults []error
 }
 
 func isScenario(name string) bool {
@@ -174,7 +175,7 @@ func once(faults []error) (told []error) {
 // there reports whether the set has a file: what it holds may be refused, but it
 // is not unknown.
 func (l *loader) there(name string) bool {
-	_, err := fs.Stat(l.files, name)
+	_, err := fs.ReadFile(l.files, name)
 	return err == nil
 }
 

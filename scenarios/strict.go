@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -25,6 +26,9 @@ type document struct {
 	root   *yaml.Node // what the file holds; nil when it could not be read
 	places map[*yaml.Node]place
 	faults []error
+
+	knows func(name string) bool // when something may rest: whether a step is, or was, the procedure's
+	rests []error                // and why it does
 }
 
 // read decodes one YAML document strictly into out: unknown and repeated fields
@@ -130,6 +134,17 @@ func (d *document) faultIn(n *yaml.Node, path, format string, args ...any) {
 	}
 	text := at.path + ": " + fmt.Sprintf(format, args...)
 	d.faults = append(d.faults, &action.Fault{File: at.file, Line: line, Text: text})
+}
+
+// cannot reports what is written as it should be and cannot be done with the model or
+// the procedure as it is: a fault, or where all names are known a reason to rest.
+func (d *document) cannot(path string, err error, names ...string) {
+	unknown := func(name string) bool { return name != "" && !isWait(name) && !d.knows(name) }
+	if d.knows == nil || slices.ContainsFunc(names, unknown) {
+		d.fault(path, "%v", err)
+		return
+	}
+	d.rests = append(d.rests, err)
 }
 
 // walk follows the keys of a path and gives what stands there and the line of its

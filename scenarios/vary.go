@@ -103,7 +103,7 @@ func (y *scenarioYAML) unfilled(d *document) {
 }
 
 // variants are a scenario's combinations, the first of which it is itself. The
-// others' models are written from its cues.
+// others' models are written from its cues when they are proved.
 func (l *loader) variants(first *simulate.Scenario, d *document, y *scenarioYAML, p *procedure.Procedure) []*simulate.Scenario {
 	all := []*simulate.Scenario{first}
 	for _, facts := range simulate.Combinations(first.Vary)[1:] {
@@ -111,10 +111,6 @@ func (l *loader) variants(first *simulate.Scenario, d *document, y *scenarioYAML
 		s := filled.scenario(d, p, facts)
 		l.checkFields(s.ID+".yaml", d, filled, p)
 		all = append(all, s)
-		if len(d.faults) > 0 || l.unproved {
-			continue
-		}
-		l.faults = append(l.faults, proveVariant(s, first.Model, p)...)
 	}
 	return all
 }

@@ -171,6 +171,7 @@ func (c *checker) surfaces() {
 		}
 		c.seconds(at("wipe_s"), s.WipeS, 1, 600)
 		c.seconds(at("dries_s"), s.DriesS, 0, 3600)
+		c.confirmed(at("confirmed"), s.Confirmed)
 	}
 	if roles[StationSurface] == 0 {
 		c.fault("surfaces", "no surface of the station is listed")
@@ -187,6 +188,8 @@ func (c *checker) choices() {
 		c.fault("settings.hands", "%q is none of cdc, who", s.Hands)
 	}
 	c.seconds("settings.patient_free_s", s.PatientFreeS, 0, 3600)
+	c.confirmed("settings.confirmed", s.Confirmed)
+	c.confirmed("mark_sheet.confirmed", c.d.MarkSheet.Confirmed)
 	if s.SeeOneFaceOf != "" && !slices.ContainsFunc(c.d.Surfaces, func(x Surface) bool { return x.ThingOf() == s.SeeOneFaceOf }) {
 		c.fault("settings.see_one_face_of", "no surface is a part of %q", s.SeeOneFaceOf)
 	}
@@ -214,6 +217,7 @@ func (c *checker) items(p *Procedure) {
 		if len(it.Goes) == 0 {
 			c.fault(fmt.Sprintf("items.%d.goes", i), "say where %q may go", it.ID)
 		}
+		c.confirmed(fmt.Sprintf("items.%d.confirmed", i), it.Confirmed)
 	}
 	if count[BucketItem] > 1 {
 		c.fault("items", "only one item can be the prime bucket")
@@ -223,6 +227,7 @@ func (c *checker) items(p *Procedure) {
 		if !slices.Contains(PlaceKinds, pl.Kind) {
 			c.fault(fmt.Sprintf("places.%d.kind", i), "%q is none of %s", pl.Kind, join(PlaceKinds))
 		}
+		c.confirmed(fmt.Sprintf("places.%d.confirmed", i), pl.Confirmed)
 	}
 }
 
@@ -238,6 +243,7 @@ func (c *checker) products() {
 		}
 		c.seconds(at("label_s"), pr.LabelS, 1, 3600)
 		c.seconds(at("dries_s"), pr.DriesS, 1, 3600)
+		c.confirmed(at("confirmed"), pr.Confirmed)
 		for j, id := range pr.NotOn {
 			if !slices.Contains(c.d.surfaceIDs(), id) {
 				c.unknown(fmt.Sprintf("products.%d.not_on.%d", i, j), "surface", id, c.d.surfaceIDs())

@@ -47,7 +47,9 @@ func ParseBasis(s string) (Basis, error) {
 	return b, fmt.Errorf(`basis %q is none of "published: SOURCE", "common practice", "clinic to confirm"`, s)
 }
 
-func (b Basis) custom(c Confirmed) bool { return b.Kind != Published && c.By == "" }
+// Custom reports whether what rests on a basis waits for somebody of the clinic to confirm
+// it: nothing is published of it and nobody did.
+func (b Basis) Custom(c Confirmed) bool { return b.Kind != Published && c.By == "" }
 
 // String is what people read beside the value.
 func (b Basis) String() string {
@@ -86,6 +88,8 @@ type Surface struct {
 	MustSee   bool   `json:",omitzero"` // who watches must see it wet for its time; where none is marked so, every one
 	Row       int    `json:",omitzero"` // from the top of its thing, 1 the highest; 0 = of no height
 	AreaDm2   int    `json:",omitzero"` // in square decimetres; 0 = not told
+
+	Confirmed Confirmed `json:",omitzero"` // who of the clinic took the row as it stands
 }
 
 // ThingOf is what a surface is a part of.
@@ -121,6 +125,8 @@ type Item struct {
 
 	WhenNamed bool `json:",omitzero"` // it is there only when a log names it
 	Isolation bool `json:",omitzero"` // it belongs to the isolation room
+
+	Confirmed Confirmed `json:",omitzero"`
 }
 
 // PlaceKind says what a place is for.
@@ -152,6 +158,7 @@ type Place struct {
 	ID, Title string
 	Kind      PlaceKind
 	Basis     Basis
+	Confirmed Confirmed `json:",omitzero"`
 }
 
 // Level is the strength class of a disinfectant.
@@ -175,6 +182,8 @@ type Product struct {
 	MadeH    int      `json:",omitzero"` // a dilution: hours since it was made when the work begins; 0 = no dilution
 	PastDate bool     `json:",omitzero"` // its date is over
 	AreaDm2  int      `json:",omitzero"` // what one wipe can wet, in square decimetres; 0 = not told
+
+	Confirmed Confirmed `json:",omitzero"`
 }
 
 // MostDilutionH is how long a dilution of bleach is good, in hours (wet-time facts
@@ -205,7 +214,7 @@ type Pair struct {
 
 // Custom reports whether a pair rests on custom alone and nobody of the clinic has
 // confirmed it: then it is told as advice.
-func (p *Pair) Custom() bool { return p.Basis.custom(p.Confirmed) }
+func (p *Pair) Custom() bool { return p.Basis.Custom(p.Confirmed) }
 
 // Confirmed says who of the clinic took a row without a published source as the
 // clinic's own demand, by name, and when (a day).
@@ -223,7 +232,7 @@ type Closing struct {
 }
 
 // Custom is as for pairs.
-func (c *Closing) Custom() bool { return c.Basis.custom(c.Confirmed) }
+func (c *Closing) Custom() bool { return c.Basis.Custom(c.Confirmed) }
 
 // Mark is a line of the mark sheet: what a rule (on a surface, when one is
 // named) is worth, and whether one miss fails the whole.
@@ -244,6 +253,7 @@ type MarkSheet struct {
 	CutPercent int
 	Basis      Basis
 	Marks      []Mark
+	Confirmed  Confirmed `json:",omitzero"` // of the cut
 }
 
 // Settings are the clinic's choices where practice differs.
@@ -261,6 +271,8 @@ type Settings struct {
 	ClearAlone   bool      `json:",omitzero"` // used things are taken down only when the patient has left
 	Isolation    bool      `json:",omitzero"` // the station is an isolation room
 	SeeOneFaceOf string    `json:",omitzero"` // who watches must see one whole face of this thing wet
+
+	Confirmed Confirmed `json:",omitzero"`
 }
 
 // OneWipe is how far one wipe may go. The zero value is FaceAdvice.

@@ -1,0 +1,197 @@
+package scenarios
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"stillwet/internal/action"
+	"stillwet/internal/procedure"
+	"stillwet/internal/simulate"
+)
+
+// Rest is something of a set that is not shown, because it cannot be: a scenario whose
+// model cannot follow its procedure, and what rests on that one. Or the clinic has
+// hidden it.
+type Rest struct {
+	Of     string // scenario, lesson, question, part, module, competency
+	ID     string // of a question LESSON/QUESTION, of a part MODULE/PART
+	Title  string
+	Why    string
+	Hidden bool // the clinic wants it so
+}
+
+// Resting is what the set has and the library does not show, in the order in which it
+// was read.
+func (l *Library) Resting() []Rest { return slices.Clone(l.resting) }
+
+// Load reads the set. A scenario whose model does not get full marks is given a new one
+// from its cues; where that cannot be done it rests, with what needs it. Everything else
+// that is wrong is a fault, as with LoadFS.
+func (s *Set) Load() (*Library, error) { return load(setFS{s}, following) }
+
+// LoadStrictly reads the set as it is, as LoadFS does: nothing may rest.
+func (s *Set) LoadStrictly() (*Library, error) { return load(setFS{s}, strictly) }
+
+// mode is how models are taken.
+type mode int
+
+const (
+	strictly  mode = iota // each gets full marks as it is
+	unproved              // they are not looked at
+	following             // they are made anew where they must; where they cannot, the scenario rests
+)
+
+func (l *loader) rest(of, id, title, why string) {
+	l.lib.resting = append(l.lib.resting, Rest{Of: of, ID: id, Title: title, Why: why})
+}
+
+// hides reports whether the clinic has hidden a scenario, which then rests.
+func (l *loader) hides(y *scenarioYAML) bool {
+	if l.how != following || !y.Hidden {
+		return false
+	}
+	l.rest("scenario", y.ID, y.Title, "the clinic has hidden it")
+	l.lib.resting[len(l.lib.resting)-1].Hidden = true
+	return true
+}
+
+// restScenario keeps a scenario out, for the first of some reasons.
+func (l *loader) restScenario(id, title string, why []error) {
+	l.rest("scenario", id, title, reason(why[0]))
+}
+
+// reason is a fault in words, without the place of a log that is not there.
+func reason(err error) string {
+	text := err.Error()
+	if f, ok := err.(*action.Fault); ok {
+		text = f.Text
+	}
+	return strings.TrimPrefix(text, "the model log ")
+}
+
+// rests reports whether something of the set is resting.
+func (l *loader) rests(of, id string) bool {
+	return slices.ContainsFunc(l.lib.resting, func(r Rest) bool { return r.Of == of && r.ID == id })
+}
+
+// notResting are the scenarios of some that do not rest.
+func (l *loader) notResting(ids []string) []string {
+	return slices.DeleteFunc(slices.Clone(ids), func(id string) bool { return l.rests("scenario", id) })
+}
+
+// knowing says which steps a procedure has or has left out; nil when nothing may rest.
+func (l *loader) knowing(id string) func(step string) bool {
+	if l.how != following {
+		return nil
+	}
+	p, gone := l.lib.procedures[id], l.goneFrom(id)
+	return func(step string) bool { return gone[step] || p.StepIndex(step) >= 0 }
+}
+
+// goneFrom are the names that a procedure leaves out of its parts.
+func (l *loader) goneFrom(p string) map[string]bool { return l.folder.gone[p] }
+
+// meets is what is left of a scenario with a procedure that leaves things out: its lists
+// of steps lose their names, and what varies the options that name them. It gives the
+// reason when nothing is left.
+func (y *scenarioYAML) meets(p *procedure.Procedure, gone map[string]bool) (why string) {
+	left := func(names []string) []string {
+		return slices.DeleteFunc(slices.Clone(names), func(name string) bool { return gone[name] })
+	}
+	y.Steps, y.Without = left(y.Steps), left(y.Without)
+	y.offerWiping(p)
+	if gone[y.Product] {
+		return fmt.Sprintf("it works with %q, which the procedure does not have any more", y.Product)
+	}
+	for i := range y.Vary {
+		f := &y.Vary[i]
+		f.Options = slices.DeleteFunc(slices.Clone(f.Options), func(o optionYAML) bool {
+			z := y.with([]simulate.Fixed{{Name: f.Name, Option: simulate.Option(o)}})
+			return z.names(gone, y.texts()) != ""
+		})
+		if len(f.Options) == 0 {
+			return fmt.Sprintf("every way in which “%s” may be names something that the procedure does not have any more", f.Name)
+		}
+	}
+	if name := y.names(gone, nil); name != "" {
+		return fmt.Sprintf("its story names %q, which the procedure does not have any more", name)
+	}
+	return ""
+}
+
+// offerWiping offers, in a scenario that lists its steps, those that wipe what none of
+// them does.
+func (y *scenarioYAML) offerWiping(p *procedure.Procedure) {
+	wipes := func(step, surface string) bool {
+		i := p.StepIndex(step)
+		return i >= 0 && slices.ContainsFunc(p.Steps[i].Acts, func(a action.Act) bool { return a.Verb == action.Wipe && a.Object == surface })
+	}
+	for _, s := range p.Surfaces {
+		any := func(steps []string) int {
+			return slices.IndexFunc(steps, func(step string) bool { return wipes(step, s.ID) })
+		}
+		if at := any(p.StepIDs()); len(y.Steps) > 0 && any(y.Steps) < 0 && at >= 0 {
+			y.Steps = append(y.Steps, p.Steps[at].ID)
+		}
+	}
+}
+
+// names gives something gone that the scenario's acts name, leaving out acts that are
+// the same among some others.
+func (y *scenarioYAML) names(gone map[string]bool, same []string) string {
+	lines := slices.Clone(y.Start)
+	for _, e := range y.Events {
+		lines = append(lines, e.Happens)
+	}
+	for _, line := range lines {
+		if slices.Contains(same, line) {
+			continue
+		}
+		a, err := action.ParseAct(line, nil)
+		for _, name := range []string{a.Object, a.Place, a.Of} {
+			if err == nil && gone[name] {
+				return name
+			}
+		}
+	}
+	for _, e := range y.Events {
+		if gone[e.After] && !slices.Contains(same, e.After) {
+			return e.After
+		}
+	}
+	return ""
+}
+
+// proved gives the models of all variants of a scenario: the first one's stored model
+// where that gets full marks with what its cues give the others; else one from cues that
+// follow the procedure. The reasons are those for which the last try failed.
+func proved(all []*simulate.Scenario, p *procedure.Procedure) (why []error) {
+	stored := all[0].Model
+	cues := simulate.CuesOf(stored)
+	if why = proveAll(all, p, stored); len(why) == 0 || len(cues) == 0 {
+		return why
+	}
+	f := &follower{p, all}
+	for _, way := range f.adapted(cues) {
+		text, err := simulate.Model(p, all[0], way)
+		if err != nil {
+			why = []error{err}
+			continue
+		}
+		if why = proveAll(all, p, text); len(why) == 0 {
+			return nil
+		}
+	}
+	return why
+}
+
+// proveAll gives all variants a model and proves each.
+func proveAll(all []*simulate.Scenario, p *procedure.Procedure, model string) []error {
+	all[0].Model = model
+	faults := Prove(all[0], p)
+	for _, s := range all[1:] {
+		faults = append(faults, proveVariant(s, model, p)...)
+	}
+	return faults
+}
