@@ -68,7 +68,11 @@ var FrozenFiles = sync.OnceValues(func() (map[string][]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	return scenarios.FilesOf(os.DirFS(dir))
+	set, err := scenarios.ReadSet(os.DirFS(dir))
+	if err != nil {
+		return nil, err
+	}
+	return set.Map(), nil
 })
 
 // Clinic is the services with the file under them.
@@ -148,13 +152,21 @@ func (c *Clinic) open(how func(context.Context, string) (*store.Store, error)) {
 	}
 	if c.options.Files != nil {
 		config.Library = training.NewShelf(config.Now, zone)
-		config.LoadSet = func(files map[string][]byte) (training.Library, error) { return scenarios.LoadFiles(files) }
+		config.LoadSet = loadSet
 		config.StartingSet = func() (map[string][]byte, error) { return c.options.Files, nil }
 	}
 	c.Service = training.New(config)
 	if c.options.Files != nil {
 		require.NoError(c.T, c.Stock(c.ctx()))
 	}
+}
+
+func loadSet(files map[string][]byte) (training.Library, error) {
+	set, err := scenarios.SetOf(files)
+	if err != nil {
+		return nil, err
+	}
+	return set.Load()
 }
 
 // Close closes the file; a second time does nothing.

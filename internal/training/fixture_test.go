@@ -27,17 +27,16 @@ func TestAClinicWithEverythingVerifies(t *testing.T) {
 		searches = 1
 		o.Library, err = scenarios.Load()
 		require.NoError(t, err)
-		o.Files, err = scenarios.BuiltInFiles()
-		require.NoError(t, err)
+		o.Files = scenarios.BuiltIn().Map()
 	}
 	w := openWorld(t, o)
 	require.NoError(t, w.Begin(ctx))
 	w.staff()
 	w.everything()
-	w.lifeOfTheSet()
 	for range searches {
 		w.search(false, all)
 	}
+	w.lifeOfTheSet()
 	report, err := w.Verify(ctx)
 	require.NoError(t, err)
 	require.Empty(t, report.Faults)

@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -338,6 +339,59 @@ func TestTwoEditorsLoseNothing(t *testing.T) {
 	require.NoError(t, late(d.Revision))
 }
 
+// Work that was begun before a scenario went is in nobody's way, and goes on when it is back.
+func TestWorkBegunUnderAnotherVersion(t *testing.T) {
+	w := withSets(t)
+	d, err := w.OpenDraft(ctx, w.trainee, "blood-on-the-machine", false)
+	require.NoError(t, err)
+	d, err = w.SaveSteps(ctx, w.trainee, d.ID, d.Revision, []string{"rub-hands", "gloves-on"})
+	require.NoError(t, err)
+	_, err = w.SaveSetDraft(ctx, w.educator, w.Key(), training.SetSaving{Files: withoutBlood(t, w.startFiles())})
+	require.NoError(t, err)
+	v, err := w.ProposeSet(ctx, w.educator, w.Key(), 1, "We never had that machine.")
+	require.NoError(t, err)
+	w.approved(v, w.Today())
+	_, err = w.Home(ctx, w.trainee)
+	require.NoError(t, err)
+	_, err = w.FinishBuild(ctx, w.trainee, w.Key(), d.ID, d.Revision)
+	require.ErrorIs(t, err, training.ErrNotFound)
+	require.ErrorContains(t, err, "no such scenario")
+
+	_, err = w.TakeVersionAsDraft(ctx, w.educator, w.Key(), 1, w.revision())
+	require.NoError(t, err)
+	back, err := w.ProposeSet(ctx, w.educator, w.Key(), w.revision(), "We have it now.")
+	require.NoError(t, err)
+	require.Equal(t, 3, back.Number)
+	require.Equal(t, 2, back.BasedOn)
+	w.approved(back, w.Today())
+	a, err := w.FinishBuild(ctx, w.trainee, w.Key(), d.ID, d.Revision)
+	require.NoError(t, err)
+	require.Equal(t, []string{"rub-hands", "gloves-on"}, a.Steps)
+	w.verified()
+}
+
+// Saved at once, one of them is kept, and whoever is not is told.
+func TestSavedAtOnceOneIsKept(t *testing.T) {
+	w := withSets(t)
+	files := w.startFiles()
+	editors := []training.Actor{w.educator, w.In("emil")}
+	for n := range 5 {
+		revision, errs := w.revision(), make([]error, len(editors))
+		var all sync.WaitGroup
+		for i, who := range editors {
+			sent := training.SetSaving{Revision: revision, Files: changedFiles(t, files, fmt.Sprintf("%s's %d", who.Person.Name, n))}
+			all.Go(func() { _, errs[i] = w.SaveSetDraft(ctx, who, w.Key(), sent) })
+		}
+		all.Wait()
+		kept := slices.Index(errs, nil)
+		require.GreaterOrEqual(t, kept, 0)
+		require.ErrorIs(t, errs[1-kept], training.ErrConflict)
+		d, err := w.SetDraft(ctx, w.educator)
+		require.NoError(t, err)
+		require.Equal(t, changedFiles(t, files, fmt.Sprintf("%s's %d", editors[kept].Person.Name, n)), d.Files)
+	}
+}
+
 func TestWhatIsNoSetIsRefused(t *testing.T) {
 	w := withSets(t)
 	big := map[string][]byte{"a.yaml": make([]byte, 1<<20+1)}
@@ -403,6 +457,7 @@ func TestAnySequenceKeepsEveryResult(t *testing.T) {
 		}
 		w.verified()
 		l.allThere()
+		l.pages()
 		w.Close()
 		w.Open()
 		l.holds()
@@ -428,14 +483,20 @@ func (l *life) step() {
 	case 0, 1:
 		l.names++
 		files := changedFiles(w.T, w.startFiles(), fmt.Sprintf("Wipe %d", l.names))
-		if l.dice.IntN(4) == 0 { // one that cannot be used
+		switch l.dice.IntN(4) {
+		case 0: // one that cannot be used
 			files["programme.yaml"] = []byte("competencies: [")
+		case 1: // a scenario less, of which there may be attempts and drafts
+			files = withoutBlood(w.T, files)
 		}
 		_, err = w.SaveSetDraft(ctx, w.educator, w.Key(), training.SetSaving{Revision: d.Revision - l.dice.IntN(2), Files: files})
 	case 2, 3:
 		_, err = w.ProposeSet(ctx, w.educator, w.Key(), d.Revision, "Luck.")
 	case 4, 5:
-		v := all.Versions[l.dice.IntN(len(all.Versions))]
+		v := all.Versions[len(all.Versions)-1]
+		if l.dice.IntN(4) == 0 {
+			v = all.Versions[l.dice.IntN(len(all.Versions))]
+		}
 		_, err = w.ApproveSet(ctx, w.educator, w.Key(), w.approving(v, w.Today().AddDays(l.dice.IntN(3)-1)), clinictest.Password, training.SecondPerson{})
 	case 6:
 		_, err = w.WithdrawSet(ctx, w.educator, w.Key(), len(all.Versions), "Luck.")
@@ -443,8 +504,15 @@ func (l *life) step() {
 		_, err = w.TakeVersionAsDraft(ctx, w.educator, w.Key(), 1+l.dice.IntN(len(all.Versions)), d.Revision)
 	case 8:
 		w.Pass(20 * time.Hour)
-		a := w.Build(w.trainee, "ordinary-turnover", func(s []string) []string { return s[:l.dice.IntN(len(s))] })
-		l.results[a.ID] = string(a.ResultJSON)
+		for _, id := range []string{"ordinary-turnover", "blood-on-the-machine"} {
+			if _, ok := w.Library.Scenario(id); ok {
+				a := w.Build(w.trainee, id, func(s []string) []string { return s[:l.dice.IntN(len(s))] })
+				l.results[a.ID] = string(a.ResultJSON)
+			}
+		}
+		if _, started := w.StartRun(ctx, w.trainee, w.Key(), w.Run.ID, w.Run.Pace, false); started != nil { // stays open
+			require.ErrorIs(w.T, started, training.ErrConflict)
+		}
 		x := w.watch(w.preceptor, w.GoodWork()[:5])
 		l.results[x.ID] = string(x.ResultJSON)
 		w.educator = w.In("edda")
@@ -452,6 +520,18 @@ func (l *life) step() {
 	if err != nil {
 		require.Regexp(w.T, "not valid|record has changed", kindOf(err), err)
 	}
+}
+
+// withoutBlood are files without one of their scenarios.
+func withoutBlood(t testing.TB, files map[string][]byte) map[string][]byte {
+	files = maps.Clone(files)
+	for name, old := range map[string]string{"programme.yaml": "blood-on-the-machine, ", "course.yaml": "      - {test: blood-on-the-machine, minutes: 10}\n"} {
+		require.Contains(t, string(files[name]), old)
+		files[name] = bytes.Replace(files[name], []byte(old), nil, 1)
+	}
+	delete(files, "blood-on-the-machine.yaml")
+	delete(files, "blood-on-the-machine.model.log")
+	return files
 }
 
 func kindOf(err error) string {
@@ -480,6 +560,19 @@ func (l *life) holds() {
 	holds, _ := w.Library.Procedure(w.Procedure.ID)
 	reads, _ := lib.Procedure(w.Procedure.ID)
 	require.Equal(w.T, reads.Hash, holds.Hash)
+}
+
+// pages asks what pages ask of a person, whatever holds.
+func (l *life) pages() {
+	w := l.w
+	_, err := w.Home(ctx, w.trainee)
+	require.NoError(w.T, err)
+	_, err = w.Record(ctx, w.trainee, w.trainee.Person.ID)
+	require.NoError(w.T, err)
+	_, err = w.Annual(ctx, w.educator, 2026)
+	require.NoError(w.T, err)
+	_, err = w.People(ctx, w.educator)
+	require.NoError(w.T, err)
 }
 
 // allThere reads every result with what it was judged by.
