@@ -279,10 +279,10 @@ func draftOrNone(ctx context.Context, r SetReader) (SetDraft, error) {
 	return d, err
 }
 
-// SetFiles are the files of a version, to be exported or read. Everybody who is signed in
-// may read what was proposed or holds.
+// SetFiles are the files of a version, to be exported. They hold the answers of tests, so
+// that new hires do not get them.
 func (s *Service) SetFiles(ctx context.Context, actor Actor, version int) (map[string][]byte, error) {
-	if err := need(actor); err != nil {
+	if err := need(actor, Preceptor, Educator); err != nil {
 		return nil, err
 	}
 	return s.versionFiles(ctx, version)
@@ -293,9 +293,13 @@ func (s *Service) versionFiles(ctx context.Context, version int) (map[string][]b
 	return files, said(err, ErrNotFound, "There is no version %d of the set.", version)
 }
 
-// SetLibrary is a version as it is read on a page, whether it holds or not.
+// SetLibrary is a version as it is read on a page, whether it holds or not, for everybody
+// who is signed in.
 func (s *Service) SetLibrary(ctx context.Context, actor Actor, version int) (Library, error) {
-	files, err := s.SetFiles(ctx, actor, version)
+	if err := need(actor); err != nil {
+		return nil, err
+	}
+	files, err := s.versionFiles(ctx, version)
 	if err != nil {
 		return nil, err
 	}

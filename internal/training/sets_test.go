@@ -227,6 +227,50 @@ func TestAVersionHoldsFromItsDay(t *testing.T) {
 	w.verified()
 }
 
+// A day that begins late, as where clocks go on at midnight, begins then; a clock that is
+// set back goes back to what held.
+func TestTheShelfFollowsTheClock(t *testing.T) {
+	zone, err := time.LoadLocation("America/Santiago") // no midnight on 6 September 2026
+	require.NoError(t, err)
+	files, err := clinictest.FrozenFiles()
+	require.NoError(t, err)
+	w := &world{Clinic: clinictest.New(t, clinictest.Options{Files: files, Zone: zone.String(), Start: time.Date(2026, 9, 4, 12, 0, 0, 0, zone)})}
+	require.NoError(t, w.Begin(ctx))
+	w.staff()
+	w.approved(w.proposed("Other wipe"), "2026-09-05")
+	w.approved(w.proposed("Another wipe"), "2026-09-06")
+	days := []struct {
+		at   time.Time
+		says string
+	}{
+		{time.Date(2026, 9, 4, 23, 59, 59, 0, zone), wordOfTheSet}, {time.Date(2026, 9, 5, 0, 0, 0, 0, zone), "Other wipe"},
+		{time.Date(2026, 9, 5, 23, 59, 59, 0, zone), "Other wipe"}, {time.Date(2026, 9, 6, 1, 0, 0, 0, zone), "Another wipe"},
+		{time.Date(2026, 9, 5, 12, 0, 0, 0, zone), "Other wipe"}, {time.Date(2026, 9, 1, 0, 0, 0, 0, zone), wordOfTheSet},
+	}
+	for _, c := range days {
+		w.Set(c.at)
+		require.Equal(t, c.says, w.productName(), c.at)
+	}
+	for _, c := range days {
+		w.Close()
+		w.Set(c.at)
+		w.Open()
+		require.Equal(t, c.says, w.productName(), "%s, after a start", c.at)
+	}
+}
+
+func TestNewHiresDoNotGetTheAnswersOfTests(t *testing.T) {
+	w := withSets(t)
+	_, err := w.SetFiles(ctx, w.trainee, 1)
+	require.ErrorIs(t, err, training.ErrForbidden)
+	_, err = w.SetDraft(ctx, w.preceptor)
+	require.ErrorIs(t, err, training.ErrForbidden)
+	w.saved("Other wipe")
+	all, err := w.Sets(ctx, w.trainee)
+	require.NoError(t, err)
+	require.Zero(t, all.Draft)
+}
+
 func TestWhatIsNotApprovedAndWhy(t *testing.T) {
 	w := withSets(t)
 	v := w.proposed("Other wipe")

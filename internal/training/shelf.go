@@ -81,6 +81,14 @@ func (s *Shelf) put(v SetVersion, lib Library) {
 	}
 	held = append(held, shelved{v.Number, v.Hash, s.start(v.InForceFrom()), lib})
 	slices.SortFunc(held, func(a, b shelved) int { return a.number - b.number })
+	now := s.now()
+	holds := 0 // what stands before it never holds again
+	for i, x := range held {
+		if x.from <= now {
+			holds = i
+		}
+	}
+	held = held[holds:]
 	s.held.Store(&held)
 }
 
