@@ -184,13 +184,18 @@ func nearest(at, length int) (places []int) {
 	return places
 }
 
-// putBehind puts a step behind each that wipes another surface; where it takes a wipe of
-// its own, behind all that are wiped in one go with that one.
+// putBehind puts a step behind each that wipes another surface, or before one after which
+// the worker is called away; where it takes a wipe of its own, behind all that are wiped in
+// one go with that one.
 func (f *follower) putBehind(cues []string, step string, is, before *procedure.Surface, fresh bool) (put []string) {
 	take := ""
 	for i := 0; i < len(cues); i++ {
 		if f.takes(cues[i]) {
 			take = cues[i]
+		}
+		if f.wipesOne(cues[i], before.ID) && f.calledAway(cues[i], put) {
+			put = append(f.beforeLast(put, step, take, fresh), cues[i])
+			continue
 		}
 		put = append(put, cues[i])
 		if !f.wipesOne(cues[i], before.ID) {
@@ -210,6 +215,21 @@ func (f *follower) putBehind(cues []string, step string, is, before *procedure.S
 		}
 	}
 	return put
+}
+
+// beforeLast puts a step at the end of some cues, or with a wipe of its own before the last
+// wipe that is taken there.
+func (f *follower) beforeLast(cues []string, step, take string, fresh bool) []string {
+	at := len(cues)
+	for i, cue := range cues {
+		if fresh && cue == take {
+			at = i
+		}
+	}
+	if at == len(cues) {
+		return append(cues, step)
+	}
+	return slices.Insert(cues, at, take, step)
 }
 
 // eachOnce leaves out what is wiped again, and the waits for it: keptWet says anew when

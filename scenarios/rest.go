@@ -40,7 +40,14 @@ const (
 	strictly  mode = iota // each gets full marks as it is
 	unproved              // they are not looked at
 	following             // they are made anew where they must; where they cannot, the scenario rests
+	editing               // they are not looked at, and what is gone may be named
 )
+
+// lenient reports whether something may rest.
+func (m mode) lenient() bool { return m == following || m == editing }
+
+// blind reports whether models are not looked at.
+func (m mode) blind() bool { return m == unproved || m == editing }
 
 func (l *loader) rest(of, id, title, why string) {
 	l.lib.resting = append(l.lib.resting, Rest{Of: of, ID: id, Title: title, Why: why})
@@ -48,7 +55,7 @@ func (l *loader) rest(of, id, title, why string) {
 
 // hides reports whether the clinic has hidden a scenario, which then rests.
 func (l *loader) hides(y *scenarioYAML) bool {
-	if l.how != following || !y.Hidden {
+	if !l.how.lenient() || !y.Hidden {
 		return false
 	}
 	l.rest("scenario", y.ID, y.Title, "the clinic has hidden it")
@@ -82,7 +89,7 @@ func (l *loader) notResting(ids []string) []string {
 
 // knowing says which steps a procedure has or has left out; nil when nothing may rest.
 func (l *loader) knowing(id string) func(step string) bool {
-	if l.how != following {
+	if !l.how.lenient() {
 		return nil
 	}
 	p, gone := l.lib.procedures[id], l.goneFrom(id)
@@ -163,17 +170,16 @@ func (y *scenarioYAML) names(gone map[string]bool, same []string) string {
 	return ""
 }
 
-// proved gives the models of all variants of a scenario: the first one's stored model
-// where that gets full marks with what its cues give the others; else one from cues that
-// follow the procedure. The reasons are those for which the last try failed.
+// proved gives the models of all variants of a scenario: what its cues give, where that
+// gets full marks; else what cues give that follow the procedure. The reasons are those
+// for which the last try failed. A log without cues is taken as it is.
 func proved(all []*simulate.Scenario, p *procedure.Procedure) (why []error) {
-	stored := all[0].Model
-	cues := simulate.CuesOf(stored)
-	if why = proveAll(all, p, stored); len(why) == 0 || len(cues) == 0 {
-		return why
+	cues := simulate.CuesOf(all[0].Model)
+	if len(cues) == 0 {
+		return proveAll(all, p, all[0].Model)
 	}
 	f := &follower{p, all}
-	for _, way := range f.adapted(cues) {
+	for _, way := range append([][]string{cues}, f.adapted(cues)...) {
 		text, err := simulate.Model(p, all[0], way)
 		if err != nil {
 			why = []error{err}

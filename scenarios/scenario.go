@@ -101,13 +101,13 @@ func (l *loader) checkScenario(name string, d *document, y *scenarioYAML) {
 	model, err := fs.ReadFile(l.files, modelOf(name))
 	s.Model = string(model)
 	all := l.variants(s, d, y, p)
-	if len(facts) > 0 && (err == nil || l.how == unproved) {
+	if len(facts) > 0 && (err == nil || l.how.blind()) {
 		s.Variants = all
 	}
 	switch {
-	case l.how == unproved || len(d.faults) > 0:
 	case l.hides(y):
 		return
+	case l.how.blind() || len(d.faults) > 0:
 	case l.how == following && err == nil:
 		if why := proved(all, p); len(why) > 0 {
 			l.restScenario(s.ID, s.Title, why)
@@ -123,7 +123,7 @@ func (l *loader) checkScenario(name string, d *document, y *scenarioYAML) {
 
 // kept gives the reason for which a scenario rests whatever its model says.
 func (l *loader) kept(y *scenarioYAML, p *procedure.Procedure) (why string) {
-	if l.how != following {
+	if !l.how.lenient() {
 		return ""
 	}
 	return y.meets(p, l.goneFrom(p.ID))

@@ -108,7 +108,7 @@ func load(files fs.FS, how mode) (*Library, error) {
 	l.each(names, func(name string) bool { return strings.HasSuffix(name, partSuffix) }, l.readPart)
 	l.each(names, func(name string) bool { return strings.HasSuffix(name, procedureSuffix) }, l.procedure)
 	l.each(names, isScenario, l.scenario)
-	if how != unproved { // they have the models of others
+	if !how.blind() { // they have the models of others
 		l.finds = true
 		l.each(names, isScenario, l.scenario)
 	}

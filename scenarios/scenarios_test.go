@@ -76,46 +76,68 @@ func itoa(n int) string {
 	return itoa(n/10) + string(rune('0'+n%10))
 }
 
+// loaderFaults are faults of every kind, each with the list, row and field at which a page
+// shows it.
+var loaderFaults = map[string]struct {
+	file   string
+	change func(string) string
+	place  string // a text of the untouched file whose line is named
+	want   string
+	field  string
+}{
+	"unknown field":        {"machine.parts.yaml", replace("high_touch: true", "high_tuch: true"), "high_touch: true", `unknown field "high_tuch"`, "surfaces screen high_tuch"},
+	"unknown setting":      {proc, replace("  wet: restart", "  wett: restart"), "wet: restart", `unknown field "wett"`, "settings between-patients wett"},
+	"unknown in sheet":     {proc, replace("  cut_percent:", "  cut_per_cent:"), "cut_percent:", `unknown field "cut_per_cent"`, "settings between-patients cut_per_cent"},
+	"unknown in programme": {"programme.yaml", replace("notice_days", "notice_day"), "notice_days", `unknown field "notice_day"`, "competencies turnover-between-patients notice_day"},
+	"repeated field":       {ordinary, replace("version:", "title: x\nversion:"), "version:", `already defined`, "scenarios ordinary-turnover title"},
+	"wrong type":           {"products.parts.yaml", replace("label_s: 120", "label_s: long"), "label_s: 120", "cannot unmarshal", "products station-wipe label_s"},
+	"no yaml":              {ordinary, replace("id: ordinary", "id: [ordinary"), "id: ordinary", "", "scenarios ordinary-turnover "},
+	"bad role":             {"bucket.parts.yaml", replace("role: bucket", "role: pail"), "role: bucket", `"pail" is none of station, staging, bucket`, "surfaces bucket-inside role"},
+	"bad basis":            {"machine.parts.yaml", replace("clinic to confirm}", "heard somewhere}"), "clinic to confirm}", "none of", "surfaces screen basis"},
+	"published, no source": {"machine.parts.yaml", replace(`"published: CDC, Notes for Clinical Managers (all station surfaces)"`, `"published:"`), "published: CDC, Notes", "needs its source", "surfaces top basis"},
+	"missing surface":      {"machine.parts.yaml", replace("acts: [wipe top]", "acts: [wipe topp]"), "acts: [wipe top]", `unknown surface "topp"; nearest: top`, "steps wipe-top acts.0"},
+	"unknown place":        {"tear-down.parts.yaml", replace("goes: [leakproof-container]", "goes: [leakproof-contaner]"), "goes: [leakproof-container]", "nearest: leakproof-container", "items lines goes.0"},
+	"order of nothing":     {"supplies.parts.yaml", replace("earlier: check-gone", "earlier: check-gon"), "earlier: check-gone", `unknown step "check-gon"; nearest: check-gone`, "order check-gon wipe-staging earlier"},
+	"unknown rule":         {"blood.parts.yaml", replace("rule: soil-first", "rule: soil-furst"), "rule: soil-first", "nearest: soil-first", "marks soil rule"},
+	"surface of no rule":   {"hands.parts.yaml", replace("rule: gloved, worth", "rule: gloved, surface: counter, worth"), "rule: gloved,", `rule "gloved" speaks of no single surface`, "marks gloved surface"},
+	"label of nothing":     {"products.parts.yaml", replace("label_s: 120", "label_s: 0"), "label_s: 120", "0 s is not between", "products station-wipe label_s"},
+	"unknown step":         {ordinary, replace("take-bleach,", "take-bleech,"), "take-bleach,", `unknown step "take-bleech"; nearest: take-bleach`, "scenarios ordinary-turnover without.2"},
+	"unknown area":         {ordinary, replace("without_areas: [seen]", "without_areas: [bloood]"), "without_areas: [seen]", `unknown area "bloood"; nearest: blood`, "scenarios ordinary-turnover without_areas.0"},
+	"area twice":           {ordinary, replace("without_areas: [seen]", "without_areas: [seen, seen]"), "without_areas: [seen]", `area "seen" is there twice`, "scenarios ordinary-turnover without_areas.1"},
+	"unwipable surface":    {ordinary, replace("without: [", "without: [wipe-counter, "), "without: [", `no step that is offered wipes surface "counter"`, "scenarios ordinary-turnover without"},
+	"unknown product":      {ordinary, replace("product: station-wipe", "product: soap"), "product: station-wipe", `unknown product "soap"`, "scenarios ordinary-turnover product"},
+	"bad kind":             {ordinary, replace("kind: build", "kind: quiz"), "kind: build", "none of build, run", "scenarios ordinary-turnover kind"},
+	"other file name":      {ordinary, replace("id: ordinary-turnover", "id: ordinary"), "id: ordinary", "must be the name of the file", "scenarios ordinary-turnover id"},
+	"model breaks a rule":  {model, replace("rub hands 20s\nput on gloves", "look at station\nput on gloves"), "put on gloves", "hands-before-gloves", "scenarios ordinary-turnover model"},
+	"model word":           {model, replace("wipe cuff", "wipe cufff"), "wipe cuff", `unknown surface "cufff"`, "scenarios ordinary-turnover model"},
+	"programme":            {"programme.yaml", replace("ordinary-turnover,", "ordinary,"), "ordinary-turnover,", `unknown scenario "ordinary"`, "competencies turnover-between-patients scenarios.0"},
+	"scenario twice":       {"programme.yaml", replace("ordinary-turnover, ", "against-the-clock, "), "against-the-clock", `scenario "against-the-clock" is there twice`, "competencies turnover-between-patients scenarios.2"},
+	"programme number":     {"programme.yaml", replace("interval_months: 12", "interval_months: 0"), "interval_months: 12", "0 is not between", "competencies turnover-between-patients interval_months"},
+}
+
 func TestFaultsNameFileAndLine(t *testing.T) {
-	for name, c := range map[string]struct {
-		file   string
-		change func(string) string
-		place  string // a text of the untouched file whose line is named
-		want   string
-	}{
-		"unknown field":        {"machine.parts.yaml", replace("high_touch: true", "high_tuch: true"), "high_touch: true", `unknown field "high_tuch"`},
-		"unknown setting":      {proc, replace("  wet: restart", "  wett: restart"), "wet: restart", `unknown field "wett"`},
-		"unknown in sheet":     {proc, replace("  cut_percent:", "  cut_per_cent:"), "cut_percent:", `unknown field "cut_per_cent"`},
-		"unknown in programme": {"programme.yaml", replace("notice_days", "notice_day"), "notice_days", `unknown field "notice_day"`},
-		"repeated field":       {ordinary, replace("version:", "title: x\nversion:"), "version:", `already defined`},
-		"wrong type":           {"products.parts.yaml", replace("label_s: 120", "label_s: long"), "label_s: 120", "cannot unmarshal"},
-		"no yaml":              {ordinary, replace("id: ordinary", "id: [ordinary"), "id: ordinary", ""},
-		"bad role":             {"bucket.parts.yaml", replace("role: bucket", "role: pail"), "role: bucket", `"pail" is none of station, staging, bucket`},
-		"bad basis":            {"machine.parts.yaml", replace("clinic to confirm}", "heard somewhere}"), "clinic to confirm}", "none of"},
-		"published, no source": {"machine.parts.yaml", replace(`"published: CDC, Notes for Clinical Managers (all station surfaces)"`, `"published:"`), "published: CDC, Notes", "needs its source"},
-		"missing surface":      {"machine.parts.yaml", replace("acts: [wipe top]", "acts: [wipe topp]"), "acts: [wipe top]", `unknown surface "topp"; nearest: top`},
-		"unknown place":        {"tear-down.parts.yaml", replace("goes: [leakproof-container]", "goes: [leakproof-contaner]"), "goes: [leakproof-container]", "nearest: leakproof-container"},
-		"order of nothing":     {"supplies.parts.yaml", replace("earlier: check-gone", "earlier: check-gon"), "earlier: check-gone", `unknown step "check-gon"; nearest: check-gone`},
-		"unknown rule":         {"blood.parts.yaml", replace("rule: soil-first", "rule: soil-furst"), "rule: soil-first", "nearest: soil-first"},
-		"surface of no rule":   {"hands.parts.yaml", replace("rule: gloved, worth", "rule: gloved, surface: counter, worth"), "rule: gloved,", `rule "gloved" speaks of no single surface`},
-		"label of nothing":     {"products.parts.yaml", replace("label_s: 120", "label_s: 0"), "label_s: 120", "0 s is not between"},
-		"unknown step":         {ordinary, replace("take-bleach,", "take-bleech,"), "take-bleach,", `unknown step "take-bleech"; nearest: take-bleach`},
-		"unknown area":         {ordinary, replace("without_areas: [seen]", "without_areas: [bloood]"), "without_areas: [seen]", `unknown area "bloood"; nearest: blood`},
-		"area twice":           {ordinary, replace("without_areas: [seen]", "without_areas: [seen, seen]"), "without_areas: [seen]", `area "seen" is there twice`},
-		"unwipable surface":    {ordinary, replace("without: [", "without: [wipe-counter, "), "without: [", `no step that is offered wipes surface "counter"`},
-		"unknown product":      {ordinary, replace("product: station-wipe", "product: soap"), "product: station-wipe", `unknown product "soap"`},
-		"bad kind":             {ordinary, replace("kind: build", "kind: quiz"), "kind: build", "none of build, run"},
-		"other file name":      {ordinary, replace("id: ordinary-turnover", "id: ordinary"), "id: ordinary", "must be the name of the file"},
-		"model breaks a rule":  {model, replace("rub hands 20s\nput on gloves", "look at station\nput on gloves"), "put on gloves", "hands-before-gloves"},
-		"model word":           {model, replace("wipe cuff", "wipe cufff"), "wipe cuff", `unknown surface "cufff"`},
-		"programme":            {"programme.yaml", replace("ordinary-turnover,", "ordinary,"), "ordinary-turnover,", `unknown scenario "ordinary"`},
-		"scenario twice":       {"programme.yaml", replace("ordinary-turnover, ", "against-the-clock, "), "against-the-clock", `scenario "against-the-clock" is there twice`},
-		"programme number":     {"programme.yaml", replace("interval_months: 12", "interval_months: 0"), "interval_months: 12", "0 is not between"},
-	} {
+	for name, c := range loaderFaults {
 		t.Run(name, func(t *testing.T) {
 			_, err := scenarios.LoadFS(files(t, map[string]func(string) string{c.file: c.change}))
 			require.ErrorContains(t, err, lineOf(t, c.file, c.place))
 			require.ErrorContains(t, err, c.want)
+		})
+	}
+}
+
+func TestEveryFaultIsAtAField(t *testing.T) {
+	for name, c := range loaderFaults {
+		t.Run(name, func(t *testing.T) {
+			s := changed(t, map[string]func(string) string{c.file: c.change})
+			_, err := s.LoadStrictly()
+			require.Error(t, err)
+			var at []string
+			for _, f := range s.FieldFaults(err) {
+				if strings.Contains(f.Text, c.want) && f.File == c.file {
+					at = append(at, f.List+" "+f.Row+" "+f.Field)
+				}
+			}
+			require.Contains(t, at, c.field)
 		})
 	}
 }

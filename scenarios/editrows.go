@@ -1,0 +1,411 @@
+package scenarios
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"go.yaml.in/yaml/v3"
+
+	"stillwet/internal/action"
+	"stillwet/internal/procedure"
+)
+
+// show switches what is at the station on or off, for one procedure or for all that have
+// it; a scenario is offered or hidden.
+func (e *editor) show(on bool) {
+	if e.List == "scenarios" {
+		e.showScenario(on)
+		return
+	}
+	found := e.rows(e.List, e.Row)
+	if len(found) == 0 || e.Row == "" {
+		e.unknownRow()
+		return
+	}
+	for _, at := range found {
+		if e.Procedure != "" && strings.HasSuffix(at.file, partSuffix) {
+			e.showHere(at, on)
+			continue
+		}
+		e.showEverywhere(at, on)
+	}
+	switch {
+	case e.List == "surfaces" && on:
+		for _, at := range found {
+			e.wipedBySomeStep(at)
+		}
+	case !on:
+		e.forget()
+	}
+}
+
+func (e *editor) showScenario(on bool) {
+	t := e.tree(e.Row + ".yaml")
+	if t == nil || !isScenario(e.Row+".yaml") {
+		e.fault("", "there is no scenario %q", e.Row)
+		return
+	}
+	hidden := ""
+	if !on {
+		hidden = "true"
+	}
+	t.set(t.root, "hidden", hidden, plainly)
+}
+
+// showHere has one procedure have a row of a part, or do without it.
+func (e *editor) showHere(at spot, on bool) {
+	t, without := e.tree(e.Procedure+procedureSuffix), "without."+e.List
+	off, _ := walk(at.node, "off")
+	switch {
+	case on:
+		t.unname(without, e.Row)
+		if off.Value == "true" {
+			t.name("on", e.Row)
+		}
+	case off.Value == "true":
+		t.unname("on", e.Row)
+	default:
+		t.name(without, e.Row)
+	}
+}
+
+// showEverywhere has every procedure have a row, but those that do without what stands
+// beside it; or none.
+func (e *editor) showEverywhere(at spot, on bool) {
+	was, _ := walk(at.node, "off")
+	off := ""
+	if !on {
+		off = "true"
+	}
+	at.tree.set(at.node, "off", off, plainly)
+	for _, file := range e.procedureFiles() {
+		t := e.tree(file)
+		if !slices.Contains(t.names("parts"), strings.TrimSuffix(at.file, partSuffix)) && file != at.file {
+			continue
+		}
+		had := slices.Contains(t.names("on"), e.Row)
+		t.unname("on", e.Row)
+		if on && was.Value == "true" && !had && e.List == "surfaces" {
+			e.withoutToo(t, at)
+		}
+	}
+}
+
+// withoutToo leaves a surface out of a procedure that leaves out the one beside it.
+func (e *editor) withoutToo(t *tree, at spot) {
+	beside := e.beside(at.list, at.node)
+	if beside != nil && slices.Contains(t.names("without.surfaces"), keyOf("surfaces", beside)) {
+		t.name("without.surfaces", keyOf("surfaces", at.node))
+	}
+}
+
+// beside is the surface of a list that a row stands by: the nearest that is not off, of its
+// face, else its thing, else its role.
+func (e *editor) beside(list, row *yaml.Node) *yaml.Node {
+	value := func(n *yaml.Node, field string) string {
+		v, _ := walk(n, field)
+		return v.Value
+	}
+	thing := func(n *yaml.Node) string { return cmp.Or(value(n, "thing"), value(n, "face")) }
+	at := slices.Index(list.Content, row)
+	if at < 0 {
+		at = len(list.Content)
+	}
+	for _, same := range []func(n *yaml.Node) bool{
+		func(n *yaml.Node) bool { return value(n, "face") == value(row, "face") },
+		func(n *yaml.Node) bool { return thing(n) == thing(row) },
+		func(n *yaml.Node) bool { return value(n, "role") == value(row, "role") },
+	} {
+		for _, i := range nearest(at, len(list.Content)) {
+			if n := list.Content[i]; same(n) && value(n, "off") != "true" {
+				return n
+			}
+		}
+	}
+	return nil
+}
+
+// forget takes what is off out of the steps that do something else as well, and out of
+// the places where things may go.
+func (e *editor) forget() {
+	for _, at := range e.rows("steps", "") {
+		e.forgetIn(at)
+	}
+	for _, at := range e.rows("items", "") {
+		goes, _ := child(at.node, "goes")
+		if goes == nil {
+			continue
+		}
+		left := slices.DeleteFunc(slices.Clone(goes.Content), func(n *yaml.Node) bool { return n.Value == e.Row })
+		if off, _ := walk(at.node, "off"); len(left) < len(goes.Content) && off.Value != "true" && e.Procedure == "" {
+			goes.Content, at.tree.dirty = left, true
+		}
+	}
+}
+
+func (e *editor) forgetIn(at spot) {
+	acts, _ := walk(at.node, "acts")
+	left := slices.DeleteFunc(slices.Clone(acts.Content), func(n *yaml.Node) bool {
+		a, err := action.ParseAct(n.Value, nil)
+		return err == nil && (a.Object == e.Row || a.Place == e.Row || a.Of == e.Row)
+	})
+	if len(left) == 0 || len(left) == len(acts.Content) {
+		return // the whole step goes with it, or none of it
+	}
+	label := e.labelOf(left)
+	if e.Procedure != "" && strings.HasSuffix(at.file, partSuffix) {
+		e.changeStep(at, left, label)
+		return
+	}
+	acts.Content, at.tree.dirty = left, true
+	if label != "" {
+		at.tree.set(at.node, "label", label, text)
+	}
+}
+
+// changeStep has one procedure have a step of a part with fewer acts.
+func (e *editor) changeStep(at spot, acts []*yaml.Node, label string) {
+	t := e.tree(e.Procedure + procedureSuffix)
+	steps := t.list(t.mapping(t.root, "change"), "steps")
+	id := keyOf("steps", at.node)
+	row := flowRow("id", id)
+	if there := e.in(e.Procedure+procedureSuffix, "change.steps", "steps", id); len(there) > 0 {
+		row = there[0].node
+	} else {
+		t.insert(steps, nil, row)
+	}
+	assign(row, "acts", &yaml.Node{Kind: yaml.SequenceNode, Tag: "!!seq", Style: yaml.FlowStyle, Content: acts}, 0)
+	if label != "" {
+		t.set(row, "label", label, text)
+	}
+	t.dirty = true
+}
+
+// labelOf names a step that only wipes by what it wipes, "" for another.
+func (e *editor) labelOf(acts []*yaml.Node) string {
+	var titles []string
+	for _, n := range acts {
+		a, err := action.ParseAct(n.Value, nil)
+		if err != nil || a.Verb != action.Wipe {
+			return ""
+		}
+		title := a.Object
+		for _, at := range e.rows("surfaces", a.Object) {
+			t, _ := walk(at.node, "title")
+			title = procedure.Within(t.Value)
+		}
+		titles = append(titles, title)
+	}
+	last := len(titles) - 1
+	if last == 0 {
+		return "Wipe " + procedure.The(titles[0])
+	}
+	return "Wipe " + strings.Join(titles[:last], ", ") + " and " + titles[last]
+}
+
+// newSurface puts a surface beside what is like it, and a step that wipes it.
+func (e *editor) newSurface() {
+	row := flowRow("id", e.Row)
+	t := &tree{}
+	for _, field := range []string{"title", "face", "thing", "role", "high_touch", "chair_side", "must_see", "row", "area_dm2", "wipe_s", "dries_s", "basis"} {
+		t.set(row, field, cmp.Or(e.Fields[field], map[string]string{"role": "station", "basis": string(procedure.ClinicToConfirm)}[field]), fieldsOf["surfaces"][field])
+	}
+	if e.Fields["name"] != "" {
+		e.fault("name", "the picture does not show this surface")
+	}
+	at, beside := e.hostOf(row)
+	if beside == nil {
+		e.fault("face", "no procedure has a surface beside which this one could stand")
+		return
+	}
+	at.node = row
+	at.tree.insert(at.list, beside, row)
+	e.wipedBySomeStep(at)
+	for _, file := range e.procedureFiles() {
+		p := e.tree(file)
+		if !slices.Contains(p.names("parts"), strings.TrimSuffix(at.file, partSuffix)) {
+			continue
+		}
+		if e.Procedure != "" && file != e.Procedure+procedureSuffix {
+			p.name("without.surfaces", e.Row)
+			continue
+		}
+		if slices.Contains(p.names("without.surfaces"), keyOf("surfaces", beside)) {
+			p.name("without.surfaces", e.Row)
+		}
+	}
+}
+
+// hostOf is the list for a new surface with the row behind which it stands: where its face
+// is, else its thing, else its area's steps, else its role.
+func (e *editor) hostOf(row *yaml.Node) (at spot, beside *yaml.Node) {
+	value := func(n *yaml.Node, field string) string {
+		v, _ := walk(n, field)
+		return v.Value
+	}
+	thing := func(n *yaml.Node) string { return cmp.Or(value(n, "thing"), value(n, "face")) }
+	rows := e.rows("surfaces", "")
+	for _, like := range []func(s spot) bool{
+		func(s spot) bool { return value(s.node, "face") == value(row, "face") },
+		func(s spot) bool { return thing(s.node) == thing(row) },
+		func(s spot) bool {
+			return e.Fields["area"] != "" && e.hasArea(s.file, e.Fields["area"]) && value(s.node, "role") == value(row, "role")
+		},
+		func(s spot) bool { return value(s.node, "role") == value(row, "role") },
+	} {
+		for _, s := range slices.Backward(rows) {
+			if like(s) && value(s.node, "off") != "true" {
+				return s, s.node
+			}
+		}
+	}
+	return spot{}, nil
+}
+
+// hasArea reports whether a file has steps of an area.
+func (e *editor) hasArea(file, area string) bool {
+	return slices.ContainsFunc(e.in(file, pathIn(file, "steps"), "steps", ""), func(s spot) bool {
+		v, _ := walk(s.node, "area")
+		return v.Value == area
+	})
+}
+
+// wipedBySomeStep gives a surface the step that wipes it, where there is none, behind the
+// one that wipes what stands before it.
+func (e *editor) wipedBySomeStep(at spot) {
+	id := keyOf("surfaces", at.node)
+	if len(e.stepsWiping(id)) > 0 {
+		return
+	}
+	title, _ := walk(at.node, "title")
+	area, host, behind := e.Fields["area"], at, (*yaml.Node)(nil)
+	host.list = nil
+	if beside := e.beside(at.list, at.node); beside != nil {
+		for _, s := range e.stepsWiping(keyOf("surfaces", beside)) {
+			v, _ := walk(s.node, "area")
+			area, host, behind = cmp.Or(area, v.Value), s, s.node
+		}
+	}
+	if host.list == nil {
+		head, last := host.tree.root, "steps"
+		host.list = host.tree.list(head, last)
+	}
+	row := flowRow("id", "wipe-"+id, "label", "Wipe "+procedure.The(title.Value), "area", area)
+	row.Content = append(row.Content, scalar("acts", text), actList("wipe "+id), scalar("seconds", text), scalar("0", plainly))
+	host.tree.insert(host.list, behind, row)
+}
+
+func actList(acts ...string) *yaml.Node {
+	list := &yaml.Node{Kind: yaml.SequenceNode, Tag: "!!seq", Style: yaml.FlowStyle}
+	for _, a := range acts {
+		list.Content = append(list.Content, scalar(a, text))
+	}
+	return list
+}
+
+func (e *editor) stepsWiping(surface string) []spot {
+	return e.stepsDoing(func(a *action.Act) bool { return a.Verb == action.Wipe && a.Object == surface })
+}
+
+func (e *editor) stepsDoing(is func(a *action.Act) bool) (found []spot) {
+	for _, s := range e.rows("steps", "") {
+		acts, _ := walk(s.node, "acts")
+		if slices.ContainsFunc(acts.Content, func(n *yaml.Node) bool {
+			a, err := action.ParseAct(n.Value, nil)
+			return err == nil && is(&a)
+		}) {
+			found = append(found, s)
+		}
+	}
+	return found
+}
+
+// newProduct puts a product behind the others, and a step that takes a wipe of it.
+func (e *editor) newProduct() {
+	row, t := flowRow("id", e.Row), &tree{}
+	for _, field := range []string{"title", "level", "label_s", "dries_s", "not_on", "made_h", "past_date", "area_dm2", "basis"} {
+		t.set(row, field, cmp.Or(e.Fields[field], map[string]string{"basis": string(procedure.ClinicToConfirm)}[field]), fieldsOf["products"][field])
+	}
+	products := e.rows("products", "")
+	takes := e.stepsDoing(func(a *action.Act) bool { return a.Verb == action.TakeWipe })
+	if len(products) == 0 || len(takes) == 0 {
+		e.fault("", "no procedure that is meant has a product and a step that takes a wipe of it")
+		return
+	}
+	in := products[0].file
+	host := e.in(in, pathIn(in, "products"), "products", "")
+	last := host[len(host)-1]
+	last.tree.insert(last.list, last.node, row)
+	step := takes[0]
+	for _, s := range takes {
+		if s.file == step.file {
+			step = s
+		}
+	}
+	area, _ := walk(step.node, "area")
+	take := flowRow("id", "take-"+e.Row, "label", "Take a wipe of "+procedure.The(cmp.Or(e.Fields["title"], e.Row)), "area", area.Value)
+	take.Content = append(take.Content, scalar("acts", text), actList("take wipe w of "+e.Row), scalar("seconds", text), scalar("3", plainly), scalar("seldom", text), scalar("true", plainly))
+	step.tree.insert(step.list, step.node, take)
+}
+
+// newPair puts a pair where both of its steps stand, else into every procedure that has them.
+func (e *editor) newPair() {
+	earlier, later, ok := strings.Cut(e.Row, " ")
+	if !ok {
+		e.fault("", "a pair is named by its steps: EARLIER LATER")
+		return
+	}
+	holds := func(file, step string) bool { return len(e.in(file, pathIn(file, "steps"), "steps", step)) > 0 }
+	var into []string
+	for _, file := range e.holders() {
+		if holds(file, earlier) && holds(file, later) && e.Procedure == "" {
+			into = append(into, file)
+		}
+	}
+	if len(into) == 0 {
+		into = e.having(earlier, later)
+	}
+	for _, step := range []string{earlier, later} {
+		if len(e.rows("steps", step)) == 0 {
+			into = nil
+			e.fault(map[string]string{earlier: "earlier", later: "later"}[step], "unknown step %q; nearest: %s", step, action.Nearest(step, e.keys("steps")))
+		}
+	}
+	for _, file := range into {
+		e.newRow(file, e.tree(file).list(e.tree(file).root, "order"), flowRow("earlier", earlier, "later", later))
+	}
+}
+
+// having are the files of the procedures that are meant and have both steps.
+func (e *editor) having(steps ...string) (files []string) {
+	meant := e.Procedure
+	for _, file := range e.procedures() {
+		e.Procedure = strings.TrimSuffix(file, procedureSuffix)
+		if !slices.ContainsFunc(steps, func(s string) bool {
+			return len(e.rows("steps", s)) == 0 || slices.Contains(e.tree(file).names("without.steps"), s)
+		}) {
+			files = append(files, file)
+		}
+	}
+	e.Procedure = meant
+	return files
+}
+
+// newClosing puts what the end of the work asks for into the procedures that are meant.
+func (e *editor) newClosing() {
+	into := e.having(e.Row)
+	if len(into) == 0 {
+		e.fault("", "unknown step %q; nearest: %s", e.Row, action.Nearest(e.Row, e.keys("steps")))
+	}
+	for _, file := range into {
+		e.newRow(file, e.tree(file).list(e.tree(file).root, "closing"), flowRow("step", e.Row))
+	}
+}
+
+func (e *editor) newRow(file string, list, row *yaml.Node) {
+	t := e.tree(file)
+	t.set(row, "why", e.Fields["why"], text)
+	t.set(row, "basis", cmp.Or(e.Fields["basis"], string(procedure.ClinicToConfirm)), text)
+	t.insert(list, nil, row)
+}
