@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -14,19 +15,21 @@ import (
 	"stillwet/internal/assess"
 	"stillwet/internal/assess/rules"
 	"stillwet/internal/procedure"
+	"stillwet/internal/store"
 	"stillwet/internal/training"
 	"stillwet/scenarios"
 )
 
 type assessCmd struct {
-	Procedure string   `help:"Procedure file (default: the built-in procedure that the log names)." placeholder:"FILE"`
+	Procedure string   `help:"Procedure file (default: the built-in procedure that the log names)." placeholder:"FILE" xor:"by"`
+	Data      string   `help:"Data folder of a clinic: judge by the procedures that it has in force." placeholder:"DIR" type:"path" xor:"by"`
 	JSON      bool     `help:"Write one JSON object a log."`
 	Logs      []string `arg:"" name:"log" help:"Action logs."`
 }
 
 // Run judges every log; all faults of all logs are told before it gives up.
-func (c *assessCmd) Run(s streams) error {
-	find, err := c.procedures()
+func (c *assessCmd) Run(ctx context.Context, s streams) error {
+	find, err := c.procedures(ctx)
 	if err != nil {
 		return err
 	}
@@ -54,8 +57,15 @@ func (c *assessCmd) Run(s streams) error {
 
 type finder func(id string) (*procedure.Procedure, bool)
 
-func (c *assessCmd) procedures() (finder, error) {
-	if c.Procedure == "" {
+func (c *assessCmd) procedures(ctx context.Context) (finder, error) {
+	switch {
+	case c.Data != "":
+		clinic, err := (&folderFlags{Data: c.Data}).open(ctx, store.OpenToRead)
+		if err != nil {
+			return nil, err
+		}
+		return clinic.library.Procedure, clinic.close() // it is read already
+	case c.Procedure == "":
 		lib, err := scenarios.Load()
 		if err != nil {
 			return nil, err

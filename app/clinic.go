@@ -10,11 +10,9 @@ import (
 	"time"
 	_ "time/tzdata" // the one file must know every time zone by itself
 
-	"stillwet/internal/demo"
 	"stillwet/internal/store"
 	"stillwet/internal/training"
 	"stillwet/internal/web"
-	"stillwet/scenarios"
 )
 
 // demoMark is the file that says that a folder holds a demo clinic.
@@ -30,15 +28,29 @@ type folderFlags struct {
 // clinic is an open data folder with the services over it.
 type clinic struct {
 	store   *store.Store
-	library *scenarios.Library
+	library training.Library // what is in force, by the data file
 	service *training.Service
 	backups func() web.Kept // nil without backups of its own
 }
 
 func (c *clinic) close() error { return c.store.Close() }
 
-// open opens a data folder with one of the store's ways to open it.
+// open opens a data folder with one of the store's ways to open it, and reads the set in
+// force.
 func (f *folderFlags) open(ctx context.Context, how func(context.Context, string) (*store.Store, error)) (*clinic, error) {
+	c, err := f.openUnread(ctx, how)
+	if err != nil {
+		return nil, err
+	}
+	if err := c.service.Stock(ctx); err != nil {
+		return nil, errors.Join(err, c.close())
+	}
+	return c, nil
+}
+
+// openUnread is open without the set: what verifies signed records, or lets an educator in
+// again, must not depend on it.
+func (f *folderFlags) openUnread(ctx context.Context, how func(context.Context, string) (*store.Store, error)) (*clinic, error) {
 	set, err := f.settings()
 	if err != nil {
 		return nil, err
@@ -47,20 +59,18 @@ func (f *folderFlags) open(ctx context.Context, how func(context.Context, string
 	if err != nil {
 		return nil, fmt.Errorf("--zone: %q is no time zone; write it as America/Chicago", set.Zone)
 	}
-	library, err := scenarios.Load()
-	if err != nil {
-		return nil, err
-	}
-	if isDemo(f.Data) { // the invented educator has made the rows of custom her clinic's own
-		library = library.Confirmed(demo.Educator, demo.ConfirmedOn)
-	}
 	records, err := how(ctx, f.Data)
 	if err != nil {
 		return nil, err
 	}
-	return &clinic{store: records, library: library, service: training.New(training.Config{
-		Records: records, Library: library, Now: now, NewID: rand.Text, Zone: zone, Clinic: set.Clinic, Demo: isDemo(f.Data),
-	})}, nil
+	config := training.Config{
+		Records: records, Library: training.NewShelf(now, zone), LoadSet: loadSet, StartingSet: builtInSet,
+		Now: now, NewID: rand.Text, Zone: zone, Clinic: set.Clinic, Demo: isDemo(f.Data),
+	}
+	if config.Demo {
+		config.LoadSet, config.StartingSet = loadDemoSet, confirmedSet
+	}
+	return &clinic{store: records, library: config.Library, service: training.New(config)}, nil
 }
 
 func now() training.Instant { return training.InstantOf(time.Now()) }

@@ -99,7 +99,7 @@ const mostTold = 5
 
 // verifyFolder checks every signed record of a folder.
 func verifyFolder(ctx context.Context, dir string) (err error) {
-	clinic, err := (&folderFlags{Data: dir}).open(ctx, store.OpenToRead)
+	clinic, err := (&folderFlags{Data: dir}).openUnread(ctx, store.OpenToRead)
 	if err != nil {
 		return err
 	}

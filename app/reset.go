@@ -22,7 +22,7 @@ func (resetEducatorCmd) Help() string {
 
 // Run makes the link; the server must not be running.
 func (c *resetEducatorCmd) Run(ctx context.Context, s streams) (err error) {
-	clinic, err := c.open(ctx, store.Open)
+	clinic, err := c.openUnread(ctx, store.Open)
 	if err != nil {
 		return err
 	}

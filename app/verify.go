@@ -34,7 +34,7 @@ func (c *verifyCmd) Run(ctx context.Context, s streams) (err error) {
 	if err != nil {
 		return err
 	}
-	clinic, err := c.open(ctx, store.OpenToRead)
+	clinic, err := c.openUnread(ctx, store.OpenToRead)
 	if err != nil {
 		return err
 	}
@@ -145,6 +145,9 @@ func (c *verifyCmd) differences(ctx context.Context, clinic *clinic) (all []expo
 	kept, err := exports.Reread(f)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", c.Workbook, err)
+	}
+	if err := clinic.service.Stock(ctx); err != nil { // titles are of what is in force
+		return nil, err
 	}
 	annual, err := clinic.service.AnnualOn(ctx, kept.Year, kept.AsOf)
 	if err != nil {

@@ -33,6 +33,14 @@ const Password = training.DemoPassword
 // Frozen is the library that tests know step by step, proved once. The built-in one
 // may change without moving them.
 var Frozen = sync.OnceValues(func() (*scenarios.Library, error) {
+	dir, err := frozenDir()
+	if err != nil {
+		return nil, err
+	}
+	return scenarios.LoadFS(os.DirFS(dir))
+})
+
+func frozenDir() (string, error) {
 	dir, err := os.Getwd()
 	for err == nil && filepath.Dir(dir) != dir {
 		if _, absent := os.Stat(filepath.Join(dir, "go.mod")); absent == nil {
@@ -40,18 +48,32 @@ var Frozen = sync.OnceValues(func() (*scenarios.Library, error) {
 		}
 		dir = filepath.Dir(dir)
 	}
-	return scenarios.LoadFS(os.DirFS(filepath.Join(dir, "testdata", "checks", "station")))
-})
+	return filepath.Join(dir, "testdata", "checks", "station"), err
+}
 
 // Options differ from clinic to clinic; the zero value is the usual one.
 type Options struct {
 	Library *scenarios.Library // the frozen one
+	Files   map[string][]byte  // the set lies in the data file, and begins with these; Library then says what they hold
 	Dir     string             // a folder of its own
 	Zone    string             // America/Chicago
 	Start   time.Time          // 2 March 2026, 15:00 UTC
 	Running bool               // the clock goes on by itself, as the world's does
 	IDs     func() string      // numbered ones
 }
+
+// FrozenFiles are the files of the frozen library.
+var FrozenFiles = sync.OnceValues(func() (map[string][]byte, error) {
+	dir, err := frozenDir()
+	if err != nil {
+		return nil, err
+	}
+	set, err := scenarios.ReadSet(os.DirFS(dir))
+	if err != nil {
+		return nil, err
+	}
+	return set.Map(), nil
+})
 
 // Clinic is the services with the file under them.
 type Clinic struct {
@@ -123,11 +145,28 @@ func (c *Clinic) open(how func(context.Context, string) (*store.Store, error)) {
 	if ids == nil {
 		ids = c.NewID
 	}
-	c.Service = training.New(training.Config{
+	config := training.Config{
 		Records: c.Store, Library: c.options.Library, Zone: zone, Clinic: Name, NewID: ids,
 		Now:      func() training.Instant { return training.InstantOf(c.Now()) },
 		HashCost: training.HashCost{MemoryKiB: 8, Passes: 1}, // a real one takes longer than most tests
-	})
+	}
+	if c.options.Files != nil {
+		config.Library = training.NewShelf(config.Now, zone)
+		config.LoadSet = loadSet
+		config.StartingSet = func() (map[string][]byte, error) { return c.options.Files, nil }
+	}
+	c.Service = training.New(config)
+	if c.options.Files != nil {
+		require.NoError(c.T, c.Stock(c.ctx()))
+	}
+}
+
+func loadSet(files map[string][]byte) (training.Library, error) {
+	set, err := scenarios.SetOf(files)
+	if err != nil {
+		return nil, err
+	}
+	return set.Load()
 }
 
 // Close closes the file; a second time does nothing.

@@ -20,10 +20,14 @@ const Clinic = "Hollowbrook Dialysis (invented)"
 // Config is what filling needs from outside.
 type Config struct {
 	Records training.Records
-	Library training.Library
-	NewID   func() string
-	Zone    *time.Location
-	Today   time.Time // the year ends here
+	Library training.Library // nil where the set lies in the data file
+	// The set lies in the data file when there is a LoadSet: version 1 is StartingSet,
+	// version 2 what the educator confirmed of it.
+	LoadSet                   func(map[string][]byte) (training.Library, error)
+	StartingSet, ConfirmedSet func() (map[string][]byte, error)
+	NewID                     func() string
+	Zone                      *time.Location
+	Today                     time.Time // the year ends here
 	// HashCost is that of the service; zero is the real one.
 	HashCost training.HashCost
 }
@@ -56,12 +60,19 @@ type filler struct {
 // Fill writes the demo clinic into empty records.
 func Fill(ctx context.Context, c Config) error {
 	f := &filler{Config: c, ctx: ctx, actors: map[string]training.Actor{}, usernames: map[string]string{}}
+	now := func() training.Instant { return training.InstantOf(f.now) }
+	if c.LoadSet != nil {
+		f.Library = training.NewShelf(now, c.Zone)
+	}
 	f.service = training.New(training.Config{
-		Records: c.Records, Library: c.Library, NewID: c.NewID, Zone: c.Zone, Clinic: Clinic, Demo: true, HashCost: c.HashCost,
-		Now: func() training.Instant { return training.InstantOf(f.now) },
+		Records: c.Records, Library: f.Library, LoadSet: c.LoadSet, StartingSet: c.StartingSet, Now: now,
+		NewID: c.NewID, Zone: c.Zone, Clinic: Clinic, Demo: true, HashCost: c.HashCost,
 	})
-	f.competency = c.Library.Competencies()[0] // the demo's people work on the library's first one
-	p, ok := c.Library.Procedure(f.competency.Procedure)
+	if err := f.service.Stock(ctx); err != nil {
+		return err
+	}
+	f.competency = f.Library.Competencies()[0] // the demo's people work on the library's first one
+	p, ok := f.Library.Procedure(f.competency.Procedure)
 	if !ok {
 		return fmt.Errorf("demo: procedure %q is missing", f.competency.Procedure)
 	}

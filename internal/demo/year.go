@@ -8,7 +8,7 @@ func year(modules int) []event {
 	signedOff := func(number, first, second string, daysAgo int) []event {
 		return takenThrough(number, first, second, daysAgo, modules)
 	}
-	events := []event{{410, 7, begin}}
+	events := []event{{410, 6, startingSet}, {410, 7, begin}, {410, 8, confirmSet}}
 	for i := 1; i < len(cast); i++ {
 		events = append(events, event{min(cast[i].hired, 409), 8, hire(i)})
 	}

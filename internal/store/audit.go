@@ -138,6 +138,16 @@ var strays = []struct{ question, field, text string }{
 		"procedure_hash or scenario_hash", "The text that it cites is not kept."},
 	{`SELECT c.of || ' ' || MIN(c.record) FROM citations c JOIN definitions d ON d.hash = c.hash AND (d.kind <> c.kind OR d.id <> c.id) GROUP BY c.kind, c.id, c.hash`,
 		"procedure or scenario", "The text that it cites is that of something else."},
+	{`SELECT 'set ' || version FROM set_events s WHERE NOT EXISTS
+		(SELECT 1 FROM record_leaves l WHERE l.leaf = s.leaf AND l.kind = 'set')`, "leaf", "What became of it says it is of a leaf that is of something else, or is not there."},
+	{`SELECT 'set ' || version FROM set_events GROUP BY version HAVING COUNT(*) <> MAX(seq) OR MIN(seq) <> 1`,
+		"seq", "What became of it does not follow one after the other: something is missing or moved."},
+	{`SELECT 'set ' || number FROM set_versions v WHERE NOT EXISTS (SELECT 1 FROM set_events e WHERE e.version = v.number)`,
+		"version", "It is among the versions, and nobody made it."},
+	{`SELECT 'set ' || version FROM set_events e WHERE NOT EXISTS (SELECT 1 FROM set_versions v WHERE v.number = e.version)`,
+		"version", "Something became of it, and it is not among the versions."},
+	{`SELECT 'set file ' || hash FROM set_files f WHERE NOT EXISTS (SELECT 1 FROM set_version_files v WHERE v.hash = f.hash)`,
+		"version", "It is kept, and no version has it."},
 	{`SELECT 'act key ' || key FROM act_keys k WHERE k.person_id NOT IN ('first-run', 'owner-link') AND NOT EXISTS (SELECT 1 FROM people p WHERE p.id = k.person_id)`,
 		"person_id", "It is the key of an act of nobody who is known."},
 }
@@ -184,7 +194,7 @@ func (r reads) Soundness(ctx context.Context) (faults []training.VerifyFault, er
 }
 
 // wordTables hold the words on which triggers and references rest.
-var wordTables = []string{"roles", "practice_kinds", "outcomes", "demonstration_states", "meanings", "definition_kinds", "leaf_kinds"}
+var wordTables = []string{"roles", "practice_kinds", "outcomes", "demonstration_states", "meanings", "definition_kinds", "leaf_kinds", "set_origins", "set_event_kinds"}
 
 // wordsIn are the rows of the word tables as texts.
 func wordsIn(ctx context.Context, db *gorm.DB) (map[string]string, error) {

@@ -60,6 +60,23 @@ var (
 		"signed_at": later, "due": "'2027-03-01'", "leaf": "0"}
 )
 
+var (
+	setVersion = fields{"number": "1", "hash": hash, "based_on": "0", "origin": "'starting point'", "why": "''", "edits": "'[]'"}
+	setFile    = fields{"version": "1", "name": "'a.yaml'", "hash": hash}
+	setEvent   = fields{"version": "1", "seq": "1", "event": "'starting point'", "at": when, "by_id": "''", "by_name": "''", "why": "''", "approval": "''",
+		"approver_id": "''", "approver": "''", "approver_role": "''", "approved_on": "''", "approval_at": "''", "in_force_from": "''", "leaf": "0"}
+	setProposed = setEvent.with(fields{"event": "'proposed'"})
+	setApproved = setEvent.with(fields{"seq": "2", "event": "'approved'", "approval": "'paper'", "approver": "'M'", "approved_on": "'2026-03-01'",
+		"in_force_from": "'2026-03-01'", "leaf": "1"})
+	setDraft = fields{"id": "1", "open": "1", "base": "1", "revision": "1", "origin": "'edited'", "edits": "'[]'", "updated_at": when, "by_id": "'p'", "by_name": "'A'"}
+	leafOf   = fields{"leaf": "0", "version": "2", "kind": "'set'", "record": "'1'", "at": when, "clock_behind": "0"}
+
+	// aSet is a version with a file, of which nothing has become yet, and leaves for what may.
+	aSet = []string{insert("record_leaves", leafOf), insert("record_leaves", leafOf.with(fields{"leaf": "1"})), insert("record_leaves", leafOf.with(fields{"leaf": "2"})),
+		"INSERT INTO set_files (hash, bytes) VALUES (" + hash + ", x'61')", insert("set_versions", setVersion), insert("set_version_files", setFile)}
+	aStart = append(slices.Clone(aSet), insert("set_events", setEvent))
+)
+
 // written is a store with two people, one leaf and what is inserted besides.
 func written(t *testing.T, statements ...string) *Store {
 	s := open(t, t.TempDir())
@@ -135,6 +152,31 @@ func TestTheFileRefusesWhatCannotBe(t *testing.T) {
 		{"a definition removed", nil, "DELETE FROM definitions", "what a record cites is kept"},
 		{"a definition of a kind", nil, insert("definitions", definition.with(fields{"hash": "'" + strings.Repeat("c", 64) + "'", "kind": "'poem'"})), "FOREIGN KEY"},
 		{"more that was not kept", nil, "INSERT INTO definitions_not_kept (hash, kind, id) VALUES ('c', 'procedure', 'x')", "the list of what was not kept is closed"},
+		{"a version based on itself", nil, insert("set_versions", setVersion.with(fields{"based_on": "1"})), "based_on < number"},
+		{"a version of nowhere", nil, insert("set_versions", setVersion.with(fields{"origin": "'found'"})), "FOREIGN KEY"},
+		{"a version's file that is not kept", aSet, insert("set_version_files", setFile.with(fields{"name": "'b.yaml'", "hash": scenarioHash})), "FOREIGN KEY"},
+		{"a file added to a version", aStart, insert("set_version_files", setFile.with(fields{"name": "'b.yaml'"})), "a version has the files it began with"},
+		{"a version changed", aSet, "UPDATE set_versions SET why = 'x'", "a version of the set is kept"},
+		{"a version removed", aSet, "DELETE FROM set_versions", "a version of the set is kept"},
+		{"a version's file changed", aSet, "UPDATE set_version_files SET name = 'x'", "the files of a version are kept"},
+		{"a version's file removed", aSet, "DELETE FROM set_version_files", "the files of a version are kept"},
+		{"a kept file changed", aSet, "UPDATE set_files SET bytes = x'62'", "the files of a version are kept"},
+		{"a kept file removed", aSet, "DELETE FROM set_files", "the files of a version are kept"},
+		{"what became of a version changed", aStart, "UPDATE set_events SET why = 'x'", "what became of a version is kept"},
+		{"what became of a version removed", aStart, "DELETE FROM set_events", "what became of a version is kept"},
+		{"an odd event", aSet, insert("set_events", setEvent.with(fields{"event": "'lost'"})), "FOREIGN KEY"},
+		{"approved at once", aSet, insert("set_events", setApproved.with(fields{"seq": "1"})), "only what is proposed"},
+		{"proposed twice", append(slices.Clone(aSet), insert("set_events", setProposed)), insert("set_events", setProposed.with(fields{"seq": "2", "leaf": "1"})), "follows one after the other"},
+		{"an event left out", aStart, insert("set_events", setEvent.with(fields{"seq": "3", "event": "'two approve'", "leaf": "1"})), "follows one after the other"},
+		{"the starting point approved", aStart, insert("set_events", setApproved), "only what is proposed"},
+		{"approved twice", append(slices.Clone(aSet), insert("set_events", setProposed), insert("set_events", setApproved)),
+			insert("set_events", setApproved.with(fields{"seq": "3", "leaf": "2"})), "only what is proposed"},
+		{"approved by nobody", append(slices.Clone(aSet), insert("set_events", setProposed)), insert("set_events", setApproved.with(fields{"approver": "''"})), "approved_by_somebody"},
+		{"approved from no day", append(slices.Clone(aSet), insert("set_events", setProposed)), insert("set_events", setApproved.with(fields{"in_force_from": "''"})), "approved_by_somebody"},
+		{"an event without its leaf", aSet, insert("set_events", setEvent.with(fields{"leaf": "7"})), "FOREIGN KEY"},
+		{"two events of one leaf", aStart, insert("set_events", setEvent.with(fields{"seq": "2", "event": "'two approve'"})), "UNIQUE constraint failed: set_events.leaf"},
+		{"a second draft", aSet, insert("set_draft", setDraft.with(fields{"id": "2"})), "id = 1"},
+		{"a draft of no version", nil, insert("set_draft", setDraft), "FOREIGN KEY"},
 		{"a word that is used", nil, "DELETE FROM roles WHERE word = 'trainee'", "FOREIGN KEY"},
 		{"a word changed", nil, "UPDATE meanings SET clean = 0", "words are kept"},
 	} {

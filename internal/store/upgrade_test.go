@@ -93,7 +93,7 @@ func TestKilledWhileUpgradingTheFileIsWhole(t *testing.T) {
 		timer := time.AfterFunc(time.Duration(dice.IntN(80))*time.Millisecond, func() { _ = child.Process.Kill() })
 		require.Error(t, child.Wait(), "it was killed, or went away without closing")
 		timer.Stop()
-		require.Regexp(t, `^schema \d, whole$`, stateOf(t, dir))
+		require.Regexp(t, `^schema \d+, whole$`, stateOf(t, dir))
 		s, err := Open(context.Background(), dir)
 		require.NoError(t, err)
 		require.NoError(t, s.Close())

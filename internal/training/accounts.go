@@ -334,8 +334,10 @@ func unchanged(ctx context.Context, r DoorReader, was Account) error {
 	return err
 }
 
-func (s *Service) competency(id string) (Competency, bool) {
-	for _, c := range s.Library.Competencies() {
+func (s *Service) competency(id string) (Competency, bool) { return competencyOf(s.Library, id) }
+
+func competencyOf(in Library, id string) (Competency, bool) {
+	for _, c := range in.Competencies() {
 		if c.ID == id {
 			return c, true
 		}

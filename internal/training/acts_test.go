@@ -56,13 +56,23 @@ var keyed = map[string]map[string]prepared{
 	"SignAsLearner":        {"": learnerSigns},
 	"SignAsPreceptor":      {"": preceptorSigns},
 	"SignOff":              {"": signOff},
+	"SaveSetDraft":         {"the first": saveSet, "the second": saveSetAgain},
+	"TakeVersionAsDraft":   {"": takeVersion},
+	"DiscardSetDraft":      {"": discardSet},
+	"ProposeSet":           {"": proposeSet},
+	"WithdrawSet":          {"": withdrawSet},
+	"ApproveSet":           {"here": approveSet, "by a second person": approveSetTogether, "on paper": approveSetOnPaper},
+	"AskTwoToApprove":      {"two": askTwo, "one again": askOneAgain},
 }
+
+// setActs need a clinic whose set lies in its data file.
+var setActs = strings.Fields("SaveSetDraft TakeVersionAsDraft DiscardSetDraft ProposeSet WithdrawSet ApproveSet AskTwoToApprove")
 
 // unkeyed is every other exported method: it reads, opens a door, or can be
 // done twice without harm.
 var unkeyed = strings.Fields(`Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CourseModule CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Hints Home
 	Learners MaySignOff Names NextTry Observations OpenDraft People Person Preceptors Probe Record Resume SaveSteps Shown SignIn SignInDemo SignInName
-	SignOut Today Told Unfinished UnknownHash Verify Watching`)
+	Effect ExportSet ImportSet SetDraft SetFiles SetLibrary Sets Stock SignOut Today Told Unfinished UnknownHash Verify Watching`)
 
 func firstEducator(w *world) sending {
 	token, _, err := w.FirstRunToken(ctx)
@@ -276,10 +286,15 @@ func eachAct(t *testing.T, test func(t *testing.T, w *world, send sending)) {
 					return
 				}
 				w := newWorld(t)
-				if method == "FinishFind" {
+				switch {
+				case method == "FinishFind":
 					w = living(t)
+				case slices.Contains(setActs, method):
+					w = withSets(t)
 				}
-				w.staff()
+				if w.educator.Person.ID == "" {
+					w.staff()
+				}
 				test(t, w, prepare(w))
 			})
 		}

@@ -20,30 +20,44 @@ const baselineRecord = "people"
 const beginTime = 6 * time.Hour
 
 // Begin ledgers what came about without anybody's act, before a server takes
-// requests: what an earlier version had kept without leaves, and requirements that a
-// new program brought.
+// requests: what an earlier version had kept without leaves, the set that the clinic
+// starts from, and requirements that are others than before.
 func (s *Service) Begin(ctx context.Context) error {
 	ctx, stop := context.WithTimeout(ctx, beginTime)
 	defer stop()
-	return s.Records.Write(ctx, func(u Unit) error {
+	err := s.Records.Write(ctx, func(u Unit) error {
 		people, err := u.People(ctx)
+		if err != nil {
+			return err
+		}
+		if len(people) > 0 {
+			err = s.baseline(ctx, u, people)
+		}
+		if err == nil {
+			err = s.startingPoint(ctx, u)
+		}
 		if err != nil || len(people) == 0 {
 			return err
 		}
-		r := s.requirements()
-		if err := s.baseline(ctx, u, people); err != nil {
-			return err
-		}
-		latest, err := u.LatestLeaf(ctx, RequirementsLeaf)
-		if err == nil && latest.Record == r.hash {
-			return nil
-		}
-		if err != nil && !errors.Is(err, ErrNotFound) {
-			return err
-		}
-		_, err = s.ledgered(ctx, u, LeafAbout{Kind: RequirementsLeaf, Record: r.hash, At: s.Now()}, ledger.Fields{"competencies": r.text})
-		return err
+		return s.ledgerRequirements(ctx, u)
 	})
+	if err != nil {
+		return err
+	}
+	return s.Stock(ctx)
+}
+
+func (s *Service) ledgerRequirements(ctx context.Context, u Unit) error {
+	r := s.requirements()
+	latest, err := u.LatestLeaf(ctx, RequirementsLeaf)
+	if err == nil && latest.Record == r.hash {
+		return nil
+	}
+	if err != nil && !errors.Is(err, ErrNotFound) {
+		return err
+	}
+	_, err = s.ledgered(ctx, u, LeafAbout{Kind: RequirementsLeaf, Record: r.hash, At: s.Now()}, ledger.Fields{"competencies": r.text})
+	return err
 }
 
 type requirements struct{ text, hash string }

@@ -68,11 +68,12 @@ func (s *Service) StartDemonstration(ctx context.Context, actor Actor, key, trai
 }
 
 func (s *Service) subject(competency string) (Competency, *procedure.Procedure, error) {
-	c, ok := s.competency(competency)
+	in := s.present()
+	c, ok := competencyOf(in, competency)
 	if !ok {
 		return c, nil, refuse(ErrInvalid, "There is no competency %q. Choose one of the list.", clip(competency))
 	}
-	p, ok := s.Library.Procedure(c.Procedure)
+	p, ok := in.Procedure(c.Procedure)
 	if !ok {
 		return c, nil, fmt.Errorf("competency %s: its procedure %q is not in the library", c.ID, c.Procedure)
 	}

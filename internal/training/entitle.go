@@ -72,22 +72,35 @@ func (s *Service) keepEntitlement(ctx context.Context, u Unit, e Entitlement, p,
 }
 
 // tidied is an entitlement with its free text ready to be kept.
-func tidied(e Entitlement) (Entitlement, error) {
-	for _, t := range []struct {
-		what string
-		text *string
-		most int
-	}{
-		{"The credential", &e.Credential, maxCredential}, {"The reason", &e.Founding, maxReason}, {"The approver's name", &e.Approval.By, maxName},
-		{"The approver's role", &e.Approval.Role, maxName}, {"The place of the paper", &e.Approval.Where, maxReason},
-	} {
-		clean, err := tidy(t.what, *t.text, t.most)
-		if err != nil {
-			return e, err
-		}
-		*t.text = strings.Join(strings.Fields(clean), " ")
+func tidied(e Entitlement) (_ Entitlement, err error) {
+	if err = tidyLines(line{"The credential", &e.Credential, maxCredential}, line{"The reason", &e.Founding, maxReason}); err == nil {
+		e.Approval, err = tidiedApproval(e.Approval)
 	}
-	return e, nil
+	return e, err
+}
+
+// tidiedApproval is the same of an approval.
+func tidiedApproval(a Approval) (Approval, error) {
+	err := tidyLines(line{"The approver's name", &a.By, maxName}, line{"The approver's role", &a.Role, maxName}, line{"The place of the paper", &a.Where, maxReason})
+	return a, err
+}
+
+// line is free text of one line, and how long it may be.
+type line struct {
+	what string
+	text *string
+	most int
+}
+
+func tidyLines(lines ...line) error {
+	for _, l := range lines {
+		clean, err := tidy(l.what, *l.text, l.most)
+		if err != nil {
+			return err
+		}
+		*l.text = strings.Join(strings.Fields(clean), " ")
+	}
+	return nil
 }
 
 // checkEntitlement says what an entitlement lacks, all at once, and finds whose it is.
@@ -164,10 +177,7 @@ func (s *Service) approved(ctx context.Context, r Reader, e Entitlement, actor A
 		}
 		return Approval{How: ApprovedHere, ByID: by.ID, By: by.Name, Role: string(by.Role), On: s.Today()}, unchanged(ctx, r, by.account)
 	case ApprovedPaper:
-		if _, err := ParseDay(string(a.On)); err != nil || a.By == "" || a.Role == "" || a.Where == "" {
-			return a, refuse(ErrInvalid, "An approval on paper needs who gave it, their role, its day, and where the paper lies.")
-		}
-		return Approval{How: ApprovedPaper, By: a.By, Role: a.Role, On: a.On, Where: a.Where}, nil
+		return onPaper(a)
 	case ApprovedAlone:
 		others, err := r.EducatorsBut(ctx, s.Today(), actor.Person.ID, e.PersonID)
 		if err == nil && others > 0 {
@@ -176,6 +186,14 @@ func (s *Service) approved(ctx context.Context, r Reader, e Entitlement, actor A
 		return Approval{How: ApprovedAlone}, err
 	}
 	return e.Approval, refuse(ErrInvalid, "Say who else approves this: another educator here, or a manager or medical director on paper.")
+}
+
+// onPaper is an approval that was given on paper and is entered here.
+func onPaper(a Approval) (Approval, error) {
+	if _, err := ParseDay(string(a.On)); err != nil || a.By == "" || a.Role == "" || a.Where == "" {
+		return a, refuse(ErrInvalid, "An approval on paper needs who gave it, their role, its day, and where the paper lies.")
+	}
+	return Approval{How: ApprovedPaper, By: a.By, Role: a.Role, On: a.On, Where: a.Where}, nil
 }
 
 // SecondEducators counts the educators besides the actor who could approve an

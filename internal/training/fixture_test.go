@@ -9,8 +9,10 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"stillwet/internal/clinictest"
 	"stillwet/internal/store"
 	"stillwet/internal/training"
+	"stillwet/scenarios"
 )
 
 var fixture = flag.String("fixture", "", "folder to write a data folder of this version to, for testdata/upgrades")
@@ -18,19 +20,28 @@ var fixture = flag.String("fixture", "", "folder to write a data folder of this 
 // A clinic with every kind of record, finished and not, signed and not: what a
 // later version must be able to open. With -fixture it is kept.
 func TestAClinicWithEverythingVerifies(t *testing.T) {
-	w, searches := newWorld(t), 0
+	files, err := clinictest.FrozenFiles()
+	require.NoError(t, err)
+	o, searches := clinictest.Options{Files: files}, 0
 	if *fixture != "" { // what a clinic has is the living set
-		w, searches = living(t), 1
+		searches = 1
+		o.Library, err = scenarios.Load()
+		require.NoError(t, err)
+		o.Files = scenarios.BuiltIn().Map()
 	}
+	w := openWorld(t, o)
+	require.NoError(t, w.Begin(ctx))
 	w.staff()
 	w.everything()
 	for range searches {
 		w.search(false, all)
 	}
+	w.lifeOfTheSet()
 	report, err := w.Verify(ctx)
 	require.NoError(t, err)
 	require.Empty(t, report.Faults)
-	require.EqualValues(t, 23+1+1+2+1+1+searches, report.Leaves, "those of the whole chain; an attempt, a demonstration and its signatures, one that did not pass, a closed account")
+	require.EqualValues(t, 23+1+1+2+1+1+searches+1+7, report.Leaves, "those of the whole chain; an attempt, a demonstration and its signatures, one that did not pass, a closed account; "+
+		"the starting point; three versions proposed, two approved, one withdrawn; two people asked for")
 	w.Close()
 	if *fixture == "" {
 		return
@@ -64,6 +75,20 @@ func (w *world) everything() {
 	require.ErrorIs(w.T, err, training.ErrPassword)
 	w.educator = w.In("edda")
 	require.NoError(w.T, w.SetDisabled(ctx, w.educator, w.Key(), w.other.Person.ID, true))
+}
+
+// lifeOfTheSet has a version that holds, one that will, one that was taken back, and a draft.
+func (w *world) lifeOfTheSet() {
+	w.approved(w.proposed("Station wipe, label of 2 minutes"), w.Today())
+	paper := w.proposed("Station wipe, labelled for 2 minutes")
+	ap := w.approving(paper, w.Today().AddDays(30))
+	ap.Approval = clinictest.OnPaper
+	_, err := w.ApproveSet(ctx, w.educator, w.Key(), ap, clinictest.Password, training.SecondPerson{})
+	require.NoError(w.T, err)
+	v := w.proposed("Two-minute station wipe")
+	_, err = w.WithdrawSet(ctx, w.educator, w.Key(), v.Number, "The label is still to be read again.")
+	require.NoError(w.T, err)
+	require.NoError(w.T, w.AskTwoToApprove(ctx, w.educator, w.Key(), true, training.Approval{}, clinictest.Password, training.SecondPerson{}))
 }
 
 // unfinished leaves a run and a build where they are.

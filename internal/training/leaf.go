@@ -30,6 +30,7 @@ const (
 	RequirementsLeaf  LeafKind = "requirements" // what each competency takes
 	ClockLeaf         LeafKind = "clock"        // the server's time was confirmed
 	BaselineLeaf      LeafKind = "baseline"     // what was there when leaves of this version began
+	SetLeaf           LeafKind = "set"          // what became of a version of the clinic's set
 )
 
 // LeafAbout says what a leaf is of, when, and who is named in it.
@@ -233,4 +234,14 @@ func entitlementFields(e Entitlement) ledger.Fields {
 		"granted_by": e.GrantedBy, "may_watch": e.Watch, "may_sign_off": e.SignOff, "credential": e.Credential, "founding": e.Founding,
 		"approval": string(e.Approval.How), "approver_id": e.Approval.ByID, "approver": e.Approval.By, "approver_role": e.Approval.Role,
 		"approved_on": string(e.Approval.On), "approval_at": e.Approval.Where}
+}
+
+// setFields is a version of the set with what became of it. Its hash is that of all its
+// files.
+func setFields(v SetVersion, e SetEvent) ledger.Fields {
+	return ledger.Fields{"hash": v.Hash, "number": v.Number, "based_on": v.BasedOn, "origin": string(v.Origin), "why": v.Why,
+		"edits_sha256": procedure.Digest([]byte(v.Edits)),
+		"event":        string(e.Event), "seq": e.Seq, "by_id": e.ByID, "by_name": e.ByName, "event_why": e.Why, "approval": string(e.Approval.How),
+		"approver_id": e.Approval.ByID, "approver": e.Approval.By, "approver_role": e.Approval.Role, "approved_on": string(e.Approval.On),
+		"approval_at": e.Approval.Where, "in_force_from": string(e.From)}
 }

@@ -24,11 +24,12 @@ const (
 
 // scenario finds a scenario with its procedure.
 func (s *Service) scenario(id string, kind simulate.Kind) (*simulate.Scenario, *procedure.Procedure, error) {
-	sc, ok := s.Library.Scenario(id)
+	in := s.present()
+	sc, ok := in.Scenario(id)
 	if !ok || kind != "" && sc.Kind != kind {
 		return nil, nil, noScenario()
 	}
-	p, ok := s.Library.Procedure(sc.Procedure)
+	p, ok := in.Procedure(sc.Procedure)
 	if !ok {
 		return nil, nil, fmt.Errorf("scenario %s: its procedure %q is not in the library", sc.ID, sc.Procedure)
 	}

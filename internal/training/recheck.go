@@ -79,13 +79,18 @@ const (
 func (s *Service) Recheck(ctx context.Context, draft *procedure.Procedure) (RecheckReport, error) {
 	ctx, stop := context.WithTimeout(ctx, recheckTime)
 	defer stop()
-	r := &rechecker{s: s, draft: draft, procedures: map[string]found{}, groups: map[groupKey]*RecheckGroup{}, reasons: map[string]*RecheckReason{}}
-	r.report.RulesVersion = assess.RulesVersion
+	r := s.rechecker()
 	if draft != nil {
-		r.report.Draft = draft.Hash
+		r.report.Draft, r.draft = draft.Hash, draft
 	}
 	err := s.Records.Snapshot(ctx, func(read Reader) error { return r.all(ctx, read) })
 	return r.finish(), err
+}
+
+func (s *Service) rechecker() *rechecker {
+	r := &rechecker{s: s, procedures: map[string]found{}, groups: map[groupKey]*RecheckGroup{}, reasons: map[string]*RecheckReason{}}
+	r.report.RulesVersion = assess.RulesVersion
+	return r
 }
 
 // found is a procedure that was looked up, or why there is none.
@@ -98,8 +103,9 @@ type groupKey struct{ kind, what string }
 
 type rechecker struct {
 	s          *Service
-	draft      *procedure.Procedure
-	procedures map[string]found // by hash; filled by the reading side only
+	draft      *procedure.Procedure // each of its logs is judged by it
+	effect     *effect              // of a whole set; nil otherwise
+	procedures map[string]found     // by hash; filled by the reading side only
 
 	mu      sync.Mutex
 	report  RecheckReport
@@ -111,6 +117,9 @@ type rechecker struct {
 type job struct {
 	JudgedLog
 	by found
+	// against is what the log is judged by as well, to be compared with; nil takes its
+	// stored result.
+	against *procedure.Procedure
 }
 
 // all reads on one side and judges on as many as there are processors.
@@ -142,11 +151,14 @@ func (r *rechecker) all(ctx context.Context, read Reader) error {
 		}
 	}
 	err := read.JudgedLogs(ctx, func(l JudgedLog) error {
-		by, err := r.procedure(ctx, read, l)
-		if err != nil {
+		j := job{JudgedLog: l}
+		var err error
+		if r.effect != nil {
+			r.effect.procedures(&j)
+		} else if j.by, err = r.procedure(ctx, read, l); err != nil {
 			return err
 		}
-		if list = append(list, job{l, by}); len(list) < batch {
+		if list = append(list, j); len(list) < batch {
 			return nil
 		}
 		return flush()
@@ -195,12 +207,16 @@ func (r *rechecker) judge(j *job) {
 		}
 		return
 	}
+	if j.against != nil && j.against.Hash == j.by.p.Hash { // nothing is otherwise for it
+		r.told(j, nil)
+		return
+	}
 	was, now, err := j.results()
 	if err != nil {
 		r.unjudged(record, clip(err.Error()))
 		return
 	}
-	r.compare(record, j.Signed, was, now)
+	r.compare(j, was, now)
 }
 
 // keptResult is what is compared of a stored result.
@@ -223,17 +239,37 @@ type keptResult struct {
 }
 
 func (j *job) results() (was keptResult, now *assess.Result, err error) {
-	log, err := action.Parse("log", j.Log, j.by.p.Words)
-	if err != nil {
+	if now, err = j.judged(j.by.p); err != nil { // by the draft, or the one that the record names
 		return was, nil, err
 	}
-	if now, _, err = assessAs(j.Practice, j.by.p, log, "log", j.Steps); err != nil { // by the draft, or the one that the record names
-		return was, nil, err
+	stored := j.ResultJSON
+	if j.against != nil && (j.against.Hash != j.ProcedureHash || j.RulesVersion != assess.RulesVersion) {
+		if stored, err = j.resultBy(j.against); err != nil {
+			return was, nil, err
+		}
 	}
-	if err = json.Unmarshal(j.ResultJSON, &was); err != nil {
+	if err = json.Unmarshal(stored, &was); err != nil {
 		return was, nil, fmt.Errorf("its stored result cannot be read: %w", err)
 	}
 	return was, now, nil
+}
+
+func (j *job) judged(by *procedure.Procedure) (*assess.Result, error) {
+	log, err := action.Parse("log", j.Log, by.Words)
+	if err != nil {
+		return nil, err
+	}
+	result, _, err := assessAs(j.Practice, by, log, "log", j.Steps)
+	return result, err
+}
+
+// resultBy is what would be stored if it were judged by another procedure.
+func (j *job) resultBy(by *procedure.Procedure) ([]byte, error) {
+	result, err := j.judged(by)
+	if err != nil {
+		return nil, err
+	}
+	return json.Marshal(result)
 }
 
 // findingKey is what a finding is, without its words.
@@ -242,7 +278,7 @@ type findingKey struct {
 	act          int
 }
 
-func (r *rechecker) compare(record string, signed bool, was keptResult, now *assess.Result) {
+func (r *rechecker) compare(j *job, was keptResult, now *assess.Result) {
 	then, today := map[findingKey]string{}, map[findingKey]string{}
 	for _, f := range was.Findings {
 		then[findingKey{f.Rule, cmp.Or(f.Surface, f.Worn), f.Act}] = f.Message
@@ -265,19 +301,27 @@ func (r *rechecker) compare(record string, signed bool, was keptResult, now *ass
 		changes[groupKey{"outcome", fmt.Sprintf("%s -> %s", was.Marks.Result, now.Marks.Result)}] = firstChange(changes)
 	}
 	markChanges(was, now, changes)
+	r.told(j, changes)
+}
+
+// told counts a log, with what is otherwise about it.
+func (r *rechecker) told(j *job, changes map[groupKey]string) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	r.report.Logs++
+	if r.effect != nil {
+		r.effect.count(j, changes)
+	}
 	if len(changes) == 0 {
 		r.report.Same++
 		return
 	}
 	r.report.Different++
-	if signed {
+	if j.Signed {
 		r.report.Signed++
 	}
 	for k, why := range changes {
-		r.add(k, why, record)
+		r.add(k, why, j.Kind+" "+j.ID)
 	}
 }
 

@@ -149,6 +149,25 @@ type DefinitionWriter interface {
 	KeepDefinition(ctx context.Context, d Definition) error
 }
 
+// SetReader finds the clinic's sets: versions, what became of them, and the draft.
+type SetReader interface {
+	// SetVersions are all versions, oldest first, with what became of each, without files.
+	SetVersions(ctx context.Context) ([]SetVersion, error)
+	SetFiles(ctx context.Context, version int) (map[string][]byte, error)
+	SetDraft(ctx context.Context) (SetDraft, error) // ErrNotFound before the first
+	// SetNames are the hashes of files by version and name; SetContents every kept file,
+	// without a name.
+	SetNames(ctx context.Context) (map[int]map[string]string, error)
+	SetContents(ctx context.Context) iter.Seq2[SetFile, error]
+}
+
+// SetWriter keeps the clinic's sets.
+type SetWriter interface {
+	AddSetVersion(ctx context.Context, v SetVersion, files []SetFile) error // without events
+	AddSetEvent(ctx context.Context, e SetEvent) error
+	SaveSetDraft(ctx context.Context, d SetDraft, was int) error // ErrConflict unless its revision was that
+}
+
 // ActReader finds what was done under a key.
 type ActReader interface {
 	ActKey(ctx context.Context, personID, key string) (ActKey, error)
@@ -217,6 +236,7 @@ type Reader interface {
 	TapReader
 	SignOffReader
 	DefinitionReader
+	SetReader
 	ActReader
 	LedgerReader
 	WholeReader
@@ -233,6 +253,7 @@ type Writer interface {
 	WatchWriter
 	SignOffWriter
 	DefinitionWriter
+	SetWriter
 	ActWriter
 	LedgerWriter
 }

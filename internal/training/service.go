@@ -27,12 +27,17 @@ type Library interface {
 // system's randomness, for nobody may be able to choose them.
 type Config struct {
 	Records Records
-	Library Library
-	Now     func() Instant
-	NewID   func() string // fresh, unguessable
-	Zone    *time.Location
-	Clinic  string
-	Demo    bool
+	Library Library // a *Shelf where the set lies in the data file
+	// LoadSet proves a set's files and gives what is in them; its error names every fault.
+	// StartingSet is the set that a clinic begins with. Both are nil where the set does
+	// not lie in the data file.
+	LoadSet     func(files map[string][]byte) (Library, error)
+	StartingSet func() (map[string][]byte, error)
+	Now         func() Instant
+	NewID       func() string // fresh, unguessable
+	Zone        *time.Location
+	Clinic      string
+	Demo        bool
 	// DemoOffers are the people the demo's sign-in page offers; without them it
 	// is the first of each role.
 	DemoOffers []string

@@ -12,6 +12,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"stillwet/internal/clinictest"
 	"stillwet/internal/ledger"
 	"stillwet/internal/store"
 	"stillwet/internal/training"
@@ -36,11 +37,15 @@ var hashed = map[string][]string{
 	"entitlements.id": {"leaf"}, "entitlements.from_day": {"from"}, "entitlements.until_day": {"until"},
 	"ledger_leaves.i": {"leaves"}, "ledger_leaves.leaf": {"hash"}, "ledger_nodes.i": {"hash"}, "ledger_nodes.hash": {"hash"},
 	"ledger_heads.size": {"head"}, "ledger_heads.note": {"head"},
+	"set_versions.number": {"version"}, "set_versions.edits": {"edits_sha256"}, "set_events.why": {"event_why"}, "set_events.version": {"record"},
 }
 
 // keptTables hold what is never changed.
 var keptTables = []string{"demonstrations", "demonstration_events", "demonstration_results", "attempts", "observations", "signatures", "sign_offs",
 	"sign_off_evidence", "definitions", "ledger_leaves", "ledger_nodes", "ledger_heads", "record_leaves", "signed_people"}
+
+// setTables hold versions of the clinic's set, which are never changed either.
+var setTables = []string{"set_files", "set_versions", "set_version_files", "set_events"}
 
 // ledgeredTables hold what is changed by acts that are ledgered.
 var ledgeredTables = []string{"people", "accounts", "entitlements"}
@@ -70,7 +75,34 @@ func TestEveryAlteredColumnIsNamed(t *testing.T) {
 	require.NoError(t, err)
 	w.Close()
 	defer w.Open()
-	for _, table := range slices.Concat(keptTables, ledgeredTables) {
+	w.everyColumnIsNamed(t, slices.Concat(keptTables, ledgeredTables))
+	t.Run("two signatures swapped", func(t *testing.T) {
+		require.NotEmpty(t, w.tampered(t, `UPDATE signatures SET leaf = 900 WHERE leaf = (SELECT MIN(leaf) FROM signatures);
+			UPDATE signatures SET leaf = (SELECT leaf - 1 FROM record_leaves WHERE leaf > 1 AND kind = 'signature' LIMIT 1) + 1 WHERE leaf = (SELECT MAX(leaf) FROM signatures WHERE leaf < 900);
+			UPDATE signatures SET leaf = (SELECT MAX(leaf) FROM record_leaves WHERE kind = 'signature') WHERE leaf = 900`))
+	})
+	t.Run("the last act removed whole", func(t *testing.T) {
+		require.Empty(t, w.tampered(t, cutOff), "only a head kept elsewhere shows this: that is why each workbook carries one")
+		faults := w.tamperedFor(t, cutOff, training.VerifyOptions{Heads: []training.GivenHead{{From: "annual.xlsx", Note: head.Note}}})
+		require.Equal(t, []string{"head given"}, fieldsOf(faults))
+		require.Contains(t, faults[0].Text, "annual.xlsx was signed for 23 records, and the ledger has 22: the newest 1 were cut off")
+	})
+	t.Run("an older file in its place", func(t *testing.T) {
+		faults := w.tamperedFor(t, "SELECT 1", training.VerifyOptions{Heads: []training.GivenHead{{From: "heads", Note: early.Note}, {From: "annual.xlsx", Note: head.Note}}})
+		require.Empty(t, faults, "a ledger that grew since extends both heads")
+	})
+	t.Run("another key", func(t *testing.T) {
+		other, err := ledger.NewKey(rand.Reader, "other")
+		require.NoError(t, err)
+		faults := w.tamperedFor(t, "SELECT 1", training.VerifyOptions{Key: other.Public()})
+		require.Contains(t, fieldsOf(faults), "key")
+	})
+	t.Run("untouched", func(t *testing.T) { require.Empty(t, w.tampered(t, "SELECT 1")) })
+}
+
+// everyColumnIsNamed alters each column of the tables, and takes a row away from each.
+func (w *world) everyColumnIsNamed(t *testing.T, tables []string) {
+	for _, table := range tables {
 		for _, column := range columns(t, w.Dir, table) {
 			if notPromised[table+"."+column] {
 				continue
@@ -100,27 +132,34 @@ func TestEveryAlteredColumnIsNamed(t *testing.T) {
 			})
 		}
 	}
-	t.Run("two signatures swapped", func(t *testing.T) {
-		require.NotEmpty(t, w.tampered(t, `UPDATE signatures SET leaf = 900 WHERE leaf = (SELECT MIN(leaf) FROM signatures);
-			UPDATE signatures SET leaf = (SELECT leaf - 1 FROM record_leaves WHERE leaf > 1 AND kind = 'signature' LIMIT 1) + 1 WHERE leaf = (SELECT MAX(leaf) FROM signatures WHERE leaf < 900);
-			UPDATE signatures SET leaf = (SELECT MAX(leaf) FROM record_leaves WHERE kind = 'signature') WHERE leaf = 900`))
-	})
-	t.Run("the last act removed whole", func(t *testing.T) {
-		require.Empty(t, w.tampered(t, cutOff), "only a head kept elsewhere shows this: that is why each workbook carries one")
-		faults := w.tamperedFor(t, cutOff, training.VerifyOptions{Heads: []training.GivenHead{{From: "annual.xlsx", Note: head.Note}}})
-		require.Equal(t, []string{"head given"}, fieldsOf(faults))
-		require.Contains(t, faults[0].Text, "annual.xlsx was signed for 23 records, and the ledger has 22: the newest 1 were cut off")
-	})
-	t.Run("an older file in its place", func(t *testing.T) {
-		faults := w.tamperedFor(t, "SELECT 1", training.VerifyOptions{Heads: []training.GivenHead{{From: "heads", Note: early.Note}, {From: "annual.xlsx", Note: head.Note}}})
-		require.Empty(t, faults, "a ledger that grew since extends both heads")
-	})
-	t.Run("another key", func(t *testing.T) {
-		other, err := ledger.NewKey(rand.Reader, "other")
-		require.NoError(t, err)
-		faults := w.tamperedFor(t, "SELECT 1", training.VerifyOptions{Key: other.Public()})
-		require.Contains(t, fieldsOf(faults), "key")
-	})
+}
+
+func TestEveryAlteredColumnOfASetIsNamed(t *testing.T) {
+	w := withSets(t)
+	v := w.proposed("Other wipe")
+	_, err := w.ApproveSet(ctx, w.educator, w.Key(), w.approving(v, w.Today()), clinictest.Password, emil)
+	require.NoError(t, err)
+	v = w.proposed("Another wipe")
+	paper := w.approving(v, w.Today())
+	paper.Approval = clinictest.OnPaper
+	_, err = w.ApproveSet(ctx, w.educator, w.Key(), paper, clinictest.Password, training.SecondPerson{})
+	require.NoError(t, err)
+	w.proposed("A third wipe")
+	w.Close()
+	defer w.Open()
+	w.everyColumnIsNamed(t, setTables)
+	for name, statement := range map[string]string{
+		"a file's bytes of one length": "UPDATE set_files SET bytes = CAST(replace(bytes, 'label_s: 120', 'label_s: 600') AS BLOB) WHERE instr(bytes, 'label_s: 120')",
+		"a version's file of another":  "UPDATE set_version_files SET hash = (SELECT MAX(hash) FROM set_files) WHERE version = 2 AND name = 'programme.yaml'",
+		"a file and its hash": `INSERT INTO set_files VALUES ('` + strings.Repeat("a", 64) + `', x'61');
+			UPDATE set_version_files SET hash = '` + strings.Repeat("a", 64) + `' WHERE version = 2 AND name = 'programme.yaml'`,
+		"approved by nobody's act": `INSERT INTO set_events SELECT 4, 2, event, at, by_id, by_name, why, approval, approver_id, approver, approver_role, approved_on, approval_at,
+			in_force_from, 900 FROM set_events WHERE event = 'approved' LIMIT 1`,
+		"earlier in force": "UPDATE set_events SET in_force_from = '2026-01-01' WHERE event = 'approved'",
+		"another approver": "UPDATE set_events SET approver = 'Mallory' WHERE approval = 'paper'",
+	} {
+		t.Run(name, func(t *testing.T) { require.NotEmpty(t, w.tampered(t, statement)) })
+	}
 	t.Run("untouched", func(t *testing.T) { require.Empty(t, w.tampered(t, "SELECT 1")) })
 }
 
@@ -240,11 +279,12 @@ func (w *world) tamperedFor(t *testing.T, statement string, o training.VerifyOpt
 }
 
 func TestSignedRowsCannotBeChangedThroughTheFile(t *testing.T) {
-	w := staffed(t)
+	w := withSets(t)
 	w.signedOff()
+	w.approved(w.proposed("Other wipe"), w.Today())
 	db := raw(t, w.Dir)
 	defer func() { require.NoError(t, db.Close()) }()
-	for _, table := range keptTables {
+	for _, table := range slices.Concat(keptTables, setTables) {
 		for _, column := range columns(t, w.Dir, table) {
 			_, err := db.Exec(fmt.Sprintf("UPDATE %s SET %s = %[2]s", table, column))
 			require.ErrorContains(t, err, map[bool]string{true: "only grows", false: "kept"}[strings.HasPrefix(table, "ledger_")], "%s.%s", table, column)

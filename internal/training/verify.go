@@ -112,6 +112,9 @@ func (v *verifier) all(ctx context.Context) error {
 	if err := v.standing(ctx, people); err != nil {
 		return err
 	}
+	if err := v.sets(ctx); err != nil {
+		return err
+	}
 	return v.definitions(ctx, v.r)
 }
 
