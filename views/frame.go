@@ -17,6 +17,7 @@ const (
 	AtPeople   Section = "people"
 	AtRecord   Section = "record"
 	AtHelp     Section = "help"
+	AtSet      Section = "set"
 )
 
 // Frame is what every page needs besides its own content.
@@ -69,7 +70,7 @@ func (f Frame) nav() []navItem {
 	practice := navItem{"/practice", "Practice", AtPractice}
 	switch f.Person.Role {
 	case training.Educator:
-		return []navItem{{"/people", "People", AtPeople}, {"/watch", "Watch", AtWatch}, practice, own}
+		return []navItem{{"/people", "People", AtPeople}, {"/watch", "Watch", AtWatch}, {SetURL, "Procedure", AtSet}, practice, own}
 	case training.Preceptor:
 		return []navItem{{"/watch", "Watch", AtWatch}, {"/people", "People", AtPeople}, practice, own}
 	}

@@ -42,7 +42,7 @@ type route struct {
 
 // routes is every route with its rule. GET never writes.
 func routes() []route {
-	return slices.Concat(doorRoutes(), practiceRoutes(), watchRoutes(), peopleRoutes())
+	return slices.Concat(doorRoutes(), practiceRoutes(), watchRoutes(), peopleRoutes(), setRoutes())
 }
 
 func doorRoutes() []route {
@@ -62,6 +62,20 @@ func doorRoutes() []route {
 		{"POST", "/password", everyone, changePassword, passwords, "own password changed"},
 		{"POST", "/password/sessions", everyone, endSessions, fewFields, "own session ended"},
 		{"POST", "/picture", everyone, choosePicture, fewFields, ""},
+	}
+}
+
+func setRoutes() []route {
+	return []route{
+		{"GET", "/set", teachers, showSet, noBody, ""},
+		{"GET", "/set/edit", teachers, editSet, noBody, ""},
+		{"POST", "/set/edit", teachers, changeSet, aComment, ""},
+		{"POST", "/set/propose", teachers, proposeSet, fewFields, "set proposed"},
+		{"POST", "/set/discard", teachers, discardSet, fewFields, "draft of the set discarded"},
+		{"GET", "/set/versions/:number", teachers, showVersion, noBody, ""},
+		{"GET", "/set/versions/:number/files", teachers, versionFiles, noBody, ""},
+		{"POST", "/set/versions/:number/approve", teachers, approveSet, passwords, "set approved"},
+		{"POST", "/set/versions/:number/withdraw", teachers, withdrawSet, fewFields, "set withdrawn"},
 	}
 }
 

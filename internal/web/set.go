@@ -1,0 +1,464 @@
+package web
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"stillwet/internal/procedure"
+	"stillwet/internal/simulate"
+	"stillwet/internal/training"
+	"stillwet/scenarios"
+	"stillwet/views"
+)
+
+// bench is the set as somebody works on it: the draft, or what holds while there is none.
+type bench struct {
+	sets  training.Sets
+	draft training.SetDraft
+	set   *scenarios.Set
+	lib   *scenarios.Library // nil while the draft cannot be used
+	fault error              // why
+	now   *scenarios.Library // what the newest version that stands has
+}
+
+// bench reads what is being worked on. none is true where the set lies in no data file.
+func (v *visit) bench() (b *bench, none bool, err error) {
+	b = &bench{}
+	if b.sets, err = v.Service.Sets(v.ctx, v.actor); err != nil {
+		return nil, false, err
+	}
+	if len(b.sets.Versions) == 0 {
+		return nil, true, nil
+	}
+	base := b.sets.InForce
+	for _, x := range b.sets.Versions {
+		if x.Stands() {
+			base = x.Number
+		}
+	}
+	files, err := v.Service.SetFiles(v.ctx, v.actor, base)
+	if err != nil {
+		return nil, false, err
+	}
+	if b.set, b.now, err = v.loaded(files); err != nil {
+		return nil, false, err
+	}
+	b.lib = b.now
+	if b.draft, err = v.Service.SetDraft(v.ctx, v.actor); err != nil || !b.draft.Open {
+		return b, false, err
+	}
+	if b.set, err = scenarios.SetOf(b.draft.Files); err != nil {
+		return nil, false, err
+	}
+	_, b.lib, b.fault = v.loaded(b.draft.Files)
+	return b, false, nil
+}
+
+// loaded reads a set, once for each of its versions.
+func (v *visit) loaded(files map[string][]byte) (*scenarios.Set, *scenarios.Library, error) {
+	set, err := scenarios.SetOf(files)
+	if err != nil {
+		return nil, nil, err
+	}
+	lib, err := v.libraries.get(set.Hash(), set.Load)
+	return set, lib, err
+}
+
+// procedures are those of a library that its competencies or scenarios are of, each once.
+func proceduresOf(lib *scenarios.Library) (all []*procedure.Procedure) {
+	add := func(id string) {
+		p, ok := lib.Procedure(id)
+		if ok && !slices.Contains(all, p) {
+			all = append(all, p)
+		}
+	}
+	for _, c := range lib.Competencies() {
+		add(c.Procedure)
+	}
+	for _, s := range lib.Scenarios() {
+		add(s.Procedure)
+	}
+	return all
+}
+
+func showSet(v *visit) error { return v.showSetWith(200, "") }
+
+func (v *visit) showSetWith(status int, problem string) error {
+	b, none, err := v.bench()
+	if err != nil {
+		return err
+	}
+	page := views.SetView{NoSet: none, Problem: problem}
+	if !none {
+		page.Sets = b.sets
+		if b.fault != nil {
+			page.Faults = b.fault.Error()
+		} else {
+			page.Changes = scenarios.Differences(b.now, b.lib)
+			page.Resting, page.Open = b.lib.Resting(), b.lib.Unconfirmed()
+		}
+	}
+	return v.page(status, views.SetPage(v.frame("The clinic's procedure", views.AtSet), page))
+}
+
+// editSet shows a list, a row of it, or the form of a new one.
+func editSet(v *visit) error {
+	return v.showEdit(200, asked{v.Query("list"), v.Query("procedure"), v.Query("row"), v.Query("new") == "yes"}, nil, nil, "")
+}
+
+// asked is which row of which list is meant.
+type asked struct {
+	list, procedure, row string
+	isNew                bool
+}
+
+func (v *visit) showEdit(status int, a asked, given map[string]string, faults scenarios.FieldFaults, trouble string) error {
+	b, none, err := v.bench()
+	if err != nil {
+		return err
+	}
+	if none || b.lib == nil {
+		return v.goTo(views.SetURL)
+	}
+	f := v.frame("The clinic's procedure", views.AtSet)
+	if a.row == "" && !a.isNew {
+		return v.page(status, views.EditListPage(f, b.list(a, trouble)))
+	}
+	form, ok := b.form(a)
+	if !ok {
+		return problem{404, "There is no such row of the clinic's procedure. Go back to its list."}
+	}
+	form.Problem = trouble
+	form.Revision = b.draft.Revision
+	fill(&form, given, faults)
+	return v.page(status, views.EditRowPage(f, form))
+}
+
+func (b *bench) list(a asked, trouble string) views.EditList {
+	l := views.EditList{List: a.list, Rows: views.EditRows(a.list, proceduresOf(b.lib), b.lib.Scenarios(), b.lib.Resting()), Revision: b.draft.Revision, Waits: b.sets.Proposed, Problem: trouble}
+	for _, x := range b.lib.Unconfirmed() {
+		if x.List == a.list {
+			l.Open++
+		}
+	}
+	return l
+}
+
+// form is the form of a row as it stands.
+func (b *bench) form(a asked) (views.EditForm, bool) {
+	form := views.EditForm{List: a.list, Row: a.row, Procedure: a.procedure, New: a.isNew}
+	all := proceduresOf(b.lib)
+	if a.isNew {
+		form.Title, form.Fields = "A new row", views.NewFields(a.list)
+		if a.list == "order" {
+			form.Steps = stepOptions(all)
+		}
+		return form, form.Fields != nil
+	}
+	var sc *simulate.Scenario
+	if a.list == "scenarios" {
+		sc, _ = b.lib.Scenario(a.row)
+	}
+	title, fields, ok := views.FieldsOf(a.list, a.row, all, sc)
+	for _, r := range b.lib.Resting() {
+		if !ok && a.list == "scenarios" && r.Of == "scenario" && r.ID == a.row {
+			title, ok, form.Off = r.Title, true, r.Hidden
+		}
+	}
+	form.Title, form.Fields = title, fields
+	for _, r := range views.EditRows(a.list, all, nil, nil) {
+		if r.Row == a.row {
+			form.Standing, form.Open = r.Standing, r.Open
+		}
+	}
+	return form, ok
+}
+
+func stepOptions(all []*procedure.Procedure) (options []views.Option) {
+	for _, p := range all {
+		for _, s := range p.Steps {
+			o := views.Option{Value: s.ID, Text: s.Label}
+			if !slices.Contains(options, o) {
+				options = append(options, o)
+			}
+		}
+	}
+	slices.SortFunc(options, func(x, y views.Option) int { return strings.Compare(x.Text, y.Text) })
+	return options
+}
+
+// fill puts what was typed back into a form, and each fault at its field.
+func fill(form *views.EditForm, given map[string]string, faults scenarios.FieldFaults) {
+	var elsewhere []string
+	for _, f := range faults {
+		at := slices.IndexFunc(form.Fields, func(x views.EditField) bool {
+			return x.Name == f.Field || strings.HasPrefix(f.Field, x.Name+".")
+		})
+		if at >= 0 && (f.Row == form.Row || form.New) {
+			form.Fields[at].Wrong = f.Text
+		} else {
+			elsewhere = append(elsewhere, f.Error())
+		}
+	}
+	for i := range form.Fields {
+		if text, ok := given["f-"+form.Fields[i].Name]; ok {
+			form.Fields[i].Value = text
+		}
+	}
+	if len(elsewhere) > 0 {
+		form.Problem = strings.Join(elsewhere[:min(len(elsewhere), 5)], "\n")
+	} else if len(faults) > 0 && form.Problem == "" {
+		form.Problem = "Nothing was changed yet. See the fields that are marked."
+	}
+}
+
+// changeSet makes one edit of the draft.
+func changeSet(v *visit) error {
+	in, err := v.form("key", "do", "list", "procedure", "row", "revision")
+	if err != nil {
+		return err
+	}
+	revision, err := number(in["revision"])
+	if err != nil {
+		return err
+	}
+	b, none, err := v.bench()
+	if err != nil {
+		return err
+	}
+	if none || b.lib == nil {
+		return v.goTo(views.SetURL)
+	}
+	a := asked{in["list"], in["procedure"], in["row"], in["row"] == "" && in["do"] == "put"}
+	edit, changed := v.edit(b, a, in)
+	if !changed {
+		return v.goTo(views.EditURL(a.list, "", ""))
+	}
+	next, err := b.set.With(edit)
+	var faults scenarios.FieldFaults
+	if errors.As(err, &faults) {
+		return v.showEdit(422, a, in, faults, "")
+	}
+	if err != nil {
+		return err
+	}
+	return v.keepEdit(b, a, in, edit, next, revision)
+}
+
+func (v *visit) keepEdit(b *bench, a asked, in map[string]string, edit scenarios.Edit, next *scenarios.Set, revision int) error {
+	edits, err := appended(b.draft.Edits, edit)
+	if err != nil {
+		return err
+	}
+	_, err = v.Service.SaveSetDraft(v.ctx, v.actor, in["key"], training.SetSaving{Revision: revision, Files: next.Map(), Edits: edits})
+	if errors.Is(err, training.ErrConflict) || errors.Is(err, training.ErrInvalid) {
+		status, text := explain(err)
+		return v.showEdit(status, a, in, nil, text)
+	}
+	if err != nil {
+		return err
+	}
+	return v.goTo(views.EditURL(a.list, "", ""))
+}
+
+func appended(edits string, edit scenarios.Edit) (string, error) {
+	var all []scenarios.Edit
+	if edits != "" {
+		if err := json.Unmarshal([]byte(edits), &all); err != nil {
+			return "", fmt.Errorf("the edits of the draft: %w", err)
+		}
+	}
+	text, err := json.Marshal(append(all, edit))
+	return string(text), err
+}
+
+// edit is what a form asks for: of a row only the fields that were changed.
+func (v *visit) edit(b *bench, a asked, in map[string]string) (e scenarios.Edit, changed bool) {
+	e = scenarios.Edit{Do: in["do"], List: a.list, Row: a.row, Procedure: a.procedure, Fields: map[string]string{}}
+	switch e.Do {
+	case "confirm":
+		e.Fields = map[string]string{"by": v.actor.Person.Name, "on": string(v.Service.Today())}
+		if a.list == "settings" {
+			e.Row = ""
+		}
+		return e, true
+	case "put":
+	default:
+		return e, true
+	}
+	form, _ := b.form(a)
+	for _, x := range form.Fields {
+		if text, ok := in["f-"+x.Name]; ok && (a.isNew || strings.TrimSpace(text) != x.Value) {
+			e.Fields[x.Name] = strings.TrimSpace(strings.ReplaceAll(text, "\r\n", "\n"))
+		}
+	}
+	if a.isNew {
+		e.Row = newRow(e.Fields)
+	}
+	if a.list == "settings" {
+		e.Do, e.Row = "set", ""
+	}
+	return e, len(e.Fields) > 0
+}
+
+// newRow is the name of a new row, which is no field of it.
+func newRow(fields map[string]string) string {
+	row := fields["id"]
+	if earlier, ok := fields["earlier"]; ok {
+		row = earlier + " " + fields["later"]
+	}
+	for _, name := range []string{"id", "earlier", "later"} {
+		delete(fields, name)
+	}
+	return row
+}
+
+func proposeSet(v *visit) error {
+	in, err := v.form("key", "revision", "why")
+	if err != nil {
+		return err
+	}
+	revision, err := number(in["revision"])
+	if err != nil {
+		return err
+	}
+	made, err := v.Service.ProposeSet(v.ctx, v.actor, in["key"], revision, in["why"])
+	if errors.Is(err, training.ErrConflict) || errors.Is(err, training.ErrInvalid) {
+		return v.showSetWith(explain(err))
+	}
+	if err != nil {
+		return err
+	}
+	return v.goTo(views.VersionURL(made.Number))
+}
+
+func discardSet(v *visit) error {
+	in, err := v.form("key", "revision")
+	if err != nil {
+		return err
+	}
+	revision, err := number(in["revision"])
+	if err != nil {
+		return err
+	}
+	err = v.Service.DiscardSetDraft(v.ctx, v.actor, in["key"], revision)
+	if errors.Is(err, training.ErrConflict) || errors.Is(err, training.ErrInvalid) {
+		return v.showSetWith(explain(err))
+	}
+	if err != nil {
+		return err
+	}
+	return v.goTo(views.SetURL)
+}
+
+func showVersion(v *visit) error { return v.showVersionWith(200, "") }
+
+func (v *visit) showVersionWith(status int, wrong string) error {
+	n, err := number(v.Params("number"))
+	if err != nil {
+		return problem{404, "There is no such version of the clinic's procedure."}
+	}
+	page := views.SetVersionView{Problem: wrong, Today: v.Service.Today()}
+	if page.Sets, err = v.Service.Sets(v.ctx, v.actor); err != nil {
+		return err
+	}
+	at := slices.IndexFunc(page.Sets.Versions, func(x training.SetVersion) bool { return x.Number == n })
+	if at < 0 {
+		return problem{404, "There is no such version of the clinic's procedure."}
+	}
+	page.Version = page.Sets.Versions[at]
+	files, err := v.Service.SetFiles(v.ctx, v.actor, n)
+	if err != nil {
+		return err
+	}
+	_, is, err := v.loaded(files)
+	if err != nil {
+		return err
+	}
+	page.Resting = is.Resting()
+	if page.Version.BasedOn > 0 {
+		before, err := v.Service.SetFiles(v.ctx, v.actor, page.Version.BasedOn)
+		if err != nil {
+			return err
+		}
+		_, was, err := v.loaded(before)
+		if err != nil {
+			return err
+		}
+		page.Changes = scenarios.Differences(was, is)
+	}
+	if page.Version.State() == training.SetProposed {
+		effect, err := v.Service.Effect(v.ctx, files)
+		if err != nil {
+			return err
+		}
+		page.Effect = &effect
+	}
+	return v.page(status, views.SetVersionPage(v.frame("Version "+v.Params("number"), views.AtSet), page))
+}
+
+// versionFiles gives a version as a zip.
+func versionFiles(v *visit) error {
+	n, err := number(v.Params("number"))
+	if err != nil {
+		return problem{404, "There is no such version of the clinic's procedure."}
+	}
+	files, err := v.Service.SetFiles(v.ctx, v.actor, n)
+	if err != nil {
+		return err
+	}
+	set, err := scenarios.SetOf(files)
+	if err != nil {
+		return err
+	}
+	v.Set("Content-Type", "application/zip")
+	v.Set("Content-Disposition", fmt.Sprintf(`attachment; filename="stillwet-set-%d.zip"`, n))
+	return v.Send(set.Zip())
+}
+
+func approveSet(v *visit) error {
+	in, err := v.form("key", "hash", "from", "approval", "password")
+	if err != nil {
+		return err
+	}
+	n, err := number(v.Params("number"))
+	if err != nil {
+		return err
+	}
+	word := training.Approval{How: training.ApprovalHow(in["approval"])}
+	if word.How == training.ApprovedPaper {
+		word.By, word.Role, word.On, word.Where = in["approver"], in["approver-role"], training.Day(in["approved-on"]), in["paper"]
+	}
+	ap := training.SetApproving{Version: n, Hash: in["hash"], From: training.Day(in["from"]), Approval: word}
+	_, err = v.Service.ApproveSet(v.ctx, v.actor, in["key"], ap, in["password"], training.SecondPerson{Username: in["second-name"], Password: in["second-password"]})
+	return v.afterVersion(err)
+}
+
+// afterVersion shows a refused act at its version, and goes to it otherwise.
+func (v *visit) afterVersion(err error) error {
+	for _, kind := range []error{training.ErrConflict, training.ErrInvalid, training.ErrPassword, training.ErrThrottled} {
+		if errors.Is(err, kind) {
+			return v.showVersionWith(explain(err))
+		}
+	}
+	if err != nil {
+		return err
+	}
+	return v.goTo(views.SetURL + "/versions/" + v.Params("number"))
+}
+
+func withdrawSet(v *visit) error {
+	in, err := v.form("key", "why")
+	if err != nil {
+		return err
+	}
+	n, err := number(v.Params("number"))
+	if err != nil {
+		return err
+	}
+	_, err = v.Service.WithdrawSet(v.ctx, v.actor, in["key"], n, in["why"])
+	return v.afterVersion(err)
+}
