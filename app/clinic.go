@@ -63,14 +63,11 @@ func (f *folderFlags) openUnread(ctx context.Context, how func(context.Context, 
 	if err != nil {
 		return nil, err
 	}
-	config := training.Config{
-		Records: records, Library: training.NewShelf(now, zone), LoadSet: loadSet, StartingSet: builtInSet,
+	shelf := training.NewShelf(now, zone)
+	return &clinic{store: records, library: shelf, service: training.New(training.Config{
+		Records: records, Library: shelf, LoadSet: loadSet, StartingSet: builtInSet,
 		Now: now, NewID: rand.Text, Zone: zone, Clinic: set.Clinic, Demo: isDemo(f.Data),
-	}
-	if config.Demo {
-		config.LoadSet, config.StartingSet = loadDemoSet, confirmedSet
-	}
-	return &clinic{store: records, library: config.Library, service: training.New(config)}, nil
+	})}, nil
 }
 
 func now() training.Instant { return training.InstantOf(time.Now()) }

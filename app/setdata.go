@@ -2,11 +2,11 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
-	"strings"
 
 	"stillwet/internal/demo"
 	"stillwet/internal/store"
@@ -32,31 +32,43 @@ type setCmd struct {
 }
 
 type setExportCmd struct {
-	folderFlags `embed:""`
-	Version     int    `help:"Version (default: the one in force)."`
-	Dir         string `arg:"" help:"Folder to write; it must be empty, or not be there." type:"path"`
+	Data    string `help:"Data folder of a clinic: its set in force (default: the built-in set)." placeholder:"DIR" type:"path"`
+	Version int    `help:"Version of the clinic's set, with --data." placeholder:"N"`
+	Dir     string `arg:"" help:"The folder; it is made, or empty." placeholder:"FOLDER" type:"path"`
 }
 
-// Run reads a version, also beside a running server, and writes its files.
-func (c *setExportCmd) Run(ctx context.Context, s streams) (err error) {
-	clinic, err := c.openUnread(ctx, store.OpenToRead)
-	if err != nil {
+// Run writes the built-in set, or a clinic's, also beside a running server.
+func (c *setExportCmd) Run(ctx context.Context, s streams) error {
+	set, what := scenarios.BuiltIn(), "the built-in set"
+	if c.Data != "" {
+		var number int
+		var err error
+		if set, number, err = clinicSet(ctx, c.Data, c.Version); err != nil {
+			return err
+		}
+		what = fmt.Sprintf("version %d", number)
+	} else if c.Version != 0 {
+		return errors.New("--version is of a clinic's set: give --data as well")
+	}
+	if err := set.WriteTo(c.Dir); err != nil {
 		return err
+	}
+	_, err := fmt.Fprintf(s.out, "%s: %s, %d files, hash %s\n", c.Dir, what, len(set.Names()), set.Hash())
+	return err
+}
+
+// clinicSet is a version of the set in a data folder; the one in force is 0.
+func clinicSet(ctx context.Context, data string, version int) (set *scenarios.Set, number int, err error) {
+	clinic, err := (&folderFlags{Data: data}).openUnread(ctx, store.OpenToRead)
+	if err != nil {
+		return nil, 0, err
 	}
 	defer func() { err = errors.Join(err, clinic.close()) }()
-	v, files, err := clinic.service.ExportSet(ctx, c.Version)
-	if err != nil {
-		return err
-	}
-	set, err := scenarios.SetOf(files)
+	v, files, err := clinic.service.ExportSet(ctx, version)
 	if err == nil {
-		err = set.WriteTo(c.Dir)
+		set, err = scenarios.SetOf(files)
 	}
-	if err != nil {
-		return err
-	}
-	_, err = fmt.Fprintf(s.out, "%s: version %d, %d files, hash %s\n", c.Dir, v.Number, len(files), v.Hash)
-	return err
+	return set, v.Number, err
 }
 
 type setImportCmd struct {
@@ -95,27 +107,24 @@ func (c *setImportCmd) Run(ctx context.Context, s streams) (err error) {
 	return err
 }
 
-// The demo's second version is the first with a line in one file that says who confirmed
-// what rests on custom; what is read of such a set is confirmed.
-const confirmedFile = "programme.yaml"
-
-var confirmedLine = fmt.Sprintf("# What rests on custom was confirmed by %s on %s.\n", demo.Educator, demo.ConfirmedOn)
-
-// confirmedSet is the built-in set as the demo's educator confirmed it.
-func confirmedSet() (map[string][]byte, error) {
-	files := scenarios.BuiltIn().Map()
-	files[confirmedFile] = append([]byte(confirmedLine), files[confirmedFile]...)
-	return files, nil
+// demoConfirms are the edits by which the demo's educator confirmed what rests on custom.
+func demoConfirms() (edits []scenarios.Edit) {
+	by := map[string]string{"by": demo.Educator, "on": demo.ConfirmedOn}
+	for _, list := range []string{"order", "closing", "marks"} {
+		edits = append(edits, scenarios.Edit{Do: "confirm", List: list, Fields: by})
+	}
+	return edits
 }
 
-func loadDemoSet(files map[string][]byte) (training.Library, error) {
-	set, err := scenarios.SetOf(files)
+// confirmedSet is the built-in set with them, and what they were.
+func confirmedSet() (d training.SetSaving, err error) {
+	edits, err := json.Marshal(demoConfirms())
 	if err != nil {
-		return nil, err
+		return d, err
 	}
-	lib, err := set.Load()
-	if err == nil && strings.HasPrefix(string(files[confirmedFile]), confirmedLine) {
-		lib = lib.Confirmed(demo.Educator, demo.ConfirmedOn)
+	set, err := scenarios.BuiltIn().With(demoConfirms()...)
+	if err != nil {
+		return d, err
 	}
-	return lib, err
+	return training.SetSaving{Files: set.Map(), Edits: string(edits)}, nil
 }

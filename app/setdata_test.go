@@ -9,6 +9,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"stillwet/internal/demo"
 	"stillwet/internal/store"
 	"stillwet/internal/training"
 	"stillwet/scenarios"
@@ -113,4 +114,22 @@ func TestASetThatCannotBeReadIsToldAtTheStart(t *testing.T) {
 	require.ErrorContains(t, service(store.OpenToRead), "version 3 of the clinic's set holds, and this program cannot read it")
 	code, out, errs := stillwet(t, "verify", "--data", data)
 	require.Equal(t, 0, code, out+errs)
+}
+
+// The demo's second version asks what a library asks whose educator confirmed every row.
+func TestTheDemosSetIsTheConfirmedOne(t *testing.T) {
+	d, err := confirmedSet()
+	require.NoError(t, err)
+	lib, err := loadSet(d.Files)
+	require.NoError(t, err)
+	built, err := scenarios.Load()
+	require.NoError(t, err)
+	confirmed := built.Confirmed(demo.Educator, demo.ConfirmedOn)
+	for _, c := range confirmed.Competencies() {
+		want, _ := confirmed.Procedure(c.Procedure)
+		is, ok := lib.Procedure(c.Procedure)
+		require.True(t, ok)
+		require.Equal(t, want.Definition, is.Definition)
+	}
+	require.Len(t, lib.Scenarios(), len(confirmed.Scenarios()))
 }

@@ -23,11 +23,12 @@ type Config struct {
 	Library training.Library // nil where the set lies in the data file
 	// The set lies in the data file when there is a LoadSet: version 1 is StartingSet,
 	// version 2 what the educator confirmed of it.
-	LoadSet                   func(map[string][]byte) (training.Library, error)
-	StartingSet, ConfirmedSet func() (map[string][]byte, error)
-	NewID                     func() string
-	Zone                      *time.Location
-	Today                     time.Time // the year ends here
+	LoadSet      func(map[string][]byte) (training.Library, error)
+	StartingSet  func() (map[string][]byte, error)
+	ConfirmedSet func() (training.SetSaving, error)
+	NewID        func() string
+	Zone         *time.Location
+	Today        time.Time // the year ends here
 	// HashCost is that of the service; zero is the real one.
 	HashCost training.HashCost
 }

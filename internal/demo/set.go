@@ -22,12 +22,12 @@ func confirmSet(f *filler) {
 	if f.LoadSet == nil {
 		return
 	}
-	files, err := f.ConfirmedSet()
+	saving, err := f.ConfirmedSet()
 	if !f.ok(err) {
 		return
 	}
 	educator := f.as(educatorNo)
-	d, err := f.service.SaveSetDraft(f.ctx, educator, f.key(), training.SetSaving{Files: files})
+	d, err := f.service.SaveSetDraft(f.ctx, educator, f.key(), saving)
 	if !f.ok(err) {
 		return
 	}
