@@ -59,6 +59,7 @@ type commands struct {
 	ResetEducator resetEducatorCmd `cmd:"" help:"Print a one-time link for an educator who cannot sign in any more."`
 	Recheck       recheckCmd       `cmd:"" help:"Judge every stored log again and print what would differ; changes nothing."`
 	Words         wordsCmd         `cmd:"" help:"Print every word that logs, results and scripts use."`
+	Set           setCmd           `cmd:"" help:"Write, or check, a set of procedures, scenarios, programme and course as files."`
 	Version       versionCmd       `cmd:"" help:"Print the version."`
 }
 
