@@ -62,6 +62,6 @@ func TestARestingScenarioIsNoFault(t *testing.T) {
 	dir = exported(t, "products.parts.yaml", "{id: blood-wipe,", "{id: blood-wipe, off: true,")
 	code, out, errs = stillwet(t, "set", "check", dir)
 	require.Zero(t, code, errs)
-	require.Contains(t, out, "scenario blood-on-the-machine rests: it works with \"blood-wipe\"")
+	require.Contains(t, out, "scenario blood-on-the-machine rests: it works with “Blood-claim wipe, 3-minute label”")
 	require.Contains(t, out, "competency turnover-between-patients rests: it does not ask for scenario \"blood-on-the-machine\"")
 }
