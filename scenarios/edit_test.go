@@ -66,11 +66,23 @@ func TestARowOfAPartIsChangedForAll(t *testing.T) {
 		require.Equal(t, "Front", p.NameOf("front"))
 		require.True(t, is.MustSee)
 		require.Equal(t, 25, is.WipeS)
-		was.Surfaces = slices.Clone(was.Surfaces)
+		was.Surfaces, was.Steps = slices.Clone(was.Surfaces), slices.Clone(was.Steps)
 		was.Surfaces[p.SurfaceIndex("front")] = is
+		was.Steps[p.StepIndex("wipe-front")].Label = "Wipe the front: panel, door"
 		require.Equal(t, was.Surfaces, p.Surfaces, "the others stay, and their order")
-		require.Equal(t, was.Steps, p.Steps)
+		require.Equal(t, was.Steps, p.Steps, "the step is called as what it wipes")
 	}
+}
+
+func TestWhatIsRenamedIsCalledSoEverywhere(t *testing.T) {
+	_, lib := edited(t, scenarios.Edit{Do: "put", List: "surfaces", Row: "keyboard", Fields: fields{"title": "Key pad"}})
+	for _, id := range whole {
+		p := proced(t, lib, id)
+		require.Equal(t, "Wipe screen, buttons and knobs and key pad", p.Steps[p.StepIndex("wipe-controls")].Label)
+		require.Equal(t, "Machine keyboard disinfected", builtIn(t, id, nil).MarkSheet.Marks[p.MarkIndex("every-keyboard")].Title)
+		require.Equal(t, "Key pad disinfected", p.MarkSheet.Marks[p.MarkIndex("every-keyboard")].Title)
+	}
+	require.Empty(t, lib.Resting())
 }
 
 func TestASurfaceThatIsDropped(t *testing.T) {
