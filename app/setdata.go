@@ -26,7 +26,9 @@ func loadSet(files map[string][]byte) (training.Library, error) {
 // builtInSet is what a clinic begins with.
 func builtInSet() (map[string][]byte, error) { return scenarios.BuiltIn().Map(), nil }
 
+// setCmd is what can be done with a set of procedures, scenarios, programme and course.
 type setCmd struct {
+	Check  setCheckCmd  `cmd:"" help:"Say everything that is wrong with the set in a folder."`
 	Export setExportCmd `cmd:"" help:"Write a clinic's set into a folder, as files."`
 	Import setImportCmd `cmd:"" help:"Make the files of a folder the draft of a clinic's set."`
 }

@@ -45,7 +45,7 @@ func (w *records) addresses(path string) map[string]string {
 		if !strings.Contains(path, ":part") && part[scenario] == "" { // the module itself is not there
 			module = scenario
 		}
-		return strings.NewReplacer(":module", module, ":part", cmp.Or(part[scenario], scenario), ":scenario", scenario, ":id", id, ":file", file, ":token", id, ":hash", "x", ":name", "y").Replace(path)
+		return strings.NewReplacer(":module", module, ":part", cmp.Or(part[scenario], scenario), ":scenario", scenario, ":id", id, ":file", file, ":token", id, ":hash", "x", ":name", "y", ":number", file).Replace(path)
 	}
 	own, other := w.attempt, w.otherAttempt
 	switch {

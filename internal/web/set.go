@@ -198,7 +198,7 @@ func fill(form *views.EditForm, given map[string]string, faults scenarios.FieldF
 			return x.Name == f.Field || strings.HasPrefix(f.Field, x.Name+".")
 		})
 		if at >= 0 && (f.Row == form.Row || form.New) {
-			form.Fields[at].Wrong = f.Text
+			form.Fields[at].Wrong = plainFault(f.Text)
 		} else {
 			elsewhere = append(elsewhere, f.Error())
 		}
@@ -213,6 +213,14 @@ func fill(form *views.EditForm, given map[string]string, faults scenarios.FieldF
 	} else if len(faults) > 0 && form.Problem == "" {
 		form.Problem = "Nothing was changed yet. See the fields that are marked."
 	}
+}
+
+// plainFault says in plain words what a decoder says of a field.
+func plainFault(text string) string {
+	if strings.Contains(text, "cannot unmarshal") {
+		return "write a whole number here, in digits."
+	}
+	return text
 }
 
 // changeSet makes one edit of the draft.

@@ -1,0 +1,128 @@
+package web
+
+import (
+	"crypto/rand"
+	"net/url"
+	"regexp"
+	"strconv"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"stillwet/internal/clinictest"
+	"stillwet/scenarios"
+	"stillwet/views"
+)
+
+// withSet is a clinic whose set lies in its data file, as every real one's does.
+func withSet(t *testing.T) *clinic {
+	lib, err := scenarios.Load()
+	require.NoError(t, err)
+	c := openWith(t, clinictest.Options{Library: lib, Files: scenarios.BuiltIn().Map(), Zone: "UTC"}, Config{})
+	c.Library = c.Service.Library
+	c.serveAnew(Config{})
+	return c.staff()
+}
+
+// edit sends the form of a row, with what else the page would send.
+func (b *browser) edit(list, row, do string, more url.Values) answer {
+	set, err := b.c.Sets(b.c.T.Context(), b.actor)
+	require.NoError(b.c.T, err)
+	form := url.Values{"key": {rand.Text()}, "list": {list}, "row": {row}, "do": {do}, "procedure": {""}, "revision": {strconv.Itoa(set.Draft.Revision)}}
+	for name, value := range more {
+		form[name] = value
+	}
+	return b.post("/set/edit", form)
+}
+
+// An educator renames a surface, adds a product, confirms the pairs, hides a scenario, sees
+// the effect, approves it, and a new hire then meets it.
+func TestTheClinicMakesTheProcedureItsOwn(t *testing.T) {
+	c := withSet(t)
+	e := c.educator
+	page := e.get("/set").body
+	require.Contains(t, page, "Starting point, confirmed by nobody")
+	require.NotContains(t, page, "The draft")
+
+	list := views.EditURL("surfaces", "", "")
+	require.Equal(t, list, e.edit("surfaces", "screen", "put", url.Values{"f-title": {"Display"}}).Header.Get("Location"))
+	require.Contains(t, e.get(list).body, "Display")
+	r := e.edit("products", "", "put", url.Values{"f-id": {"five-minute-wipe"}, "f-title": {"Five minute wipe"}, "f-level": {"intermediate"}, "f-label_s": {"300"}, "f-dries_s": {"soon"}})
+	require.Equal(t, 422, r.StatusCode)
+	require.Contains(t, r.body, "write a whole number here")
+	require.Contains(t, r.body, `value="Five minute wipe"`, "what was typed stays")
+	require.Equal(t, 303, e.edit("products", "", "put", url.Values{"f-id": {"five-minute-wipe"}, "f-title": {"Five minute wipe"}, "f-level": {"intermediate"}, "f-label_s": {"300"}, "f-dries_s": {"330"}}).StatusCode)
+	require.Equal(t, 303, e.edit("order", "", "confirm", nil).StatusCode)
+	require.Equal(t, 303, e.edit("scenarios", "a-blood-leak-alarm", "hide", nil).StatusCode)
+
+	page = e.get("/set").body
+	for _, said := range []string{"Display", "Five minute wipe", "Your clinic does not offer it."} {
+		require.Contains(t, page, said)
+	}
+	require.NotContains(t, c.trainee.get("/practice").body, "Display")
+	require.Equal(t, 403, c.trainee.get("/set").StatusCode)
+
+	draft, err := c.Sets(t.Context(), e.actor)
+	require.NoError(t, err)
+	r = e.post("/set/propose", url.Values{"key": {rand.Text()}, "revision": {strconv.Itoa(draft.Draft.Revision)}, "why": {"Our policy of this year."}})
+	require.Equal(t, "/set/versions/2", r.Header.Get("Location"), r.body)
+	page = e.get("/set/versions/2").body
+	require.Contains(t, page, "0 of 0 attempts would be judged differently")
+	require.Contains(t, page, "Our policy of this year.")
+	hash := regexp.MustCompile(`name="hash" value="([0-9a-f]+)"`).FindStringSubmatch(page)[1]
+	approve := func(password string) answer {
+		return e.post("/set/versions/2/approve", url.Values{"key": {rand.Text()}, "hash": {hash}, "from": {string(c.Today())}, "approval": {"paper"}, "approver": {"Marek Invented"},
+			"approver-role": {"medical director"}, "approved-on": {string(c.Today())}, "paper": {"Binder 3"}, "password": {password}})
+	}
+	require.Contains(t, approve("a wrong one").body, "do not match")
+	require.Equal(t, 303, approve(clinictest.Password).StatusCode)
+	page = e.get("/set/versions/2").body
+	require.Contains(t, page, "In force; approved")
+	require.Contains(t, page, "the word of Marek Invented, medical director, on paper")
+
+	read := c.trainee.get("/procedures/between-patients").body
+	require.Contains(t, read, "Display")
+	require.Contains(t, read, "Five minute wipe")
+	require.Contains(t, read, "confirmed by Edda Invented")
+	require.NotContains(t, c.trainee.get("/practice").body, "a-blood-leak-alarm")
+
+	zip := e.get("/set/versions/2/files")
+	require.Equal(t, "application/zip", zip.Header.Get("Content-Type"))
+	again, err := scenarios.ReadZip([]byte(zip.body))
+	require.NoError(t, err)
+	require.Equal(t, hash, again.Hash(), "what was approved is what comes out")
+}
+
+// Who comes second is told, and neither change is lost.
+func TestTwoEducatorsOfOneDraft(t *testing.T) {
+	c := withSet(t)
+	e := c.educator
+	first := url.Values{"key": {rand.Text()}, "list": {"surfaces"}, "row": {"screen"}, "do": {"put"}, "procedure": {""}, "revision": {"0"}, "f-title": {"Display"}}
+	require.Equal(t, 303, e.post("/set/edit", first).StatusCode)
+	second := url.Values{"key": {rand.Text()}, "list": {"surfaces"}, "row": {"chair"}, "do": {"put"}, "procedure": {""}, "revision": {"0"}, "f-title": {"Recliner"}}
+	r := e.post("/set/edit", second)
+	require.Equal(t, 409, r.StatusCode)
+	require.Contains(t, r.body, "Their change is kept and yours was not saved over it")
+	require.Contains(t, r.body, `value="Recliner"`, "and what was typed stays in the form")
+	require.Contains(t, e.get(views.EditURL("surfaces", "", "")).body, "Display")
+}
+
+// Every list has its rows, and every row a form; what is not there is said.
+func TestEveryRowOfTheSetHasItsForm(t *testing.T) {
+	c := withSet(t)
+	link := regexp.MustCompile(`href="(/set/edit\?[^"]*row=[^"]*)"`)
+	for _, list := range []string{"surfaces", "products", "order", "items", "steps", "marks", "settings", "closing", "scenarios"} {
+		page := c.educator.get(views.EditURL(list, "", ""))
+		require.Equal(t, 200, page.StatusCode, list)
+		rows := link.FindAllStringSubmatch(page.body, -1)
+		require.NotEmpty(t, rows, list)
+		for _, row := range rows[:min(5, len(rows))] {
+			path := regexp.MustCompile(`&amp;`).ReplaceAllString(row[1], "&")
+			r := c.educator.get(path)
+			require.Equal(t, 200, r.StatusCode, path)
+			require.Contains(t, r.body, "Keep it in the draft", path)
+		}
+	}
+	require.Equal(t, 404, c.educator.get("/set/edit?list=surfaces&row=no-such").StatusCode)
+	require.Equal(t, 404, c.educator.get("/set/versions/9").StatusCode)
+}
