@@ -209,7 +209,7 @@ func (c *courseReader) lesson(at string, y *lessonYAML) {
 		return
 	}
 	c.d.knows = c.knowing(p.ID)
-	gone := func(step string) bool { return c.how == following && c.goneFrom(p.ID)[step] }
+	gone := func(step string) bool { return c.how == following && c.goneFrom(p.ID)[step] != "" }
 	y.Steps = slices.DeleteFunc(y.Steps, gone)
 	n := &course.Lesson{ID: y.ID, Title: y.Title, Scenario: s, Procedure: p, Steps: y.Steps, Rules: y.Rules}
 	for _, text := range y.Text {

@@ -221,6 +221,7 @@ func (e *editor) unknownRow() {
 // change puts the fields into a row wherever it stands, and where a procedure has it
 // otherwise than its part.
 func (e *editor) change(found []spot) {
+	was, _ := walk(found[0].node, "title")
 	for _, at := range found {
 		for _, field := range e.sortedFields() {
 			if e.List == "surfaces" && (field == "name" || field == "area") {
@@ -235,6 +236,9 @@ func (e *editor) change(found []spot) {
 				at.tree.set(at.node, field, value, fieldsOf[e.List][field])
 			}
 		}
+	}
+	if title := e.Fields["title"]; e.List == "surfaces" && title != "" && title != was.Value {
+		e.rename(was.Value, title)
 	}
 	if name, ok := e.Fields["name"]; ok && e.List == "surfaces" {
 		shapes := e.rows("picture.shapes", e.Row)

@@ -3,6 +3,7 @@ package scenarios_test
 import (
 	"encoding/json"
 	"errors"
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
@@ -65,11 +66,23 @@ func TestARowOfAPartIsChangedForAll(t *testing.T) {
 		require.Equal(t, "Front", p.NameOf("front"))
 		require.True(t, is.MustSee)
 		require.Equal(t, 25, is.WipeS)
-		was.Surfaces = slices.Clone(was.Surfaces)
+		was.Surfaces, was.Steps = slices.Clone(was.Surfaces), slices.Clone(was.Steps)
 		was.Surfaces[p.SurfaceIndex("front")] = is
+		was.Steps[p.StepIndex("wipe-front")].Label = "Wipe the front: panel, door"
 		require.Equal(t, was.Surfaces, p.Surfaces, "the others stay, and their order")
-		require.Equal(t, was.Steps, p.Steps)
+		require.Equal(t, was.Steps, p.Steps, "the step is called as what it wipes")
 	}
+}
+
+func TestWhatIsRenamedIsCalledSoEverywhere(t *testing.T) {
+	_, lib := edited(t, scenarios.Edit{Do: "put", List: "surfaces", Row: "keyboard", Fields: fields{"title": "Key pad"}})
+	for _, id := range whole {
+		p := proced(t, lib, id)
+		require.Equal(t, "Wipe screen, buttons and knobs and key pad", p.Steps[p.StepIndex("wipe-controls")].Label)
+		require.Equal(t, "Machine keyboard disinfected", builtIn(t, id, nil).MarkSheet.Marks[p.MarkIndex("every-keyboard")].Title)
+		require.Equal(t, "Key pad disinfected", p.MarkSheet.Marks[p.MarkIndex("every-keyboard")].Title)
+	}
+	require.Empty(t, lib.Resting())
 }
 
 func TestASurfaceThatIsDropped(t *testing.T) {
@@ -332,4 +345,63 @@ func TestEditsAreData(t *testing.T) {
 	text, err := json.Marshal(e)
 	require.NoError(t, err)
 	require.JSONEq(t, `{"do":"put","list":"surfaces","row":"top","fields":{"title":"Top"}}`, string(text))
+}
+
+// Whatever is edited in whatever order: it is refused at fields, or gives a set that loads
+// without a fault and goes out and comes back the same.
+func TestAnyEditsGiveASetThatLoadsOrAreRefused(t *testing.T) {
+	pick := func(r *rand.Rand, from ...string) string { return from[r.IntN(len(from))] }
+	edit := func(r *rand.Rand) scenarios.Edit {
+		surface := pick(r, "screen", "front", "right", "pole", "chair", "counter", "floor", "hose", "clamps", "bucket-sides", "staging", "new-one", "new-two")
+		switch r.IntN(12) {
+		case 0, 1:
+			return scenarios.Edit{Do: pick(r, "hide", "show"), List: "surfaces", Row: surface, Procedure: pick(r, "", "", endOfDay, spill)}
+		case 2, 3:
+			return scenarios.Edit{Do: "put", List: "surfaces", Row: pick(r, "new-one", "new-two", "top"), Fields: fields{"title": pick(r, "New", "Newer: one"), "face": pick(r, "machine front", "chair", "new"), "wipe_s": pick(r, "5", "12", "0")}}
+		case 4:
+			return scenarios.Edit{Do: "put", List: "products", Row: pick(r, "station-wipe", "blood-wipe", "spray"), Fields: fields{"title": "P", "level": pick(r, "low", "intermediate"), "label_s": pick(r, "60", "300", "900"), "dries_s": pick(r, "100", "320"), "not_on": pick(r, "", "screen", "front, hose")}}
+		case 5:
+			return scenarios.Edit{Do: pick(r, "hide", "show"), List: "products", Row: pick(r, "station-wipe", "blood-wipe", "bleach-dilution", "old-bleach", "spray")}
+		case 6:
+			return scenarios.Edit{Do: pick(r, "put", "drop"), List: "order", Row: pick(r, "wipe-top wipe-front", "wipe-left wipe-right", "bucket-aside wipe-top", "wipe-front wipe-top"), Fields: nil}
+		case 7:
+			return scenarios.Edit{Do: pick(r, "hide", "show"), List: pick(r, "items", "places"), Row: pick(r, "reusables", "bucket", "waste-bin", "soiled-tray", "drain")}
+		case 8:
+			return scenarios.Edit{Do: "confirm", List: pick(r, "order", "marks", "surfaces"), Fields: fields{"by": pick(r, "Mara Voss", ""), "on": "2027-01-02"}}
+		case 9:
+			return scenarios.Edit{Do: "drop", List: pick(r, "marks", "closing"), Row: pick(r, "calm", "order", "wet", "waste-out", "every-screen")}
+		case 10:
+			return scenarios.Edit{Do: pick(r, "hide", "show"), List: "scenarios", Row: pick(r, "ordinary-turnover", "against-the-clock", "a-colleagues-hands", "spill-on-the-side-table")}
+		}
+		return scenarios.Edit{Do: "set", List: "settings", Procedure: pick(r, "", endOfDay), Fields: fields{"one_wipe": pick(r, "face", "thing", "off"), "wet": pick(r, "restart", "add-up"), "patient_free_s": pick(r, "", "300")}}
+	}
+	refused := 0
+	for seed := range uint64(12) {
+		r := rand.New(rand.NewPCG(seed, 11))
+		set, done := scenarios.BuiltIn(), []scenarios.Edit{}
+		for range 10 {
+			e := edit(r)
+			next, err := set.With(e)
+			var faults scenarios.FieldFaults
+			if err != nil {
+				require.ErrorAs(t, err, &faults, "%d: %+v after %+v", seed, e, done)
+				for _, f := range faults {
+					require.NotEmpty(t, f.List, "%+v: %+v", e, f)
+				}
+				refused++
+				continue
+			}
+			set, done = next, append(done, e)
+		}
+		lib, err := set.Load()
+		require.NoError(t, err, "%d: %+v", seed, done)
+		require.NotEmpty(t, lib.Competencies())
+		back, err := scenarios.ReadZip(set.Zip())
+		require.NoError(t, err)
+		require.Equal(t, set.Hash(), back.Hash())
+		again, err := scenarios.BuiltIn().With(done...)
+		require.NoError(t, err)
+		require.Equal(t, set.Hash(), again.Hash(), "one after the other or all at once")
+	}
+	require.Positive(t, refused)
 }

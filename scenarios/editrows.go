@@ -204,6 +204,23 @@ func (e *editor) labelOf(acts []*yaml.Node) string {
 	return "Wipe " + strings.Join(titles[:last], ", ") + " and " + titles[last]
 }
 
+// rename has the steps that wipe a surface, and the marks that say its title, follow a new one.
+func (e *editor) rename(was, is string) {
+	for _, at := range e.stepsWiping(e.Row) {
+		acts, _ := walk(at.node, "acts")
+		if label := e.labelOf(acts.Content); label != "" {
+			at.tree.set(at.node, "label", label, text)
+		}
+	}
+	for _, at := range e.rows("marks", "") {
+		of, _ := walk(at.node, "surface")
+		title, _ := walk(at.node, "title")
+		if rest, ok := strings.CutPrefix(title.Value, was); ok && of.Value == e.Row {
+			at.tree.set(at.node, "title", is+rest, text)
+		}
+	}
+}
+
 // newSurface puts a surface beside what is like it, and a step that wipes it.
 func (e *editor) newSurface() {
 	row := flowRow("id", e.Row)
@@ -222,17 +239,17 @@ func (e *editor) newSurface() {
 	at.node = row
 	at.tree.insert(at.list, beside, row)
 	e.wipedBySomeStep(at)
+	e.leaveOutOfOthers(at.file, keyOf("surfaces", beside))
+}
+
+// leaveOutOfOthers leaves a new surface of a part out of the procedures that do without the
+// one beside it, and of all but the one that is meant.
+func (e *editor) leaveOutOfOthers(part, beside string) {
 	for _, file := range e.procedureFiles() {
-		p := e.tree(file)
-		if !slices.Contains(p.names("parts"), strings.TrimSuffix(at.file, partSuffix)) {
-			continue
-		}
-		if e.Procedure != "" && file != e.Procedure+procedureSuffix {
-			p.name("without.surfaces", e.Row)
-			continue
-		}
-		if slices.Contains(p.names("without.surfaces"), keyOf("surfaces", beside)) {
-			p.name("without.surfaces", e.Row)
+		t := e.tree(file)
+		others := e.Procedure != "" && file != e.Procedure+procedureSuffix
+		if slices.Contains(t.names("parts"), strings.TrimSuffix(part, partSuffix)) && (others || slices.Contains(t.names("without.surfaces"), beside)) {
+			t.name("without.surfaces", e.Row)
 		}
 	}
 }

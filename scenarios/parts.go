@@ -46,7 +46,7 @@ type folder struct {
 	dir    string  // what stands before a name in messages
 	beside []fs.FS // where parts are looked for, in this order
 	parts  map[string]*part
-	gone   map[string]map[string]bool // what each procedure leaves out of its parts
+	gone   map[string]map[string]string // what each procedure leaves out of its parts, with its title
 }
 
 // part is a parts file, or why it cannot be used.
@@ -56,7 +56,7 @@ type part struct {
 }
 
 func newFolder(dir string, beside ...fs.FS) *folder {
-	return &folder{dir, beside, map[string]*part{}, map[string]map[string]bool{}}
+	return &folder{dir, beside, map[string]*part{}, map[string]map[string]string{}}
 }
 
 // part reads a part once. It is nil when there is none of that name.
@@ -105,7 +105,7 @@ func (f *folder) join(d *document, y *procedureYAML) bool {
 	j.switchOn(y.On)
 	j.leaveOutOff()
 	j.leaveOutWhatConcerns()
-	f.gone[y.ID] = j.gone(append([]string{"steps"}, mayBeOff...)...)
+	f.gone[y.ID] = j.titlesGone(append([]string{"steps"}, mayBeOff...))
 	j.put(append([]*document{d}, parts...))
 	*y = procedureYAML{}
 	if err := d.root.Decode(y); err != nil {
@@ -421,6 +421,21 @@ func (j *joint) gone(in ...string) map[string]bool {
 		}
 	}
 	return ids
+}
+
+// titlesGone are likewise the ids, with what people call the rows.
+func (j *joint) titlesGone(in []string) map[string]string {
+	titles := map[string]string{}
+	for _, list := range in {
+		for _, r := range j.rows[list] {
+			title, _ := walk(r.node, "title")
+			label, _ := walk(r.node, "label")
+			if r.out {
+				titles[r.ID] = cmp.Or(title.Value, label.Value, r.ID)
+			}
+		}
+	}
+	return titles
 }
 
 // put writes what was gathered into the procedure's own tree. A list that stands

@@ -93,23 +93,23 @@ func (l *loader) knowing(id string) func(step string) bool {
 		return nil
 	}
 	p, gone := l.lib.procedures[id], l.goneFrom(id)
-	return func(step string) bool { return gone[step] || p.StepIndex(step) >= 0 }
+	return func(step string) bool { return gone[step] != "" || p.StepIndex(step) >= 0 }
 }
 
-// goneFrom are the names that a procedure leaves out of its parts.
-func (l *loader) goneFrom(p string) map[string]bool { return l.folder.gone[p] }
+// goneFrom are the names that a procedure leaves out of its parts, with their titles.
+func (l *loader) goneFrom(p string) map[string]string { return l.folder.gone[p] }
 
 // meets is what is left of a scenario with a procedure that leaves things out: its lists
 // of steps lose their names, and what varies the options that name them. It gives the
 // reason when nothing is left.
-func (y *scenarioYAML) meets(p *procedure.Procedure, gone map[string]bool) (why string) {
+func (y *scenarioYAML) meets(p *procedure.Procedure, gone map[string]string) (why string) {
 	left := func(names []string) []string {
-		return slices.DeleteFunc(slices.Clone(names), func(name string) bool { return gone[name] })
+		return slices.DeleteFunc(slices.Clone(names), func(name string) bool { return gone[name] != "" })
 	}
 	y.Steps, y.Without = left(y.Steps), left(y.Without)
 	y.offerWiping(p)
-	if gone[y.Product] {
-		return fmt.Sprintf("it works with %q, which the procedure does not have any more", y.Product)
+	if title := gone[y.Product]; title != "" {
+		return fmt.Sprintf("it works with “%s”, which the procedure does not have any more", title)
 	}
 	for i := range y.Vary {
 		f := &y.Vary[i]
@@ -122,7 +122,7 @@ func (y *scenarioYAML) meets(p *procedure.Procedure, gone map[string]bool) (why 
 		}
 	}
 	if name := y.names(gone, nil); name != "" {
-		return fmt.Sprintf("its story names %q, which the procedure does not have any more", name)
+		return fmt.Sprintf("its story needs “%s”, which the procedure does not have any more", name)
 	}
 	return ""
 }
@@ -144,9 +144,9 @@ func (y *scenarioYAML) offerWiping(p *procedure.Procedure) {
 	}
 }
 
-// names gives something gone that the scenario's acts name, leaving out acts that are
+// names gives the title of something gone that the scenario's acts name, leaving out acts that are
 // the same among some others.
-func (y *scenarioYAML) names(gone map[string]bool, same []string) string {
+func (y *scenarioYAML) names(gone map[string]string, same []string) string {
 	lines := slices.Clone(y.Start)
 	for _, e := range y.Events {
 		lines = append(lines, e.Happens)
@@ -157,14 +157,14 @@ func (y *scenarioYAML) names(gone map[string]bool, same []string) string {
 		}
 		a, err := action.ParseAct(line, nil)
 		for _, name := range []string{a.Object, a.Place, a.Of} {
-			if err == nil && gone[name] {
-				return name
+			if err == nil && gone[name] != "" {
+				return gone[name]
 			}
 		}
 	}
 	for _, e := range y.Events {
-		if gone[e.After] && !slices.Contains(same, e.After) {
-			return e.After
+		if gone[e.After] != "" && !slices.Contains(same, e.After) {
+			return gone[e.After]
 		}
 	}
 	return ""
