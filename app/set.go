@@ -7,6 +7,13 @@ import (
 	"stillwet/scenarios"
 )
 
+// setCmd is what can be done with a set of procedures, scenarios, programme and course.
+type setCmd struct {
+	Export setExportCmd `cmd:"" help:"Write the set's files into an empty folder."`
+	Check  setCheckCmd  `cmd:"" help:"Say everything that is wrong with the set in a folder."`
+	Import setImportCmd `cmd:"" help:"Make the files of a folder the draft of a clinic's set."`
+}
+
 type setCheckCmd struct {
 	Dir string `arg:"" help:"Folder of the set." placeholder:"DIR" type:"existingdir"`
 }

@@ -12,7 +12,7 @@ import (
 )
 
 // exported is a folder with the built-in set, with words of one file changed.
-func changedExport(t *testing.T, file, old, with string) string {
+func exported(t *testing.T, file, old, with string) string {
 	t.Helper()
 	dir := filepath.Join(t.TempDir(), "set")
 	code, out, errs := stillwet(t, "set", "export", dir)
@@ -29,7 +29,7 @@ func changedExport(t *testing.T, file, old, with string) string {
 }
 
 func TestASetIsExportedAndChecked(t *testing.T) {
-	dir := changedExport(t, "", "", "")
+	dir := exported(t, "", "", "")
 	code, out, errs := stillwet(t, "set", "check", dir)
 	require.Zero(t, code, errs)
 	require.Regexp(t, `^no fault: \d+ scenarios, set `+scenarios.BuiltIn().Hash(), out)
@@ -39,7 +39,7 @@ func TestASetIsExportedAndChecked(t *testing.T) {
 }
 
 func TestCheckingASetTellsEveryFault(t *testing.T) {
-	dir := changedExport(t, "products.parts.yaml", "label_s: 120", "label_s: 0")
+	dir := exported(t, "products.parts.yaml", "label_s: 120", "label_s: 0")
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "more.parts.yaml"), []byte("surfaces:\n  - {id: x, colour: red}\n"), 0o600))
 	code, out, _ := stillwet(t, "set", "check", dir)
 	require.Equal(t, exitFindings, code)
@@ -55,11 +55,11 @@ func TestCheckingASetTellsEveryFault(t *testing.T) {
 }
 
 func TestARestingScenarioIsNoFault(t *testing.T) {
-	dir := changedExport(t, "chair-side.parts.yaml", "{id: chair,", "{id: chair, off: true,")
+	dir := exported(t, "chair-side.parts.yaml", "{id: chair,", "{id: chair, off: true,")
 	code, out, errs := stillwet(t, "set", "check", dir)
 	require.Zero(t, code, errs)
 	require.Contains(t, out, "question order-of-work/patient-there rests: ")
-	dir = changedExport(t, "products.parts.yaml", "{id: blood-wipe,", "{id: blood-wipe, off: true,")
+	dir = exported(t, "products.parts.yaml", "{id: blood-wipe,", "{id: blood-wipe, off: true,")
 	code, out, errs = stillwet(t, "set", "check", dir)
 	require.Zero(t, code, errs)
 	require.Contains(t, out, "scenario blood-on-the-machine rests: it works with “Blood-claim wipe, 3-minute label”")

@@ -26,13 +26,6 @@ func loadSet(files map[string][]byte) (training.Library, error) {
 // builtInSet is what a clinic begins with.
 func builtInSet() (map[string][]byte, error) { return scenarios.BuiltIn().Map(), nil }
 
-// setCmd is what can be done with a set of procedures, scenarios, programme and course.
-type setCmd struct {
-	Check  setCheckCmd  `cmd:"" help:"Say everything that is wrong with the set in a folder."`
-	Export setExportCmd `cmd:"" help:"Write a clinic's set into a folder, as files."`
-	Import setImportCmd `cmd:"" help:"Make the files of a folder the draft of a clinic's set."`
-}
-
 type setExportCmd struct {
 	Data    string `help:"Data folder of a clinic: its set in force (default: the built-in set)." placeholder:"DIR" type:"path"`
 	Version int    `help:"Version of the clinic's set, with --data." placeholder:"N"`
@@ -55,7 +48,7 @@ func (c *setExportCmd) Run(ctx context.Context, s streams) error {
 	if err := set.WriteTo(c.Dir); err != nil {
 		return err
 	}
-	_, err := fmt.Fprintf(s.out, "%s: %s, %d files, hash %s\n", c.Dir, what, len(set.Names()), set.Hash())
+	_, err := fmt.Fprintf(s.out, "%d files in %s: %s\nset %s\n", len(set.Names()), c.Dir, what, set.Hash())
 	return err
 }
 

@@ -15,8 +15,8 @@ import (
 	"stillwet/scenarios"
 )
 
-// exported writes a version of a folder's set out and gives its folder.
-func exported(t *testing.T, data string, more ...string) string {
+// exportedOf writes a version of a folder's set out and gives its folder.
+func exportedOf(t *testing.T, data string, more ...string) string {
 	dir := filepath.Join(t.TempDir(), "set")
 	code, out, errs := stillwet(t, append([]string{"set", "export", "--data", data, dir}, more...)...)
 	require.Equal(t, 0, code, out+errs)
@@ -41,7 +41,7 @@ func TestASetGoesOutAndComesBackAsItWas(t *testing.T) {
 	require.NoError(t, c.service.Begin(t.Context()))
 	require.NoError(t, c.close())
 
-	dir := exported(t, data)
+	dir := exportedOf(t, data)
 	require.Equal(t, scenarios.BuiltIn().Hash(), hashOf(t, dir))
 	code, _, errs = stillwet(t, "set", "export", "--data", data, dir)
 	require.Equal(t, 2, code)
@@ -59,7 +59,7 @@ func TestASetGoesOutAndComesBackAsItWas(t *testing.T) {
 
 func TestAFaultyFolderIsNotImported(t *testing.T) {
 	data := servedFixture(t, "schema-11")
-	dir := exported(t, data, "--version", "1")
+	dir := exportedOf(t, data, "--version", "1")
 	name := filepath.Join(dir, "programme.yaml")
 	text, err := os.ReadFile(name)
 	require.NoError(t, err)
