@@ -101,7 +101,7 @@ func TestPracticeTellsAtTheMarkedRow(t *testing.T) {
 	require.Contains(t, saved.Told[0].Text, "Nothing is wrong here: ")
 	require.Empty(t, saved.Told[0].Why)
 	require.Equal(t, wrong.Act, saved.Told[1].Row)
-	require.Equal(t, wrong.Message, saved.Told[1].Text)
+	require.Equal(t, "You found it: "+wrong.Message, saved.Told[1].Text)
 	require.Equal(t, wrong.Why, saved.Told[1].Why)
 	page := c.trainee.get(at + "?guided=yes").body
 	require.Contains(t, page, "Nothing is wrong here: ")
