@@ -58,7 +58,7 @@ type commands struct {
 	Verify        verifyCmd        `cmd:"" help:"Check the signed records against the ledger."`
 	ResetEducator resetEducatorCmd `cmd:"" help:"Print a one-time link for an educator who cannot sign in any more."`
 	Recheck       recheckCmd       `cmd:"" help:"Judge every stored log again and print what would differ; changes nothing."`
-	Set           setCmd           `cmd:"" help:"Write, check or read a set of procedures, products, scenarios, programme and course as files."`
+	Set           setCmd           `cmd:"" help:"Write a clinic's procedures, products and scenarios as files, or read them."`
 	Words         wordsCmd         `cmd:"" help:"Print every word that logs, results and scripts use."`
 	Version       versionCmd       `cmd:"" help:"Print the version."`
 }

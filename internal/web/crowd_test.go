@@ -116,6 +116,7 @@ func (c *crowd) pages() map[string]func() answer {
 		"practice": get(c.trainee, "/practice"),
 		"module":   get(c.trainee, "/course/first"),
 		"read":     get(c.trainee, "/procedures/between-patients"),
+		"set":      get(c.educator, "/set"),
 		"lesson":   get(c.trainee, "/course/first/read-hands"),
 		"record":   get(c.educator, "/people/crowd-00002"),
 		"attempt":  get(c.educator, "/attempts/"+c.attempt),

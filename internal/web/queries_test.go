@@ -19,6 +19,7 @@ var queries = map[string]int{
 	"practice": 3 + 5 + 5 + 2,                 // of the course: marks, who looks after one
 	"lesson":   3 + 5 + 2 + 1,                 // one's way, and the answers
 	"module":   3 + 5 + 2,                     // one's way
+	"set":      3 + 2 + 1,                     // versions with their events; the draft
 	"read":     3,                             // the library is in memory
 	"build":    3 + 4,                         // unfinished work of both ways; with the tries, which story is told
 	"record":   3 + 1 + 5 + 6 + 4 + 2 + 1 + 3, // who signed as what, who could approve and look after
@@ -69,10 +70,10 @@ func TestALongRecordShowsItsNewest(t *testing.T) {
 // year's workbook, which is everything there is.
 var (
 	counted = map[string]string{
-		"/people": "people", "/people/:id": "record", "/watch": "watch", "/watch/new": "start", "/practice": "practice", "/practice/:scenario": "build", "/course/:module": "module", "/procedures/:id": "read", "/course/:module/:part": "lesson",
+		"/people": "people", "/people/:id": "record", "/watch": "watch", "/watch/new": "start", "/practice": "practice", "/practice/:scenario": "build", "/course/:module": "module", "/procedures/:id": "read", "/set": "set", "/course/:module/:part": "lesson",
 		"/attempts/:id": "attempt", "/demonstrations/:id": "review", "/demonstrations/:id/record": "recorder",
 	}
-	uncounted = []string{"/", "/healthz", "/readyz", "/static/:hash/:name", "/help", "/sign-in", "/first/:token", "/password", "/parts", "/annual/:file"}
+	uncounted = []string{"/", "/healthz", "/readyz", "/static/:hash/:name", "/help", "/sign-in", "/first/:token", "/password", "/parts", "/annual/:file", "/set/edit", "/set/versions/:number", "/set/versions/:number/files"}
 )
 
 func TestEveryPageIsCounted(t *testing.T) {

@@ -19,6 +19,7 @@ func withSet(t *testing.T) *clinic {
 	lib, err := scenarios.Load()
 	require.NoError(t, err)
 	c := openWith(t, clinictest.Options{Library: lib, Files: scenarios.BuiltIn().Map(), Zone: "UTC"}, Config{})
+	require.NoError(t, c.Begin(t.Context()))
 	c.Library = c.Service.Library
 	c.serveAnew(Config{})
 	return c.staff()
@@ -41,7 +42,7 @@ func TestTheClinicMakesTheProcedureItsOwn(t *testing.T) {
 	c := withSet(t)
 	e := c.educator
 	page := e.get("/set").body
-	require.Contains(t, page, "Starting point, confirmed by nobody")
+	require.Contains(t, page, "In force; starting point, confirmed by nobody")
 	require.NotContains(t, page, "The draft")
 
 	list := views.EditURL("surfaces", "", "")
