@@ -99,3 +99,14 @@ func TestAResultIsTakenUpOrStandsBesideTheModel(t *testing.T) {
 	require.NotContains(t, page, "Take it up again")
 	require.NotContains(t, c.educator.get(passed).body, "The model beside your order")
 }
+
+// The place that was typed is found among all fields of the form, whichever comes first.
+func TestTheFirstPlaceThatWasTyped(t *testing.T) {
+	for range 50 {
+		at, to, err := readMove(map[string]string{"token": "abc", "to3": "7", "to5": "1", "to1": ""}, "0")
+		require.NoError(t, err)
+		require.Equal(t, [2]int{3, 7}, [2]int{at, to})
+	}
+	_, _, err := readMove(map[string]string{"token": "abc", "to1": ""}, "0")
+	require.Error(t, err, "no place was typed")
+}

@@ -67,12 +67,8 @@ func readMove(in map[string]string, row string) (at, to int, err error) {
 	if at, err = number(row); err != nil {
 		return 0, 0, err
 	}
-	for name, place := range in {
-		if n, ok := strings.CutPrefix(name, "to"); at == 0 && ok && place != "" {
-			if at, err = number(n); err != nil {
-				return 0, 0, err
-			}
-		}
+	if at == 0 {
+		at = firstTyped(in)
 	}
 	place := in["to"+strconv.Itoa(at)]
 	if place == "" {
@@ -80,6 +76,18 @@ func readMove(in map[string]string, row string) (at, to int, err error) {
 	}
 	to, err = number(place)
 	return at, to, err
+}
+
+// firstTyped is the first row beside which a place was typed, 0 for none.
+func firstTyped(in map[string]string) (first int) {
+	for name, place := range in {
+		digits, _ := strings.CutPrefix(name, "to")
+		n, err := strconv.Atoi(digits)
+		if err == nil && place != "" && n > 0 && (first == 0 || n < first) { // other names begin so too
+			first = n
+		}
+	}
+	return first
 }
 
 // apply gives the changed list and the row after which the next step goes. A
