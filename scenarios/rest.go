@@ -28,7 +28,7 @@ func (l *Library) Resting() []Rest { return slices.Clone(l.resting) }
 // Load reads the set. A scenario whose model does not get full marks is given a new one
 // from its cues; where that cannot be done it rests, with what needs it. Everything else
 // that is wrong is a fault, as with LoadFS.
-func (s *Set) Load() (*Library, error) { return load(setFS{s}, following) }
+func (s *Set) Load() (*Library, error) { return followed.load(s) }
 
 // LoadStrictly reads the set as it is, as LoadFS does: nothing may rest.
 func (s *Set) LoadStrictly() (*Library, error) { return load(setFS{s}, strictly) }

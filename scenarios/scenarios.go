@@ -64,6 +64,7 @@ import (
 	"path"
 	"slices"
 	"strings"
+	"sync"
 
 	"stillwet/internal/action"
 	"stillwet/internal/course"
@@ -85,7 +86,10 @@ type Library struct {
 }
 
 // Load reads and proves the built-in set.
-func Load() (*Library, error) { return LoadFS(builtin) }
+func Load() (*Library, error) { return builtIn() }
+
+// builtIn is the built-in set, proved once: a library never changes.
+var builtIn = sync.OnceValues(func() (*Library, error) { return LoadFS(builtin) })
 
 // LoadFS reads and proves the set in the root of a file system.
 func LoadFS(files fs.FS) (*Library, error) { return load(files, strictly) }
