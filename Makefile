@@ -66,7 +66,8 @@ bench:
 # a fault at every thirteenth call.
 soak: strace
 	ROUNDS=$(ROUNDS) $(GO) test -race -count 1 -v -timeout 30m ./internal/training -run 'SentTwiceAtOnce'
-	ROUNDS=$(ROUNDS) $(GO) test -count 1 -v -timeout 60m ./internal/training -run 'Flipped'
+	ROUNDS=$(ROUNDS) $(GO) test -count 1 -v -timeout 60m ./internal/training -run 'Flipped|AnySequenceKeeps'
+	ROUNDS=$(ROUNDS) $(GO) test -count 1 -v -timeout 60m ./scenarios -run 'ModelsFollow|AnyEdits'
 	ROUNDS=$(ROUNDS) $(GO) test -count 1 -v -timeout 30m ./internal/station ./internal/assess/rules -run 'LegalWork|ExpressionEngine|SetsSeeIt'
 	STATES=$(STATES) $(GO) test -count 1 -v -timeout 120m ./internal/store -run 'PowerCut|FailingCalls'
 	ROUNDS=$(ROUNDS) $(GO) test -count 1 -v -timeout 30m ./internal/web -run 'AFullClinic'

@@ -24,18 +24,18 @@ type WorkedExample struct {
 }
 
 // reason is why an act comes now: what would be found if it were left out. Why that
-// matters and on what it rests is said once.
-func (w WorkedExample) reason(i int) (message, why, source string) {
+// matters is said once; on what it rests the lessons and the procedure's page say.
+func (w WorkedExample) reason(i int) (message, why string) {
 	x := w.Acts[i].Without
 	if x == nil {
-		return "", "", ""
+		return "", ""
 	}
 	for _, before := range w.Acts[:i] {
 		if b := before.Without; b != nil && b.Rule == x.Rule && b.Why == x.Why {
-			return x.Message, "", ""
+			return x.Message, ""
 		}
 	}
-	return x.Message, x.Why, x.RestsOn()
+	return x.Message, x.Why
 }
 
 // acted is an act with its time, where the run has a clock. What is a step of its own is
@@ -138,7 +138,7 @@ func (w WorkedExample) played() played {
 func (w WorkedExample) playedAct(i int) playedAct {
 	x := w.Acts[i]
 	a := playedAct{Text: w.acted(i), Changes: strings.Join(x.Changes, " "), Surfaces: map[string][2]any{}}
-	a.Without, a.Why, _ = w.reason(i)
+	a.Without, a.Why = w.reason(i)
 	for id, s := range x.Scenes {
 		a.Surfaces[id] = [2]any{s.Film, s.Share}
 	}
