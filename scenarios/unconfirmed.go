@@ -18,7 +18,7 @@ type Value struct {
 // Unconfirmed are all of them, those that procedures share once.
 func (l *Library) Unconfirmed() (all []Value) {
 	for _, id := range slices.Sorted(maps.Keys(l.procedures)) {
-		for _, v := range unconfirmed(l.procedures[id]) {
+		for _, v := range UnconfirmedOf(l.procedures[id]) {
 			i := slices.IndexFunc(all, func(x Value) bool {
 				return x.List == v.List && x.Row == v.Row && x.What == v.What && x.Standing == v.Standing
 			})
@@ -31,7 +31,8 @@ func (l *Library) Unconfirmed() (all []Value) {
 	return all
 }
 
-func unconfirmed(p *procedure.Procedure) (all []Value) {
+// UnconfirmedOf are those of one procedure.
+func UnconfirmedOf(p *procedure.Procedure) (all []Value) {
 	add := func(list, row, what string, b procedure.Basis, c procedure.Confirmed) {
 		if b.Custom(c) {
 			all = append(all, Value{List: list, Row: row, What: what, Standing: b.Kind})

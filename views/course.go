@@ -1,7 +1,6 @@
 package views
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -83,7 +82,7 @@ type asked struct {
 func (l Lesson) url() string { return partPageURL(l.Page) }
 
 func partPageURL(p training.PartPage) string {
-	return ModuleURL(p.Way.Module) + "/" + p.Way.Parts[p.Part].Part.ID()
+	return PartURL(p.Way.Module, p.Way.Parts[p.Part].Part)
 }
 
 func allParts(m *course.Module) Link { return Link{ModuleURL(m), "All parts of “" + m.Title + "”"} }
@@ -191,14 +190,14 @@ func (q asked) verdict(p *procedure.Procedure) string {
 // shown are the places of the options as they stand on the page. Those of what may come
 // next stand for each person in an order of her own: nobody learns an answer by its place.
 func (q asked) shown() []int {
-	places := make([]int, len(q.Options))
-	for i := range places {
-		places[i] = i
+	places, steps := make([]int, len(q.Options)), make([]string, len(q.Options))
+	for i, o := range q.Options {
+		places[i], steps[i] = i, o.Step
 	}
 	if q.Ask == course.Next {
-		slices.SortFunc(places, func(a, b int) int {
-			return cmp.Compare(simulate.Pick(q.seed, q.Options[a].Step, 1<<30), simulate.Pick(q.seed, q.Options[b].Step, 1<<30))
-		})
+		for i, step := range simulate.Shuffled(q.seed, steps, nil) {
+			places[i] = slices.Index(steps, step)
+		}
 	}
 	return places
 }

@@ -61,6 +61,14 @@ type navItem struct {
 	at         Section
 }
 
+// sheet is the stylesheet of a page.
+func (f Frame) sheet() string {
+	if f.Script == "recorder.js" {
+		return "board.css"
+	}
+	return "app.css"
+}
+
 // nav lists where a person can go, most needed first.
 func (f Frame) nav() []navItem {
 	if f.Person == nil {

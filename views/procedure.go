@@ -9,6 +9,7 @@ import (
 	"stillwet/internal/course"
 	"stillwet/internal/procedure"
 	"stillwet/internal/training"
+	"stillwet/scenarios"
 )
 
 // ProcedureView is a procedure as a person reads it: what a new hire reads first and what
@@ -47,39 +48,8 @@ func standing(b procedure.Basis, c procedure.Confirmed) string {
 	return "clinic to confirm"
 }
 
-// open counts the values that nobody of the clinic has confirmed.
-func (v ProcedureView) open() (n int) {
-	p, nobody := v.Procedure, procedure.Confirmed{}
-	is := func(b procedure.Basis, c procedure.Confirmed) {
-		if b.Kind != procedure.Published && c == nobody {
-			n++
-		}
-	}
-	for _, x := range p.Surfaces {
-		is(x.Basis, nobody)
-	}
-	for _, x := range p.Items {
-		is(x.Basis, nobody)
-	}
-	for _, x := range p.Places {
-		is(x.Basis, nobody)
-	}
-	for _, x := range p.Products {
-		is(x.Basis, nobody)
-	}
-	for _, x := range p.Order {
-		is(x.Basis, x.Confirmed)
-	}
-	for _, x := range p.Closing {
-		is(x.Basis, x.Confirmed)
-	}
-	is(p.Settings.Basis, nobody)
-	is(p.MarkSheet.Basis, nobody)
-	return n
-}
-
 func (v ProcedureView) openText() string {
-	if n := v.open(); n > 0 {
+	if n := len(scenarios.UnconfirmedOf(v.Procedure)); n > 0 {
 		return procedure.Capital(count(n, "value is", "values are")) + " the clinic's to confirm: they rest on custom, or are a starting point. Each says so where it stands."
 	}
 	return ""
@@ -139,7 +109,7 @@ func settingFacts(p *procedure.Procedure) []Fact {
 	if s.SeeOneFaceOf != "" {
 		all = append(all, Fact{Term: "A watcher sees", Text: "one whole side of the " + s.SeeOneFaceOf + " wet for its time"})
 	}
-	return append(all, Fact{Term: "To pass", Text: strconv.Itoa(p.MarkSheet.CutPercent) + " % and every critical mark"}, Fact{Term: "Rests on", Text: standing(s.Basis, procedure.Confirmed{})})
+	return append(all, Fact{Term: "To pass", Text: strconv.Itoa(p.MarkSheet.CutPercent) + " % and every critical mark"}, Fact{Term: "Rests on", Text: standing(s.Basis, s.Confirmed)})
 }
 
 var oneWipeTexts = map[procedure.OneWipe]string{

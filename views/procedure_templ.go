@@ -9,10 +9,7 @@ package views
 import "github.com/a-h/templ"
 import templruntime "github.com/a-h/templ/runtime"
 
-import (
-	"stillwet/internal/procedure"
-	"strconv"
-)
+import "strconv"
 
 // ProcedurePage is a procedure to be read, or printed and handed on.
 func ProcedurePage(f Frame, v ProcedureView) templ.Component {
@@ -64,7 +61,7 @@ func ProcedurePage(f Frame, v ProcedureView) templ.Component {
 					var templ_7745c5c3_Var4 string
 					templ_7745c5c3_Var4, templ_7745c5c3_Err = templ.JoinStringErrs(v.Older)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 14, Col: 13}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 11, Col: 13}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var4))
 					if templ_7745c5c3_Err != nil {
@@ -161,7 +158,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 							var templ_7745c5c3_Var9 string
 							templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(strconv.Itoa(i+1) + ". " + v.Procedure.Title(x.Step))
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 29, Col: 61}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 26, Col: 61}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
 							if templ_7745c5c3_Err != nil {
@@ -180,7 +177,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 						var templ_7745c5c3_Var10 string
 						templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(x.Why)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 31, Col: 17}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 28, Col: 17}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var10))
 						if templ_7745c5c3_Err != nil {
@@ -193,7 +190,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 						var templ_7745c5c3_Var11 string
 						templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(x.Source)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 32, Col: 39}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 29, Col: 39}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var11))
 						if templ_7745c5c3_Err != nil {
@@ -261,7 +258,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 						var templ_7745c5c3_Var15 string
 						templ_7745c5c3_Var15, templ_7745c5c3_Err = templ.JoinStringErrs(v.Procedure.Title(x.Earlier))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 43, Col: 36}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 40, Col: 36}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var15))
 						if templ_7745c5c3_Err != nil {
@@ -288,7 +285,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 						var templ_7745c5c3_Var17 string
 						templ_7745c5c3_Var17, templ_7745c5c3_Err = templ.JoinStringErrs(v.Procedure.Title(x.Later))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 46, Col: 34}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 43, Col: 34}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var17))
 						if templ_7745c5c3_Err != nil {
@@ -307,7 +304,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 					var templ_7745c5c3_Var18 string
 					templ_7745c5c3_Var18, templ_7745c5c3_Err = templ.JoinStringErrs(x.Why)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 48, Col: 16}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 45, Col: 16}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var18))
 					if templ_7745c5c3_Err != nil {
@@ -320,7 +317,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 					var templ_7745c5c3_Var19 string
 					templ_7745c5c3_Var19, templ_7745c5c3_Err = templ.JoinStringErrs(standing(x.Basis, x.Confirmed))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 49, Col: 60}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 46, Col: 60}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var19))
 					if templ_7745c5c3_Err != nil {
@@ -388,7 +385,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 							var templ_7745c5c3_Var23 string
 							templ_7745c5c3_Var23, templ_7745c5c3_Err = templ.JoinStringErrs(v.Procedure.Title(x.Step))
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 60, Col: 34}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 57, Col: 34}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var23))
 							if templ_7745c5c3_Err != nil {
@@ -407,7 +404,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 						var templ_7745c5c3_Var24 string
 						templ_7745c5c3_Var24, templ_7745c5c3_Err = templ.JoinStringErrs(x.Why)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 62, Col: 17}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 59, Col: 17}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var24))
 						if templ_7745c5c3_Err != nil {
@@ -420,7 +417,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 						var templ_7745c5c3_Var25 string
 						templ_7745c5c3_Var25, templ_7745c5c3_Err = templ.JoinStringErrs(standing(x.Basis, x.Confirmed))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 63, Col: 61}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 60, Col: 61}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var25))
 						if templ_7745c5c3_Err != nil {
@@ -488,7 +485,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 						var templ_7745c5c3_Var29 string
 						templ_7745c5c3_Var29, templ_7745c5c3_Err = templ.JoinStringErrs(x.What)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 74, Col: 14}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 71, Col: 14}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var29))
 						if templ_7745c5c3_Err != nil {
@@ -507,7 +504,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 					var templ_7745c5c3_Var30 string
 					templ_7745c5c3_Var30, templ_7745c5c3_Err = templ.JoinStringErrs(x.Why)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 76, Col: 16}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 73, Col: 16}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var30))
 					if templ_7745c5c3_Err != nil {
@@ -520,7 +517,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 					var templ_7745c5c3_Var31 string
 					templ_7745c5c3_Var31, templ_7745c5c3_Err = templ.JoinStringErrs(x.Source)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 77, Col: 38}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 74, Col: 38}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var31))
 					if templ_7745c5c3_Err != nil {
@@ -607,7 +604,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 								var templ_7745c5c3_Var35 string
 								templ_7745c5c3_Var35, templ_7745c5c3_Err = templ.JoinStringErrs(x.Title)
 								if templ_7745c5c3_Err != nil {
-									return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 94, Col: 17}
+									return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 91, Col: 17}
 								}
 								_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var35))
 								if templ_7745c5c3_Err != nil {
@@ -634,7 +631,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 								var templ_7745c5c3_Var37 string
 								templ_7745c5c3_Var37, templ_7745c5c3_Err = templ.JoinStringErrs(t)
 								if templ_7745c5c3_Err != nil {
-									return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 97, Col: 11}
+									return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 94, Col: 11}
 								}
 								_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var37))
 								if templ_7745c5c3_Err != nil {
@@ -653,7 +650,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 							var templ_7745c5c3_Var38 string
 							templ_7745c5c3_Var38, templ_7745c5c3_Err = templ.JoinStringErrs(surfaceText(x))
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 99, Col: 27}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 96, Col: 27}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var38))
 							if templ_7745c5c3_Err != nil {
@@ -664,9 +661,9 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 								return templ_7745c5c3_Err
 							}
 							var templ_7745c5c3_Var39 string
-							templ_7745c5c3_Var39, templ_7745c5c3_Err = templ.JoinStringErrs(standing(x.Basis, procedure.Confirmed{}))
+							templ_7745c5c3_Var39, templ_7745c5c3_Err = templ.JoinStringErrs(standing(x.Basis, x.Confirmed))
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 100, Col: 72}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 97, Col: 62}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var39))
 							if templ_7745c5c3_Err != nil {
@@ -735,7 +732,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 						var templ_7745c5c3_Var43 string
 						templ_7745c5c3_Var43, templ_7745c5c3_Err = templ.JoinStringErrs(x.Title)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 112, Col: 15}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 109, Col: 15}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var43))
 						if templ_7745c5c3_Err != nil {
@@ -754,7 +751,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 					var templ_7745c5c3_Var44 string
 					templ_7745c5c3_Var44, templ_7745c5c3_Err = templ.JoinStringErrs(clock(x.LabelS))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 114, Col: 38}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 111, Col: 38}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var44))
 					if templ_7745c5c3_Err != nil {
@@ -767,7 +764,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 					var templ_7745c5c3_Var45 string
 					templ_7745c5c3_Var45, templ_7745c5c3_Err = templ.JoinStringErrs(clock(x.DriesS))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 115, Col: 38}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 112, Col: 38}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var45))
 					if templ_7745c5c3_Err != nil {
@@ -780,7 +777,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 					var templ_7745c5c3_Var46 string
 					templ_7745c5c3_Var46, templ_7745c5c3_Err = templ.JoinStringErrs(productText(v.Procedure, x))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 116, Col: 38}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 113, Col: 38}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var46))
 					if templ_7745c5c3_Err != nil {
@@ -791,9 +788,9 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var47 string
-					templ_7745c5c3_Var47, templ_7745c5c3_Err = templ.JoinStringErrs(standing(x.Basis, procedure.Confirmed{}))
+					templ_7745c5c3_Var47, templ_7745c5c3_Err = templ.JoinStringErrs(standing(x.Basis, x.Confirmed))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 117, Col: 70}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 114, Col: 60}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var47))
 					if templ_7745c5c3_Err != nil {
@@ -860,7 +857,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 						var templ_7745c5c3_Var51 string
 						templ_7745c5c3_Var51, templ_7745c5c3_Err = templ.JoinStringErrs(x.Title)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 127, Col: 15}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 124, Col: 15}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var51))
 						if templ_7745c5c3_Err != nil {
@@ -887,7 +884,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 						var templ_7745c5c3_Var53 string
 						templ_7745c5c3_Var53, templ_7745c5c3_Err = templ.JoinStringErrs(titles(v.Procedure, x.Goes))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 130, Col: 35}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 127, Col: 35}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var53))
 						if templ_7745c5c3_Err != nil {
@@ -904,9 +901,9 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var54 string
-					templ_7745c5c3_Var54, templ_7745c5c3_Err = templ.JoinStringErrs(standing(x.Basis, procedure.Confirmed{}))
+					templ_7745c5c3_Var54, templ_7745c5c3_Err = templ.JoinStringErrs(standing(x.Basis, x.Confirmed))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 132, Col: 70}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 129, Col: 60}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var54))
 					if templ_7745c5c3_Err != nil {
@@ -995,7 +992,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 						var templ_7745c5c3_Var59 string
 						templ_7745c5c3_Var59, templ_7745c5c3_Err = templ.JoinStringErrs(m.Title)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 145, Col: 15}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 142, Col: 15}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var59))
 						if templ_7745c5c3_Err != nil {
@@ -1024,7 +1021,7 @@ func procedureParts(f Frame, v ProcedureView) templ.Component {
 					var templ_7745c5c3_Var60 string
 					templ_7745c5c3_Var60, templ_7745c5c3_Err = templ.JoinStringErrs(strconv.Itoa(m.Worth))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 150, Col: 44}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 147, Col: 44}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var60))
 					if templ_7745c5c3_Err != nil {

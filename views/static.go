@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"path"
 	"regexp"
+	"slices"
 	"strings"
 
 	"stillwet/internal/procedure"
@@ -34,15 +35,15 @@ var mediaTypes = map[string]string{
 }
 
 func init() {
-	sheet, err := stylesheet()
+	scripts, err := modules()
 	if err != nil {
 		panic(err) // the files are embedded: this is a build without them
 	}
-	scripts, err := modules()
-	if err != nil {
-		panic(err)
+	for name, without := range sheets {
+		if scripts[name], err = stylesheet(without...); err != nil {
+			panic(err)
+		}
 	}
-	scripts["app.css"] = sheet
 	for name, text := range scripts {
 		scripts[name] = lighter(name, text)
 	}
@@ -90,14 +91,21 @@ func lighter(name string, text []byte) []byte {
 	return text
 }
 
-// stylesheet joins the sheets in the order of their names: one request.
-func stylesheet() ([]byte, error) {
+// sheets are the stylesheets, each one request, with what they do without. The board has
+// nothing of the course, and every byte of it is read over a clinic's Wi-Fi.
+var sheets = map[string][]string{"app.css": nil, "board.css": {"4-practice.css", "8-find.css"}}
+
+// stylesheet joins the files of a sheet in the order of their names.
+func stylesheet(without ...string) ([]byte, error) {
 	names, err := fs.Glob(staticFiles, "static/css/*.css")
 	if err != nil {
 		return nil, err
 	}
 	var all []byte
 	for _, name := range names {
+		if slices.Contains(without, path.Base(name)) {
+			continue
+		}
 		text, err := staticFiles.ReadFile(name)
 		if err != nil {
 			return nil, err

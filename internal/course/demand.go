@@ -24,15 +24,31 @@ func (l *Lesson) Demands() (all []Demand) {
 			}
 		}
 	}
-	words := assess.Words(p)
 	for _, name := range l.Rules {
 		for _, r := range rules.All {
-			if r.Name == name && p.Judged(name) && !sayNothing[name] {
-				all = append(all, Demand{words.Replace(r.Doc), words.Replace(r.Why), r.Source})
+			if r.Name == name {
+				all = append(all, asked(p, r)...)
 			}
 		}
 	}
 	return all
+}
+
+// Asked are all demands of a procedure that a rule judges, each once.
+func Asked(p *procedure.Procedure) (all []Demand) {
+	for _, r := range rules.All {
+		all = append(all, asked(p, r)...)
+	}
+	return all
+}
+
+// asked is what a rule demands of a procedure that judges by it, nothing otherwise.
+func asked(p *procedure.Procedure, r *assess.Rule) []Demand {
+	if !p.Judged(r.Name) || sayNothing[r.Name] {
+		return nil
+	}
+	words := assess.Words(p)
+	return []Demand{{words.Replace(r.Doc), words.Replace(r.Why), r.Source}}
 }
 
 // RestsOn is a finding's source, and says so where it is advice only.

@@ -1,8 +1,6 @@
 package course
 
 import (
-	"stillwet/internal/assess"
-	"stillwet/internal/assess/rules"
 	"stillwet/internal/procedure"
 	"stillwet/internal/simulate"
 )
@@ -31,16 +29,4 @@ func RightOrder(p *procedure.Procedure, s *simulate.Scenario) (all []StepRow, er
 		}
 	}
 	return all, nil
-}
-
-// Asked are all demands of a procedure that are judged by a rule, in the order of the
-// mark sheet's rules, each once.
-func Asked(p *procedure.Procedure) (all []Demand) {
-	words := assess.Words(p)
-	for _, r := range rules.All {
-		if p.Judged(r.Name) && !sayNothing[r.Name] {
-			all = append(all, Demand{words.Replace(r.Doc), words.Replace(r.Why), r.Source})
-		}
-	}
-	return all
 }

@@ -238,6 +238,7 @@ func (s *Service) loadSet(files map[string][]byte) (Library, error) {
 type Sets struct {
 	Versions   []SetVersion // oldest first, without files
 	InForce    int          // number
+	Base       int          // number of the one that a draft builds on
 	Proposed   int          // the one that waits to be approved; 0 for none
 	TwoApprove bool         // a second person is asked for
 	Draft      SetDraft     // without files; to educators only
@@ -252,7 +253,7 @@ func (s *Service) Sets(ctx context.Context, actor Actor) (all Sets, err error) {
 	if all.Versions, err = s.Records.SetVersions(ctx); err != nil {
 		return all, err
 	}
-	all.InForce = SetInForce(all.Versions, s.Today()).Number
+	all.InForce, all.Base = SetInForce(all.Versions, s.Today()).Number, newestStanding(all.Versions).Number
 	waiting, _ := proposal(all.Versions)
 	all.Proposed, all.TwoApprove = waiting.Number, twoApprove(all.Versions)
 	if actor.Person.Role == Educator {

@@ -33,41 +33,38 @@ func (v *visit) bench() (b *bench, none bool, err error) {
 	if len(b.sets.Versions) == 0 {
 		return nil, true, nil
 	}
-	base := b.sets.InForce
-	for _, x := range b.sets.Versions {
-		if x.Stands() {
-			base = x.Number
-		}
-	}
-	files, err := v.Service.SetFiles(v.ctx, v.actor, base)
+	files, err := v.Service.SetFiles(v.ctx, v.actor, b.sets.Base)
 	if err != nil {
 		return nil, false, err
 	}
-	if b.set, b.now, err = v.loaded(files); err != nil {
+	if b.set, b.now, err = loaded(files); err != nil {
 		return nil, false, err
 	}
 	b.lib = b.now
-	if b.draft, err = v.Service.SetDraft(v.ctx, v.actor); err != nil || !b.draft.Open {
-		return b, false, err
+	if b.draft = b.sets.Draft; !b.draft.Open {
+		return b, false, nil
+	}
+	if b.draft, err = v.Service.SetDraft(v.ctx, v.actor); err != nil {
+		return nil, false, err
 	}
 	if b.set, err = scenarios.SetOf(b.draft.Files); err != nil {
 		return nil, false, err
 	}
-	_, b.lib, b.fault = v.loaded(b.draft.Files)
+	_, b.lib, b.fault = loaded(b.draft.Files)
 	return b, false, nil
 }
 
-// loaded reads a set, once for each of its versions.
-func (v *visit) loaded(files map[string][]byte) (*scenarios.Set, *scenarios.Library, error) {
+// loaded reads a set; its library is there once it was proved.
+func loaded(files map[string][]byte) (*scenarios.Set, *scenarios.Library, error) {
 	set, err := scenarios.SetOf(files)
 	if err != nil {
 		return nil, nil, err
 	}
-	lib, err := v.libraries.get(set.Hash(), set.Load)
+	lib, err := set.Load()
 	return set, lib, err
 }
 
-// procedures are those of a library that its competencies or scenarios are of, each once.
+// proceduresOf are those of a library that its competencies or scenarios are of, each once.
 func proceduresOf(lib *scenarios.Library) (all []*procedure.Procedure) {
 	add := func(id string) {
 		p, ok := lib.Procedure(id)
@@ -106,7 +103,14 @@ func (v *visit) showSetWith(status int, problem string) error {
 
 // editSet shows a list, a row of it, or the form of a new one.
 func editSet(v *visit) error {
-	return v.showEdit(200, asked{v.Query("list"), v.Query("procedure"), v.Query("row"), v.Query("new") == "yes"}, nil, nil, "")
+	b, none, err := v.bench()
+	if err != nil {
+		return err
+	}
+	if none || b.lib == nil {
+		return v.goTo(views.SetURL)
+	}
+	return v.showEdit(200, b, asked{v.Query("list"), v.Query("procedure"), v.Query("row"), v.Query("new") == "yes"}, nil, nil, "")
 }
 
 // asked is which row of which list is meant.
@@ -115,15 +119,11 @@ type asked struct {
 	isNew                bool
 }
 
-func (v *visit) showEdit(status int, a asked, given map[string]string, faults scenarios.FieldFaults, trouble string) error {
-	b, none, err := v.bench()
-	if err != nil {
-		return err
-	}
-	if none || b.lib == nil {
-		return v.goTo(views.SetURL)
-	}
+func (v *visit) showEdit(status int, b *bench, a asked, given map[string]string, faults scenarios.FieldFaults, trouble string) error {
 	f := v.frame("The clinic's procedure", views.AtSet)
+	if !views.Listed(a.list) {
+		return problem{404, "There is no such list of the clinic's procedure."}
+	}
 	if a.row == "" && !a.isNew {
 		return v.page(status, views.EditListPage(f, b.list(a, trouble)))
 	}
@@ -248,7 +248,7 @@ func changeSet(v *visit) error {
 	next, err := b.set.With(edit)
 	var faults scenarios.FieldFaults
 	if errors.As(err, &faults) {
-		return v.showEdit(422, a, in, faults, "")
+		return v.showEdit(422, b, a, in, faults, "")
 	}
 	if err != nil {
 		return err
@@ -264,7 +264,7 @@ func (v *visit) keepEdit(b *bench, a asked, in map[string]string, edit scenarios
 	_, err = v.Service.SaveSetDraft(v.ctx, v.actor, in["key"], training.SetSaving{Revision: revision, Files: next.Map(), Edits: edits})
 	if errors.Is(err, training.ErrConflict) || errors.Is(err, training.ErrInvalid) {
 		status, text := explain(err)
-		return v.showEdit(status, a, in, nil, text)
+		return v.showEdit(status, b, a, in, nil, text)
 	}
 	if err != nil {
 		return err
@@ -340,7 +340,7 @@ func proposeSet(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.goTo(views.VersionURL(made.Number))
+	return v.goTo(views.VersionURL(made.Number) + "?effect=yes")
 }
 
 func discardSet(v *visit) error {
@@ -382,7 +382,7 @@ func (v *visit) showVersionWith(status int, wrong string) error {
 	if err != nil {
 		return err
 	}
-	_, is, err := v.loaded(files)
+	_, is, err := loaded(files)
 	if err != nil {
 		return err
 	}
@@ -392,13 +392,13 @@ func (v *visit) showVersionWith(status int, wrong string) error {
 		if err != nil {
 			return err
 		}
-		_, was, err := v.loaded(before)
+		_, was, err := loaded(before)
 		if err != nil {
 			return err
 		}
 		page.Changes = scenarios.Differences(was, is)
 	}
-	if page.Version.State() == training.SetProposed {
+	if page.Version.State() == training.SetProposed && v.Query("effect") == "yes" { // it judges every stored log
 		effect, err := v.Service.Effect(v.ctx, files)
 		if err != nil {
 			return err

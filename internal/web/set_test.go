@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"stillwet/internal/clinictest"
+	"stillwet/internal/training"
 	"stillwet/scenarios"
 	"stillwet/views"
 )
@@ -66,8 +67,10 @@ func TestTheClinicMakesTheProcedureItsOwn(t *testing.T) {
 	draft, err := c.Sets(t.Context(), e.actor)
 	require.NoError(t, err)
 	r = e.post("/set/propose", url.Values{"key": {rand.Text()}, "revision": {strconv.Itoa(draft.Draft.Revision)}, "why": {"Our policy of this year."}})
-	require.Equal(t, "/set/versions/2", r.Header.Get("Location"), r.body)
+	require.Equal(t, "/set/versions/2?effect=yes", r.Header.Get("Location"), r.body)
 	page = e.get("/set/versions/2").body
+	require.NotContains(t, page, "would be judged differently", "it is worked out when it is asked for")
+	page = e.get("/set/versions/2?effect=yes").body
 	require.Contains(t, page, "0 of 0 attempts would be judged differently")
 	require.Contains(t, page, "Our policy of this year.")
 	hash := regexp.MustCompile(`name="hash" value="([0-9a-f]+)"`).FindStringSubmatch(page)[1]
@@ -85,6 +88,8 @@ func TestTheClinicMakesTheProcedureItsOwn(t *testing.T) {
 	require.Contains(t, read, "Display")
 	require.Contains(t, read, "Five minute wipe")
 	require.Contains(t, read, "confirmed by Edda Invented")
+	require.Contains(t, read, "Hoses and other attached parts", "which is still to be confirmed")
+	require.Contains(t, read, "clinic to confirm")
 	require.NotContains(t, c.trainee.get("/practice").body, "a-blood-leak-alarm")
 
 	zip := e.get("/set/versions/2/files")
@@ -125,5 +130,27 @@ func TestEveryRowOfTheSetHasItsForm(t *testing.T) {
 		}
 	}
 	require.Equal(t, 404, c.educator.get("/set/edit?list=surfaces&row=no-such").StatusCode)
+	require.Equal(t, 404, c.educator.get("/set/edit?list=no-such").StatusCode)
 	require.Equal(t, 404, c.educator.get("/set/versions/9").StatusCode)
+}
+
+// What an educator confirmed is the clinic's own on the page that is read, and the count of
+// what is open is that of the page.
+func TestWhatIsConfirmedIsReadSo(t *testing.T) {
+	c := withSet(t)
+	before := c.trainee.get("/procedures/between-patients").body
+	require.Regexp(t, `\d+ values are the clinic&#39;s to confirm`, before)
+	require.Contains(t, before, "clinic to confirm")
+	for _, list := range []string{"surfaces", "products", "items", "places", "order", "marks", "settings"} {
+		require.Equal(t, 303, c.educator.edit(list, "", "confirm", nil).StatusCode, list)
+	}
+	sets, err := c.Sets(t.Context(), c.educator.actor)
+	require.NoError(t, err)
+	v, err := c.ProposeSet(t.Context(), c.educator.actor, rand.Text(), sets.Draft.Revision, "We looked at each.")
+	require.NoError(t, err)
+	_, err = c.ApproveSet(t.Context(), c.educator.actor, rand.Text(), training.SetApproving{Version: v.Number, Hash: v.Hash, From: c.Today(), Approval: training.Approval{How: training.ApprovedHere}}, clinictest.Password, training.SecondPerson{})
+	require.NoError(t, err)
+	after := c.trainee.get("/procedures/between-patients").body
+	require.NotContains(t, after, "to confirm")
+	require.Contains(t, after, "confirmed by Edda Invented")
 }

@@ -20,7 +20,6 @@ import (
 	"stillwet/internal/course"
 	"stillwet/internal/procedure"
 	"stillwet/internal/training"
-	"stillwet/scenarios"
 )
 
 // Config is what the web needs from outside.
@@ -64,7 +63,6 @@ type server struct {
 	procedures lately[*procedure.Procedure] // that records cite
 	titles     lately[string]               // of scenarios that attempts cite
 	orders     lately[[]course.StepRow]     // right ones of procedures
-	libraries  lately[*scenarios.Library]   // of the set's versions and drafts
 }
 
 // New makes the app with every route and its rule.

@@ -190,7 +190,7 @@ func light(b *tab, p page) {
 	require.LessOrEqual(b.t, got.Requests, 6, p.name)
 	require.LessOrEqual(b.t, got.Bytes, 60<<10, p.name)
 	require.Positive(b.t, got.Letters, p.name)
-	require.LessOrEqual(b.t, got.Bytes-got.Letters, 32<<10, p.name) // all pages share one sheet: the board's comes to 31 KB with it
+	require.LessOrEqual(b.t, got.Bytes-got.Letters, 30<<10, p.name)
 	require.Greater(b.t, got.Bytes, got.Letters, p.name)
 }
 

@@ -1,6 +1,7 @@
 // The build page: the same buttons as the plain form, without the page
 // coming back after each press.
-import { post, say, Refused } from "./send.js";
+import { keeper } from "./keep.js";
+import { say } from "./send.js";
 
 const form = document.getElementById("build");
 const list = document.getElementById("steps");
@@ -21,11 +22,6 @@ let steps = [...list.children].map((li) => li.dataset.step);
 let after = Number(form.querySelector("input[name=after]:checked")?.value ?? -1);
 let undo = [];
 let redo = [];
-let revision = Number(form.elements.revision.value);
-let sending = false;
-let dirty = false;
-let pending = null; // a save as it was first sent, until it is answered
-let refused = false;
 let chosen = -1; // the row that shows its tools
 let last = -1; // the row that was added or moved last
 let added = { id: "", at: -Infinity }; // the last press of a step to choose
@@ -102,8 +98,7 @@ function settle(text) {
   carry();
   draw();
   tell(text);
-  dirty = true;
-  save();
+  keep.change();
 }
 
 function draw(moved = -1) {
@@ -189,7 +184,7 @@ function bold(text) {
 // it changes, and only then.
 function drawNews() {
   const h = hints.find((h) => known(h) === fresh);
-  if (!h && fresh && dirty) return; // its row is on the move; the answer says whether it stays
+  if (!h && fresh && !keep.kept()) return; // its row is on the move; the answer says whether it stays
   const what = h ? `Hint at step ${h.row}: ${h.message}` : "";
   const why = h ? ` ${h.why.split(/(?<=[.]) /)[0]}${more > 0 ? ` And ${more} more.` : ""}` : "";
   if (hinted.textContent !== what + why) hinted.replaceChildren(...(h ? [bold(what), why] : []));
@@ -244,47 +239,28 @@ function focusOn(at) {
 }
 
 function settleFinish() {
-  document.getElementById("judge").disabled = steps.length === 0 || dirty || pending !== null || refused;
+  document.getElementById("judge").disabled = steps.length === 0 || !keep.kept();
 }
 
-// save sends the whole list; a newer list waits until the answer is there. A
-// save without an answer may have been kept all the same: it is sent again as it
-// was, which the server answers as the same save.
-async function save() {
-  if (!pending && dirty) {
-    pending = { draft: form.elements.draft.value, revision, steps };
-    dirty = false;
-  }
-  settleFinish();
-  if (sending || refused || !pending) return;
-  sending = true;
-  saved.textContent = "Saving…";
-  try {
-    const answer = await post(form.action, form.elements.token.value, pending);
-    pending = null;
-    revision = answer.revision;
-    field(form, "revision").value = field(finish, "revision").value = revision;
-    saved.textContent = "Saved";
-    if (!dirty && (hints.length > 0 || arrived.length > 0 || answer.hints)) hear(answer.hints ?? []);
-  } catch (error) {
-    if (error instanceof Refused) {
-      saved.textContent = "Not saved";
-      tell(error.message);
-      document.getElementById("reload").hidden = false;
-      sending = false;
-      refused = true;
-      settleFinish();
-      return;
-    }
-    saved.textContent = "Not saved yet, trying again";
-    sending = false;
-    setTimeout(save, 2000);
-    return;
-  }
-  sending = false;
-  settleFinish();
-  save();
-}
+const keep = keeper({
+  url: form.action,
+  token: form.elements.token.value,
+  draft: form.elements.draft.value,
+  revision: Number(form.elements.revision.value),
+  now: () => steps,
+  state(text) {
+    saved.textContent = text;
+    settleFinish();
+  },
+  heard(answer, all) {
+    field(form, "revision").value = field(finish, "revision").value = answer.revision;
+    if (all && (hints.length > 0 || arrived.length > 0 || answer.hints)) hear(answer.hints ?? []);
+  },
+  refused(error) {
+    tell(error.message);
+    document.getElementById("reload").hidden = false;
+  },
+});
 
 function add(id) {
   const at = after < 0 ? steps.length : after;
