@@ -33,6 +33,7 @@ var listTitles = []struct{ List, Title, About string }{
 	{"products", "Products", "Contact times from the labels, how strong they are, where they may be used."},
 	{"order", "What comes before what", "Pairs of steps with their reasons."},
 	{"items", "Things", "What lies at the station, and where it may go."},
+	{"places", "Places", "Where things go, and their names."},
 	{"steps", "Steps", "The words on the buttons."},
 	{"marks", "Mark sheet", "What each mark is worth, and which are critical."},
 	{"settings", "Choices", "Where practice differs: gaps in wet time, wipes, hands, the lowest score."},

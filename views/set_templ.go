@@ -1952,7 +1952,7 @@ func rowActs(f Frame, e EditForm) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			if e.List == "scenarios" || e.List == "surfaces" || e.List == "items" || e.List == "products" {
+			if e.List == "scenarios" || e.List == "surfaces" || e.List == "items" || e.List == "places" || e.List == "products" {
 				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 103, "<form method=\"post\" action=\"/set/edit\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err

@@ -117,7 +117,7 @@ func TestTwoEducatorsOfOneDraft(t *testing.T) {
 func TestEveryRowOfTheSetHasItsForm(t *testing.T) {
 	c := withSet(t)
 	link := regexp.MustCompile(`href="(/set/edit\?[^"]*row=[^"]*)"`)
-	for _, list := range []string{"surfaces", "products", "order", "items", "steps", "marks", "settings", "closing", "scenarios"} {
+	for _, list := range []string{"surfaces", "products", "order", "items", "places", "steps", "marks", "settings", "closing", "scenarios"} {
 		page := c.educator.get(views.EditURL(list, "", ""))
 		require.Equal(t, 200, page.StatusCode, list)
 		rows := link.FindAllStringSubmatch(page.body, -1)
