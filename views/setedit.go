@@ -1,0 +1,298 @@
+package views
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"stillwet/internal/procedure"
+	"stillwet/internal/simulate"
+	"stillwet/internal/training"
+	"stillwet/scenarios"
+)
+
+// EditList is a list of the set with its rows.
+type EditList struct {
+	List, Procedure string
+	Rows            []EditRow
+	Open            int
+	Revision        int
+	Waits           int // version that waits to be approved: nothing is changed meanwhile
+	Problem         string
+}
+
+// EditRow is a row of a list, as a page shows it.
+type EditRow struct {
+	Row, Procedure, Title, Says, Standing string
+	Off, Open                             bool
+}
+
+// EditForm is the form of a row.
+type EditForm struct {
+	List, Row, Procedure string
+	New                  bool
+	Title                string
+	Fields               []EditField
+	Revision             int
+	Standing             string
+	Open, Off            bool
+	Problem              string // of no field
+	Steps                []Option
+}
+
+// Option is one to choose from.
+type Option struct{ Value, Text string }
+
+// EditField is a field of a row with what is wrong with it.
+type EditField struct {
+	Name, Label, Hint, Value, Wrong string
+	Long                            bool
+	Options                         []Option
+}
+
+func (x EditField) id() string { return "field-" + x.Name }
+
+var yesNo = []Option{{"true", "yes"}, {"false", "no"}}
+
+func truth(is bool) string { return either(is, "true", "false") }
+
+func shownSeconds(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return strconv.Itoa(n)
+}
+
+func basisText(b procedure.Basis) string {
+	if b.Kind == procedure.Published {
+		return string(b.Kind) + ": " + b.Source
+	}
+	return string(b.Kind)
+}
+
+const basisHint = "published: WHERE IT STANDS, or common practice, or clinic to confirm"
+
+func basisField(b procedure.Basis) EditField {
+	return EditField{Name: "basis", Label: "Rests on", Hint: basisHint, Value: basisText(b)}
+}
+
+// EditRows are the rows of a list over all procedures, each once, or of one procedure.
+func EditRows(list string, all []*procedure.Procedure, scs []*simulate.Scenario, hidden []scenarios.Rest) (rows []EditRow) {
+	if list == "scenarios" {
+		for _, s := range scs {
+			rows = append(rows, EditRow{Row: s.ID, Title: s.Title, Says: kindText(s.Kind)})
+		}
+		for _, r := range hidden {
+			if r.Of == "scenario" {
+				rows = append(rows, EditRow{Row: r.ID, Title: r.Title, Says: r.Why, Off: r.Hidden})
+			}
+		}
+		return rows
+	}
+	for _, p := range all {
+		for _, r := range rowsOf(list, p) {
+			if !slices.ContainsFunc(rows, func(x EditRow) bool { return x.Row == r.Row && x.Procedure == r.Procedure }) {
+				rows = append(rows, r)
+			}
+		}
+	}
+	return rows
+}
+
+func rowsOf(list string, p *procedure.Procedure) (rows []EditRow) {
+	add := func(id, title, says string, b procedure.Basis, c procedure.Confirmed) {
+		rows = append(rows, EditRow{Row: id, Title: title, Says: says, Standing: standing(b, c), Open: b.Custom(c)})
+	}
+	switch list {
+	case "surfaces":
+		for _, x := range p.Surfaces {
+			add(x.ID, x.Title, procedure.Capital(strings.Trim(x.ThingOf()+"; "+procedure.Within(surfaceText(x)), "; ")), x.Basis, x.Confirmed)
+		}
+	case "products":
+		for _, x := range p.Products {
+			add(x.ID, x.Title, "Contact time "+clock(x.LabelS)+", stays wet "+clock(x.DriesS)+"; "+procedure.Within(productText(p, x)), x.Basis, x.Confirmed)
+		}
+	case "order":
+		for _, x := range p.Order {
+			add(x.Earlier+" "+x.Later, p.Title(x.Earlier)+", then: "+procedure.Within(p.Title(x.Later)), x.Why, x.Basis, x.Confirmed)
+		}
+	case "items":
+		for _, x := range p.Items {
+			add(x.ID, x.Title, "To: "+titles(p, x.Goes), x.Basis, x.Confirmed)
+		}
+	case "places":
+		for _, x := range p.Places {
+			add(x.ID, x.Title, "", x.Basis, x.Confirmed)
+		}
+	case "closing":
+		for _, x := range p.Closing {
+			add(x.Step, p.Title(x.Step), x.Why, x.Basis, x.Confirmed)
+		}
+	case "steps":
+		for _, x := range p.Steps {
+			rows = append(rows, EditRow{Row: x.ID, Title: x.Label, Says: strconv.Itoa(x.Seconds) + " s"})
+		}
+	case "marks":
+		for _, x := range p.MarkSheet.Marks {
+			r := EditRow{Row: x.ID, Title: x.Title, Says: "Worth " + strconv.Itoa(x.Worth) + either(x.Critical, ", critical", "")}
+			if x.Confirmed.By != "" {
+				r.Standing = standing(procedure.Basis{}, x.Confirmed)
+			}
+			rows = append(rows, r)
+		}
+	case "settings":
+		rows = append(rows, EditRow{Row: p.ID, Procedure: p.ID, Title: p.Definition.Title, Says: fmt.Sprintf("Passes with %d %%; review by %s", p.MarkSheet.CutPercent, day(training.Day(p.ReviewBy))),
+			Standing: standing(p.Settings.Basis, p.Settings.Confirmed), Open: p.Settings.Basis.Custom(p.Settings.Confirmed)})
+	}
+	return rows
+}
+
+// FieldsOf are the fields of a row as they stand; ok is false when there is no such row.
+func FieldsOf(list, row string, all []*procedure.Procedure, sc *simulate.Scenario) (title string, fields []EditField, ok bool) {
+	if list == "scenarios" && sc != nil {
+		return sc.Title, []EditField{{Name: "title", Label: "Title", Value: sc.Title}, {Name: "product", Label: "Product on the shelf", Value: sc.Product, Options: products(all)}, {Name: "teaches", Label: "What it teaches", Value: sc.Teaches, Long: true}}, true
+	}
+	for _, p := range all {
+		if title, fields, ok = fieldsOf(list, row, p); ok {
+			return title, fields, true
+		}
+	}
+	return "", nil, false
+}
+
+func products(all []*procedure.Procedure) (options []Option) {
+	for _, p := range all {
+		for _, x := range p.Products {
+			if o := (Option{x.ID, x.Title}); !slices.Contains(options, o) {
+				options = append(options, o)
+			}
+		}
+	}
+	return options
+}
+
+func fieldsOf(list, row string, p *procedure.Procedure) (title string, fields []EditField, ok bool) {
+	switch list {
+	case "surfaces":
+		if i := p.SurfaceIndex(row); i >= 0 {
+			return p.Surfaces[i].Title, surfaceFields(p.Surfaces[i]), true
+		}
+	case "products":
+		if i := p.ProductIndex(row); i >= 0 {
+			return p.Products[i].Title, productFields(p.Products[i]), true
+		}
+	case "items":
+		if i := p.ItemIndex(row); i >= 0 {
+			x := p.Items[i]
+			return x.Title, []EditField{{Name: "title", Label: "Name", Value: x.Title}, {Name: "goes", Label: "May go to", Hint: "Places, separated by commas: " + placeIDs(p), Value: strings.Join(x.Goes, ", ")}, basisField(x.Basis)}, true
+		}
+	case "places":
+		if i := p.PlaceIndex(row); i >= 0 {
+			x := p.Places[i]
+			return x.Title, []EditField{{Name: "title", Label: "Name", Value: x.Title}, basisField(x.Basis)}, true
+		}
+	case "steps":
+		if i := p.StepIndex(row); i >= 0 {
+			x := p.Steps[i]
+			return x.Label, []EditField{{Name: "label", Label: "Words on the button", Value: x.Label}, {Name: "seconds", Label: "Seconds it takes in a run", Value: strconv.Itoa(x.Seconds)},
+				{Name: "seldom", Label: "Done now and then", Value: truth(x.Seldom), Options: yesNo}}, true
+		}
+	case "order":
+		for _, x := range p.Order {
+			if x.Earlier+" "+x.Later == row {
+				return p.Title(x.Earlier) + ", then: " + procedure.Within(p.Title(x.Later)), []EditField{{Name: "why", Label: "Why", Value: x.Why, Long: true}, basisField(x.Basis)}, true
+			}
+		}
+	case "closing":
+		for _, x := range p.Closing {
+			if x.Step == row {
+				return p.Title(x.Step), []EditField{{Name: "why", Label: "Why", Value: x.Why, Long: true}, basisField(x.Basis)}, true
+			}
+		}
+	case "marks":
+		if i := p.MarkIndex(row); i >= 0 {
+			x := p.MarkSheet.Marks[i]
+			return x.Title, []EditField{{Name: "title", Label: "Name", Value: x.Title}, {Name: "worth", Label: "Worth", Value: strconv.Itoa(x.Worth)},
+				{Name: "critical", Label: "Critical", Hint: "One miss, and the whole is not passed.", Value: truth(x.Critical), Options: yesNo}}, true
+		}
+	case "settings":
+		if p.ID == row {
+			return p.Definition.Title, settingFields(p), true
+		}
+	}
+	return "", nil, false
+}
+
+func placeIDs(p *procedure.Procedure) string {
+	var all []string
+	for _, x := range p.Places {
+		all = append(all, x.ID)
+	}
+	return strings.Join(all, ", ")
+}
+
+func surfaceFields(x procedure.Surface) []EditField {
+	return []EditField{
+		{Name: "title", Label: "Name", Value: x.Title}, {Name: "face", Label: "Side it belongs to", Hint: "Surfaces of one side may share a wipe, for example: machine front", Value: x.Face},
+		{Name: "thing", Label: "Thing the side is of", Hint: "For example: machine. Empty: the side is a thing of its own.", Value: x.Thing},
+		{Name: "must_see", Label: "A watcher must see it wet for its time", Value: truth(x.MustSee), Options: yesNo},
+		{Name: "chair_side", Label: "Within reach of the chair", Value: truth(x.ChairSide), Options: yesNo}, {Name: "high_touch", Label: "Often touched", Value: truth(x.HighTouch), Options: yesNo},
+		{Name: "wipe_s", Label: "Seconds one wipe takes", Value: shownSeconds(x.WipeS)}, {Name: "dries_s", Label: "Dries after seconds", Hint: "Empty: as the product's row says.", Value: shownSeconds(x.DriesS)},
+		basisField(x.Basis),
+	}
+}
+
+func productFields(x procedure.Product) []EditField {
+	return []EditField{
+		{Name: "title", Label: "Name", Value: x.Title},
+		{Name: "level", Label: "Level", Value: string(x.Level), Options: []Option{{"low", "low"}, {"intermediate", "intermediate: also where blood was"}}},
+		{Name: "label_s", Label: "Contact time in seconds", Hint: "The longest of the label's times that the clinic claims.", Value: shownSeconds(x.LabelS)},
+		{Name: "dries_s", Label: "A wiped surface stays wet for seconds", Hint: "As you measured it.", Value: shownSeconds(x.DriesS)},
+		{Name: "not_on", Label: "Not on these surfaces", Hint: "Ids, separated by commas; empty for none.", Value: strings.Join(x.NotOn, ", ")},
+		{Name: "made_h", Label: "A dilution: hours since it was made", Hint: "Empty for no dilution.", Value: shownSeconds(x.MadeH)},
+		{Name: "past_date", Label: "Its date is over", Value: truth(x.PastDate), Options: yesNo}, basisField(x.Basis),
+	}
+}
+
+func settingFields(p *procedure.Procedure) []EditField {
+	s := p.Settings
+	return []EditField{
+		{Name: "title", Label: "Name of the procedure", Value: p.Definition.Title}, {Name: "owner", Label: "Owner", Value: p.Owner}, {Name: "review_by", Label: "Review by", Hint: "A day, for example 2027-06-30", Value: p.ReviewBy},
+		{Name: "version", Label: "Your version", Value: p.Version}, {Name: "cut_percent", Label: "Lowest score that passes, in percent", Value: strconv.Itoa(p.MarkSheet.CutPercent)},
+		{Name: "wet", Label: "A dry gap", Value: either(s.WetAddsUp, "add-up", "restart"), Options: []Option{{"restart", "starts the contact time anew"}, {"add-up", "wet times add up over it"}}},
+		{Name: "one_wipe", Label: "One wipe", Value: string(s.OneWipe), Options: []Option{{"", "a fresh one for each side is advised"}, {"face", "a fresh one for each side is asked"}, {"thing", "a fresh one for each thing is asked"}, {"off", "not judged"}}},
+		{Name: "hands", Label: "Hands", Value: string(s.Hands), Options: []Option{{"", "CDC: rub 20 s, wash 15 s"}, {"who", "WHO: rub 20 s, wash 40 s"}}},
+		{Name: "staging_with_patient", Label: "Staging surface while the patient is there", Value: truth(s.StagingWithPatient), Options: yesNo},
+		{Name: "patient_free_s", Label: "Seconds between patients", Hint: "Empty: not asked.", Value: shownSeconds(s.PatientFreeS)}, basisField(s.Basis),
+	}
+}
+
+// NewFields are those of a row that is not there yet.
+func NewFields(list string) []EditField {
+	id := EditField{Name: "id", Label: "Short name for files and logs", Hint: "Lower-case letters, digits and hyphens, for example foot-rest"}
+	switch list {
+	case "surfaces":
+		return append([]EditField{id}, surfaceFields(procedure.Surface{WipeS: 10, Basis: procedure.Basis{Kind: procedure.ClinicToConfirm}})...)
+	case "products":
+		return append([]EditField{id}, productFields(procedure.Product{Level: procedure.LowLevel, Basis: procedure.Basis{Kind: procedure.ClinicToConfirm}})...)
+	case "order":
+		return []EditField{{Name: "earlier", Label: "First"}, {Name: "later", Label: "Then"}, {Name: "why", Label: "Why", Long: true}, basisField(procedure.Basis{Kind: procedure.ClinicToConfirm})}
+	}
+	return nil
+}
+
+// NewIn reports whether rows can be added to a list here.
+func NewIn(list string) bool { return NewFields(list) != nil }
+
+func (l EditList) lead() string {
+	if l.Waits > 0 {
+		return fmt.Sprintf("Version %d waits to be approved; nothing is changed meanwhile.", l.Waits)
+	}
+	for _, x := range listTitles {
+		if x.List == l.List {
+			return x.About
+		}
+	}
+	return ""
+}
