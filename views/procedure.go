@@ -29,6 +29,20 @@ func ProcedureURL(id, hash string) string {
 	return "/procedures/" + id + "?as=" + hash
 }
 
+// InDraft is the draft, where versions are named by number.
+const InDraft = "draft"
+
+// ProcedureIn is where a procedure is read as a version has it.
+func ProcedureIn(id, in string) string { return "/procedures/" + id + "?in=" + in }
+
+// DraftNote says on a page that the draft is read there.
+const DraftNote = "This is the draft. It holds for nobody yet."
+
+// VersionNote says on a page which version is read there.
+func VersionNote(v training.SetVersion, inForce int) string {
+	return "This is as version " + strconv.Itoa(v.Number) + " of the clinic's procedure has it. " + versionState(v, inForce) + "."
+}
+
 func (v ProcedureView) facts() []Fact {
 	p := v.Procedure
 	return []Fact{{Term: "Version", Text: p.Version}, {Term: "Owner", Text: p.Owner}, {Term: "Review by", Text: day(training.Day(p.ReviewBy))}, {Term: "Fingerprint", Text: short(p.Hash), Code: true}}

@@ -17,8 +17,9 @@ type SetView struct {
 	Resting []scenarios.Rest       // of the draft, or of what holds
 	Open    []scenarios.Value      // that nobody has confirmed
 	Problem string
-	Faults  string // why the draft cannot be used yet
-	NoSet   bool   // the clinic's set does not lie in its data file
+	Faults  string  // why the draft cannot be used yet
+	Read    []Named // the procedures of what holds, and of the draft
+	NoSet   bool    // the clinic's set does not lie in its data file
 }
 
 // SetURL is where the set is looked after.
@@ -123,8 +124,37 @@ type SetVersionView struct {
 	Changes []scenarios.Difference // against the one it is based on
 	Resting []scenarios.Rest
 	Effect  *training.Effect // of a version that waits
+	Read    []Named          // its procedures
 	Problem string
 	Today   training.Day
+}
+
+// Named is a procedure by its title.
+type Named struct{ ID, Title string }
+
+func (n Named) url(in string) string {
+	if in == "" {
+		return ProcedureURL(n.ID, "")
+	}
+	return ProcedureIn(n.ID, in)
+}
+
+// holds says since when what holds does, and on whose word.
+func (v SetView) holds() string {
+	x := v.version(v.Sets.InForce)
+	return "Version " + strconv.Itoa(x.Number) + ". " + versionState(x, 0) + "."
+}
+
+// canUndo reports whether the draft's last change may be taken back.
+func (v SetView) canUndo() bool {
+	d := v.Sets.Draft
+	return d.Origin == training.EditedSet && d.Edits != "" && d.Edits != "[]"
+}
+
+// canBeTaken reports whether a draft may be made of the version. One of what stands begins
+// by itself with the first change.
+func (v SetVersionView) canBeTaken() bool {
+	return v.Sets.Proposed == 0 && !v.Sets.Draft.Open && v.Version.Number != v.Sets.Base
 }
 
 func (v SetVersionView) waits() bool { return v.Version.State() == training.SetProposed }

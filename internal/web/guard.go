@@ -164,13 +164,20 @@ func (v *visit) mac() []byte {
 func (v *visit) tokenFits() bool {
 	given := v.Get("X-Form-Token")
 	if given == "" {
-		given = string(v.Request().PostArgs().Peek("token")) // never the address's: addresses are logged, kept and sent on
+		given = v.tokenInBody() // never the address's: addresses are logged, kept and sent on
 	}
 	b, err := hex.DecodeString(given)
 	if err != nil || len(b) != 32 {
 		return false
 	}
 	return hmac.Equal(xor(b[:16], b[16:]), v.mac())
+}
+
+func (v *visit) tokenInBody() string {
+	if parts, err := v.parts(); err == nil && parts != nil {
+		return strings.Join(parts.Value["token"], "")
+	}
+	return string(v.Request().PostArgs().Peek("token"))
 }
 
 func xor(a, b []byte) []byte {

@@ -1,15 +1,21 @@
 package web
 
 import (
+	"strconv"
+
 	"stillwet/internal/course"
 	"stillwet/internal/procedure"
 	"stillwet/internal/simulate"
+	"stillwet/internal/training"
 	"stillwet/views"
 )
 
-// readProcedure shows a procedure as a person reads it: the one in force, or one that a
-// record names by its hash.
+// readProcedure shows a procedure as a person reads it: the one in force, the one that a
+// record names by its hash, or that of a version of the set.
 func readProcedure(v *visit) error {
+	if in := v.Query("in"); in != "" {
+		return v.readVersion(v.Params("id"), in)
+	}
 	id, hash := v.Params("id"), v.Query("as")
 	var older string
 	p, ok := v.Library.Procedure(id)
@@ -26,19 +32,67 @@ func readProcedure(v *visit) error {
 	if !ok {
 		return problem{404, "There is no such procedure. Cautions and help shows those in force."}
 	}
-	page := views.ProcedureView{Procedure: p, Asked: course.Asked(p), Older: older}
+	page := views.ProcedureView{Procedure: p, Older: older}
 	if older == "" {
-		var err error
-		if page.Steps, err = v.rightOrder(p); err != nil {
+		return v.read(v.Library, page)
+	}
+	return v.read(nil, page)
+}
+
+// readVersion shows a procedure as a version of the set has it. What nobody has approved
+// is for educators, and so is the draft.
+func (v *visit) readVersion(id, in string) error {
+	lib, note, err := v.libraryOf(in)
+	if err != nil {
+		return err
+	}
+	p, ok := lib.Procedure(id)
+	if !ok {
+		return problem{404, "This version has no such procedure."}
+	}
+	return v.read(lib, views.ProcedureView{Procedure: p, Older: note})
+}
+
+// libraryOf is what a version has, with a sentence that says which it is.
+func (v *visit) libraryOf(in string) (training.Library, string, error) {
+	sets, err := v.Service.Sets(v.ctx, v.actor)
+	if err != nil {
+		return nil, "", err
+	}
+	teaches := v.actor.Person.Role == training.Educator
+	if in == views.InDraft && teaches {
+		b, none, err := v.bench()
+		if err == nil && (none || b.lib == nil || !b.draft.Open) {
+			err = problem{404, "There is no draft that could be read."}
+		}
+		if err != nil {
+			return nil, "", err
+		}
+		return b.lib, views.DraftNote, nil
+	}
+	for _, x := range sets.Versions {
+		if strconv.Itoa(x.Number) == in && (teaches || x.Stands()) {
+			lib, err := v.Service.SetLibrary(v.ctx, v.actor, x.Number)
+			return lib, views.VersionNote(x, sets.InForce), err
+		}
+	}
+	return nil, "", problem{404, "There is no such version of the clinic's procedure."}
+}
+
+// read shows a procedure, with a right order where a library has one of it.
+func (v *visit) read(lib training.Library, page views.ProcedureView) (err error) {
+	page.Asked = course.Asked(page.Procedure)
+	if lib != nil {
+		if page.Steps, err = v.rightOrder(lib, page.Procedure); err != nil {
 			return err
 		}
 	}
-	return v.page(200, views.ProcedurePage(v.frame(p.Definition.Title, views.AtHelp), page))
+	return v.page(200, views.ProcedurePage(v.frame(page.Procedure.Definition.Title, views.AtHelp), page))
 }
 
 // rightOrder is the model of the easiest order of a procedure.
-func (v *visit) rightOrder(p *procedure.Procedure) ([]course.StepRow, error) {
-	for _, s := range v.Library.Scenarios() {
+func (v *visit) rightOrder(lib training.Library, p *procedure.Procedure) ([]course.StepRow, error) {
+	for _, s := range lib.Scenarios() {
 		if s.Procedure == p.Definition.ID && s.Kind == simulate.BuildOrder {
 			return v.orders.get(p.Hash+s.Hash, func() ([]course.StepRow, error) { return course.RightOrder(p, s) })
 		}

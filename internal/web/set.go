@@ -21,6 +21,7 @@ type bench struct {
 	set   *scenarios.Set
 	lib   *scenarios.Library // nil while the draft cannot be used
 	fault error              // why
+	below *scenarios.Set     // the newest version that stands, on which a draft builds
 	now   *scenarios.Library // what the newest version that stands has
 }
 
@@ -40,7 +41,7 @@ func (v *visit) bench() (b *bench, none bool, err error) {
 	if b.set, b.now, err = loaded(files); err != nil {
 		return nil, false, err
 	}
-	b.lib = b.now
+	b.lib, b.below = b.now, b.set
 	if b.draft = b.sets.Draft; !b.draft.Open {
 		return b, false, nil
 	}
@@ -81,6 +82,14 @@ func proceduresOf(lib *scenarios.Library) (all []*procedure.Procedure) {
 	return all
 }
 
+// namedOf are the procedures of a library by title.
+func namedOf(lib *scenarios.Library) (all []views.Named) {
+	for _, p := range proceduresOf(lib) {
+		all = append(all, views.Named{ID: p.ID, Title: p.Definition.Title})
+	}
+	return all
+}
+
 func showSet(v *visit) error { return v.showSetWith(200, "") }
 
 func (v *visit) showSetWith(status int, problem string) error {
@@ -90,7 +99,7 @@ func (v *visit) showSetWith(status int, problem string) error {
 	}
 	page := views.SetView{NoSet: none, Problem: problem}
 	if !none {
-		page.Sets = b.sets
+		page.Sets, page.Read = b.sets, namedOf(b.now)
 		if b.fault != nil {
 			page.Faults = b.fault.Error()
 		} else {
@@ -121,6 +130,7 @@ type asked struct {
 
 func (v *visit) showEdit(status int, b *bench, a asked, given map[string]string, faults scenarios.FieldFaults, trouble string) error {
 	f := v.frame("The clinic's procedure", views.AtSet)
+	f.Script = "set.js"
 	if !views.Listed(a.list) {
 		return problem{404, "There is no such list of the clinic's procedure."}
 	}
@@ -223,37 +233,85 @@ func plainFault(text string) string {
 	return text
 }
 
-// changeSet makes one edit of the draft.
-func changeSet(v *visit) error {
-	in, err := v.form("key", "do", "list", "procedure", "row", "revision")
-	if err != nil {
-		return err
-	}
-	revision, err := number(in["revision"])
-	if err != nil {
-		return err
+// asking is a form that asks for one edit of the draft, read and worked out.
+type asking struct {
+	bench *bench
+	asked asked
+	in    map[string]string
+	edit  scenarios.Edit
+	none  bool // it changes nothing, or there is nothing to be changed
+}
+
+func (v *visit) asking() (k asking, err error) {
+	if k.in, err = v.form("key", "do", "list", "procedure", "row", "revision"); err != nil {
+		return k, err
 	}
 	b, none, err := v.bench()
 	if err != nil {
+		return k, err
+	}
+	k.bench, k.asked = b, asked{k.in["list"], k.in["procedure"], k.in["row"], k.in["row"] == "" && k.in["do"] == "put"}
+	if k.none = none || b.lib == nil; !k.none {
+		var changed bool
+		k.edit, changed = v.edit(b, k.asked, k.in)
+		k.none = !changed
+	}
+	return k, nil
+}
+
+// changeSet makes one edit of the draft.
+func changeSet(v *visit) error {
+	k, err := v.asking()
+	if err != nil {
 		return err
 	}
-	if none || b.lib == nil {
-		return v.goTo(views.SetURL)
+	revision, err := number(k.in["revision"])
+	if err != nil {
+		return err
 	}
-	a := asked{in["list"], in["procedure"], in["row"], in["row"] == "" && in["do"] == "put"}
-	edit, changed := v.edit(b, a, in)
-	if !changed {
-		return v.goTo(views.EditURL(a.list, "", ""))
+	if k.none {
+		return v.goTo(views.EditURL(k.asked.list, "", ""))
 	}
-	next, err := b.set.With(edit)
+	next, err := k.bench.set.With(k.edit)
 	var faults scenarios.FieldFaults
 	if errors.As(err, &faults) {
-		return v.showEdit(422, b, a, in, faults, "")
+		return v.showEdit(422, k.bench, k.asked, k.in, faults, "")
 	}
 	if err != nil {
 		return err
 	}
-	return v.keepEdit(b, a, in, edit, next, revision)
+	return v.keepEdit(k.bench, k.asked, k.in, k.edit, next, revision)
+}
+
+// trySet says what the loader has against a form as it is typed; nothing is kept.
+func trySet(v *visit) error {
+	k, err := v.asking()
+	if err != nil {
+		return err
+	}
+	answer := struct {
+		Wrong   map[string]string `json:"wrong"` // by field
+		Problem string            `json:"problem"`
+	}{Wrong: map[string]string{}}
+	if k.none {
+		return v.JSON(answer)
+	}
+	_, err = k.bench.set.With(k.edit)
+	var faults scenarios.FieldFaults
+	if err != nil && !errors.As(err, &faults) {
+		return err
+	}
+	form, _ := k.bench.form(k.asked)
+	fill(&form, nil, faults)
+	for _, x := range form.Fields {
+		if x.Wrong != "" {
+			answer.Wrong[x.Name] = x.Wrong
+		}
+	}
+	if len(answer.Wrong) < len(faults) {
+		answer.Problem = form.Problem
+	}
+	return v.JSON(answer)
 }
 
 func (v *visit) keepEdit(b *bench, a asked, in map[string]string, edit scenarios.Edit, next *scenarios.Set, revision int) error {
@@ -334,11 +392,8 @@ func proposeSet(v *visit) error {
 		return err
 	}
 	made, err := v.Service.ProposeSet(v.ctx, v.actor, in["key"], revision, in["why"])
-	if errors.Is(err, training.ErrConflict) || errors.Is(err, training.ErrInvalid) {
-		return v.showSetWith(explain(err))
-	}
 	if err != nil {
-		return err
+		return v.afterSet(err)
 	}
 	return v.goTo(views.VersionURL(made.Number) + "?effect=yes")
 }
@@ -352,14 +407,7 @@ func discardSet(v *visit) error {
 	if err != nil {
 		return err
 	}
-	err = v.Service.DiscardSetDraft(v.ctx, v.actor, in["key"], revision)
-	if errors.Is(err, training.ErrConflict) || errors.Is(err, training.ErrInvalid) {
-		return v.showSetWith(explain(err))
-	}
-	if err != nil {
-		return err
-	}
-	return v.goTo(views.SetURL)
+	return v.afterSet(v.Service.DiscardSetDraft(v.ctx, v.actor, in["key"], revision))
 }
 
 func showVersion(v *visit) error { return v.showVersionWith(200, "") }
@@ -386,7 +434,7 @@ func (v *visit) showVersionWith(status int, wrong string) error {
 	if err != nil {
 		return err
 	}
-	page.Resting = is.Resting()
+	page.Resting, page.Read = is.Resting(), namedOf(is)
 	if page.Version.BasedOn > 0 {
 		before, err := v.Service.SetFiles(v.ctx, v.actor, page.Version.BasedOn)
 		if err != nil {
@@ -436,21 +484,15 @@ func approveSet(v *visit) error {
 	if err != nil {
 		return err
 	}
-	word := training.Approval{How: training.ApprovalHow(in["approval"])}
-	if word.How == training.ApprovedPaper {
-		word.By, word.Role, word.On, word.Where = in["approver"], in["approver-role"], training.Day(in["approved-on"]), in["paper"]
-	}
-	ap := training.SetApproving{Version: n, Hash: in["hash"], From: training.Day(in["from"]), Approval: word}
-	_, err = v.Service.ApproveSet(v.ctx, v.actor, in["key"], ap, in["password"], training.SecondPerson{Username: in["second-name"], Password: in["second-password"]})
+	ap := training.SetApproving{Version: n, Hash: in["hash"], From: training.Day(in["from"]), Approval: approvalOf(in)}
+	_, err = v.Service.ApproveSet(v.ctx, v.actor, in["key"], ap, in["password"], secondOf(in))
 	return v.afterVersion(err)
 }
 
 // afterVersion shows a refused act at its version, and goes to it otherwise.
 func (v *visit) afterVersion(err error) error {
-	for _, kind := range []error{training.ErrConflict, training.ErrInvalid, training.ErrPassword, training.ErrThrottled} {
-		if errors.Is(err, kind) {
-			return v.showVersionWith(explain(err))
-		}
+	if told(err) {
+		return v.showVersionWith(explain(err))
 	}
 	if err != nil {
 		return err

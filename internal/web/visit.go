@@ -114,12 +114,24 @@ func unreadable(err error) string {
 func (v *visit) form(names ...string) (map[string]string, error) {
 	found := map[string]string{}
 	var twice string
-	v.Request().PostArgs().VisitAll(func(key, value []byte) {
-		if _, seen := found[string(key)]; seen {
-			twice = string(key)
+	add := func(key, value string) {
+		if _, seen := found[key]; seen {
+			twice = key
 		}
-		found[string(key)] = string(value)
-	})
+		found[key] = value
+	}
+	v.Request().PostArgs().VisitAll(func(key, value []byte) { add(string(key), string(value)) })
+	parts, err := v.parts()
+	if err != nil {
+		return nil, err
+	}
+	if parts != nil {
+		for key, values := range parts.Value {
+			for _, value := range values {
+				add(key, value)
+			}
+		}
+	}
 	if twice != "" {
 		return nil, problem{400, fmt.Sprintf("The form holds the field %q twice. Reload the page and send it again.", twice)}
 	}

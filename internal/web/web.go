@@ -76,11 +76,11 @@ func New(c Config) (*fiber.App, error) {
 		Immutable:    true, // values are kept after the handler returns
 		ErrorHandler: s.fail,
 		BodyLimit:    fewFields, ReadBufferSize: headerLimit,
-		DisablePreParseMultipartForm: true, // no form of ours comes in parts
+		DisablePreParseMultipartForm: true, // those that come in parts are read once they may
 		ReadTimeout:                  10 * time.Second, WriteTimeout: time.Minute, IdleTimeout: time.Minute,
 		DisableStartupMessage: true,
 	})
-	app.Server().HeaderReceived = bodyLimits(routes())
+	app.Server().HeaderReceived = s.bodyLimits(routes())
 	app.Use(plainBody, s.headers, survive, s.ownHosts, compress.New(compress.Config{Level: compress.LevelBestSpeed}))
 	for _, r := range routes() {
 		app.Add(r.method, r.path, s.enter(r))

@@ -1,0 +1,103 @@
+// The form of a row of the clinic's procedure: what the loader has against it is said as it
+// is typed, and what was typed is there again after a reload.
+const form = document.querySelector("form[data-try]");
+const typed = "stillwet typed " + location.pathname + location.search;
+const sent = "stillwet typed sent";
+
+// What was sent and taken leads away from its form: then it need not be kept any more.
+if (!form) forget(sessionStorage.getItem(sent));
+else watch();
+
+function forget(name) {
+  if (name) sessionStorage.removeItem(name);
+  sessionStorage.removeItem(sent);
+}
+
+// fields are those that somebody fills in.
+const fields = () => [...form.elements].filter((x) => x.name.startsWith("f-"));
+const values = () => JSON.stringify(fields().map((x) => [x.name, x.value, x.checked ?? false]));
+
+function watch() {
+  const asServed = values();
+  if (!form.querySelector(".wrong")) again();
+  let waiting = 0;
+  form.addEventListener("input", () => {
+    if (values() === asServed) sessionStorage.removeItem(typed);
+    else sessionStorage.setItem(typed, values());
+    clearTimeout(waiting);
+    waiting = setTimeout(check, 400);
+  });
+  form.addEventListener("submit", () => sessionStorage.setItem(sent, typed));
+}
+
+// again puts back what was typed before a reload, and says so.
+function again() {
+  const kept = sessionStorage.getItem(typed);
+  if (!kept) return;
+  JSON.parse(kept).forEach(([name, value, checked], i) => {
+    const x = fields()[i];
+    if (x?.name !== name) return;
+    if (x.type === "checkbox" || x.type === "radio") x.checked = checked;
+    else x.value = value;
+  });
+  const note = document.createElement("p");
+  note.className = "note";
+  note.setAttribute("role", "status");
+  note.append("What you had typed here before is in the form again, and is not in the draft yet. ");
+  const fresh = document.createElement("button");
+  fresh.type = "button";
+  fresh.className = "btn plain";
+  fresh.textContent = "Show the form as it stands in the draft";
+  fresh.addEventListener("click", () => { forget(typed); location.reload(); });
+  note.append(fresh);
+  form.prepend(note);
+  check();
+}
+
+let asked = 0;
+
+// check asks what the loader says; a server that is not there is no fault of the form.
+async function check() {
+  const mine = ++asked;
+  let answer;
+  try {
+    const response = await fetch(form.dataset.try, { method: "POST", headers: { Accept: "application/json" }, body: new URLSearchParams(new FormData(form)), redirect: "error" });
+    if (!response.ok) return;
+    answer = await response.json();
+  } catch {
+    return;
+  }
+  if (mine === asked) show(answer);
+}
+
+function show({ wrong, problem }) {
+  const said = new Set();
+  for (const x of fields()) {
+    const name = x.name.slice(2);
+    if (said.has(name)) continue;
+    said.add(name);
+    tell(x, name, wrong[name] ?? "");
+  }
+  tell(form.querySelector("button.big"), "form", problem);
+}
+
+// tell puts a sentence before a field, or takes it away.
+function tell(x, name, text) {
+  const id = `field-${name}-wrong`;
+  let said = document.getElementById(id);
+  if (!text) {
+    said?.remove();
+    x.removeAttribute("aria-invalid");
+    return;
+  }
+  if (!said) {
+    said = document.createElement("p");
+    said.className = "wrong";
+    said.id = id;
+    (x.closest(".field") ?? x.parentElement).before(said);
+  }
+  if (said.textContent !== text) said.textContent = text;
+  if (name === "form") return;
+  x.setAttribute("aria-invalid", "true");
+  x.setAttribute("aria-errormessage", id);
+}
