@@ -48,7 +48,8 @@ func (k Kept) Against(a training.Annual) ([]Difference, error) {
 	all = append(all, k.signOffs.against(now.signOffs, everything)...)
 	all = append(all, k.watched.against(now.watched, settled)...)
 	all = append(all, k.standing.against(now.standing, k.standingOf(a))...)
-	return append(all, k.missing(a, zone)...), nil
+	all = append(all, k.versions.against(now.versions, onceMade)...)
+	return slices.Concat(all, k.lackingVersions(a), k.missing(a, zone)), nil
 }
 
 // ledgerLines compares what the workbook says of the ledger with the signed head that

@@ -46,7 +46,7 @@ func Annual(w io.Writer, a training.Annual) (err error) {
 	if err := b.prepare(a.MadeAt); err != nil {
 		return fmt.Errorf("workbook: %w", err)
 	}
-	for _, write := range []func(training.Annual) error{b.readMe, b.status, b.signOffs, b.demonstrations, b.keysAndHeads} {
+	for _, write := range []func(training.Annual) error{b.readMe, b.status, b.signOffs, b.demonstrations, b.versions, b.keysAndHeads} {
 		if err := write(a); err != nil {
 			return fmt.Errorf("workbook: %w", err)
 		}
@@ -106,6 +106,7 @@ func (b *book) signOffs(a training.Annual) error {
 		{toBeKnown, 14, prose, func(o row) any { return b.marks(a.Signed[o.Leaf]) }},
 	}}, keys: []column[row]{
 		{"Ledger no.", 9, count, func(o row) any { return o.Leaf }},
+		{versionTitle, 10, count, func(o row) any { return b.versionAt(a, o.SignedAt) }},
 		{"Demonstrations (ids)", 37, id, func(o row) any { return strings.Join(o.Demonstrations, "\n") }},
 		{"Scenario attempts (ids)", 37, id, func(o row) any { return strings.Join(o.Attempts, "\n") }},
 		{"Sign-off id", 37, id, func(o row) any { return o.ID }},
@@ -177,6 +178,7 @@ func (b *book) demonstrations(a training.Annual) error {
 		{toBeKnown, 22, prose, func(d row) any { return b.marksOf(a, d.Demonstration) }},
 	}}, keys: []column[row]{
 		{"Ledger nos.", 9, id, ledgerNumbers},
+		{versionTitle, 10, count, func(d row) any { return b.versionAt(a, d.StartedAt) }},
 		{"Rules version", 9, count, once(func(d row) any { return d.RulesVersion })},
 		{"Procedure fingerprint", 17, id, func(d row) any { return short(d.ProcedureHash) }},
 		{"Demonstration id", 37, id, func(d row) any { return d.ID }},

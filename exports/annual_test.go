@@ -18,6 +18,21 @@ import (
 
 var update = flag.Bool("update", false, "write the golden dumps anew; read the difference before you commit it")
 
+// inventedVersions are a starting point, one approved on paper, and one that waits.
+func inventedVersions() []training.SetVersion {
+	made := func(version, seq int, kind training.SetEventKind, at training.Instant, leaf int64) training.SetEvent {
+		return training.SetEvent{Version: version, Seq: seq, Event: kind, At: at, ByID: "p3", ByName: "Edda Invented", Leaf: leaf}
+	}
+	approved := made(2, 2, training.SetApproved, "2026-02-01T18:00:00.000Z", 0)
+	approved.From = "2026-02-02"
+	approved.Approval = training.Approval{How: training.ApprovedPaper, By: "Marek Invented", Role: "medical director", On: "2026-01-30", Where: "Binder 3, page 2"}
+	return []training.SetVersion{
+		{Number: 1, Hash: strings.Repeat("11", 32), Origin: training.StartingPoint, Events: []training.SetEvent{{Version: 1, Seq: 1, Event: training.SetStarted, At: "2026-01-05T16:00:00.000Z"}}},
+		{Number: 2, Hash: strings.Repeat("22", 32), BasedOn: 1, Origin: training.EditedSet, Why: "=Our policy", Events: []training.SetEvent{made(2, 1, training.SetProposed, "2026-02-01T17:00:00.000Z", 0), approved}},
+		{Number: 3, Hash: strings.Repeat("33", 32), BasedOn: 2, Origin: training.EditedSet, Why: "A new label.", Events: []training.SetEvent{made(3, 1, training.SetProposed, "2026-12-31T17:00:00.000Z", 2)}},
+	}
+}
+
 // invented is a year with every kind of row, and names that try to be formulas.
 func invented(t testing.TB) training.Annual {
 	people := map[string]training.Person{
@@ -49,7 +64,8 @@ func invented(t testing.TB) training.Annual {
 		MadeAt: "2027-01-02T15:04:00.000Z", RulesVersion: 1,
 		Procedures: []training.InForce{{Title: "Between patients", Version: "1", Hash: strings.Repeat("ab", 32)},
 			{Title: "Supply trolley", Version: "7", Hash: strings.Repeat("cd", 32)}},
-		Ledger: training.LedgerHead{Size: 3, Root: "cm9vdA==", Note: "stillwet/x\n3\ncm9vdA==\n\n— stillwet/x sig\n", Key: "stillwet/x+1+key"},
+		Versions: inventedVersions(),
+		Ledger:   training.LedgerHead{Size: 3, Root: "cm9vdA==", Note: "stillwet/x\n3\ncm9vdA==\n\n— stillwet/x sig\n", Key: "stillwet/x+1+key"},
 		Standings: []training.Standing{
 			{Person: people["p1"], Competency: c, Word: training.Current, LastSignOff: &o, Due: o.Due, Needed: 1, PassedScenarios: []string{"a", "b"}},
 			{Person: people["p2"], Competency: c, Word: training.NotStarted, Needed: 1, MissingScenarios: []string{"a", "b"}},
@@ -207,7 +223,7 @@ func TestEverySheetIsSetUpForReadingAndPrinting(t *testing.T) {
 		a := invented(t)
 		a.Demo = demo
 		f := written(t, a)
-		require.Equal(t, []string{"Read me", "Status", "Sign-offs", "Demonstrations", "Keys and heads"}, f.GetSheetList())
+		require.Equal(t, []string{"Read me", "Status", "Sign-offs", "Demonstrations", "Procedure", "Keys and heads"}, f.GetSheetList())
 		head := 1
 		if demo {
 			head = 2
@@ -216,7 +232,7 @@ func TestEverySheetIsSetUpForReadingAndPrinting(t *testing.T) {
 		for _, n := range f.GetDefinedName() {
 			names[n.Scope+" "+n.Name] = n.RefersTo
 		}
-		for _, sheet := range f.GetSheetList()[1:4] {
+		for _, sheet := range f.GetSheetList()[1:5] {
 			panes, err := f.GetPanes(sheet)
 			require.NoError(t, err)
 			require.True(t, panes.Freeze, sheet)

@@ -234,8 +234,8 @@ func TestKeysAreInABlockOfTheirOwn(t *testing.T) {
 	for _, key := range []string{a.Ledger.Root, a.Ledger.Key, a.Procedures[0].Hash} {
 		require.NotContains(t, fmt.Sprint(rows), key)
 	}
-	isKey := regexp.MustCompile(` id$|\(ids\)|Ledger|fingerprint|Rules version`)
-	for _, sheet := range []string{"Status", "Sign-offs", "Demonstrations"} {
+	isKey := regexp.MustCompile(` id$|\(ids\)|Ledger|fingerprint|Rules version|Procedure version|Based on`)
+	for _, sheet := range []string{"Status", "Sign-offs", "Demonstrations", "Procedure"} {
 		rows, err := f.GetRows(sheet)
 		require.NoError(t, err)
 		last, _ := areas(t, f, sheet)

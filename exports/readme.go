@@ -106,12 +106,13 @@ func readMeLines(a training.Annual, b *book) []line {
 		{"Time zone", a.Zone + " (all dates and times in this workbook)", prose},
 		{"Filters", "None. Everybody employed in the period, every competency, every sign-off and demonstration of the period.", prose},
 		gap,
-	}, inForceLines(a), []line{
+	}, inForce(a), inForceLines(a), []line{
 		gap,
 		{"Sheet Status", "Where each person stands in each competency on the day above, first those for whom somebody has to act. " +
 			"“Clean demonstrations” counts those since the last sign-off that passed without a prompt and have both signatures, one a day.", prose},
 		{"Sheet Sign-offs", "Every sign-off of the period with who signed, the sentence that was signed and the evidence.", prose},
 		{"Sheet Demonstrations", "Every return demonstration of the period, also those that did not pass or were only practice. On paper its signatures are on a page beside.", prose},
+		{"Sheet Procedure", "Each version of the clinic's procedure: why it was made, by whom, on whose word it holds and from when.", prose},
 		{"Sheet Keys and heads", "What it takes to check this workbook. The keys of single rows stand to the right of each sheet and are not printed.", prose},
 		gap,
 		{"Caution", training.Caution, prose},

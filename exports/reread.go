@@ -34,6 +34,7 @@ type Kept struct {
 	size, root                  string    // as it says them beside the head
 	counts                      []countOf // of the first sheet
 	signOffs, watched, standing rowsOf
+	versions                    rowsOf       // of no sheet in earlier versions
 	odd                         []Difference // rows without an id, or with that of another
 }
 
@@ -73,8 +74,11 @@ func Reread(r io.Reader) (k Kept, err error) {
 		ids  []string
 	}{
 		{&k.signOffs, "Sign-offs", []string{"Sign-off id"}}, {&k.watched, "Demonstrations", []string{"Demonstration id"}},
-		{&k.standing, "Status", []string{"Person id", "Competency"}},
+		{&k.standing, "Status", []string{"Person id", "Competency"}}, {&k.versions, versionsName, []string{versionID}},
 	} {
+		if at, err := f.GetSheetIndex(sheet.name); at < 0 && err == nil && sheet.into == &k.versions {
+			continue
+		}
 		var odd []Difference
 		if *sheet.into, odd, err = readRows(f, sheet.name, sheet.ids); err != nil {
 			return k, err

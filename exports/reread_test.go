@@ -72,6 +72,52 @@ func TestEveryAlteredCellOfASignedRowIsNamed(t *testing.T) {
 	}
 }
 
+// The versions of the procedure are compared too. One that waited may be approved after the
+// workbook; what holds is not altered any more, and none goes missing.
+func TestTheVersionsOfAKeptWorkbookAreCompared(t *testing.T) {
+	kept, err := Reread(bytes.NewReader(bookText(t, invented(t))))
+	require.NoError(t, err)
+	against := func(change func(all []training.SetVersion) []training.SetVersion) []Difference {
+		later := invented(t)
+		later.Versions = change(later.Versions)
+		differences, err := kept.Against(later)
+		require.NoError(t, err)
+		return differences
+	}
+	require.Empty(t, against(func(all []training.SetVersion) []training.SetVersion {
+		all[2].Events = append(all[2].Events, training.SetEvent{Event: training.SetWithdrawn, At: "2027-03-01T12:00:00.000Z", Leaf: 9})
+		again := all[0] // goes back to the first
+		again.Number, again.Events = 4, []training.SetEvent{{Event: training.SetProposed, At: "2027-03-02T12:00:00.000Z", Leaf: 10}}
+		all[1].Events = append(all[1].Events, training.SetEvent{Event: training.TwoApprove, Leaf: 11})
+		return append(all, again)
+	}))
+	found := against(func(all []training.SetVersion) []training.SetVersion {
+		all[1].Events[1].Approval.By = "Somebody else"
+		return all
+	})
+	require.NotEmpty(t, found)
+	require.Contains(t, found[0].String()+found[len(found)-1].String(), "Marek Invented")
+	require.NotEmpty(t, against(func(all []training.SetVersion) []training.SetVersion { all[2].Why = "Another reason."; return all }))
+	require.NotEmpty(t, against(func(all []training.SetVersion) []training.SetVersion { return all[:2] }), "a row that no record has")
+
+	short := invented(t)
+	short.Versions = short.Versions[:2]
+	kept, err = Reread(bytes.NewReader(bookText(t, short)))
+	require.NoError(t, err)
+	found = against(func(all []training.SetVersion) []training.SetVersion { return all })
+	require.Contains(t, found[len(found)-1].String(), "version 3 of the clinic's procedure")
+
+	f, err := excelize.OpenReader(bytes.NewReader(bookText(t, short)))
+	require.NoError(t, err)
+	require.NoError(t, f.DeleteSheet("Procedure"))
+	var old bytes.Buffer
+	require.NoError(t, f.Write(&old))
+	require.NoError(t, f.Close())
+	kept, err = Reread(&old)
+	require.NoError(t, err)
+	require.Empty(t, against(func(all []training.SetVersion) []training.SetVersion { return all }), "earlier workbooks have no such sheet")
+}
+
 func TestAFileThatIsNoWorkbookIsRefused(t *testing.T) {
 	_, err := Reread(strings.NewReader("no workbook"))
 	require.ErrorContains(t, err, "cannot be read as a workbook")

@@ -90,7 +90,7 @@ func (s *Set) With(edits ...Edit) (*Set, error) {
 	if err != nil {
 		return nil, err
 	}
-	if _, err := load(setFS{edited}, editing); err != nil {
+	if _, err := edited.Outline(); err != nil {
 		return nil, edited.FieldFaults(err)
 	}
 	return edited, nil

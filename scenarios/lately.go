@@ -6,6 +6,7 @@ import "sync"
 // its hash, and a library never changes, so nothing goes stale; proving one takes most of
 // a second.
 type lately struct {
+	how   mode
 	mu    sync.Mutex
 	by    map[string]*Library
 	order []string // oldest first
@@ -14,7 +15,10 @@ type lately struct {
 // mostLately bounds it: a clinic works on few versions at a time.
 const mostLately = 8
 
-var followed = lately{by: map[string]*Library{}}
+var (
+	followed = lately{how: following, by: map[string]*Library{}}
+	outlined = lately{how: editing, by: map[string]*Library{}}
+)
 
 func (l *lately) load(set *Set) (*Library, error) {
 	hash := set.Hash()
@@ -24,7 +28,7 @@ func (l *lately) load(set *Set) (*Library, error) {
 	if ok {
 		return lib, nil
 	}
-	lib, err := load(setFS{set}, following)
+	lib, err := load(setFS{set}, l.how)
 	if err != nil {
 		return nil, err
 	}

@@ -30,6 +30,10 @@ func (l *Library) Resting() []Rest { return slices.Clone(l.resting) }
 // that is wrong is a fault, as with LoadFS.
 func (s *Set) Load() (*Library, error) { return followed.load(s) }
 
+// Outline reads the set without its models: a fifth of the work, for whoever changes its
+// rows. Only what the clinic has hidden rests.
+func (s *Set) Outline() (*Library, error) { return outlined.load(s) }
+
 // LoadStrictly reads the set as it is, as LoadFS does: nothing may rest.
 func (s *Set) LoadStrictly() (*Library, error) { return load(setFS{s}, strictly) }
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"time"
 
 	"stillwet/internal/assess"
 	"stillwet/internal/procedure"
@@ -40,9 +41,24 @@ func (s *Service) AnnualOn(ctx context.Context, year int, day Day) (Annual, erro
 		if a.Ledger, err = r.Ledger(ctx); err != nil {
 			return fmt.Errorf("the ledger's head: %w; run stillwet verify", err)
 		}
+		if a.Versions, err = s.versionsUpTo(ctx, r, a.To); err != nil {
+			return err
+		}
 		return s.fillAnnual(ctx, r, &a)
 	})
 	return a, err
+}
+
+// versionsUpTo are the versions of the set that there were on a day.
+func (s *Service) versionsUpTo(ctx context.Context, r SetReader, day Day) ([]SetVersion, error) {
+	all, err := r.SetVersions(ctx)
+	return slices.DeleteFunc(all, func(v SetVersion) bool { return v.Made().At.Day(s.Zone) > day }), err
+}
+
+// VersionAt is the number of the version of the set that was in force at a moment; 0 where
+// the set lies in no data file.
+func (a *Annual) VersionAt(at Instant, zone *time.Location) int {
+	return SetInForceAt(a.Versions, at, zone).Number
 }
 
 // titles names the procedures in force and the competencies.

@@ -107,6 +107,9 @@ func (v SetVersion) last() SetEvent {
 	return SetEvent{}
 }
 
+// Approved is the approval of a version that is approved.
+func (v SetVersion) Approved() (SetEvent, bool) { return v.last(), v.State() == SetApproved }
+
 // Stands reports whether it is or will be in force: approved, or the starting point.
 func (v SetVersion) Stands() bool { return v.State() == SetApproved || v.State() == SetStarted }
 

@@ -82,6 +82,7 @@ type Annual struct {
 	MadeAt         Instant
 	Demo           bool
 	Procedures     []InForce
+	Versions       []SetVersion // of the clinic's set, up to the last day; none where it lies in no data file
 	RulesVersion   int
 	Ledger         LedgerHead
 	Standings      []Standing

@@ -61,7 +61,7 @@ func (v *visit) libraryOf(in string) (training.Library, string, error) {
 	}
 	teaches := v.actor.Person.Role == training.Educator
 	if in == views.InDraft && teaches {
-		b, none, err := v.bench()
+		b, none, err := v.bench(loaded)
 		if err == nil && (none || b.lib == nil || !b.draft.Open) {
 			err = problem{404, "There is no draft that could be read."}
 		}

@@ -25,8 +25,9 @@ type bench struct {
 	now   *scenarios.Library // what the newest version that stands has
 }
 
-// bench reads what is being worked on. none is true where the set lies in no data file.
-func (v *visit) bench() (b *bench, none bool, err error) {
+// bench reads what is being worked on, as read does. none is true where the set lies in no
+// data file.
+func (v *visit) bench(read reading) (b *bench, none bool, err error) {
 	b = &bench{}
 	if b.sets, err = v.Service.Sets(v.ctx, v.actor); err != nil {
 		return nil, false, err
@@ -38,7 +39,7 @@ func (v *visit) bench() (b *bench, none bool, err error) {
 	if err != nil {
 		return nil, false, err
 	}
-	if b.set, b.now, err = loaded(files); err != nil {
+	if b.set, b.now, err = read(files); err != nil {
 		return nil, false, err
 	}
 	b.lib, b.below = b.now, b.set
@@ -51,8 +52,20 @@ func (v *visit) bench() (b *bench, none bool, err error) {
 	if b.set, err = scenarios.SetOf(b.draft.Files); err != nil {
 		return nil, false, err
 	}
-	_, b.lib, b.fault = loaded(b.draft.Files)
+	_, b.lib, b.fault = read(b.draft.Files)
 	return b, false, nil
+}
+
+// reading is how a set is read: whole, or without its models, which is enough for its rows.
+type reading func(files map[string][]byte) (*scenarios.Set, *scenarios.Library, error)
+
+func outlined(files map[string][]byte) (*scenarios.Set, *scenarios.Library, error) {
+	set, err := scenarios.SetOf(files)
+	if err != nil {
+		return nil, nil, err
+	}
+	lib, err := set.Outline()
+	return set, lib, err
 }
 
 // loaded reads a set; its library is there once it was proved.
@@ -93,7 +106,7 @@ func namedOf(lib *scenarios.Library) (all []views.Named) {
 func showSet(v *visit) error { return v.showSetWith(200, "") }
 
 func (v *visit) showSetWith(status int, problem string) error {
-	b, none, err := v.bench()
+	b, none, err := v.bench(loaded)
 	if err != nil {
 		return err
 	}
@@ -112,7 +125,7 @@ func (v *visit) showSetWith(status int, problem string) error {
 
 // editSet shows a list, a row of it, or the form of a new one.
 func editSet(v *visit) error {
-	b, none, err := v.bench()
+	b, none, err := v.bench(outlined)
 	if err != nil {
 		return err
 	}
@@ -246,7 +259,7 @@ func (v *visit) asking() (k asking, err error) {
 	if k.in, err = v.form("key", "do", "list", "procedure", "row", "revision"); err != nil {
 		return k, err
 	}
-	b, none, err := v.bench()
+	b, none, err := v.bench(outlined)
 	if err != nil {
 		return k, err
 	}

@@ -102,7 +102,7 @@ func undoEdit(v *visit) error {
 	if err != nil {
 		return err
 	}
-	b, none, err := v.bench()
+	b, none, err := v.bench(outlined)
 	if err != nil {
 		return err
 	}
