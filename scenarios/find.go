@@ -85,7 +85,7 @@ func (l *loader) found(d *document, y *scenarioYAML, base *simulate.Scenario) *s
 	if len(d.faults) > 0 {
 		return nil
 	}
-	f := &finder{d: d, p: l.lib.procedures[base.Procedure], base: base, all: mistakes}
+	f := &finder{d: d, p: l.lib.procedures[base.Procedure], base: base, all: mistakes, alone: map[string][]string{}}
 	first := y.find(d, base, mistakes)
 	if len(d.rests) == 0 {
 		f.proveAll(first)
@@ -274,6 +274,8 @@ type finder struct {
 	p    *procedure.Procedure
 	base *simulate.Scenario
 	all  []simulate.Mistake
+
+	alone map[string][]string // breaches of one mistake by itself, which choices share
 }
 
 // fault is told at a mistake's line where it is one's, and with the names of all planted.
@@ -296,7 +298,7 @@ func (f *finder) prove(s *simulate.Scenario) {
 	var apart []string
 	for _, m := range s.Planted {
 		one := []simulate.Mistake{m}
-		switch alone := f.breaches(s, one); {
+		switch alone := f.ofOne(s, one); {
 		case f.failed():
 			return
 		case len(alone) == 0:
@@ -311,6 +313,15 @@ func (f *finder) prove(s *simulate.Scenario) {
 	if slices.Sort(apart); !f.failed() && !slices.Equal(apart, together) {
 		f.fault(s.Planted, "together they are told otherwise than apart: %s, not %s", strings.Join(together, "; "), strings.Join(apart, "; "))
 	}
+}
+
+func (f *finder) ofOne(s *simulate.Scenario, one []simulate.Mistake) []string {
+	found, ok := f.alone[one[0].ID]
+	if !ok {
+		found = f.breaches(s, one)
+		f.alone[one[0].ID] = found
+	}
+	return found
 }
 
 // breaches are what is found in the base with some mistakes, each by rule and target: the
