@@ -22,22 +22,23 @@ const (
 
 // Frame is what every page needs besides its own content.
 type Frame struct {
-	Title    string
-	Clinic   string
-	Demo     bool
-	Person   *training.Person // nil before signing in
-	Token    string           // proves that a form came from our own page
-	NewKey   func() string    // names one act, so that a repeat is answered, not repeated
-	At       Section
-	Script   string // name of the page's module, "" for none
-	Zone     *time.Location
-	Today    training.Day
-	Message  string // what the last act did, shown once
-	Unsaved  bool   // nothing can be saved now
-	Path     string // of this page, to come back to
-	Mirrored bool   // this browser shows stations mirrored
-	Judged   string // by which procedure and rules what is shown was judged
-	Prove    bool   // forms that open or close somebody's way in ask for one's own password
+	Title     string
+	Clinic    string
+	Demo      bool
+	Person    *training.Person // nil before signing in
+	Token     string           // proves that a form came from our own page
+	NewKey    func() string    // names one act, so that a repeat is answered, not repeated
+	At        Section
+	Script    string // name of the page's module, "" for none
+	Zone      *time.Location
+	Today     training.Day
+	Message   string // what the last act did, shown once
+	Unsaved   bool   // nothing can be saved now
+	Path      string // of this page, to come back to
+	Mirrored  bool   // this browser shows stations mirrored
+	JudgedURL string // where that procedure is read
+	Judged    string // by which procedure and rules what is shown was judged
+	Prove     bool   // forms that open or close somebody's way in ask for one's own password
 }
 
 func (f Frame) is(roles ...training.Role) bool {

@@ -23,6 +23,7 @@ type Result struct {
 	Steps     []int                  // for each act of the log the number of the step or tap it came from, 0 for what happened by itself; nil when acts are counted
 	Sought    bool                   // the acts are rows of another's work, in which breaches were to be found
 	Older     string                 // a sentence when it was judged by another version of the procedure
+	Version   int                    // of the clinic's set, in force when the work began; 0 where there are none
 }
 
 // numbered is a finding with the number it has in the list, the picture, the
@@ -221,6 +222,10 @@ func (r Result) scoreText() string {
 func (f Frame) judgedBy(r Result) Frame {
 	p := r.Procedure
 	f.Judged = fmt.Sprintf("Judged by %s, version %s, rules version %d. Owner: %s; review by %s. Fingerprint %s", p.Definition.Title, p.Version, r.Result.RulesVersion, p.Owner, day(training.Day(p.ReviewBy)), short(r.Result.ProcedureHash))
+	if r.Version > 0 {
+		f.Judged += fmt.Sprintf(". In force then: version %d of the clinic's procedure", r.Version)
+	}
+	f.JudgedURL = ProcedureURL(p.ID, r.Result.ProcedureHash)
 	return f
 }
 

@@ -266,6 +266,16 @@ func (s *Service) Sets(ctx context.Context, actor Actor) (all Sets, err error) {
 	return all, err
 }
 
+// SetVersionAt is the number of the version that was in force at a moment; 0 where the set
+// lies in no data file.
+func (s *Service) SetVersionAt(ctx context.Context, actor Actor, at Instant) (int, error) {
+	if err := need(actor); err != nil {
+		return 0, err
+	}
+	versions, err := s.Records.SetVersions(ctx)
+	return SetInForceAt(versions, at, s.Zone).Number, err
+}
+
 // SetDraft is the draft with its files; one that is not open has none.
 func (s *Service) SetDraft(ctx context.Context, actor Actor) (SetDraft, error) {
 	if err := need(actor, Educator); err != nil {

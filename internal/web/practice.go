@@ -328,7 +328,7 @@ func attempt(v *visit) error {
 	if err != nil {
 		return err
 	}
-	result, err := v.result(a.Procedure, a.ProcedureHash, a.Log, a.ResultJSON)
+	result, err := v.result(a.Procedure, a.ProcedureHash, a.Log, a.ResultJSON, a.StartedAt)
 	if err != nil {
 		return err
 	}

@@ -24,8 +24,8 @@ var queries = map[string]int{
 	"build":    3 + 4,                         // unfinished work of both ways; with the tries, which story is told
 	"record":   3 + 1 + 5 + 6 + 4 + 2 + 1 + 3, // who signed as what, who could approve and look after
 	"own":      3 + 1 + 5 + 6 + 3 + 2 + 2,
-	"attempt":  3 + 2,
-	"review":   3 + 4,
+	"attempt":  3 + 2 + 2, // the versions, of which one was in force
+	"review":   3 + 4 + 2, // the same
 	"recorder": 3 + 4,
 }
 

@@ -5,17 +5,22 @@ import (
 
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
+	"stillwet/internal/training"
 	"stillwet/views"
 )
 
 // result reads a stored result for showing, by the procedure that judged it.
-// Nothing is judged again. Whoever knows where the acts came from numbers its steps.
-func (v *visit) result(procedureID, hash, logText string, stored []byte) (views.Result, error) {
+// Nothing is judged again. It names the version of the set that was in force
+// when the work began. Whoever knows where the acts came from numbers its steps.
+func (v *visit) result(procedureID, hash, logText string, stored []byte, begun training.Instant) (views.Result, error) {
 	p, older, whole, err := v.judgedBy(procedureID, hash)
 	if err != nil {
 		return views.Result{}, err
 	}
 	r := views.Result{Procedure: p, Older: older}
+	if r.Version, err = v.Service.SetVersionAt(v.ctx, v.actor, begun); err != nil {
+		return r, err
+	}
 	if r.Result, err = assess.ParseResult(stored); err != nil {
 		return r, fmt.Errorf("stored result: %w", err)
 	}

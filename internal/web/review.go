@@ -28,7 +28,7 @@ func (v *visit) showReview(status int, r views.Review) error {
 	if d.State != training.Ended {
 		return v.page(status, views.StoppedPage(f, d, who.Name, own))
 	}
-	if r.Result, err = v.result(d.Procedure, d.ProcedureHash, d.Log, d.ResultJSON); err != nil {
+	if r.Result, err = v.result(d.Procedure, d.ProcedureHash, d.Log, d.ResultJSON, d.StartedAt); err != nil {
 		return err
 	}
 	r.Steps = tapsOf(r.Log)
