@@ -4,10 +4,6 @@ const form = document.querySelector("form[data-try]");
 const typed = "stillwet typed " + location.pathname + location.search;
 const sent = "stillwet typed sent";
 
-// What was sent and taken leads away from its form: then it need not be kept any more.
-if (!form) forget(sessionStorage.getItem(sent));
-else watch();
-
 function forget(name) {
   if (name) sessionStorage.removeItem(name);
   sessionStorage.removeItem(sent);
@@ -101,3 +97,7 @@ function tell(x, name, text) {
   x.setAttribute("aria-invalid", "true");
   x.setAttribute("aria-errormessage", id);
 }
+
+// What was sent and taken leads away from its form: then it need not be kept any more.
+if (!form) forget(sessionStorage.getItem(sent));
+else watch();
