@@ -227,6 +227,7 @@ func orderSaid(p *procedure.Procedure) (all []said) {
 		x := said{kind: "pair", id: o.Earlier + " " + o.Later, name: fmt.Sprintf("Order %s before %s", quote(p.Title(o.Earlier)), quote(p.Title(o.Later)))}
 		x.add("why", o.Why)
 		x.add("asked for", choice(o.Custom(), "as advice", "as a demand"))
+		x.add("one miss fails the whole", yes(o.Critical))
 		x.add("standing", standing(o.Basis, o.Confirmed))
 		all = append(all, x)
 	}

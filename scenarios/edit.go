@@ -68,7 +68,7 @@ var fieldsOf = map[string]map[string]kind{
 	"products": {"title": text, "level": text, "label_s": plainly, "dries_s": plainly, "not_on": names, "made_h": plainly, "past_date": plainly,
 		"area_dm2": plainly, "basis": text},
 	"steps":     {"label": text, "seconds": plainly, "seldom": plainly},
-	"order":     {"why": text, "basis": text},
+	"order":     {"why": text, "basis": text, "critical": plainly},
 	"closing":   {"why": text, "basis": text},
 	"marks":     {"title": text, "worth": plainly, "critical": plainly},
 	"scenarios": {"title": text, "story": text, "product": text, "level": plainly, "teaches": text},

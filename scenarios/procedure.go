@@ -164,6 +164,7 @@ type pairYAML struct {
 	Later     string        `yaml:"later"`
 	Why       string        `yaml:"why"`
 	Basis     string        `yaml:"basis"`
+	Critical  bool          `yaml:"critical"`
 	Confirmed confirmedYAML `yaml:"confirmed"`
 }
 
@@ -301,7 +302,7 @@ func (y *listsYAML) work(d *document, def *procedure.Definition) {
 	}
 	for i, o := range y.Order {
 		def.Order = append(def.Order, procedure.Pair{Earlier: o.Earlier, Later: o.Later, Why: o.Why,
-			Basis: d.rowBasis("order", i, o.Basis), Confirmed: procedure.Confirmed(o.Confirmed)})
+			Basis: d.rowBasis("order", i, o.Basis), Critical: o.Critical, Confirmed: procedure.Confirmed(o.Confirmed)})
 	}
 }
 

@@ -115,7 +115,7 @@ func rowsOf(list string, p *procedure.Procedure) (rows []EditRow) {
 		}
 	case "order":
 		for _, x := range p.Order {
-			add(x.Earlier+" "+x.Later, p.Title(x.Earlier)+", then: "+procedure.Within(p.Title(x.Later)), x.Why, x.Basis, x.Confirmed)
+			add(x.Earlier+" "+x.Later, p.Title(x.Earlier)+", then: "+procedure.Within(p.Title(x.Later)), either(x.Critical, "Critical. ", "")+x.Why, x.Basis, x.Confirmed)
 		}
 	case "items":
 		for _, x := range p.Items {
@@ -201,7 +201,8 @@ func fieldsOf(list, row string, p *procedure.Procedure) (title string, fields []
 	case "order":
 		for _, x := range p.Order {
 			if x.Earlier+" "+x.Later == row {
-				return p.Title(x.Earlier) + ", then: " + procedure.Within(p.Title(x.Later)), []EditField{{Name: "why", Label: "Why", Value: x.Why, Long: true}, basisField(x.Basis)}, true
+				return p.Title(x.Earlier) + ", then: " + procedure.Within(p.Title(x.Later)), []EditField{{Name: "why", Label: "Why", Value: x.Why, Long: true},
+					{Name: "critical", Label: "Critical", Hint: "Broken once, and the whole is not passed. A pair that rests on custom has to be confirmed first.", Value: truth(x.Critical), Options: yesNo}, basisField(x.Basis)}, true
 			}
 		}
 	case "closing":

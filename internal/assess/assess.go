@@ -235,7 +235,7 @@ func (c *collector) breach(v *View, b Breach) {
 		Next: c.say(cmp.Or(b.Next, r.Next)), Source: cmp.Or(b.Source, r.Source), Level: c.level(r, &b), Count: 1,
 		Chain: station.Lines(c.p, b.Way), Way: c.way(b.Way), Line: c.line(act),
 	}
-	f.Critical = !f.Advice() && c.isCritical(r, f.Surface, f.Worn)
+	f.Critical = !f.Advice() && (b.Critical || c.isCritical(r, f.Surface, f.Worn))
 	for _, s := range b.Surfaces {
 		f.Surfaces = append(f.Surfaces, v.surfaceID(s))
 	}

@@ -56,7 +56,7 @@ func (c *collector) outcome(m *Marks, end *station.State) Outcome {
 	switch {
 	case critical(Missed), c.anyFinding(func(f *Finding) bool { return f.Critical }):
 		return NotPass
-	case end.Stopped, critical(NotAssessed):
+	case end.Stopped, critical(NotAssessed), slices.ContainsFunc(c.result.NotAssessed, func(g Gap) bool { return g.Critical }):
 		return Incomplete
 	case reached:
 		return Pass
@@ -124,7 +124,7 @@ func watched(mark int, end *station.State) MarkStatus {
 // here: those of critical marks.
 func (r *Result) Open(p *procedure.Procedure) (open []Gap) {
 	for _, g := range r.NotAssessed {
-		if !g.Unasked && slices.ContainsFunc(p.MarkSheet.Marks, func(m procedure.Mark) bool {
+		if g.Critical || !g.Unasked && slices.ContainsFunc(p.MarkSheet.Marks, func(m procedure.Mark) bool {
 			return m.Critical && m.Rule == g.Rule && (m.Surface == "" || g.Surface == "" || m.Surface == g.Surface)
 		}) {
 			open = append(open, g)

@@ -106,6 +106,8 @@ type Gap struct {
 	Worn    string `json:"worn,omitempty"`
 	// Unasked: the clinic does not ask that this is seen, so no mark is left open.
 	Unasked bool `json:"unasked,omitempty"`
+	// Critical: the whole is incomplete for it, whatever the marks say.
+	Critical bool `json:"critical,omitempty"`
 }
 
 // Note is something worth telling that is no breach.

@@ -74,6 +74,7 @@ type Breach struct {
 	Cause             string // breaches of one rule, target and cause are one finding; the message when empty
 	Level             Level  // when it is not the rule's own
 	Custom            bool   // as for rules, of this breach
+	Critical          bool   // whatever the marks say
 	Way               []station.Hop
 	// Act and At are where it was done, when the act that decides is a later one.
 	Act int
@@ -93,6 +94,11 @@ func (v *View) Missed(surface int) { v.sink.missed(v, surface) }
 // Unknown reports that the log cannot show whether the demand was kept.
 func (v *View) Unknown(surface int, reason string) {
 	v.sink.unknown(v, Gap{Rule: v.Name(), Surface: v.surfaceID(surface), Reason: reason}, surface)
+}
+
+// UnknownIf is Unknown of no surface; when it is critical the whole is incomplete for it.
+func (v *View) UnknownIf(critical bool, reason string) {
+	v.sink.unknown(v, Gap{Rule: v.Name(), Reason: reason, Critical: critical}, None)
 }
 
 // UnknownHands is Unknown of what hands or gloves were before. What lies before

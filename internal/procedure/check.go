@@ -302,6 +302,9 @@ func (c *checker) order(p *Procedure) {
 			c.fault(fmt.Sprintf("order.%d.why", i), "must not be empty: a learner who breaks it is told why")
 		}
 		c.confirmed(fmt.Sprintf("order.%d.confirmed", i), pair.Confirmed)
+		if pair.Critical && pair.Custom() {
+			c.fault(fmt.Sprintf("order.%d.critical", i), "nobody of the clinic has confirmed this pair, so that it is advice, which cannot be critical; confirm it first")
+		}
 	}
 	if cycle := findCycle(c.orderSteps(p)); cycle != nil {
 		names := make([]string, len(cycle))

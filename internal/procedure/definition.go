@@ -209,6 +209,7 @@ type Pair struct {
 	Why            string
 	Basis          Basis
 
+	Critical  bool      `json:",omitzero"` // broken once, and the whole is not passed
 	Confirmed Confirmed `json:",omitzero"`
 }
 

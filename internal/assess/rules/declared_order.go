@@ -30,7 +30,7 @@ func declaredOrder(v *assess.View) {
 			v.Kept(assess.None)
 		case v.Before.LateSteps.Has(pair.Earlier): // no part of this demonstration
 		case v.Before.NotSeen.Has(pair.Earlier):
-			v.Unknown(assess.None, "The watcher could not see: "+procedure.Within(v.P.Steps[pair.Earlier].Label)+".")
+			v.UnknownIf(v.P.Order[i].Critical, "The watcher could not see: "+procedure.Within(v.P.Steps[pair.Earlier].Label)+".")
 		default:
 			outOfOrder(v, &v.P.Order[i], pair)
 		}
@@ -58,6 +58,9 @@ func outOfOrder(v *assess.View, declared *procedure.Pair, pair procedure.IndexPa
 	}
 	if declared.Custom() {
 		b.Level = assess.AdviceLevel
+	}
+	if declared.Critical { // told apart from pairs with the same earlier step that are not
+		b.Critical, b.Cause = true, "critical, "+b.Cause
 	}
 	v.Breach(b)
 }

@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"stillwet/internal/action"
+	"stillwet/internal/assess"
 	"stillwet/internal/assess/rules"
 	"stillwet/internal/procedure"
 	"stillwet/internal/station"
@@ -187,6 +188,65 @@ func TestPairsAsAnExpressionEngineJudgesThem(t *testing.T) {
 		}
 	}
 	require.Greater(t, min(broken, kept), 500, "both happen")
+}
+
+// A critical pair that is broken fails the whole, as the expression engine sees it broken,
+// and no other pair does; one of which nobody saw the earlier step leaves the whole open.
+func TestCriticalPairs(t *testing.T) {
+	_, procedures := legalProcedures(t)
+	names := slices.Sorted(maps.Keys(procedures))
+	failed, passed, open := 0, 0, 0
+	for seed := range uint64(rounds(t, 500, 25)) {
+		r := rand.New(rand.NewPCG(seed, 17))
+		d := procedures[names[seed%uint64(len(names))]].Definition
+		d.Order = slices.Clone(d.Order)
+		for i := range d.Order {
+			d.Order[i].Critical = r.IntN(3) == 0 && !d.Order[i].Custom()
+		}
+		p, faults := procedure.New(d, rules.Names())
+		require.Empty(t, faults)
+		log := pairLog(r, p)
+		acts, err := station.Bind(p, log)
+		require.NoError(t, err)
+		seen := placesOf(p, log, acts)
+		want := false
+		for i, program := range compiled(t, p) {
+			broken, err := expr.Run(program, seen)
+			require.NoError(t, err)
+			want = want || broken == true && p.Order[i].Critical
+		}
+		result, err := rules.Assess(p, log, "pairs")
+		require.NoError(t, err)
+		is := slices.ContainsFunc(result.Findings, func(f assess.Finding) bool { return f.Rule == rules.DeclaredOrder.Name && f.Critical })
+		require.Equal(t, want, is, "seed %d\n%s", seed, action.Format(log))
+		if is {
+			require.Equal(t, assess.NotPass, result.Marks.Result)
+			failed++
+		} else {
+			passed++
+		}
+		if slices.ContainsFunc(result.NotAssessed, func(g assess.Gap) bool { return g.Rule == rules.DeclaredOrder.Name && g.Critical }) {
+			require.NotEqual(t, assess.Pass, result.Marks.Result)
+			require.NotEmpty(t, result.Open(p))
+			open++
+		}
+	}
+	require.Greater(t, min(failed, passed), 20, "both happen")
+	require.Positive(t, open)
+}
+
+// Advice cannot be critical.
+func TestAPairOfCustomIsNotCritical(t *testing.T) {
+	_, p := builtIn(t)
+	d := p.Definition
+	d.Order = slices.Clone(d.Order)
+	d.Order[2].Basis, d.Order[2].Confirmed, d.Order[2].Critical = procedure.Basis{Kind: procedure.CommonPractice}, procedure.Confirmed{}, true
+	_, faults := procedure.New(d, rules.Names())
+	require.Len(t, faults, 1)
+	require.Equal(t, "order.2.critical", faults[0].Path)
+	d.Order[2].Confirmed = procedure.Confirmed{By: "Edda Invented", On: "2026-11-01"}
+	_, faults = procedure.New(d, rules.Names())
+	require.Empty(t, faults)
 }
 
 // The pair monitor alone on bound acts, against the expressions on the same bound acts:
