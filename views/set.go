@@ -106,15 +106,7 @@ func versionMade(f Frame, v training.SetVersion) string {
 	return f.day(e.At) + ", " + e.ByName
 }
 
-func differenceText(d scenarios.Difference) string {
-	switch {
-	case d.Was == "":
-		return d.What + ": " + d.Is
-	case d.Is == "":
-		return d.What + ": no more (was " + d.Was + ")"
-	}
-	return d.What + ": " + d.Is + ", was " + d.Was
-}
+func differenceText(d scenarios.Difference) string { return d.Text() }
 
 // SetVersionView is one version with what it changes.
 type SetVersionView struct {

@@ -1,0 +1,88 @@
+package training
+
+import (
+	"cmp"
+	"context"
+	"slices"
+)
+
+// ChangeDesk is what an educator has to know of change training.
+type ChangeDesk struct {
+	Unsaid   []SetVersion // approved, and nobody has said what follows
+	Versions []DutyCount  // with something open, what is overdue first
+}
+
+// DutyCount is how much of a version is still to be done.
+type DutyCount struct{ Version, Open, Overdue int }
+
+// ChangeDesk is what an educator has to know of change training: one who can do something
+// about it, so that others get nothing.
+func (s *Service) ChangeDesk(ctx context.Context, actor Actor) (desk ChangeDesk, err error) {
+	if err := need(actor, Educator); err != nil {
+		return desk, err
+	}
+	err = s.Records.Snapshot(ctx, func(r Reader) error {
+		versions, err := r.SetVersions(ctx)
+		if err != nil {
+			return err
+		}
+		ups, err := r.FollowUps(ctx, 0)
+		if err != nil {
+			return err
+		}
+		for _, v := range versions {
+			if v.State() == SetApproved && !slices.ContainsFunc(ups, func(f FollowUp) bool { return f.Version == v.Number }) {
+				desk.Unsaid = append(desk.Unsaid, v)
+			}
+		}
+		duties, err := r.Duties(ctx, DutyQuery{})
+		if err != nil {
+			return err
+		}
+		states, err := s.dutyStates(ctx, r, duties)
+		desk.Versions = countOpen(states, s.Today())
+		return err
+	})
+	return desk, err
+}
+
+func countOpen(states []DutyState, today Day) (all []DutyCount) {
+	for i := range states {
+		d := &states[i]
+		if !d.Open() {
+			continue
+		}
+		if len(all) == 0 || all[len(all)-1].Version != d.Version {
+			all = append(all, DutyCount{Version: d.Version})
+		}
+		c := &all[len(all)-1]
+		c.Open++
+		c.Overdue += btoi(d.Overdue(today))
+	}
+	slices.SortStableFunc(all, func(a, b DutyCount) int { return cmp.Compare(b.Overdue, a.Overdue) })
+	return all
+}
+
+// AskedDemonstrations are those that others have to give because a procedure changed, and
+// that the actor may watch; who has least time left comes first.
+func (s *Service) AskedDemonstrations(ctx context.Context, actor Actor) (all []DutyState, err error) {
+	if err := need(actor, Preceptor, Educator); err != nil {
+		return nil, err
+	}
+	states, err := s.duties(ctx, DutyQuery{})
+	if err != nil || len(states) == 0 {
+		return nil, err
+	}
+	may, err := s.Records.Entitlements(ctx, actor.Person.ID)
+	if err != nil {
+		return nil, err
+	}
+	people, err := s.concerned(ctx, s.Records)
+	for _, d := range states {
+		here := slices.ContainsFunc(people, func(p Person) bool { return p.ID == d.PersonID && p.ID != actor.Person.ID })
+		if here && d.Open() && d.Kind == DemonstrationDuty && slices.ContainsFunc(may, func(e Entitlement) bool { return e.Competency == d.Of && e.Watch && e.on(s.Today()) }) {
+			all = append(all, d)
+		}
+	}
+	return all, err
+}
