@@ -115,6 +115,7 @@ type SetVersionView struct {
 	Changes []scenarios.Difference // against the one it is based on
 	Resting []scenarios.Rest
 	Effect  *training.Effect // of a version that waits
+	Follow  *FollowView      // what follows from an approved one; nil for any other
 	Problem string
 	Today   training.Day
 }

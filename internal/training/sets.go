@@ -300,11 +300,15 @@ func (s *Service) SetLibrary(ctx context.Context, actor Actor, version int) (Lib
 	if err := need(actor); err != nil {
 		return nil, err
 	}
-	files, err := s.versionFiles(ctx, version)
+	versions, err := s.Records.SetVersions(ctx)
 	if err != nil {
 		return nil, err
 	}
-	return s.loadSet(files)
+	v, err := versionOf(versions, version)
+	if err != nil {
+		return nil, err
+	}
+	return s.libraryOf(ctx, v)
 }
 
 // ExportSet is a version for whoever has the data folder: the one in force with 0.
