@@ -97,10 +97,10 @@ type DutyState struct {
 }
 
 // Open reports whether it is still to be done.
-func (d *DutyState) Open() bool { return d.DoneAt == "" && d.End.Ended != DutyTakenBack }
+func (d DutyState) Open() bool { return d.DoneAt == "" && d.End.Ended != DutyTakenBack }
 
 // Overdue reports whether it is still to be done after its day.
-func (d *DutyState) Overdue(today Day) bool { return d.Open() && d.Due < today }
+func (d DutyState) Overdue(today Day) bool { return d.Open() && d.Due < today }
 
 // begins is the moment after which what is done counts for a duty. A demonstration counts
 // when it began under the version; tests are passed again after they were asked for.
