@@ -26,6 +26,7 @@ type Config struct {
 	LoadSet      func(map[string][]byte) (training.Library, error)
 	StartingSet  func() (map[string][]byte, error)
 	ConfirmedSet func() (training.SetSaving, error)
+	RenamedSet   func(files map[string][]byte) (training.SetSaving, error) // version 3, of this year
 	Differ       func(was, is *procedure.Procedure) []training.Change
 	NewID        func() string
 	Zone         *time.Location

@@ -1,0 +1,53 @@
+package browsertest
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"stillwet/internal/training"
+)
+
+// An educator approves a longer label time and confirms what follows; a new hire sees it on
+// her first page, reads it and signs, and the educator sees that it is done.
+func TestALongerLabelTimeReachesTheNewHire(t *testing.T) {
+	c := withSet(t)
+	edda := c.signedIn("edda", desktop)
+	edda.open("/set/edit?list=products&row=station-wipe")
+	edda.set(`[name="f-label_s"]`, "130")
+	edda.click(`form[action="/set/edit"] .btn.big`)
+	edda.until(`location.pathname === "/set/edit" && !location.search.includes("row=")`, "the label is not kept")
+	edda.open("/set")
+	edda.fill("#why", "The label was read again.")
+	edda.follow(`form[action="/set/propose"] button`, "/set/versions/2")
+	edda.click(`[name="approval"][value="here"]`)
+	edda.fill("#password", password)
+	edda.click(`form[action$="/approve"] button`)
+	edda.until(`document.getElementById("follow") !== null`, "it is not asked what follows")
+
+	edda.open("/people")
+	require.Contains(t, edda.text("[aria-labelledby=desk]"), "Version 2 of the procedure was approved. Say what follows from it")
+	edda.follow("[aria-labelledby=desk] a", "/set/versions/2")
+	require.True(t, eval[bool](edda, `document.querySelector("[name='ask trainee module orientation-2']").checked`), "what practises wet time is proposed")
+	require.False(t, eval[bool](edda, `document.querySelector("[name='ask trainee module orientation-1']").checked`))
+	edda.click("#follow form .btn.big")
+	edda.until(`document.querySelector("[aria-labelledby=done]") !== null`, "what was confirmed is not shown")
+	require.Contains(t, edda.text("[aria-labelledby=done]"), "0 done, 5 still to do.")
+
+	tess := c.signedIn("tess", phone)
+	require.Contains(t, tess.text("[aria-labelledby=duties]"), "The label was read again.")
+	tess.follow(`[aria-labelledby=duties] a[href^="/duties/"]`, "/duties/")
+	require.Contains(t, tess.text("[aria-labelledby=changed]"), "contact time: 2:10, was 2:00")
+	tess.fill("#password", password)
+	tess.click(`form[action$="/read"] button`)
+	tess.until(`document.querySelector("[aria-labelledby=signed]") !== null`, "it is not signed")
+	require.Contains(t, tess.text("[aria-labelledby=signed]"), training.ReadWords)
+	tess.open("/practice")
+	require.Empty(t, tess.texts(`[aria-labelledby=duties] a[href^="/duties/"]`), "only the module is left")
+
+	edda.open("/set/versions/2")
+	require.Contains(t, edda.text("[aria-labelledby=done]"), "1 done, 4 still to do.")
+	report, err := c.Verify(t.Context())
+	require.NoError(t, err)
+	require.Empty(t, report.Faults)
+}
