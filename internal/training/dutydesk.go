@@ -63,6 +63,31 @@ func countOpen(states []DutyState, today Day) (all []DutyCount) {
 	return all
 }
 
+// dutiesIn are the duties that people had in a period, as they stood on its last day: what
+// came later is left out.
+func (s *Service) dutiesIn(ctx context.Context, r Reader, from, to Day) (in []DutyState, err error) {
+	duties, err := r.Duties(ctx, DutyQuery{})
+	if err != nil {
+		return nil, err
+	}
+	states, err := s.dutyStates(ctx, r, duties)
+	for _, d := range states {
+		if d.AssignedAt.Day(s.Zone) > to {
+			continue
+		}
+		if d.DoneAt.Day(s.Zone) > to {
+			d.DoneAt, d.Demonstration = "", ""
+		}
+		if d.End.At.Day(s.Zone) > to {
+			d.End = DutyEnd{}
+		}
+		if d.Open() || max(d.DoneAt, d.End.At).Day(s.Zone) >= from {
+			in = append(in, d)
+		}
+	}
+	return in, err
+}
+
 // AskedDemonstrations are those that others have to give because a procedure changed, and
 // that the actor may watch; who has least time left comes first.
 func (s *Service) AskedDemonstrations(ctx context.Context, actor Actor) (all []DutyState, err error) {
