@@ -3,6 +3,7 @@ package browsertest
 import (
 	"testing"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/stretchr/testify/require"
 
 	"stillwet/internal/training"
@@ -25,7 +26,10 @@ func TestALongerLabelTimeReachesTheNewHire(t *testing.T) {
 	edda.click(`form[action$="/approve"] button`)
 	edda.until(`document.getElementById("follow") !== null`, "it is not asked what follows")
 
+	checker := axe(t)
+	edda.isWell(checker, "what follows is asked")
 	edda.open("/people")
+	edda.isWell(checker, "the desk")
 	require.Contains(t, edda.text("[aria-labelledby=desk]"), "Version 2 of the procedure was approved. Say what follows from it")
 	edda.follow("[aria-labelledby=desk] a", "/set/versions/2")
 	require.True(t, eval[bool](edda, `document.querySelector("[name='ask trainee module orientation-2']").checked`), "what practises wet time is proposed")
@@ -34,14 +38,18 @@ func TestALongerLabelTimeReachesTheNewHire(t *testing.T) {
 	edda.until(`document.querySelector("[aria-labelledby=done]") !== null`, "what was confirmed is not shown")
 	require.Contains(t, edda.text("[aria-labelledby=done]"), "0 done, 5 still to do.")
 
+	edda.isWell(checker, "what was confirmed")
 	tess := c.signedIn("tess", phone)
+	tess.isWell(checker, "the first page, with duties")
 	require.Contains(t, tess.text("[aria-labelledby=duties]"), "The label was read again.")
 	tess.follow(`[aria-labelledby=duties] a[href^="/duties/"]`, "/duties/")
 	require.Contains(t, tess.text("[aria-labelledby=changed]"), "contact time: 2:10, was 2:00")
+	tess.isWell(checker, "what changed, to be signed")
 	tess.fill("#password", password)
 	tess.click(`form[action$="/read"] button`)
 	tess.until(`document.querySelector("[aria-labelledby=signed]") !== null`, "it is not signed")
 	require.Contains(t, tess.text("[aria-labelledby=signed]"), training.ReadWords)
+	tess.isWell(checker, "signed")
 	tess.open("/practice")
 	require.Empty(t, tess.texts(`[aria-labelledby=duties] a[href^="/duties/"]`), "only the module is left")
 
@@ -50,4 +58,22 @@ func TestALongerLabelTimeReachesTheNewHire(t *testing.T) {
 	report, err := c.Verify(t.Context())
 	require.NoError(t, err)
 	require.Empty(t, report.Faults)
+}
+
+// isWell looks at a page as it is, and at every width: nothing scrolls sideways, everything
+// has its size, its contrast and its name.
+func (b *tab) isWell(checker, name string) {
+	p := page{name: name}
+	sound(b, p)
+	was := size{b.wide, 800, false}
+	for _, s := range []size{desktop, tablet, phone} {
+		b.resize(s)
+		fits(b, p)
+		large(b, p)
+	}
+	b.resize(was)
+	for _, scheme := range []string{"light", "dark"} {
+		b.media(&emulation.MediaFeature{Name: "prefers-color-scheme", Value: scheme}, &emulation.MediaFeature{Name: "prefers-reduced-motion", Value: "reduce"})
+		b.accessible(checker, p)
+	}
 }
