@@ -166,6 +166,10 @@ func TestNobodyIsGivenTheSameTwice(t *testing.T) {
 	desk, err = w.ChangeDesk(ctx, w.In("edda"))
 	require.NoError(t, err)
 	require.Equal(t, []training.DutyCount{{Version: 2, Open: 4, Overdue: 4}}, desk.Versions)
+	require.NoError(t, w.SetDisabled(ctx, w.In("edda"), w.Key(), w.other.Person.ID, true))
+	desk, err = w.ChangeDesk(ctx, w.In("edda"))
+	require.NoError(t, err)
+	require.Equal(t, []training.DutyCount{{Version: 2, Open: 3, Overdue: 3}}, desk.Versions, "who cannot sign in any more is not waited for")
 	w.verified()
 }
 

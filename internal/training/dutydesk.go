@@ -40,10 +40,23 @@ func (s *Service) ChangeDesk(ctx context.Context, actor Actor) (desk ChangeDesk,
 			return err
 		}
 		states, err := s.dutyStates(ctx, r, duties)
-		desk.Versions = countOpen(states, s.Today())
+		if err != nil {
+			return err
+		}
+		people, err := s.concerned(ctx, r)
+		desk.Versions = countOpen(stillHere(states, people), s.Today())
 		return err
 	})
 	return desk, err
+}
+
+// stillHere leaves out what is open of people who left, or cannot sign in any more.
+func stillHere(states []DutyState, people []Person) []DutyState {
+	here := map[string]bool{}
+	for _, p := range people {
+		here[p.ID] = true
+	}
+	return slices.DeleteFunc(states, func(d DutyState) bool { return d.Open() && !here[d.PersonID] })
 }
 
 func countOpen(states []DutyState, today Day) (all []DutyCount) {
@@ -103,9 +116,8 @@ func (s *Service) AskedDemonstrations(ctx context.Context, actor Actor) (all []D
 		return nil, err
 	}
 	people, err := s.concerned(ctx, s.Records)
-	for _, d := range states {
-		here := slices.ContainsFunc(people, func(p Person) bool { return p.ID == d.PersonID && p.ID != actor.Person.ID })
-		if here && d.Open() && d.Kind == DemonstrationDuty && slices.ContainsFunc(may, func(e Entitlement) bool { return e.Competency == d.Of && e.Watch && e.on(s.Today()) }) {
+	for _, d := range stillHere(states, people) {
+		if d.PersonID != actor.Person.ID && d.Open() && d.Kind == DemonstrationDuty && slices.ContainsFunc(may, func(e Entitlement) bool { return e.Competency == d.Of && e.Watch && e.on(s.Today()) }) {
 			all = append(all, d)
 		}
 	}

@@ -76,7 +76,8 @@ func (s *Service) Following(ctx context.Context, actor Actor, version int) (f Fo
 		if f.Duties, err = s.dutyStates(ctx, r, duties); err != nil {
 			return err
 		}
-		f.Groups, err = s.followGroups(ctx, r, is, f.Changes, duties)
+		people, err := s.concerned(ctx, r)
+		f.Duties, f.Groups = stillHere(f.Duties, people), followGroups(people, is, f.Changes, duties)
 		return err
 	})
 	return f, err
@@ -118,11 +119,7 @@ func (s *Service) libraryOf(ctx context.Context, v SetVersion) (Library, error) 
 	return s.loadSet(files)
 }
 
-func (s *Service) followGroups(ctx context.Context, r Reader, lib Library, changes []Change, duties []Duty) (groups []FollowGroup, err error) {
-	people, err := s.concerned(ctx, r)
-	if err != nil {
-		return nil, err
-	}
+func followGroups(people []Person, lib Library, changes []Change, duties []Duty) (groups []FollowGroup) {
 	for _, role := range followRoles {
 		g := FollowGroup{Role: role, Asks: asksOf(role, lib, changes)}
 		for _, p := range people {
@@ -142,7 +139,7 @@ func (s *Service) followGroups(ctx context.Context, r Reader, lib Library, chang
 		}
 		groups = append(groups, g)
 	}
-	return groups, nil
+	return groups
 }
 
 // concerned are the people who work here and can sign in, by name.
