@@ -230,21 +230,96 @@ func (v *FollowView) doneText(today training.Day) string {
 	return text + "."
 }
 
-// inOrder are the duties with the overdue ones first, then what is open, then the rest.
-func (v *FollowView) inOrder(today training.Day) []training.DutyState {
-	rank := func(d training.DutyState) int {
+// waits reports whether somebody has to say what follows, or for whom else.
+func (v *FollowView) waits() bool {
+	if len(v.FollowUps) == 0 || v.Problem != "" {
+		return true
+	}
+	for _, g := range v.Groups {
+		for _, a := range g.Asks {
+			if a.New > 0 && v.checked(g.Role, a) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// asked is each thing that somebody was given, once, in the order in which it is done.
+func (v *FollowView) asked() (all []training.Duty) {
+	for _, kind := range training.DutyKinds {
+		for _, d := range v.Duties {
+			same := func(x training.Duty) bool { return x.Kind == d.Kind && x.Of == d.Of }
+			if d.Kind == kind && !slices.ContainsFunc(all, same) {
+				all = append(all, d.Duty)
+			}
+		}
+	}
+	return all
+}
+
+func columnText(d training.Duty) string {
+	switch d.Kind {
+	case training.ModuleDuty:
+		return d.Title
+	case training.DemonstrationDuty:
+		return "Demonstration: " + d.Title
+	}
+	return "Read and signed"
+}
+
+func (v *FollowView) columns() []Column {
+	titles := []string{"Name"}
+	for _, d := range v.asked() {
+		titles = append(titles, columnText(d))
+	}
+	return heads(titles...)
+}
+
+// people are the duties of each person: who is late first, then who has something open.
+func (v *FollowView) people(today training.Day) (all [][]training.DutyState) {
+	for _, d := range v.Duties {
+		at := slices.IndexFunc(all, func(p []training.DutyState) bool { return p[0].PersonID == d.PersonID })
+		if at < 0 {
+			all = append(all, nil)
+			at = len(all) - 1
+		}
+		all[at] = append(all[at], d)
+	}
+	rank := func(p []training.DutyState) int {
 		switch {
-		case d.Overdue(today):
+		case slices.ContainsFunc(p, func(d training.DutyState) bool { return d.Overdue(today) }):
 			return 0
-		case d.Open():
+		case slices.ContainsFunc(p, training.DutyState.Open):
 			return 1
 		}
 		return 2
 	}
-	all := slices.Clone(v.Duties)
-	slices.SortStableFunc(all, func(a, b training.DutyState) int { return rank(a) - rank(b) })
+	slices.SortStableFunc(all, func(a, b []training.DutyState) int { return rank(a) - rank(b) })
 	return all
 }
+
+func ofKind(c training.Duty, of []training.DutyState) (training.DutyState, bool) {
+	i := slices.IndexFunc(of, func(d training.DutyState) bool { return d.Kind == c.Kind && d.Of == c.Of })
+	if i < 0 {
+		return training.DutyState{}, false
+	}
+	return of[i], true
+}
+
+// shortState is how far a duty has come, in a cell of its own.
+func (f Frame) shortState(d training.DutyState) string {
+	switch {
+	case d.End.Ended == training.DutyTakenBack:
+		return "taken back"
+	case !d.Open():
+		return f.day(d.DoneAt)
+	}
+	return "by " + day(d.Due)
+}
+
+// mostAsked is how many demonstrations that are asked for stand on the watch page.
+const mostAsked = 8
 
 // DeskLine is something that waits for an educator.
 type DeskLine struct {
