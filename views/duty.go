@@ -258,12 +258,19 @@ func (v *FollowView) asked() (all []training.Duty) {
 	return all
 }
 
-func columnText(d training.Duty) string {
-	switch d.Kind {
-	case training.ModuleDuty:
+// mostColumns is how many things have room beside each other.
+const mostColumns = 3
+
+// columnText heads what people were given; one demonstration needs no name.
+func (v *FollowView) columnText(d training.Duty) string {
+	several := slices.ContainsFunc(v.Duties, func(x training.DutyState) bool { return x.Kind == d.Kind && x.Of != d.Of })
+	switch {
+	case d.Kind == training.ModuleDuty:
 		return d.Title
-	case training.DemonstrationDuty:
+	case d.Kind == training.DemonstrationDuty && several:
 		return "Demonstration: " + d.Title
+	case d.Kind == training.DemonstrationDuty:
+		return "Demonstration"
 	}
 	return "Read and signed"
 }
@@ -271,7 +278,7 @@ func columnText(d training.Duty) string {
 func (v *FollowView) columns() []Column {
 	titles := []string{"Name"}
 	for _, d := range v.asked() {
-		titles = append(titles, columnText(d))
+		titles = append(titles, v.columnText(d))
 	}
 	return heads(titles...)
 }

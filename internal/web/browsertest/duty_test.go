@@ -34,9 +34,12 @@ func TestALongerLabelTimeReachesTheNewHire(t *testing.T) {
 	edda.follow("[aria-labelledby=desk] a", "/set/versions/2")
 	require.True(t, eval[bool](edda, `document.querySelector("[name='ask trainee module orientation-2']").checked`), "what practises wet time is proposed")
 	require.False(t, eval[bool](edda, `document.querySelector("[name='ask trainee module orientation-1']").checked`))
+	for _, more := range []string{"module orientation-1", "demonstration " + turnover} { // more than is proposed
+		require.True(t, eval[bool](edda, `document.querySelector("[name='ask trainee `+more+`']").checked = true`))
+	}
 	edda.click("#follow form .btn.big")
 	edda.until(`document.querySelector("[aria-labelledby=done]") !== null`, "what was confirmed is not shown")
-	require.Contains(t, edda.text("[aria-labelledby=done]"), "0 done, 5 still to do.")
+	require.Contains(t, edda.text("[aria-labelledby=done]"), "0 done, 7 still to do.")
 
 	edda.isWell(checker, "what was confirmed")
 	tess := c.signedIn("tess", phone)
@@ -51,10 +54,11 @@ func TestALongerLabelTimeReachesTheNewHire(t *testing.T) {
 	require.Contains(t, tess.text("[aria-labelledby=signed]"), training.ReadWords)
 	tess.isWell(checker, "signed")
 	tess.open("/practice")
-	require.Empty(t, tess.texts(`[aria-labelledby=duties] a[href^="/duties/"]`), "only the module is left")
+	require.Len(t, tess.texts(`[aria-labelledby=duties] tbody tr`), 3, "two modules and a demonstration are left")
+	require.NotContains(t, tess.text("[aria-labelledby=duties]"), "Read what changed")
 
 	edda.open("/set/versions/2")
-	require.Contains(t, edda.text("[aria-labelledby=done]"), "1 done, 4 still to do.")
+	require.Contains(t, edda.text("[aria-labelledby=done]"), "1 done, 6 still to do.")
 	report, err := c.Verify(t.Context())
 	require.NoError(t, err)
 	require.Empty(t, report.Faults)
