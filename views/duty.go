@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"stillwet/internal/course"
 	"stillwet/internal/procedure"
 	"stillwet/internal/training"
 )
@@ -47,15 +48,7 @@ func askText(kind training.DutyKind, title string) string {
 	return "Read what changed and sign it"
 }
 
-// dutyWhere leads to where a duty is done.
-func dutyWhere(d training.Duty) string {
-	if d.Kind == training.ModuleDuty {
-		return "/course/" + d.Of
-	}
-	return DutyURL(d.ID)
-}
-
-var dutyVerbs = map[training.DutyKind]string{training.ReadDuty: "Read it", training.ModuleDuty: "Open it", training.DemonstrationDuty: "See what to ask for"}
+var dutyVerbs = map[training.DutyKind]string{training.ReadDuty: "Read it", training.ModuleDuty: "See its tests", training.DemonstrationDuty: "See what to ask for"}
 
 func (f Frame) byText(d training.DutyState) string {
 	if d.Overdue(f.Today) {
@@ -93,10 +86,27 @@ func dutyReason(d training.Duty) string {
 type DutyView struct {
 	training.DutyPage
 	Own        bool
-	Procedures []Link // those that changed, as they now stand
-	Holds      bool   // the version has come into force
+	Procedures []Link     // those that changed, as they now stand
+	Tests      []DutyTest // of a module
+	Holds      bool       // the version has come into force
 	Problem    string
 	TakeBack   string // why a taking back was refused
+}
+
+// DutyTest is a test of a module that is to be passed again.
+type DutyTest struct {
+	Link
+	Passed training.Instant // "" while it was not
+}
+
+// DutyTests are the tests of a module, as far as a duty has come.
+func DutyTests(m *course.Module, d training.DutyState) (all []DutyTest) {
+	for i := range m.Parts {
+		if p := &m.Parts[i]; p.Kind == course.Test {
+			all = append(all, DutyTest{Link{PartURL(m, p), p.Title()}, d.Passed[p.Scenario.ID]})
+		}
+	}
+	return all
 }
 
 func (v DutyView) heading() string {

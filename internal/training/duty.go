@@ -92,8 +92,9 @@ type DutyQuery struct {
 // demonstration was met follows from attempts and signatures and is never stored.
 type DutyState struct {
 	Duty
-	DoneAt        Instant // "" while it is not done
-	Demonstration string  // id of the one that did it
+	DoneAt        Instant            // "" while it is not done
+	Demonstration string             // id of the one that did it
+	Passed        map[string]Instant // tests of a module that were passed for it, by scenario
 }
 
 // Open reports whether it is still to be done.
@@ -132,7 +133,8 @@ func (s *Service) dutyStates(ctx context.Context, r Reader, duties []Duty) ([]Du
 			}
 		case d.Kind == ModuleDuty:
 			if m, ok := lib.Module(d.Of); ok {
-				states[i].DoneAt = passedAll(m, passed[d.ID])
+				states[i].Passed = passed[d.ID]
+				states[i].DoneAt = passedAll(m, states[i].Passed)
 			}
 		case d.Kind == DemonstrationDuty:
 			states[i].DoneAt, states[i].Demonstration = firstMet(d, met[d.PersonID])

@@ -15,25 +15,14 @@ type ChangeDesk struct {
 // DutyCount is how much of a version is still to be done.
 type DutyCount struct{ Version, Open, Overdue int }
 
-// ChangeDesk is what an educator has to know of change training: one who can do something
-// about it, so that others get nothing.
+// ChangeDesk is what waits for an educator because of changed procedures. Educators only.
 func (s *Service) ChangeDesk(ctx context.Context, actor Actor) (desk ChangeDesk, err error) {
 	if err := need(actor, Educator); err != nil {
 		return desk, err
 	}
 	err = s.Records.Snapshot(ctx, func(r Reader) error {
-		versions, err := r.SetVersions(ctx)
-		if err != nil {
+		if desk.Unsaid, err = unsaid(ctx, r); err != nil {
 			return err
-		}
-		ups, err := r.FollowUps(ctx, 0)
-		if err != nil {
-			return err
-		}
-		for _, v := range versions {
-			if v.State() == SetApproved && !slices.ContainsFunc(ups, func(f FollowUp) bool { return f.Version == v.Number }) {
-				desk.Unsaid = append(desk.Unsaid, v)
-			}
 		}
 		duties, err := r.Duties(ctx, DutyQuery{})
 		if err != nil {
@@ -48,6 +37,18 @@ func (s *Service) ChangeDesk(ctx context.Context, actor Actor) (desk ChangeDesk,
 		return err
 	})
 	return desk, err
+}
+
+// unsaid are the versions that were approved, and of which nobody has said what follows.
+func unsaid(ctx context.Context, r Reader) ([]SetVersion, error) {
+	versions, err := r.SetVersions(ctx)
+	if err != nil {
+		return nil, err
+	}
+	ups, err := r.FollowUps(ctx, 0)
+	return slices.DeleteFunc(versions, func(v SetVersion) bool {
+		return v.State() != SetApproved || slices.ContainsFunc(ups, func(f FollowUp) bool { return f.Version == v.Number })
+	}), err
 }
 
 // stillHere leaves out what is open of people who left, or cannot sign in any more.

@@ -37,8 +37,21 @@ func confirmFollowUp(v *visit) error {
 	}
 	page := views.NewFollowView(f)
 	page.ReadBy, page.DoneBy, page.Chosen = in["read-by"], in["done-by"], map[string]bool{}
-	var chosen []training.Chosen
-	for _, g := range f.Groups {
+	_, err = v.Service.ConfirmFollowUp(v.ctx, v.actor, in["key"], n, chosenIn(in, page))
+	if errors.Is(err, training.ErrConflict) || errors.Is(err, training.ErrInvalid) {
+		status, text := explain(err)
+		page.Problem = text
+		return v.showVersionPage(status, "", page)
+	}
+	if err != nil {
+		return err
+	}
+	return v.goTo(views.VersionURL(n) + "#done")
+}
+
+// chosenIn is what a form asks of whom; the page remembers it for when it is refused.
+func chosenIn(in map[string]string, page *views.FollowView) (chosen []training.Chosen) {
+	for _, g := range page.Groups {
 		for _, a := range g.Asks {
 			name := views.AskName(g.Role, a.Kind, a.Of)
 			if page.Chosen[name] = in[name] == "yes"; !page.Chosen[name] {
@@ -51,16 +64,7 @@ func confirmFollowUp(v *visit) error {
 			chosen = append(chosen, training.Chosen{Role: g.Role, Kind: a.Kind, Of: a.Of, Due: training.Day(due)})
 		}
 	}
-	_, err = v.Service.ConfirmFollowUp(v.ctx, v.actor, in["key"], n, chosen)
-	if errors.Is(err, training.ErrConflict) || errors.Is(err, training.ErrInvalid) {
-		status, text := explain(err)
-		page.Problem = text
-		return v.showVersionPage(status, "", page)
-	}
-	if err != nil {
-		return err
-	}
-	return v.goTo(views.VersionURL(n) + "#done")
+	return chosen
 }
 
 func duty(v *visit) error { return v.showDuty(200, "", "") }
@@ -79,6 +83,9 @@ func (v *visit) showDuty(status int, wrong, takeBack string) error {
 		if p, ok := lib.Procedure(id); ok {
 			page.Procedures = append(page.Procedures, views.Link{Href: views.ProcedureURL(id, "") + version, Text: p.Definition.Title})
 		}
+	}
+	if m, ok := v.Library.Module(d.Of); ok && d.Kind == training.ModuleDuty {
+		page.Tests = views.DutyTests(m, d.DutyState)
 	}
 	at := views.AtPeople
 	if page.Own {

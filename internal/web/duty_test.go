@@ -147,6 +147,8 @@ func TestALongerLabelTimeIsFollowedToItsEnd(t *testing.T) {
 
 	require.Equal(t, 404, c.trainee.get("/procedures/between-patients?version=1").StatusCode, "it takes its time to be read, and does not hold")
 	require.Equal(t, 200, c.preceptor.get("/procedures/between-patients?version=1").StatusCode)
+	again := dutyAt.FindStringSubmatch(c.trainee.get("/practice").body)[1]
+	require.Contains(t, c.trainee.get(again).body, `href="/practice/against-the-clock?guided=no">Take the test:`)
 	his := dutyAt.FindStringSubmatch(c.otherLearner.get("/practice").body)[1]
 	require.Equal(t, 403, c.otherLearner.post(his+"/take-back", url.Values{"key": {rand.Text()}, "why": {"I know it."}}).StatusCode)
 	require.Contains(t, e.post(his+"/take-back", url.Values{"key": {rand.Text()}, "why": {""}}).body, "Say why it is taken back")
