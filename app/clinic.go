@@ -13,6 +13,7 @@ import (
 	"stillwet/internal/store"
 	"stillwet/internal/training"
 	"stillwet/internal/web"
+	"stillwet/scenarios"
 )
 
 // demoMark is the file that says that a folder holds a demo clinic.
@@ -65,7 +66,7 @@ func (f *folderFlags) openUnread(ctx context.Context, how func(context.Context, 
 	}
 	shelf := training.NewShelf(now, zone)
 	return &clinic{store: records, library: shelf, service: training.New(training.Config{
-		Records: records, Library: shelf, LoadSet: loadSet, StartingSet: builtInSet,
+		Records: records, Library: shelf, LoadSet: loadSet, StartingSet: builtInSet, Differ: scenarios.Changes,
 		Now: now, NewID: rand.Text, Zone: zone, Clinic: set.Clinic, Demo: isDemo(f.Data),
 	})}, nil
 }

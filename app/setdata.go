@@ -123,3 +123,17 @@ func confirmedSet() (d training.SetSaving, err error) {
 	}
 	return training.SetSaving{Files: set.Map(), Edits: string(edits)}, nil
 }
+
+// renamedSet is a set in which the demo clinic calls a surface as its people do.
+func renamedSet(files map[string][]byte) (d training.SetSaving, err error) {
+	edits := []scenarios.Edit{{Do: "put", List: "surfaces", Row: "counter", Fields: map[string]string{"title": "Shelf at the wall"}}}
+	set, err := scenarios.SetOf(files)
+	if err != nil {
+		return d, err
+	}
+	if set, err = set.With(edits...); err != nil {
+		return d, err
+	}
+	text, err := json.Marshal(edits)
+	return training.SetSaving{Files: set.Map(), Edits: string(text)}, err
+}

@@ -46,7 +46,7 @@ func Annual(w io.Writer, a training.Annual) (err error) {
 	if err := b.prepare(a.MadeAt); err != nil {
 		return fmt.Errorf("workbook: %w", err)
 	}
-	for _, write := range []func(training.Annual) error{b.readMe, b.status, b.signOffs, b.demonstrations, b.versions, b.keysAndHeads} {
+	for _, write := range []func(training.Annual) error{b.readMe, b.status, b.signOffs, b.demonstrations, b.changeTraining, b.versions, b.keysAndHeads} {
 		if err := write(a); err != nil {
 			return fmt.Errorf("workbook: %w", err)
 		}
@@ -183,6 +183,66 @@ func (b *book) demonstrations(a training.Annual) error {
 		{"Procedure fingerprint", 17, id, func(d row) any { return short(d.ProcedureHash) }},
 		{"Demonstration id", 37, id, func(d row) any { return d.ID }},
 	}})
+}
+
+// changeTraining is what people had to do because procedures changed.
+func (b *book) changeTraining(a training.Annual) error {
+	type row = training.DutyState
+	return write(b, table[row]{name: changesName, rows: a.Duties, whose: []column[row]{
+		{"Person", 18, text, func(d row) any { return d.Name }},
+	}, pages: [][]column[row]{{
+		{"What", 24, prose, dutyWords},
+		{"Due", 12, date, func(d row) any { return day(d.Due) }},
+		{"How far", 13, strong, func(d row) any { return howFar(d, a.AsOf) }},
+		{"Done on", 12, date, func(d row) any { return day(d.DoneAt.Day(b.zone)) }},
+		{"Version", 8, count, func(d row) any { return d.Version }},
+		{"Why", 24, prose, func(d row) any { return d.Why }},
+		{"Given by", 15, text, func(d row) any { return d.AssignedBy }},
+		{"Given on", 12, date, func(d row) any { return day(d.AssignedAt.Day(b.zone)) }},
+		{"Staff no.", 8, text, func(d row) any { return d.StaffNo }},
+		{"Taken back", 18, prose, takenBack},
+	}}, keys: []column[row]{
+		{"Ledger no.", 9, count, func(d row) any { return endLeaf(d) }},
+		{"Demonstration id", 37, id, func(d row) any { return d.Demonstration }},
+		{"Duty id", 37, id, func(d row) any { return d.ID }},
+	}})
+}
+
+func dutyWords(d training.DutyState) any {
+	switch d.Kind {
+	case training.ModuleDuty:
+		return "Pass again: " + d.Title
+	case training.DemonstrationDuty:
+		return "New demonstration: " + d.Title
+	}
+	return "Read what changed and sign it"
+}
+
+func howFar(d training.DutyState, on training.Day) string {
+	switch {
+	case d.End.Ended == training.DutyTakenBack:
+		return "Taken back"
+	case !d.Open():
+		return "Done"
+	case d.Overdue(on):
+		return "Overdue"
+	}
+	return "To do"
+}
+
+func takenBack(d training.DutyState) any {
+	if d.End.Ended != training.DutyTakenBack {
+		return ""
+	}
+	return d.End.Said + " (" + d.End.ByName + ")"
+}
+
+// endLeaf is the leaf of who read it, or took it back.
+func endLeaf(d training.DutyState) any {
+	if d.End.Ended == "" {
+		return nil
+	}
+	return d.End.Leaf
 }
 
 // asSigned is somebody of a demonstration as the last signature on it names them.

@@ -79,6 +79,14 @@ func invented(t testing.TB) training.Annual {
 				{Part: training.PartSigner, PersonID: "p2", Name: "Pia Before", Credential: "RN"},
 				{Part: training.PartResetBy, PersonID: "p1", Name: "Tess Before", At: "2026-03-01T15:00:00.000Z"}}},
 		},
+		Duties: []training.DutyState{
+			{Duty: training.Duty{ID: "u1", Version: 2, PersonID: "p1", Name: "Tess Before", StaffNo: "007", Kind: training.ReadDuty, Due: "2026-03-02", AssignedAt: "2026-03-01T15:00:00.000Z",
+				AssignedBy: "Edda Before", Why: "=a new label", End: training.DutyEnd{Ended: training.DutyRead, At: "2026-03-02T15:00:00.000Z", ByName: "Tess Before", Said: training.ReadWords, Leaf: 5}}, DoneAt: "2026-03-02T15:00:00.000Z"},
+			{Duty: training.Duty{ID: "u2", Version: 2, PersonID: "p1", Name: "Tess Before", StaffNo: "007", Kind: training.ModuleDuty, Of: "wet", Title: "Wet time", Due: "2026-03-02", AssignedAt: "2026-03-01T15:00:00.000Z",
+				AssignedBy: "Edda Before", Why: "=a new label"}},
+			{Duty: training.Duty{ID: "u3", Version: 2, PersonID: "p2", Name: "Pia Before", Kind: training.DemonstrationDuty, Of: "turnover", Title: "Turnover between patients", Due: "2026-12-31", AssignedAt: "2026-03-01T15:00:00.000Z",
+				AssignedBy: "Edda Before", Why: "=a new label", End: training.DutyEnd{Ended: training.DutyTakenBack, At: "2026-03-02T15:00:00.000Z", ByName: "Edda Before", Said: "She is on leave.", Leaf: 6}}},
+		},
 		Titles:   map[string]string{"turnover": "Turnover between patients"},
 		Products: map[string]string{"d1": "Station wipe", "d2": "Station wipe", "d3": "Station wipe"},
 	}
@@ -223,7 +231,7 @@ func TestEverySheetIsSetUpForReadingAndPrinting(t *testing.T) {
 		a := invented(t)
 		a.Demo = demo
 		f := written(t, a)
-		require.Equal(t, []string{"Read me", "Status", "Sign-offs", "Demonstrations", "Procedure", "Keys and heads"}, f.GetSheetList())
+		require.Equal(t, []string{"Read me", "Status", "Sign-offs", "Demonstrations", "Change training", "Procedure", "Keys and heads"}, f.GetSheetList())
 		head := 1
 		if demo {
 			head = 2

@@ -235,7 +235,7 @@ func TestKeysAreInABlockOfTheirOwn(t *testing.T) {
 		require.NotContains(t, fmt.Sprint(rows), key)
 	}
 	isKey := regexp.MustCompile(` id$|\(ids\)|Ledger|fingerprint|Rules version|Procedure version|Based on`)
-	for _, sheet := range []string{"Status", "Sign-offs", "Demonstrations", "Procedure"} {
+	for _, sheet := range []string{"Status", "Sign-offs", "Demonstrations", "Change training", "Procedure"} {
 		rows, err := f.GetRows(sheet)
 		require.NoError(t, err)
 		last, _ := areas(t, f, sheet)

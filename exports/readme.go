@@ -10,11 +10,13 @@ import (
 	"stillwet/internal/training"
 )
 
-// The sheets that are lines and no table, and the one that the counts are of.
+// The sheets that are lines and no table, the one that the counts are of, and the one of
+// what follows from changed procedures.
 const (
-	readMeName = "Read me"
-	keysName   = "Keys and heads"
-	statusName = "Status"
+	readMeName  = "Read me"
+	keysName    = "Keys and heads"
+	statusName  = "Status"
+	changesName = "Change training"
 )
 
 // Widths of what a line says, and of its value.
@@ -112,6 +114,7 @@ func readMeLines(a training.Annual, b *book) []line {
 			"“Clean demonstrations” counts those since the last sign-off that passed without a prompt and have both signatures, one a day.", prose},
 		{"Sheet Sign-offs", "Every sign-off of the period with who signed, the sentence that was signed and the evidence.", prose},
 		{"Sheet Demonstrations", "Every return demonstration of the period, also those that did not pass or were only practice. On paper its signatures are on a page beside.", prose},
+		{"Sheet Change training", "What people had to do in the period because the procedure changed, and how far each had come on the day above.", prose},
 		{"Sheet Procedure", "Each version of the clinic's procedure: why it was made, by whom, on whose word it holds and from when.", prose},
 		{"Sheet Keys and heads", "What it takes to check this workbook. The keys of single rows stand to the right of each sheet and are not printed.", prose},
 		gap,

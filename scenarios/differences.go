@@ -16,6 +16,7 @@ type Difference struct {
 	Kind       string // surface, item, place, product, step, pair, closing, mark, setting, scenario, competency
 	ID         string
 	What       string
+	Field      string // which of the row's, "" for a row that is new or gone
 	Was, Is    string
 	Procedures []string // ids of those that differ so
 }
@@ -71,7 +72,7 @@ func compare(was, is []said) (all []Difference) {
 		}
 		for j, field := range now.fields {
 			if before := old.fields[j][1]; before != field[1] {
-				all = append(all, Difference{Kind: now.kind, ID: now.id, What: now.name + ": " + field[0], Was: before, Is: field[1]})
+				all = append(all, Difference{Kind: now.kind, ID: now.id, What: now.name + ": " + field[0], Field: field[0], Was: before, Is: field[1]})
 			}
 		}
 	}

@@ -19,7 +19,9 @@ type People struct {
 	Now      training.Instant
 	Behind   training.Instant // what was ledgered last, when the server's clock stands before it
 	Copies   []Copy
-	LowSpace string // how little is left on the disk, "" while it is enough
+	Desk     []DeskLine // what waits for an educator
+	Duties   DutyList   // one's own, because the procedure changed
+	LowSpace string     // how little is left on the disk, "" while it is enough
 }
 
 // Copy is how a copy of the records stands that is kept outside the data file.

@@ -12,8 +12,9 @@ import (
 
 // Practice is what a person sees of their own training.
 type Practice struct {
-	Home  training.Home
-	Title func(scenarioID string) string
+	Home   training.Home
+	Title  func(scenarioID string) string
+	Duties DutyList // because the procedure changed
 }
 
 // lead says who looks after a new hire.

@@ -26,6 +26,7 @@ type Record struct {
 
 	Preceptors []training.Person    // who can look after a new hire; for educators
 	Given      training.Orientation // that was refused
+	Duties     DutyList             // because procedures changed
 }
 
 // AccountCard and OrientationCard are WrongFor at their forms.

@@ -19,6 +19,7 @@ type Review struct {
 	LearnerUsername string
 	Chosen          training.Meaning
 	Signed          training.SignedAs
+	Overtaken       string // why it cannot be signed as met any more: the procedure changed
 }
 
 // names are those under which people are shown on the page.

@@ -107,15 +107,7 @@ func versionMade(f Frame, v training.SetVersion) string {
 	return f.day(e.At) + ", " + e.ByName
 }
 
-func differenceText(d scenarios.Difference) string {
-	switch {
-	case d.Was == "":
-		return d.What + ": " + d.Is
-	case d.Is == "":
-		return d.What + ": no more (was " + d.Was + ")"
-	}
-	return d.What + ": " + d.Is + ", was " + d.Was
-}
+func differenceText(d scenarios.Difference) string { return d.Text() }
 
 // SetVersionView is one version with what it changes.
 type SetVersionView struct {
@@ -125,6 +117,7 @@ type SetVersionView struct {
 	Resting []scenarios.Rest
 	Effect  *training.Effect // of a version that waits
 	Read    []Named          // its procedures
+	Follow  *FollowView      // what follows from an approved one; nil for any other
 	Problem string
 	Today   training.Day
 }

@@ -11,6 +11,8 @@ import (
 // Watch is what a preceptor sees first.
 type Watch struct {
 	training.Watching
+	Duties   DutyList // one's own, because the procedure changed
+	Asked    DutyList // demonstrations that others have to give because of it
 	Learners []training.Person
 	Chosen   string // person chosen beforehand
 	Offers   []Offer

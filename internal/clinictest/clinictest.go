@@ -153,6 +153,7 @@ func (c *Clinic) open(how func(context.Context, string) (*store.Store, error)) {
 	if c.options.Files != nil {
 		config.Library = training.NewShelf(config.Now, zone)
 		config.LoadSet = loadSet
+		config.Differ = scenarios.Changes
 		config.StartingSet = func() (map[string][]byte, error) { return c.options.Files, nil }
 	}
 	c.Service = training.New(config)

@@ -107,13 +107,20 @@ func (m *Module) Tests() (ids []string) {
 	return ids
 }
 
+// Lessons are those that are read in the module.
+func (m *Module) Lessons() (all []*Lesson) {
+	for i := range m.Parts {
+		if m.Parts[i].Kind == Read {
+			all = append(all, m.Parts[i].Lesson)
+		}
+	}
+	return all
+}
+
 // Words are those of the lessons of a module, each once.
 func (m *Module) Words() (all []Word) {
-	for i := range m.Parts {
-		if m.Parts[i].Kind != Read {
-			continue
-		}
-		for _, w := range m.Parts[i].Lesson.Words {
+	for _, l := range m.Lessons() {
+		for _, w := range l.Words {
 			if !slices.Contains(all, w) {
 				all = append(all, w)
 			}

@@ -26,6 +26,8 @@ type Config struct {
 	LoadSet      func(map[string][]byte) (training.Library, error)
 	StartingSet  func() (map[string][]byte, error)
 	ConfirmedSet func() (training.SetSaving, error)
+	RenamedSet   func(files map[string][]byte) (training.SetSaving, error) // version 3, of this year
+	Differ       func(was, is *procedure.Procedure) []training.Change
 	NewID        func() string
 	Zone         *time.Location
 	Today        time.Time // the year ends here
@@ -66,7 +68,7 @@ func Fill(ctx context.Context, c Config) error {
 		f.Library = training.NewShelf(now, c.Zone)
 	}
 	f.service = training.New(training.Config{
-		Records: c.Records, Library: f.Library, LoadSet: c.LoadSet, StartingSet: c.StartingSet, Now: now,
+		Records: c.Records, Library: f.Library, LoadSet: c.LoadSet, StartingSet: c.StartingSet, Differ: c.Differ, Now: now,
 		NewID: c.NewID, Zone: c.Zone, Clinic: Clinic, Demo: true, HashCost: c.HashCost,
 	})
 	if err := f.service.Stock(ctx); err != nil {

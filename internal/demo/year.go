@@ -56,6 +56,8 @@ func year(modules int) []event {
 		event{10, 8, guided(newHireNo, 0, forgetsWipe)},
 		event{10, 7, searches(newHireNo)},
 		event{1, 9, orientation(cast[11].number, preceptorNo, 90)},
+		// A change of the procedure, which some have read.
+		event{6, 7, renameSurface}, event{6, 15, reads("0015")}, event{5, 10, reads("0021")}, event{5, 11, reads("0042")}, event{4, 9, reads("0063")},
 		// Waits for its signatures.
 		event{1, 14, watched(cast[5].number, preceptorNo, watch{})},
 	)

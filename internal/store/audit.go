@@ -148,6 +148,12 @@ var strays = []struct{ question, field, text string }{
 		"version", "Something became of it, and it is not among the versions."},
 	{`SELECT 'set file ' || hash FROM set_files f WHERE NOT EXISTS (SELECT 1 FROM set_version_files v WHERE v.hash = f.hash)`,
 		"version", "It is kept, and no version has it."},
+	{`SELECT 'follow-up ' || version || '/' || seq FROM set_follow_ups f WHERE NOT EXISTS
+		(SELECT 1 FROM record_leaves l WHERE l.leaf = f.leaf AND l.kind = 'follow-up')`, "leaf", "It says it is of a leaf that is of something else, or is not there."},
+	{`SELECT 'duty ' || id FROM duties d WHERE NOT EXISTS (SELECT 1 FROM set_follow_ups f WHERE f.version = d.version AND f.seq = d.follow_up)`,
+		"follow_up", "It is among the duties, and nobody gave it."},
+	{`SELECT 'duty ' || duty_id FROM duty_ends e WHERE NOT EXISTS
+		(SELECT 1 FROM record_leaves l WHERE l.leaf = e.leaf AND l.kind = 'duty')`, "leaf", "Its end says it is of a leaf that is of something else, or is not there."},
 	{`SELECT 'act key ' || key FROM act_keys k WHERE k.person_id NOT IN ('first-run', 'owner-link') AND NOT EXISTS (SELECT 1 FROM people p WHERE p.id = k.person_id)`,
 		"person_id", "It is the key of an act of nobody who is known."},
 }
@@ -194,7 +200,7 @@ func (r reads) Soundness(ctx context.Context) (faults []training.VerifyFault, er
 }
 
 // wordTables hold the words on which triggers and references rest.
-var wordTables = []string{"roles", "practice_kinds", "outcomes", "demonstration_states", "meanings", "definition_kinds", "leaf_kinds", "set_origins", "set_event_kinds"}
+var wordTables = []string{"roles", "practice_kinds", "outcomes", "demonstration_states", "meanings", "definition_kinds", "leaf_kinds", "set_origins", "set_event_kinds", "duty_kinds"}
 
 // wordsIn are the rows of the word tables as texts.
 func wordsIn(ctx context.Context, db *gorm.DB) (map[string]string, error) {

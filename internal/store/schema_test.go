@@ -71,10 +71,17 @@ var (
 	setDraft = fields{"id": "1", "open": "1", "base": "1", "revision": "1", "origin": "'edited'", "edits": "'[]'", "updated_at": when, "by_id": "'p'", "by_name": "'A'"}
 	leafOf   = fields{"leaf": "0", "version": "2", "kind": "'set'", "record": "'1'", "at": when, "clock_behind": "0"}
 
+	followUp = fields{"version": "1", "seq": "1", "at": later, "by_id": "'o'", "by_name": "'O'", "in_force_at": later, "why": "''", "changes": "'[]'", "chosen": "'[]'", "leaf": "2"}
+	duty     = fields{"id": "'u'", "version": "1", "follow_up": "1", "person_id": "'p'", "name": "'A'", "staff_no": "''", "kind": "'read'", "subject": "''", "title": "''", "due": "'2026-05-01'"}
+	dutyEnd  = fields{"duty_id": "'u'", "ended": "'read'", "at": later, "by_id": "'p'", "by_name": "'A'", "said": "'I have read it.'", "leaf": "0"}
+
 	// aSet is a version with a file, of which nothing has become yet, and leaves for what may.
 	aSet = []string{insert("record_leaves", leafOf), insert("record_leaves", leafOf.with(fields{"leaf": "1"})), insert("record_leaves", leafOf.with(fields{"leaf": "2"})),
 		"INSERT INTO set_files (hash, bytes) VALUES (" + hash + ", x'61')", insert("set_versions", setVersion), insert("set_version_files", setFile)}
 	aStart = append(slices.Clone(aSet), insert("set_events", setEvent))
+	// anApproval is a version that something may follow from, and aDuty what somebody has to read.
+	anApproval = append(slices.Clone(aSet), insert("set_events", setProposed), insert("set_events", setApproved))
+	aDuty      = append(slices.Clone(anApproval), insert("set_follow_ups", followUp), insert("duties", duty))
 )
 
 // written is a store with two people, one leaf and what is inserted besides.
@@ -177,6 +184,18 @@ func TestTheFileRefusesWhatCannotBe(t *testing.T) {
 		{"two events of one leaf", aStart, insert("set_events", setEvent.with(fields{"seq": "2", "event": "'two approve'"})), "UNIQUE constraint failed: set_events.leaf"},
 		{"a second draft", aSet, insert("set_draft", setDraft.with(fields{"id": "2"})), "id = 1"},
 		{"a draft of no version", nil, insert("set_draft", setDraft), "FOREIGN KEY"},
+		{"what follows from what was not approved", aStart, insert("set_follow_ups", followUp), "follows from what was approved"},
+		{"what follows, left out", anApproval, insert("set_follow_ups", followUp.with(fields{"seq": "2"})), "one after the other"},
+		{"a duty that nobody gave", anApproval, insert("duties", duty), "FOREIGN KEY"},
+		{"a duty twice", aDuty, insert("duties", duty.with(fields{"id": "'v'"})), "UNIQUE constraint failed: duties.version, duties.person_id, duties.kind, duties.subject"},
+		{"an odd duty", aDuty, insert("duties", duty.with(fields{"id": "'v'", "kind": "'sing'", "subject": "'x'"})), "FOREIGN KEY"},
+		{"a module of no name", aDuty, insert("duties", duty.with(fields{"id": "'v'", "kind": "'module'"})), "of_something"},
+		{"a duty ended twice", append(slices.Clone(aDuty), insert("duty_ends", dutyEnd)), insert("duty_ends", dutyEnd.with(fields{"leaf": "1"})), "UNIQUE constraint failed: duty_ends.duty_id"},
+		{"read by somebody else", aDuty, insert("duty_ends", dutyEnd.with(fields{"by_id": "'q'"})), "who has to read it has read it"},
+		{"a module that was read", append(slices.Clone(aDuty), insert("duties", duty.with(fields{"id": "'v'", "kind": "'module'", "subject": "'m'"}))),
+			insert("duty_ends", dutyEnd.with(fields{"duty_id": "'v'"})), "who has to read it has read it"},
+		{"a duty changed", aDuty, "UPDATE duties SET due = '2027-01-01'", "what people have to do is kept"},
+		{"a duty removed", aDuty, "DELETE FROM duties", "what people have to do is kept"},
 		{"a word that is used", nil, "DELETE FROM roles WHERE word = 'trainee'", "FOREIGN KEY"},
 		{"a word changed", nil, "UPDATE meanings SET clean = 0", "words are kept"},
 	} {

@@ -62,16 +62,20 @@ var keyed = map[string]map[string]prepared{
 	"ProposeSet":           {"": proposeSet},
 	"WithdrawSet":          {"": withdrawSet},
 	"ApproveSet":           {"here": approveSet, "by a second person": approveSetTogether, "on paper": approveSetOnPaper},
+	"ConfirmFollowUp":      {"": confirmFollowUp},
+	"AcknowledgeDuty":      {"": acknowledge},
+	"TakeBackDuty":         {"": takeBackDuty},
 	"AskTwoToApprove":      {"two": askTwo, "one again": askOneAgain},
 }
 
 // setActs need a clinic whose set lies in its data file.
-var setActs = strings.Fields("SaveSetDraft TakeVersionAsDraft DiscardSetDraft ProposeSet WithdrawSet ApproveSet AskTwoToApprove")
+var setActs = strings.Fields("SaveSetDraft TakeVersionAsDraft DiscardSetDraft ProposeSet WithdrawSet ApproveSet AskTwoToApprove ConfirmFollowUp AcknowledgeDuty TakeBackDuty")
 
 // unkeyed is every other exported method: it reads, opens a door, or can be
 // done twice without harm.
 var unkeyed = strings.Fields(`Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CourseModule CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Hints Home
 	Learners MaySignOff Names NextTry Observations OpenDraft People Person Preceptors Probe Record Resume SaveSteps Shown SignIn SignInDemo SignInName
+	AskedDemonstrations ChangeDesk DutiesOf Duty Following Overtaken
 	Effect ExportSet ImportSet SetDraft SetFiles SetLibrary Sets Stock SignOut Today Told Unfinished UnknownHash Verify Watching`)
 
 func firstEducator(w *world) sending {

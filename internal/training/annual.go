@@ -101,6 +101,9 @@ func (s *Service) fillAnnual(ctx context.Context, r Reader, a *Annual) error {
 	if err := s.productTitles(ctx, r, a); err != nil {
 		return err
 	}
+	if a.Duties, err = s.dutiesIn(ctx, r, a.From, a.AsOf); err != nil {
+		return err
+	}
 	cited := []string{}
 	for _, o := range a.SignOffs {
 		cited = append(cited, o.Demonstrations...)

@@ -40,8 +40,8 @@ func TestAClinicWithEverythingVerifies(t *testing.T) {
 	report, err := w.Verify(ctx)
 	require.NoError(t, err)
 	require.Empty(t, report.Faults)
-	require.EqualValues(t, 23+1+1+2+1+1+searches+1+7, report.Leaves, "those of the whole chain; an attempt, a demonstration and its signatures, one that did not pass, a closed account; "+
-		"the starting point; three versions proposed, two approved, one withdrawn; two people asked for")
+	require.EqualValues(t, 23+1+1+2+1+1+searches+1+7+3, report.Leaves, "those of the whole chain; an attempt, a demonstration and its signatures, one that did not pass, a closed account; "+
+		"the starting point; three versions proposed, two approved, one withdrawn; two people asked for; what follows, read and taken back")
 	w.Close()
 	if *fixture == "" {
 		return
@@ -79,7 +79,7 @@ func (w *world) everything() {
 
 // lifeOfTheSet has a version that holds, one that will, one that was taken back, and a draft.
 func (w *world) lifeOfTheSet() {
-	w.approved(w.proposed("Station wipe, label of 2 minutes"), w.Today())
+	w.dutiesOf(w.approved(w.proposed("Station wipe, label of 2 minutes"), w.Today()))
 	paper := w.proposed("Station wipe, labelled for 2 minutes")
 	ap := w.approving(paper, w.Today().AddDays(30))
 	ap.Approval = clinictest.OnPaper
@@ -89,6 +89,16 @@ func (w *world) lifeOfTheSet() {
 	_, err = w.WithdrawSet(ctx, w.educator, w.Key(), v.Number, "The label is still to be read again.")
 	require.NoError(w.T, err)
 	require.NoError(w.T, w.AskTwoToApprove(ctx, w.educator, w.Key(), true, training.Approval{}, clinictest.Password, training.SecondPerson{}))
+}
+
+// dutiesOf has something follow from a version: read, taken back, and open.
+func (w *world) dutiesOf(v training.SetVersion) {
+	tess := w.In("tess")
+	w.confirmed(v, w.asked(training.Trainee, training.ReadDuty, ""), w.asked(training.Trainee, training.DemonstrationDuty, turnover), w.asked(training.Preceptor, training.ReadDuty, ""))
+	_, err := w.AcknowledgeDuty(ctx, tess, w.Key(), w.duty(tess, training.ReadDuty).ID, clinictest.Password)
+	require.NoError(w.T, err)
+	_, err = w.TakeBackDuty(ctx, w.educator, w.Key(), w.duty(tess, training.DemonstrationDuty).ID, "She has been watched since.")
+	require.NoError(w.T, err)
 }
 
 // unfinished leaves a run and a build where they are.

@@ -31,6 +31,8 @@ const (
 	ClockLeaf         LeafKind = "clock"        // the server's time was confirmed
 	BaselineLeaf      LeafKind = "baseline"     // what was there when leaves of this version began
 	SetLeaf           LeafKind = "set"          // what became of a version of the clinic's set
+	FollowUpLeaf      LeafKind = "follow-up"    // what follows from a version, and who has to do what
+	DutyLeaf          LeafKind = "duty"         // that it was read, or taken back
 )
 
 // LeafAbout says what a leaf is of, when, and who is named in it.
@@ -244,4 +246,23 @@ func setFields(v SetVersion, e SetEvent) ledger.Fields {
 		"event":        string(e.Event), "seq": e.Seq, "by_id": e.ByID, "by_name": e.ByName, "event_why": e.Why, "approval": string(e.Approval.How),
 		"approver_id": e.Approval.ByID, "approver": e.Approval.By, "approver_role": e.Approval.Role, "approved_on": string(e.Approval.On),
 		"approval_at": e.Approval.Where, "in_force_from": string(e.From)}
+}
+
+// followUpFields is what follows from a version, with all that people have to do.
+func followUpFields(f FollowUp, duties []Duty) ledger.Fields {
+	given := make([]ledger.Fields, len(duties))
+	for i, d := range duties {
+		given[i] = dutyFields(d)
+	}
+	return ledger.Fields{"number": f.Version, "seq": f.Seq, "by_id": f.ByID, "by_name": f.ByName, "in_force_at": string(f.InForceAt), "why": f.Why,
+		"changes_sha256": procedure.Digest([]byte(f.Changes)), "chosen_sha256": procedure.Digest([]byte(f.Chosen)), "duties": given}
+}
+
+func dutyFields(d Duty) ledger.Fields {
+	return ledger.Fields{"id": d.ID, "person_id": d.PersonID, "name": d.Name, "staff_no": d.StaffNo, "duty": string(d.Kind), "subject": d.Of, "title": d.Title, "due": string(d.Due)}
+}
+
+// dutyEndFields is how a duty ended, with the duty.
+func dutyEndFields(d Duty, e DutyEnd) ledger.Fields {
+	return ledger.Fields{"duty": dutyFields(d), "number": d.Version, "ended": string(e.Ended), "by_id": e.ByID, "by_name": e.ByName, "said": e.Said}
 }

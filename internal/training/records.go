@@ -168,6 +168,23 @@ type SetWriter interface {
 	SaveSetDraft(ctx context.Context, d SetDraft, was int) error // ErrConflict unless its revision was that
 }
 
+// DutyReader finds what follows from versions, and what people have to do because of them.
+type DutyReader interface {
+	// FollowUps are those of a version, or of all with 0, oldest first.
+	FollowUps(ctx context.Context, version int) ([]FollowUp, error)
+	// Duties are by version and name.
+	Duties(ctx context.Context, q DutyQuery) ([]Duty, error)
+	// PassedSince are the first passes of tests by who has a duty, each after a moment, by
+	// duty and scenario.
+	PassedSince(ctx context.Context, since map[string]Instant) (map[string]map[string]Instant, error)
+}
+
+// DutyWriter keeps them.
+type DutyWriter interface {
+	AddFollowUp(ctx context.Context, f FollowUp, duties []Duty) error
+	EndDuty(ctx context.Context, id string, e DutyEnd) error
+}
+
 // ActReader finds what was done under a key.
 type ActReader interface {
 	ActKey(ctx context.Context, personID, key string) (ActKey, error)
@@ -237,6 +254,7 @@ type Reader interface {
 	SignOffReader
 	DefinitionReader
 	SetReader
+	DutyReader
 	ActReader
 	LedgerReader
 	WholeReader
@@ -254,6 +272,7 @@ type Writer interface {
 	SignOffWriter
 	DefinitionWriter
 	SetWriter
+	DutyWriter
 	ActWriter
 	LedgerWriter
 }

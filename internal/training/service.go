@@ -33,11 +33,14 @@ type Config struct {
 	// not lie in the data file.
 	LoadSet     func(files map[string][]byte) (Library, error)
 	StartingSet func() (map[string][]byte, error)
-	Now         func() Instant
-	NewID       func() string // fresh, unguessable
-	Zone        *time.Location
-	Clinic      string
-	Demo        bool
+	// Differ tells what a procedure has otherwise than it was (nil: it was not there), and
+	// what each change weighs; nil where procedures do not change.
+	Differ func(was, is *procedure.Procedure) []Change
+	Now    func() Instant
+	NewID  func() string // fresh, unguessable
+	Zone   *time.Location
+	Clinic string
+	Demo   bool
 	// DemoOffers are the people the demo's sign-in page offers; without them it
 	// is the first of each role.
 	DemoOffers []string

@@ -307,17 +307,24 @@ func (s *Service) versionFiles(ctx context.Context, version int) (map[string][]b
 	return files, said(err, ErrNotFound, "There is no version %d of the set.", version)
 }
 
-// SetLibrary is a version as it is read on a page, whether it holds or not, for everybody
-// who is signed in.
+// SetLibrary is a version as it is read on a page: one that holds or will for everybody who
+// is signed in, any other for preceptors and educators, for it takes its time to be read.
 func (s *Service) SetLibrary(ctx context.Context, actor Actor, version int) (Library, error) {
 	if err := need(actor); err != nil {
 		return nil, err
 	}
-	files, err := s.versionFiles(ctx, version)
+	versions, err := s.Records.SetVersions(ctx)
 	if err != nil {
 		return nil, err
 	}
-	return s.loadSet(files)
+	v, err := versionOf(versions, version)
+	if err != nil {
+		return nil, err
+	}
+	if shelf, ok := s.Library.(*Shelf); ok && actor.Person.Role == Trainee && shelf.loaded(v.Hash) == nil {
+		return nil, refuse(ErrNotFound, "Version %d does not hold, and will not.", version)
+	}
+	return s.libraryOf(ctx, v)
 }
 
 // ExportSet is a version for whoever has the data folder: the one in force with 0.

@@ -35,7 +35,7 @@ func (s *Service) Choices(ctx context.Context, actor Actor, d Demonstration) ([]
 }
 
 // maySign checks what must be so for the preceptor's signature of a meaning.
-func (s *Service) maySign(ctx context.Context, r PeopleReader, actor Actor, d Demonstration, m Meaning) error {
+func (s *Service) maySign(ctx context.Context, r Reader, actor Actor, d Demonstration, m Meaning) error {
 	switch {
 	case d.PreceptorID != actor.Person.ID:
 		return refuse(ErrForbidden, "Only the preceptor who watched can sign here.")
@@ -58,11 +58,18 @@ func (s *Service) maySign(ctx context.Context, r PeopleReader, actor Actor, d De
 	case assess.Incomplete:
 		return refuse(ErrConflict, "A critical mark could not be assessed, so it cannot be signed as met.")
 	}
+	why, err := s.overtaken(ctx, r, d)
+	if err != nil {
+		return err
+	}
+	if why != "" {
+		return refuse(ErrConflict, "%s", why)
+	}
 	c, ok := s.competency(d.Competency)
 	if !ok {
 		c.ID = d.Competency // of one that is no more: who was entitled for it
 	}
-	ok, err := entitled(ctx, r, actor.Person.ID, c, s.Today(), mayWatchBy)
+	ok, err = entitled(ctx, r, actor.Person.ID, c, s.Today(), mayWatchBy)
 	if err == nil && !ok {
 		return refuse(ErrForbidden, "You are not entitled to watch this competency today. The educator can entitle you.")
 	}

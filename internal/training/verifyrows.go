@@ -14,7 +14,7 @@ func (v *verifier) take(ctx context.Context, l StoredLeaf) error {
 	case "":
 		v.orphan(l)
 		return nil
-	case SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf:
+	case SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf:
 		v.waiting[l.Kind] = append(v.waiting[l.Kind], l)
 	default: // these change one another's people and accounts, so they keep their order
 		v.waiting[replayedLeaf] = append(v.waiting[replayedLeaf], l)
@@ -37,7 +37,7 @@ func (v *verifier) orphan(l StoredLeaf) {
 
 // flush compares what waits, of each kind that has so many.
 func (v *verifier) flush(ctx context.Context, least int) error {
-	for _, kind := range []LeafKind{SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, replayedLeaf} {
+	for _, kind := range []LeafKind{SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, replayedLeaf} {
 		leaves := v.waiting[kind]
 		if len(leaves) < least {
 			continue
@@ -69,6 +69,10 @@ func (v *verifier) compareKind(ctx context.Context, kind LeafKind, leaves []Stor
 		return v.demonstrations(ctx, leaves)
 	case SetLeaf:
 		return v.setLeaves(ctx, leaves)
+	case FollowUpLeaf:
+		return v.followUps(ctx, leaves)
+	case DutyLeaf:
+		return v.dutyEnds(ctx, leaves)
 	}
 	for _, l := range leaves {
 		v.replayed(l)

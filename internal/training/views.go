@@ -90,6 +90,7 @@ type Annual struct {
 	Demonstrations []Demonstration
 	Evidence       map[string]Demonstration // what the sign-offs cite, by id, of whatever year
 	People         map[string]Person        // everyone named in it, by id
+	Duties         []DutyState              // because procedures changed, as they stood on that day
 	Signed         SignedAs
 	Titles         map[string]string // competency id to title; see Title
 	Products       map[string]string // demonstration id to its product's title

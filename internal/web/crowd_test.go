@@ -20,7 +20,7 @@ const resultSize = 15_000
 // crowd is a clinic with many people, each with a year of work behind them.
 type crowd struct {
 	*clinic
-	attempt, demo, recording string
+	attempt, demo, recording, duty string
 }
 
 // crowded fills a clinic by SQL, past the services, which would take hours. The
@@ -54,6 +54,8 @@ func crowded(t testing.TB, people, attempts int) *crowd {
 		require.NoError(t, err, statement)
 	}
 	require.NoError(t, tx.Commit())
+	c.giveDuties(db)
+	c.duty = "read-" + c.trainee.id()
 	_, err = db.Exec("PRAGMA wal_checkpoint(TRUNCATE)")
 	require.NoError(t, err)
 	return c
@@ -117,6 +119,7 @@ func (c *crowd) pages() map[string]func() answer {
 		"module":   get(c.trainee, "/course/first"),
 		"read":     get(c.trainee, "/procedures/between-patients"),
 		"set":      get(c.educator, "/set"),
+		"duty":     get(c.trainee, "/duties/"+c.duty),
 		"lesson":   get(c.trainee, "/course/first/read-hands"),
 		"record":   get(c.educator, "/people/crowd-00002"),
 		"attempt":  get(c.educator, "/attempts/"+c.attempt),

@@ -29,6 +29,12 @@ func (v *visit) showPeople(status int, p views.People) error {
 		if err := v.serverState(&p); err != nil {
 			return err
 		}
+		if p.Desk, err = v.deskLines(); err != nil {
+			return err
+		}
+		if p.Duties, err = v.ownDuties(); err != nil {
+			return err
+		}
 	}
 	return v.page(status, views.PeoplePage(v.frame("People", views.AtPeople), p))
 }
@@ -105,6 +111,9 @@ func record(v *visit) error { return v.showRecord(200, views.Record{}) }
 func (v *visit) showRecord(status int, r views.Record) error {
 	rec, err := v.Service.Record(v.ctx, v.actor, v.Params("id"))
 	if err != nil {
+		return err
+	}
+	if r.Duties, err = v.Service.DutiesOf(v.ctx, v.actor, rec.Person.ID); err != nil {
 		return err
 	}
 	r.Record, r.Title, r.Titles = rec, v.scenarioTitle, map[string]string{}

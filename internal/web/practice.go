@@ -24,7 +24,11 @@ func practice(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.page(200, views.PracticePage(v.frame("Practice", views.AtPractice), views.Practice{Home: home, Title: v.scenarioTitle}))
+	duties, err := v.ownDuties()
+	if err != nil {
+		return err
+	}
+	return v.page(200, views.PracticePage(v.frame("Practice", views.AtPractice), views.Practice{Home: home, Title: v.scenarioTitle, Duties: duties}))
 }
 
 // onScenario finds the scenario of the address with its procedure.

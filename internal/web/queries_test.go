@@ -13,17 +13,18 @@ import (
 // queries is how many questions a page asks of the file, three of them for the
 // session. More need a reason; none may be asked for each row.
 var queries = map[string]int{
-	"people":   3 + 6 + 1,     // the last is the ledger's last time
-	"watch":    3 + 6 + 7 + 1, // whom one looks after
+	"people":   3 + 6 + 1 + 9 + 1,     // of change training, and one's own duties; the last is the ledger's last time
+	"watch":    3 + 6 + 7 + 1 + 4 + 7, // whom one looks after; one's own duties, and whom one may watch because of theirs
 	"start":    3 + 2,
-	"practice": 3 + 5 + 5 + 2,                 // of the course: marks, who looks after one
-	"lesson":   3 + 5 + 2 + 1,                 // one's way, and the answers
-	"module":   3 + 5 + 2,                     // one's way
-	"set":      3 + 2 + 1,                     // versions with their events; the draft
-	"read":     3,                             // the library is in memory
-	"build":    3 + 4,                         // unfinished work of both ways; with the tries, which story is told
-	"record":   3 + 1 + 5 + 6 + 4 + 2 + 1 + 3, // who signed as what, who could approve and look after
-	"own":      3 + 1 + 5 + 6 + 3 + 2 + 2,
+	"practice": 3 + 5 + 5 + 2 + 4,                 // of the course: marks, who looks after one
+	"lesson":   3 + 5 + 2 + 1,                     // one's way, and the answers
+	"module":   3 + 5 + 2,                         // one's way
+	"set":      3 + 2 + 1 + 1,                     // versions with their events; the draft; the files
+	"read":     3,                                 // the library is in memory
+	"build":    3 + 4,                             // unfinished work of both ways; with the tries, which story is told
+	"record":   3 + 1 + 5 + 6 + 4 + 2 + 1 + 3 + 4, // who signed as what, who could approve and look after
+	"own":      3 + 1 + 5 + 6 + 3 + 2 + 2 + 4,
+	"duty":     3 + 1 + 1,
 	"attempt":  3 + 2 + 2, // the versions, of which one was in force
 	"review":   3 + 4 + 2, // the same
 	"recorder": 3 + 4,
@@ -71,7 +72,7 @@ func TestALongRecordShowsItsNewest(t *testing.T) {
 var (
 	counted = map[string]string{
 		"/people": "people", "/people/:id": "record", "/watch": "watch", "/watch/new": "start", "/practice": "practice", "/practice/:scenario": "build", "/course/:module": "module", "/procedures/:id": "read", "/set": "set", "/course/:module/:part": "lesson",
-		"/attempts/:id": "attempt", "/demonstrations/:id": "review", "/demonstrations/:id/record": "recorder",
+		"/attempts/:id": "attempt", "/duties/:id": "duty", "/demonstrations/:id": "review", "/demonstrations/:id/record": "recorder",
 	}
 	uncounted = []string{"/", "/healthz", "/readyz", "/static/:hash/:name", "/help", "/sign-in", "/first/:token", "/password", "/parts", "/annual/:file", "/set/edit", "/set/versions/:number", "/set/versions/:number/files"}
 )

@@ -44,6 +44,9 @@ func (v *visit) showReview(status int, r views.Review) error {
 			return err
 		}
 	}
+	if r.Overtaken, err = v.Service.Overtaken(v.ctx, v.actor, d); err != nil {
+		return err
+	}
 	if r.Signed, err = v.Service.SignedAs(v.ctx, d); err != nil {
 		return err
 	}

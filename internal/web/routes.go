@@ -80,6 +80,10 @@ func setRoutes() []route {
 		{"GET", "/set/versions/:number/files", teachers, versionFiles, noBody, ""},
 		{"POST", "/set/versions/:number/draft", teachers, takeVersion, fewFields, "version taken as the draft"},
 		{"POST", "/set/versions/:number/approve", teachers, approveSet, passwords, "set approved"},
+		{"POST", "/set/versions/:number/follow", teachers, confirmFollowUp, aComment, "follow-up of the set confirmed"},
+		{"GET", "/duties/:id", everyone, duty, noBody, ""},
+		{"POST", "/duties/:id/read", everyone, acknowledge, passwords, "change acknowledged"},
+		{"POST", "/duties/:id/take-back", teachers, takeBackDuty, fewFields, "duty taken back"},
 		{"POST", "/set/versions/:number/withdraw", teachers, withdrawSet, fewFields, "set withdrawn"},
 	}
 }

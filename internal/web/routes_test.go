@@ -53,6 +53,8 @@ func (w *records) addresses(path string) map[string]string {
 		own, other = "between-patients", "between-patients"
 	case strings.HasPrefix(path, "/people/"):
 		own, other = w.trainee.id(), w.otherLearner.id()
+	case strings.HasPrefix(path, "/duties/"):
+		own, other = "read-"+w.trainee.id(), "read-"+w.otherLearner.id()
 	case strings.HasPrefix(path, "/demonstrations/"):
 		own, other = w.demo, w.otherDemo
 	}
@@ -74,6 +76,7 @@ func withRecords(t *testing.T) *records {
 	w.otherAttempt = w.buildAttempt(w.otherLearner)
 	w.demo = w.watchShort(w.trainee)
 	w.otherDemo = w.watchShort(w.otherLearner)
+	w.withDuties()
 	return w
 }
 

@@ -426,6 +426,12 @@ func discardSet(v *visit) error {
 func showVersion(v *visit) error { return v.showVersionWith(200, "") }
 
 func (v *visit) showVersionWith(status int, wrong string) error {
+	return v.showVersionPage(status, wrong, nil)
+}
+
+// showVersionPage shows a version; follow is what was chosen and refused of what follows
+// from it.
+func (v *visit) showVersionPage(status int, wrong string, follow *views.FollowView) error {
 	n, err := number(v.Params("number"))
 	if err != nil {
 		return problem{404, "There is no such version of the clinic's procedure."}
@@ -465,6 +471,11 @@ func (v *visit) showVersionWith(status int, wrong string) error {
 			return err
 		}
 		page.Effect = &effect
+	}
+	if page.Follow = follow; follow == nil {
+		if page.Follow, err = v.following(page.Version); err != nil {
+			return err
+		}
 	}
 	return v.page(status, views.SetVersionPage(v.frame("Version "+v.Params("number"), views.AtSet), page))
 }

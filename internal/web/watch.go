@@ -13,7 +13,14 @@ func watch(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.page(200, views.WatchPage(v.frame("Watch", views.AtWatch), views.Watch{Watching: w}))
+	page := views.Watch{Watching: w}
+	if page.Duties, err = v.ownDuties(); err != nil {
+		return err
+	}
+	if page.Asked, err = v.Service.AskedDemonstrations(v.ctx, v.actor); err != nil {
+		return err
+	}
+	return v.page(200, views.WatchPage(v.frame("Watch", views.AtWatch), page))
 }
 
 func watchNew(v *visit) error { return v.showWatchNew(200, v.Query("person"), "") }

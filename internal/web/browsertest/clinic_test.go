@@ -37,7 +37,15 @@ func newClinic(t testing.TB) *clinic { return newClinicOver(t, nil) }
 
 // newClinicOver is a clinic that works by a library of procedures and scenarios.
 func newClinicOver(t testing.TB, lib *scenarios.Library) *clinic {
-	c := &clinic{Clinic: clinictest.New(t, clinictest.Options{Library: lib, Zone: "UTC", Running: true, IDs: rand.Text}), ended: make(chan error, 1)}
+	return newClinicWith(t, clinictest.Options{Library: lib})
+}
+
+func newClinicWith(t testing.TB, o clinictest.Options) *clinic {
+	o.Zone, o.Running, o.IDs = "UTC", true, rand.Text
+	c := &clinic{Clinic: clinictest.New(t, o), ended: make(chan error, 1)}
+	if o.Files != nil {
+		require.NoError(t, c.Begin(t.Context()))
+	}
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
 	c.restart(listener)
@@ -74,6 +82,13 @@ func living(t testing.TB) *clinic {
 	lib, err := scenarios.Load()
 	require.NoError(t, err)
 	return newClinicOver(t, lib).staff()
+}
+
+// withSet is one whose set lies in its data file, as every real one's does.
+func withSet(t testing.TB) *clinic {
+	lib, err := scenarios.Load()
+	require.NoError(t, err)
+	return newClinicWith(t, clinictest.Options{Library: lib, Files: scenarios.BuiltIn().Map()}).staff()
 }
 
 func (c *clinic) staff() *clinic {

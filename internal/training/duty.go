@@ -1,0 +1,369 @@
+package training
+
+import (
+	"cmp"
+	"context"
+	"encoding/json"
+	"fmt"
+	"slices"
+
+	"stillwet/internal/course"
+)
+
+// FollowUp is an educator's word on what follows from a version that was approved: what is
+// asked of whom, which may be nothing. A later one adds people who came since.
+type FollowUp struct {
+	Version, Seq int
+	At           Instant
+	ByID, ByName string  // as they stood
+	InForceAt    Instant // what was done before it is no work under the version
+	Why          string  // the version's
+	Changes      string  // []Change as JSON, as they were shown
+	Chosen       string  // []Chosen as JSON
+	Leaf         int64
+}
+
+// Record names a follow-up among the records.
+func (f FollowUp) Record() string { return fmt.Sprintf("%d/%d", f.Version, f.Seq) }
+
+// Told are the changes that it was confirmed for.
+func (f FollowUp) Told() (all []Change, err error) {
+	if err := json.Unmarshal([]byte(f.Changes), &all); err != nil {
+		return nil, fmt.Errorf("what version %d changed: %w", f.Version, err)
+	}
+	return all, nil
+}
+
+// DutyKind is what somebody has to do.
+type DutyKind string
+
+// The kinds, in the order in which they are done.
+const (
+	ReadDuty          DutyKind = "read"          // what changed, and the procedure: ends with a signature
+	ModuleDuty        DutyKind = "module"        // its tests passed again
+	DemonstrationDuty DutyKind = "demonstration" // a new one, met
+)
+
+// DutyKinds are all of them.
+var DutyKinds = []DutyKind{ReadDuty, ModuleDuty, DemonstrationDuty}
+
+// DutyEnding is how a duty ended, where no other record says it.
+type DutyEnding string
+
+// The endings.
+const (
+	DutyRead      DutyEnding = "read"
+	DutyTakenBack DutyEnding = "taken back"
+)
+
+// ReadWords is the sentence that is signed by who has read what changed.
+const ReadWords = "I have read what changed and the procedure as it now stands, and I will work by it."
+
+// Duty is what somebody has to do because a version came into force.
+type Duty struct {
+	ID                      string
+	Version, FollowUp       int
+	PersonID, Name, StaffNo string // as they stood
+	Kind                    DutyKind
+	Of, Title               string // module or competency, and how it was called; "" for reading
+	Due                     Day
+	AssignedAt              Instant
+	AssignedBy, Why         string
+	InForceAt               Instant
+	End                     DutyEnd // zero while nobody ended it
+}
+
+// DutyEnd is the signature of who has read, or why it was taken back.
+type DutyEnd struct {
+	Ended        DutyEnding
+	At           Instant
+	ByID, ByName string
+	Said         string // the words that were signed, or why
+	Leaf         int64
+}
+
+// DutyQuery narrows Duties; empty fields do not.
+type DutyQuery struct {
+	Version      int
+	PersonID, ID string
+}
+
+// DutyState is a duty with how far it has come. That a module was passed or a
+// demonstration was met follows from attempts and signatures and is never stored.
+type DutyState struct {
+	Duty
+	DoneAt        Instant            // "" while it is not done
+	Demonstration string             // id of the one that did it
+	Passed        map[string]Instant // tests of a module that were passed for it, by scenario
+}
+
+// Open reports whether it is still to be done.
+func (d DutyState) Open() bool { return d.DoneAt == "" && d.End.Ended != DutyTakenBack }
+
+// Overdue reports whether it is still to be done after its day.
+func (d DutyState) Overdue(today Day) bool { return d.Open() && d.Due < today }
+
+// begins is the moment after which what is done counts for a duty. A demonstration counts
+// when it began under the version; tests are passed again after they were asked for.
+func (d *Duty) begins() Instant {
+	if d.Kind == ModuleDuty {
+		return max(d.AssignedAt, d.InForceAt)
+	}
+	return d.InForceAt
+}
+
+// dutyStates says of duties how far each has come.
+func (s *Service) dutyStates(ctx context.Context, r Reader, duties []Duty) ([]DutyState, error) {
+	passed, err := passedFor(ctx, r, duties)
+	if err != nil {
+		return nil, err
+	}
+	met, err := metFor(ctx, r, duties)
+	if err != nil {
+		return nil, err
+	}
+	lib := s.present()
+	states := make([]DutyState, len(duties))
+	for i, d := range duties {
+		states[i] = DutyState{Duty: d}
+		switch {
+		case d.End.Ended != "":
+			if d.End.Ended == DutyRead {
+				states[i].DoneAt = d.End.At
+			}
+		case d.Kind == ModuleDuty:
+			if m, ok := lib.Module(d.Of); ok {
+				states[i].Passed = passed[d.ID]
+				states[i].DoneAt = passedAll(m, states[i].Passed)
+			}
+		case d.Kind == DemonstrationDuty:
+			states[i].DoneAt, states[i].Demonstration = firstMet(d, met[d.PersonID])
+		}
+	}
+	return states, nil
+}
+
+func passedFor(ctx context.Context, r DutyReader, duties []Duty) (map[string]map[string]Instant, error) {
+	since := map[string]Instant{}
+	for _, d := range duties {
+		if d.Kind == ModuleDuty && d.End.Ended == "" {
+			since[d.ID] = d.begins()
+		}
+	}
+	if len(since) == 0 {
+		return nil, nil
+	}
+	return r.PassedSince(ctx, since)
+}
+
+// passedAll is when the last test of a module was passed, "" while one was not.
+func passedAll(m *course.Module, passed map[string]Instant) (at Instant) {
+	for _, id := range m.Tests() {
+		if passed[id] == "" {
+			return ""
+		}
+		at = max(at, passed[id])
+	}
+	return at
+}
+
+// metFor are the signed demonstrations that may count for some duties, by person.
+func metFor(ctx context.Context, r WatchReader, duties []Duty) (map[string][]Demonstration, error) {
+	q := DemonstrationQuery{Stage: StageSigned}
+	people := map[string]bool{}
+	for _, d := range duties {
+		if d.Kind == DemonstrationDuty && d.End.Ended == "" {
+			if len(people) == 0 || d.begins() < q.From {
+				q.From = d.begins()
+			}
+			people[d.PersonID], q.TraineeID = true, d.PersonID
+		}
+	}
+	if len(people) == 0 {
+		return nil, nil
+	}
+	if len(people) > 1 {
+		q.TraineeID = ""
+	}
+	all, err := r.Demonstrations(ctx, q)
+	of := map[string][]Demonstration{}
+	for _, d := range all {
+		of[d.TraineeID] = append(of[d.TraineeID], d)
+	}
+	return of, err
+}
+
+// firstMet is the first demonstration that did a duty: met, and begun under its version or
+// a later one. It is done with the second signature.
+func firstMet(d Duty, newestFirst []Demonstration) (at Instant, id string) {
+	for _, x := range slices.Backward(newestFirst) {
+		if x.Competency == d.Of && x.StartedAt >= d.begins() && x.Met() {
+			return x.signed(WatchedMet).SignedAt, x.ID
+		}
+	}
+	return "", ""
+}
+
+// DutiesOf is what a person has or had to do because procedures changed: what is open
+// first, by its day. One's own, or anyone's for preceptors and educators.
+func (s *Service) DutiesOf(ctx context.Context, actor Actor, personID string) (all []DutyState, err error) {
+	if err := need(actor); err != nil {
+		return nil, err
+	}
+	if !mayRead(actor, personID) {
+		return nil, refuse(ErrNotFound, "There is no such person.")
+	}
+	return s.duties(ctx, DutyQuery{PersonID: personID})
+}
+
+func (s *Service) duties(ctx context.Context, q DutyQuery) (all []DutyState, err error) {
+	err = s.Records.Snapshot(ctx, func(r Reader) error {
+		duties, err := r.Duties(ctx, q)
+		if err == nil {
+			all, err = s.dutyStates(ctx, r, duties)
+		}
+		return err
+	})
+	slices.SortStableFunc(all, func(a, b DutyState) int {
+		return cmp.Or(-cmp.Compare(btoi(a.Open()), btoi(b.Open())), cmp.Compare(a.Due, b.Due))
+	})
+	return all, err
+}
+
+// DutyPage is a duty with what its version changed.
+type DutyPage struct {
+	DutyState
+	Changes []Change
+}
+
+// Duty is one duty: one's own, or anyone's for preceptors and educators.
+func (s *Service) Duty(ctx context.Context, actor Actor, id string) (DutyPage, error) {
+	if err := need(actor); err != nil {
+		return DutyPage{}, err
+	}
+	all, err := s.duties(ctx, DutyQuery{ID: id})
+	if err != nil {
+		return DutyPage{}, err
+	}
+	if id == "" || len(all) != 1 || !mayRead(actor, all[0].PersonID) {
+		return DutyPage{}, errNoDuty()
+	}
+	page := DutyPage{DutyState: all[0]}
+	ups, err := s.Records.FollowUps(ctx, page.Version)
+	if err != nil {
+		return page, err
+	}
+	for _, f := range ups {
+		if f.Seq == page.FollowUp {
+			page.Changes, err = f.Told()
+		}
+	}
+	return page, err
+}
+
+func errNoDuty() error {
+	return refuse(ErrNotFound, "There is no such duty. Your first page shows what you have to do.")
+}
+
+// AcknowledgeDuty is the signature of who has read what changed: their own, with their
+// password.
+func (s *Service) AcknowledgeDuty(ctx context.Context, actor Actor, key, id, password string) (Duty, error) {
+	if err := need(actor); err != nil {
+		return Duty{}, err
+	}
+	a, err := ask(actor.Person.ID, key, "acknowledge a change", id)
+	if err != nil {
+		return Duty{}, err
+	}
+	var by signer
+	before := func() (err error) { by, err = s.ownSigner(ctx, actor, password); return err }
+	return s.endDuty(ctx, a, id, before, func(u Unit, d Duty) (DutyEnd, error) {
+		switch {
+		case d.PersonID != actor.Person.ID && !mayRead(actor, d.PersonID):
+			return DutyEnd{}, errNoDuty()
+		case d.PersonID != actor.Person.ID:
+			return DutyEnd{}, refuse(ErrForbidden, "Only %s can sign this.", d.Name)
+		case d.Kind != ReadDuty:
+			return DutyEnd{}, refuse(ErrConflict, "This is not ended by a signature.")
+		}
+		return DutyEnd{Ended: DutyRead, ByID: by.ID, ByName: by.Name, Said: ReadWords}, unchanged(ctx, u, by.account)
+	})
+}
+
+// TakeBackDuty lets somebody off a duty, for a reason that is kept. Educators only.
+func (s *Service) TakeBackDuty(ctx context.Context, actor Actor, key, id, why string) (Duty, error) {
+	if err := need(actor, Educator); err != nil {
+		return Duty{}, err
+	}
+	a, err := ask(actor.Person.ID, key, "take back a duty", id, why)
+	if err != nil {
+		return Duty{}, err
+	}
+	before := func() (err error) {
+		if why, err = tidy("The reason", why, maxReason); err == nil && !legible(why) {
+			err = refuse(ErrInvalid, "Say why it is taken back: it is kept.")
+		}
+		return err
+	}
+	return s.endDuty(ctx, a, id, before, func(u Unit, d Duty) (DutyEnd, error) {
+		states, err := s.dutyStates(ctx, u, []Duty{d})
+		if err == nil && !states[0].Open() {
+			err = refuse(ErrConflict, "It is done already.")
+		}
+		return DutyEnd{Ended: DutyTakenBack, ByID: actor.Person.ID, ByName: actor.Person.Name, Said: why}, err
+	})
+}
+
+// endDuty keeps how a duty ended, with its leaf.
+func (s *Service) endDuty(ctx context.Context, a asked, id string, before func() error, how func(Unit, Duty) (DutyEnd, error)) (Duty, error) {
+	_, _, err := s.once(ctx, a, before, func(u Unit) (string, error) {
+		d, err := oneDuty(ctx, u, id)
+		if err != nil {
+			return "", err
+		}
+		e, err := how(u, d)
+		if err == nil && d.End.Ended != "" {
+			err = refuse(ErrConflict, "It was %s already, by %s.", d.End.Ended, d.End.ByName)
+		}
+		if err != nil {
+			return "", err
+		}
+		return id, s.keepDutyEnd(ctx, u, d, e)
+	})
+	if err != nil {
+		return Duty{}, err
+	}
+	return oneDuty(ctx, s.Records, id)
+}
+
+func (s *Service) keepDutyEnd(ctx context.Context, u Unit, d Duty, e DutyEnd) error {
+	e.At = s.Now()
+	by, err := u.Person(ctx, e.ByID)
+	if err != nil {
+		return err
+	}
+	people := []Named{{Part: PartPerson, PersonID: d.PersonID, Name: d.Name, StaffNo: d.StaffNo}}
+	if e.Ended == DutyTakenBack {
+		people = append(people, named(PartBy, by))
+	} else {
+		people[0] = named(PartPerson, by)
+		if people, err = withReset(ctx, u, people, by.ID); err != nil {
+			return err
+		}
+	}
+	if e.Leaf, err = s.ledgered(ctx, u, LeafAbout{Kind: DutyLeaf, Record: d.ID, At: e.At, People: people}, dutyEndFields(d, e)); err != nil {
+		return err
+	}
+	return u.EndDuty(ctx, d.ID, e)
+}
+
+func oneDuty(ctx context.Context, r DutyReader, id string) (Duty, error) {
+	all, err := r.Duties(ctx, DutyQuery{ID: id})
+	if err == nil && (id == "" || len(all) != 1) {
+		err = errNoDuty()
+	}
+	if err != nil {
+		return Duty{}, err
+	}
+	return all[0], nil
+}

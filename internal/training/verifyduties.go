@@ -1,0 +1,58 @@
+package training
+
+import (
+	"cmp"
+	"context"
+	"slices"
+)
+
+// followUps compares leaves of what follows from versions with their rows.
+func (v *verifier) followUps(ctx context.Context, leaves []StoredLeaf) error {
+	rows, err := v.r.FollowUps(ctx, 0)
+	if err != nil {
+		return err
+	}
+	duties, err := v.r.Duties(ctx, DutyQuery{})
+	if err != nil {
+		return err
+	}
+	for _, l := range leaves {
+		at := slices.IndexFunc(rows, func(f FollowUp) bool { return f.Leaf == l.Leaf })
+		if at < 0 {
+			v.gone(l)
+			continue
+		}
+		f := rows[at]
+		v.compare(l, f.Record(), f.At, followUpFields(f, ofFollowUp(duties, f)), nil)
+	}
+	return nil
+}
+
+// ofFollowUp are the duties that came with a follow-up, as they are signed: by their ids.
+func ofFollowUp(duties []Duty, f FollowUp) (of []Duty) {
+	for _, d := range duties {
+		if d.Version == f.Version && d.FollowUp == f.Seq {
+			of = append(of, d)
+		}
+	}
+	slices.SortFunc(of, func(a, b Duty) int { return cmp.Compare(a.ID, b.ID) })
+	return of
+}
+
+// dutyEnds compares leaves of how duties ended with their rows.
+func (v *verifier) dutyEnds(ctx context.Context, leaves []StoredLeaf) error {
+	duties, err := v.r.Duties(ctx, DutyQuery{})
+	if err != nil {
+		return err
+	}
+	for _, l := range leaves {
+		at := slices.IndexFunc(duties, func(d Duty) bool { return d.End.Ended != "" && d.End.Leaf == l.Leaf })
+		if at < 0 {
+			v.gone(l)
+			continue
+		}
+		d := duties[at]
+		v.compare(l, d.ID, d.End.At, dutyEndFields(d, d.End), nil)
+	}
+	return nil
+}

@@ -1,0 +1,84 @@
+package scenarios
+
+import (
+	"slices"
+
+	"stillwet/internal/procedure"
+	"stillwet/internal/training"
+)
+
+// Changes are the differences of a procedure for whoever decides what follows from them,
+// each with its weight. One that was not there before is one change.
+func Changes(was, is *procedure.Procedure) (all []training.Change) {
+	if was == nil {
+		return []training.Change{{Kind: "procedure", ID: is.ID, Text: "Procedure " + quote(is.Definition.Title) + ": new", Weight: training.Told}}
+	}
+	for _, d := range compare(sayings(was), sayings(is)) {
+		all = append(all, training.Change{Kind: d.Kind, ID: d.ID, Text: d.Text(), Weight: weigh(d, was, is)})
+	}
+	return all
+}
+
+// Text is a difference as a person reads it.
+func (d Difference) Text() string {
+	switch {
+	case d.Was == "":
+		return d.What + ": " + d.Is
+	case d.Is == "":
+		return d.What + ": no more (was " + d.Was + ")"
+	}
+	return d.What + ": " + d.Is + ", was " + d.Was
+}
+
+// light are the fields that nobody at the station does anything otherwise for: who
+// confirmed a row and on what it rests, and what only runs, boards and pictures know.
+var light = map[string][]string{
+	"setting": {"version", "owner", "review by", "standing of the settings", "standing of the cut"},
+	"surface": {"short name in the picture", "height, from the top", "square decimetres", "time of one wipe", "standing"},
+	"item":    {"there only when named", "standing"},
+	"place":   {"standing"},
+	"product": {"square decimetres of one wipe", "standing"},
+	"step":    {"area", "time", "seldom done"},
+	"pair":    {"why", "standing"},
+	"closing": {"why", "standing"},
+	"mark":    {"confirmed"},
+}
+
+// weigh is the one place that knows what a change asks of people. What it does not know is
+// to be read.
+func weigh(d Difference, was, is *procedure.Procedure) training.Weight {
+	switch {
+	case d.Kind == "scenario", d.Kind == "competency", slices.Contains(light[d.Kind], d.Field):
+		return training.NoWeight
+	case d.Kind == "product" && d.Field == "contact time":
+		if label(is, d.ID) > label(was, d.ID) {
+			return training.Longer
+		}
+		return training.Retimed
+	case demanded(is, d.Kind, d.ID) && (d.Field == "" || d.Field == "asked for" || d.Field == "one miss fails the whole"):
+		return training.Demanded
+	}
+	return training.Told
+}
+
+func label(p *procedure.Procedure, product string) int {
+	if i := p.ProductIndex(product); i >= 0 {
+		return p.Products[i].LabelS
+	}
+	return 0
+}
+
+// demanded reports whether a row is a demand: a pair or an end that is no advice, a mark
+// of which one miss fails the whole.
+func demanded(p *procedure.Procedure, kind, id string) bool {
+	switch kind {
+	case "pair":
+		return slices.ContainsFunc(p.Order, func(o procedure.Pair) bool { return o.Earlier+" "+o.Later == id && !o.Custom() })
+	case "closing":
+		return slices.ContainsFunc(p.Closing, func(c procedure.Closing) bool { return c.Step == id && !c.Custom() })
+	case "mark":
+		i := p.MarkIndex(id)
+		return i >= 0 && p.MarkSheet.Marks[i].Critical
+	}
+	return false
+}
