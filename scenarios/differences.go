@@ -53,6 +53,9 @@ func (d Difference) same(x Difference) bool {
 
 const there = "there"
 
+// oneMissFails is the field of what is critical.
+const oneMissFails = "one miss fails the whole"
+
 // compare gives the rows that changed and those that are new, in their order, then those
 // that are gone.
 func compare(was, is []said) (all []Difference) {
@@ -228,7 +231,7 @@ func orderSaid(p *procedure.Procedure) (all []said) {
 		x := said{kind: "pair", id: o.Earlier + " " + o.Later, name: fmt.Sprintf("Order %s before %s", quote(p.Title(o.Earlier)), quote(p.Title(o.Later)))}
 		x.add("why", o.Why)
 		x.add("asked for", choice(o.Custom(), "as advice", "as a demand"))
-		x.add("one miss fails the whole", yes(o.Critical))
+		x.add(oneMissFails, yes(o.Critical))
 		x.add("standing", standing(o.Basis, o.Confirmed))
 		all = append(all, x)
 	}
@@ -249,7 +252,7 @@ func marksSaid(p *procedure.Procedure) (all []said) {
 		x := said{kind: "mark", id: m.ID, name: "Mark " + quote(m.Title)}
 		x.add("title", m.Title)
 		x.add("worth", strconv.Itoa(m.Worth))
-		x.add("one miss fails the whole", yes(m.Critical))
+		x.add(oneMissFails, yes(m.Critical))
 		x.add("confirmed", confirmedBy(m.Confirmed))
 		all = append(all, x)
 	}

@@ -55,7 +55,9 @@ func weigh(d Difference, was, is *procedure.Procedure) training.Weight {
 			return training.Longer
 		}
 		return training.Retimed
-	case demanded(is, d.Kind, d.ID) && (d.Field == "" || d.Field == "asked for" || d.Field == "one miss fails the whole"):
+	case d.Field == oneMissFails && d.Is == yes(true):
+		return training.Demanded
+	case demanded(is, d.Kind, d.ID) && (d.Field == "" || d.Field == "asked for"):
 		return training.Demanded
 	}
 	return training.Told

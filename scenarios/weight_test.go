@@ -29,6 +29,7 @@ func TestWhatAChangeWeighs(t *testing.T) {
 		"how long a wipe is to take":   {scenarios.Edit{Do: "put", List: "surfaces", Row: "counter", Fields: fields{"wipe_s": "17"}}, "surface", "counter", training.NoWeight},
 		"a surface confirmed":          {scenarios.Edit{Do: "confirm", List: "surfaces", Row: "screen", Fields: by}, "surface", "screen", training.NoWeight},
 		"a pair that becomes a demand": {scenarios.Edit{Do: "confirm", List: "order", Row: "wipe-top wipe-front", Fields: by}, "pair", "wipe-top wipe-front", training.Demanded},
+		"a pair that fails the whole":  {scenarios.Edit{Do: "put", List: "order", Row: "bucket-empty wipe-bucket-inside", Fields: fields{"critical": "true"}}, "pair", "bucket-empty wipe-bucket-inside", training.Demanded},
 		"a pair less":                  {scenarios.Edit{Do: "drop", List: "order", Row: "wipe-top wipe-front"}, "pair", "wipe-top wipe-front", training.Told},
 		"a mark that fails the whole":  {scenarios.Edit{Do: "put", List: "marks", Row: "order", Fields: fields{"critical": "true"}}, "mark", "order", training.Demanded},
 		"a mark's worth":               {scenarios.Edit{Do: "put", List: "marks", Row: "order", Fields: fields{"worth": "7"}}, "mark", "order", training.Told},
@@ -64,6 +65,7 @@ func TestTheWayBackWeighsLess(t *testing.T) {
 	was, err := scenarios.Load()
 	require.NoError(t, err)
 	_, is := edited(t, scenarios.Edit{Do: "put", List: "marks", Row: "order", Fields: fields{"critical": "true"}},
+		scenarios.Edit{Do: "put", List: "order", Row: "bucket-empty wipe-bucket-inside", Fields: fields{"critical": "true"}},
 		scenarios.Edit{Do: "confirm", List: "order", Row: "wipe-top wipe-front", Fields: fields{"by": "Mara Voss", "on": "2027-01-02"}})
 	before, _ := was.Procedure("between-patients")
 	now, _ := is.Procedure("between-patients")
