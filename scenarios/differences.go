@@ -193,9 +193,16 @@ func productsSaid(p *procedure.Procedure) (all []said) {
 		x.add("title", pr.Title)
 		x.add("level", string(pr.Level))
 		x.add("contact time", minutes(pr.LabelS))
+		x.add("what the label claims", claimsSaid(pr))
+		x.add("how its time is read", choice(pr.CountsDry(), "left alone for its time, wet or dry", "visibly wet for its whole time"))
+		x.add("the label's words for it", readingSaid(pr))
+		x.add("number on the label", pr.Registration)
+		x.add("label checked", by("by ", pr.CheckedBy, pr.CheckedOn))
 		x.add("dries after", minutes(pr.DriesS))
 		x.add("not allowed on", strings.Join(not, ", "))
 		x.add("hours since it was made", number(pr.MadeH))
+		x.add("hours a dilution is good", number(pr.GoodH))
+		x.add("good until", pr.GoodUntil)
 		x.add("past its date", yes(pr.PastDate))
 		x.add("square decimetres of one wipe", number(pr.AreaDm2))
 		x.add("standing", standing(pr.Basis, pr.Confirmed))
@@ -293,8 +300,29 @@ func standing(b procedure.Basis, c procedure.Confirmed) string {
 }
 
 func confirmedBy(c procedure.Confirmed) string {
-	if c.By == "" {
+	return by("confirmed by ", c.By, c.On)
+}
+
+// by is who did something and when, "" for nobody.
+func by(did, who, on string) string {
+	if who == "" {
 		return ""
 	}
-	return "confirmed by " + c.By + " on " + c.On
+	return did + who + " on " + on
+}
+
+// claimsSaid are the claims of a label in words: those that the clinic does not make too.
+func claimsSaid(p procedure.Product) string {
+	var all []string
+	for _, c := range p.Claims {
+		all = append(all, minutes(c.LabelS)+" for "+c.For+choice(c.Used, "", " (not claimed here)"))
+	}
+	return strings.Join(all, ", ")
+}
+
+func readingSaid(p procedure.Product) string {
+	if !p.CountsDry() {
+		return ""
+	}
+	return quote(p.ReadingWords) + by(", typed in by ", p.ReadingBy, p.ReadingOn)
 }

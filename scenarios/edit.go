@@ -2,6 +2,7 @@ package scenarios
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -57,6 +58,8 @@ const (
 	text    kind = iota
 	plainly      // a number or true, false: the loader says when it is none
 	names        // separated by commas
+	times        // 3:00, 3 min or 180 s, kept in seconds
+	claims       // a line each, see ClaimLine
 )
 
 // fieldsOf are the fields that edits know, by list; the others are the loader's alone.
@@ -65,8 +68,9 @@ var fieldsOf = map[string]map[string]kind{
 		"row": plainly, "area_dm2": plainly, "wipe_s": plainly, "dries_s": plainly, "basis": text, "name": text, "area": text},
 	"items":  {"title": text, "goes": names, "when_named": plainly, "isolation": plainly, "basis": text},
 	"places": {"title": text, "kind": text, "basis": text},
-	"products": {"title": text, "level": text, "label_s": plainly, "dries_s": plainly, "not_on": names, "made_h": plainly, "past_date": plainly,
-		"area_dm2": plainly, "basis": text},
+	"products": {"title": text, "level": text, "label_s": times, "claims": claims, "reading": text, "reading_words": text, "reading_by": text, "reading_on": text,
+		"dries_s": times, "not_on": names, "registration": text, "good_until": text, "made_h": plainly, "good_h": plainly, "past_date": plainly,
+		"area_dm2": plainly, "checked_by": text, "checked_on": text, "basis": text},
 	"steps":     {"label": text, "seconds": plainly, "seldom": plainly},
 	"order":     {"why": text, "basis": text},
 	"closing":   {"why": text, "basis": text},
@@ -161,6 +165,11 @@ func (e *editor) known() bool {
 			e.fault(field, "is too long, or has signs that are no text")
 		}
 	}
+	if e.List == "products" {
+		e.Fields = maps.Clone(e.Fields)
+		e.timed()
+		e.claimTimes()
+	}
 	return len(e.faults) == before
 }
 
@@ -223,11 +232,15 @@ func (e *editor) unknownRow() {
 func (e *editor) change(found []spot) {
 	was, _ := walk(found[0].node, "title")
 	for _, at := range found {
+		ruled := rulingOf(at.node)
 		for _, field := range e.sortedFields() {
 			if e.List == "surfaces" && (field == "name" || field == "area") {
 				continue
 			}
 			at.tree.set(at.node, field, e.Fields[field], fieldsOf[e.List][field])
+		}
+		if e.List == "products" {
+			e.relabel(at, ruled)
 		}
 	}
 	for _, at := range e.changes(e.List, e.Row) {
@@ -297,12 +310,18 @@ func (e *editor) confirm() {
 	for _, at := range found {
 		if e.Row != "" || e.open(at) {
 			at.tree.confirm(at.node, e.Fields)
+			if e.List == "products" {
+				e.checked(at)
+			}
 		}
 	}
 }
 
 // open reports whether a row waits for somebody to confirm it.
 func (e *editor) open(at spot) bool {
+	if checked, _ := walk(at.node, "checked_by"); e.List == "products" && checked.Value == "" {
+		return true
+	}
 	if by, _ := walk(at.node, "confirmed.by"); by.Value != "" {
 		return false
 	}

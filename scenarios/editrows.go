@@ -341,7 +341,8 @@ func (e *editor) stepsDoing(is func(a *action.Act) bool) (found []spot) {
 // newProduct puts a product behind the others, and a step that takes a wipe of it.
 func (e *editor) newProduct() {
 	row, t := flowRow("id", e.Row), &tree{}
-	for _, field := range []string{"title", "level", "label_s", "dries_s", "not_on", "made_h", "past_date", "area_dm2", "basis"} {
+	for _, field := range []string{"title", "level", "label_s", "claims", "reading", "reading_words", "reading_by", "reading_on", "dries_s", "not_on", "registration", "good_until",
+		"made_h", "good_h", "past_date", "area_dm2", "basis"} {
 		t.set(row, field, cmp.Or(e.Fields[field], map[string]string{"basis": string(procedure.ClinicToConfirm)}[field]), fieldsOf["products"][field])
 	}
 	products := e.rows("products", "")

@@ -288,8 +288,10 @@ func (t *tree) insert(list, behind, row *yaml.Node) {
 
 func scalar(value string, as kind) *yaml.Node {
 	switch as {
-	case plainly:
+	case plainly, times:
 		return &yaml.Node{Kind: yaml.ScalarNode, Value: value}
+	case claims:
+		return claimNodes(value)
 	case names:
 		list := &yaml.Node{Kind: yaml.SequenceNode, Tag: "!!seq", Style: yaml.FlowStyle}
 		for _, name := range strings.FieldsFunc(value, func(r rune) bool { return r == ',' || r == ' ' || r == '\n' }) {

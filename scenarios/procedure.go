@@ -136,18 +136,19 @@ type placeYAML struct {
 }
 
 type productYAML struct {
-	ID        string        `yaml:"id"`
-	Title     string        `yaml:"title"`
-	Level     string        `yaml:"level"`
-	LabelS    int           `yaml:"label_s"`
-	DriesS    int           `yaml:"dries_s"`
-	NotOn     []string      `yaml:"not_on"`
-	MadeH     int           `yaml:"made_h"`
-	PastDate  bool          `yaml:"past_date"`
-	AreaDm2   int           `yaml:"area_dm2"`
-	Basis     string        `yaml:"basis"`
-	Off       bool          `yaml:"off"`
-	Confirmed confirmedYAML `yaml:"confirmed"`
+	ID          string        `yaml:"id"`
+	Title       string        `yaml:"title"`
+	Level       string        `yaml:"level"`
+	LabelS      int           `yaml:"label_s"`
+	DriesS      int           `yaml:"dries_s"`
+	NotOn       []string      `yaml:"not_on"`
+	MadeH       int           `yaml:"made_h"`
+	PastDate    bool          `yaml:"past_date"`
+	AreaDm2     int           `yaml:"area_dm2"`
+	Basis       string        `yaml:"basis"`
+	Off         bool          `yaml:"off"`
+	Confirmed   confirmedYAML `yaml:"confirmed"`
+	onLabelYAML `yaml:",inline"`
 }
 
 type stepYAML struct {
@@ -284,8 +285,9 @@ func (y *listsYAML) things(d *document, def *procedure.Definition) {
 		def.Places = append(def.Places, procedure.Place{ID: pl.ID, Title: pl.Title, Kind: procedure.PlaceKind(pl.Kind), Basis: d.rowBasis("places", i, pl.Basis), Confirmed: procedure.Confirmed(pl.Confirmed)})
 	}
 	for i, pr := range y.Products {
+		label := pr.label()
 		def.Products = append(def.Products, procedure.Product{ID: pr.ID, Title: pr.Title, Level: procedure.Level(pr.Level),
-			LabelS: pr.LabelS, DriesS: pr.DriesS, Basis: d.rowBasis("products", i, pr.Basis),
+			LabelS: pr.labelS(&label), LabelText: label, DriesS: pr.DriesS, Basis: d.rowBasis("products", i, pr.Basis),
 			NotOn: pr.NotOn, MadeH: pr.MadeH, PastDate: pr.PastDate, AreaDm2: pr.AreaDm2, Confirmed: procedure.Confirmed(pr.Confirmed)})
 	}
 }

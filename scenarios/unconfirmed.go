@@ -7,7 +7,8 @@ import (
 	"stillwet/internal/procedure"
 )
 
-// Value is a row without a published source that nobody of the clinic has confirmed.
+// Value is a row without a published source that nobody of the clinic has confirmed, or a
+// product whose label nobody has checked.
 type Value struct {
 	List, Row  string // as edits name them
 	What       string
@@ -50,6 +51,10 @@ func UnconfirmedOf(p *procedure.Procedure) (all []Value) {
 		add("places", pl.ID, pl.Title, pl.Basis, pl.Confirmed)
 	}
 	for _, pr := range p.Products {
+		if pr.CheckedBy == "" { // whatever its row rests on: the label is what counts
+			all = append(all, Value{List: "products", Row: pr.ID, What: pr.Title, Standing: procedure.ClinicToConfirm})
+			continue
+		}
 		add("products", pr.ID, pr.Title, pr.Basis, pr.Confirmed)
 	}
 	for _, o := range p.Order {

@@ -184,6 +184,8 @@ type Product struct {
 	AreaDm2  int      `json:",omitzero"` // what one wipe can wet, in square decimetres; 0 = not told
 
 	Confirmed Confirmed `json:",omitzero"`
+
+	LabelText // what else stands on it, and who read it
 }
 
 // MostDilutionH is how long a dilution of bleach is good, in hours (wet-time facts
