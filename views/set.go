@@ -18,6 +18,7 @@ type SetView struct {
 	Open    []scenarios.Value      // that nobody has confirmed
 	Problem string
 	Faults  string // why the draft cannot be used yet
+	Over    []string               // products whose day has gone by
 	NoSet   bool   // the clinic's set does not lie in its data file
 }
 

@@ -95,6 +95,7 @@ func (v *visit) showSetWith(status int, problem string) error {
 			page.Faults = b.fault.Error()
 		} else {
 			page.Changes = scenarios.Differences(b.now, b.lib)
+			page.Over = views.Over(proceduresOf(b.lib), "", v.Service.Today())
 			page.Resting, page.Open = b.lib.Resting(), b.lib.Unconfirmed()
 		}
 	}
@@ -125,13 +126,20 @@ func (v *visit) showEdit(status int, b *bench, a asked, given map[string]string,
 		return problem{404, "There is no such list of the clinic's procedure."}
 	}
 	if a.row == "" && !a.isNew {
-		return v.page(status, views.EditListPage(f, b.list(a, trouble)))
+		list := b.list(a, trouble)
+		if a.list == "products" {
+			list.Over = views.Over(proceduresOf(b.lib), "", v.Service.Today())
+		}
+		return v.page(status, views.EditListPage(f, list))
 	}
 	form, ok := b.form(a)
 	if !ok {
 		return problem{404, "There is no such row of the clinic's procedure. Go back to its list."}
 	}
 	form.Problem = trouble
+	if a.list == "products" && a.row != "" {
+		form.Over = views.Over(proceduresOf(b.lib), a.row, v.Service.Today())
+	}
 	form.Revision = b.draft.Revision
 	fill(&form, given, faults)
 	return v.page(status, views.EditRowPage(f, form))
@@ -152,7 +160,7 @@ func (b *bench) form(a asked) (views.EditForm, bool) {
 	form := views.EditForm{List: a.list, Row: a.row, Procedure: a.procedure, New: a.isNew}
 	all := proceduresOf(b.lib)
 	if a.isNew {
-		form.Title, form.Fields = "A new row", views.NewFields(a.list)
+		form.Title, form.Fields = "A new row", views.WithTicks(a.list, "", views.NewFields(a.list), all)
 		if a.list == "order" {
 			form.Steps = stepOptions(all)
 		}
@@ -168,7 +176,10 @@ func (b *bench) form(a asked) (views.EditForm, bool) {
 			title, ok, form.Off = r.Title, true, r.Hidden
 		}
 	}
-	form.Title, form.Fields = title, fields
+	form.Title, form.Fields = title, views.WithTicks(a.list, a.row, fields, all)
+	if a.list == "products" {
+		form.LabelSays = views.LabelSays(all, a.row)
+	}
 	for _, r := range views.EditRows(a.list, all, nil, nil) {
 		if r.Row == a.row {
 			form.Standing, form.Open = r.Standing, r.Open
@@ -197,6 +208,9 @@ func fill(form *views.EditForm, given map[string]string, faults scenarios.FieldF
 		at := slices.IndexFunc(form.Fields, func(x views.EditField) bool {
 			return x.Name == f.Field || strings.HasPrefix(f.Field, x.Name+".")
 		})
+		if at >= 0 && (f.Row == form.Row || form.New) && form.Fields[at].AddRowWrong(f.Field, plainFault(f.Text)) {
+			continue
+		}
 		if at >= 0 && (f.Row == form.Row || form.New) {
 			form.Fields[at].Wrong = plainFault(f.Text)
 		} else {
@@ -241,6 +255,9 @@ func changeSet(v *visit) error {
 		return v.goTo(views.SetURL)
 	}
 	a := asked{in["list"], in["procedure"], in["row"], in["row"] == "" && in["do"] == "put"}
+	if a.list == "products" && in["do"] == "confirm" && (a.row == "" || in["label"] != "yes") {
+		return v.showEdit(422, b, a, nil, nil, "Labels are confirmed one by one: open the product, have its label before you, and say so.")
+	}
 	edit, changed := v.edit(b, a, in)
 	if !changed {
 		return v.goTo(views.EditURL(a.list, "", ""))
@@ -298,6 +315,7 @@ func (v *visit) edit(b *bench, a asked, in map[string]string) (e scenarios.Edit,
 		return e, true
 	}
 	form, _ := b.form(a)
+	views.Gathered(form.Fields, in)
 	for _, x := range form.Fields {
 		if text, ok := in["f-"+x.Name]; ok && (a.isNew || strings.TrimSpace(text) != x.Value) {
 			e.Fields[x.Name] = strings.TrimSpace(strings.ReplaceAll(text, "\r\n", "\n"))
@@ -306,6 +324,7 @@ func (v *visit) edit(b *bench, a asked, in map[string]string) (e scenarios.Edit,
 	if a.isNew {
 		e.Row = newRow(e.Fields)
 	}
+	v.signReading(&e)
 	if a.list == "settings" {
 		e.Do, e.Row = "set", ""
 	}

@@ -1,0 +1,104 @@
+package web
+
+import (
+	"net/url"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"stillwet/views"
+)
+
+func (b *browser) product(more url.Values) answer { return b.edit("products", "station-wipe", "put", more) }
+
+// Claims are typed as on the label, one a line; the longest that is ticked rules. What is
+// wrong stands at its line, and nothing that was typed is lost.
+func TestClaimsOfALabel(t *testing.T) {
+	e := withSet(t).educator
+	row := views.EditURL("products", "", "station-wipe")
+	claims := url.Values{"f-claims-0-for": {"bacteria"}, "f-claims-0-time": {"1 min"}, "f-claims-0-used": {"yes"}, "f-claims-1-for": {"hepatitis B and HIV"}, "f-claims-1-time": {"long"}, "f-claims-1-used": {"yes"},
+		"f-claims-2-for": {"spores"}, "f-claims-2-time": {"10:00"}, "f-claims-3-for": {""}, "f-claims-3-time": {""}}
+	r := e.product(claims)
+	require.Equal(t, 422, r.StatusCode)
+	require.Regexp(t, `<p class="wrong">[^<]*3:00, 3 min or 180 s[^<]*</p>\s*<input type="text" id="f-claims-1-for"`, r.body)
+	require.Contains(t, r.body, `value="long"`)
+	claims["f-claims-1-time"] = []string{"3 min"}
+	require.Equal(t, 303, e.product(claims).StatusCode)
+	list := e.get(views.EditURL("products", "", "")).body
+	require.Contains(t, list, "Contact time 3:00")
+	require.Contains(t, list, "1:00 for bacteria, 3:00 for hepatitis B and HIV; on the label too, and not claimed here: 10:00 for spores")
+	require.Regexp(t, `name="f-claims-2-used" value="yes">`, e.get(row).body, "spores are not ticked")
+	require.Regexp(t, `name="f-claims-1-used" value="yes" checked`, e.get(row).body)
+}
+
+// Whoever confirms a product says to have its label at hand, and is named with the day.
+func TestALabelIsChecked(t *testing.T) {
+	c := withSet(t)
+	e := c.educator
+	row := views.EditURL("products", "", "station-wipe")
+	require.Contains(t, e.get(row).body, "I have the label before me: 2:00.")
+	for _, refused := range []answer{e.edit("products", "station-wipe", "confirm", nil), e.edit("products", "", "confirm", nil), e.edit("products", "", "confirm", url.Values{"label": {"yes"}})} {
+		require.Equal(t, 422, refused.StatusCode)
+		require.Contains(t, refused.body, "Labels are confirmed one by one")
+	}
+	require.Equal(t, 303, e.edit("products", "station-wipe", "confirm", url.Values{"label": {"yes"}}).StatusCode)
+	page := e.get(row).body
+	require.Contains(t, page, "label checked by Edda Invented, ")
+	require.NotContains(t, page, "I have the label before me")
+	require.Equal(t, 303, e.product(url.Values{"f-label_s": {"2:30"}}).StatusCode)
+	require.Contains(t, e.get(row).body, "I have the label before me: 2:30.", "what is changed has to be checked anew")
+}
+
+// Treatment time stands only with the label's words, under the name of who typed them.
+func TestTreatmentTimeNeedsTheLabelsWords(t *testing.T) {
+	e := withSet(t).educator
+	row := views.EditURL("products", "", "station-wipe")
+	r := e.product(url.Values{"f-reading": {"treatment"}, "f-reading_words": {""}})
+	require.Equal(t, 422, r.StatusCode)
+	require.Contains(t, r.body, "type in what it says")
+	require.Contains(t, r.body, `<option value="treatment" selected`)
+	r = e.product(url.Values{"f-reading": {""}, "f-reading_words": {"Leave it alone."}})
+	require.Equal(t, 422, r.StatusCode)
+	require.Contains(t, r.body, "Leave it alone.", "nothing that was typed is lost")
+	require.Equal(t, 303, e.product(url.Values{"f-reading": {"treatment"}, "f-reading_words": {"Allow to remain undisturbed for 2 minutes."}}).StatusCode)
+	require.Contains(t, e.get(row).body, "Typed in by Edda Invented, ")
+	require.Contains(t, e.get(views.EditURL("products", "", "")).body, "the label says: “Allow to remain undisturbed for 2 minutes.”")
+	require.Equal(t, 303, e.product(url.Values{"f-reading": {""}, "f-reading_words": {"Allow to remain undisturbed for 2 minutes."}}).StatusCode)
+	require.NotContains(t, e.get(row).body, "Typed in by")
+}
+
+// Surfaces and places are ticked by their names; what is not sent stays as it is.
+func TestSurfacesAndPlacesAreTicked(t *testing.T) {
+	e := withSet(t).educator
+	row := views.EditURL("products", "", "station-wipe")
+	require.Equal(t, 303, e.product(url.Values{"f-not_on-there": {"yes"}, "f-not_on-screen": {"yes"}, "f-not_on-buttons": {"yes"}}).StatusCode)
+	page := e.get(row).body
+	require.Regexp(t, `name="f-not_on-screen" value="yes" checked`, page)
+	require.Regexp(t, `name="f-not_on-front" value="yes">`, page)
+	require.Equal(t, 303, e.product(url.Values{"f-title": {"Our wipe"}}).StatusCode)
+	require.Regexp(t, `name="f-not_on-screen" value="yes" checked`, e.get(row).body)
+	require.Equal(t, 303, e.product(url.Values{"f-not_on-there": {"yes"}}).StatusCode)
+	require.NotRegexp(t, `name="f-not_on-screen" value="yes" checked`, e.get(row).body)
+	require.Equal(t, 422, e.edit("items", "reusables", "put", url.Values{"f-goes-there": {"yes"}}).StatusCode, "a thing goes somewhere")
+	require.Equal(t, 303, e.edit("items", "reusables", "put", url.Values{"f-goes-there": {"yes"}, "f-goes-waste-bin": {"yes"}}).StatusCode)
+	require.Contains(t, e.get(views.EditURL("items", "", "")).body, "To: waste bin")
+}
+
+// A product whose day has gone by is told wherever somebody looks after it.
+func TestAProductPastItsDay(t *testing.T) {
+	c := withSet(t)
+	e := c.educator
+	told := "Station wipe, 2-minute label: good until"
+	require.Equal(t, 303, e.product(url.Values{"f-good_until": {string(c.Today())}}).StatusCode)
+	pages := []string{"/set", views.EditURL("products", "", ""), views.EditURL("products", "", "station-wipe")}
+	for _, page := range pages {
+		require.NotContains(t, e.get(page).body, told, "it is good to the end of its day")
+	}
+	require.Equal(t, 303, e.product(url.Values{"f-good_until": {"2020-02-01"}}).StatusCode)
+	for _, page := range pages {
+		require.Contains(t, e.get(page).body, told)
+	}
+	require.NotContains(t, e.get(views.EditURL("products", "", "blood-wipe")).body, told)
+	require.Equal(t, 303, e.product(url.Values{"f-past_date": {"true"}}).StatusCode)
+	require.NotContains(t, e.get("/set").body, told, "somebody has said so, and it is judged so")
+}
