@@ -1,6 +1,7 @@
 package scenarios_test
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -76,4 +77,30 @@ func TestALabelIsReadAsTreatmentTimeWithItsWords(t *testing.T) {
 	_, lib = edited(t, scenarios.Edit{Do: "put", List: "products", Row: "station-wipe", Fields: fields{"reading": "wet"}})
 	p = proced(t, lib, "between-patients")
 	require.False(t, p.Products[p.ProductIndex("station-wipe")].CountsDry())
+}
+
+// Where the label counts the time that a surface is left alone, nothing is wiped again to
+// keep it wet, and the models still get full marks.
+func TestModelsFollowTreatmentTime(t *testing.T) {
+	tenMinutes := scenarios.Edit{Do: "put", List: "products", Row: "station-wipe", Fields: fields{"label_s": "10 min"}}
+	reading := scenarios.Edit{Do: "put", List: "products", Row: "station-wipe", Fields: fields{"reading": "treatment", "reading_words": "Leave it alone.", "reading_by": "Mara Voss", "reading_on": "2027-01-02"}}
+	wipes := func(edits ...scenarios.Edit) int {
+		_, lib := edited(t, edits...)
+		require.Subset(t, []string{"a-colleagues-wet-times"}, resting(t, lib, "scenario"), "one plants a dry pole, which is no mistake then")
+		s, ok := lib.Scenario("against-the-clock")
+		require.True(t, ok)
+		return strings.Count(s.Model, " wipe screen\n")
+	}
+	require.Equal(t, 1, wipes(tenMinutes, reading))
+	require.Greater(t, wipes(tenMinutes), 1, "kept visibly wet it is wiped again and again")
+
+	was, err := scenarios.Load()
+	require.NoError(t, err)
+	_, is := edited(t, reading)
+	var all []string
+	for _, d := range scenarios.Differences(was, is) {
+		all = append(all, d.What+": "+d.Was+" -> "+d.Is)
+	}
+	require.Contains(t, all, "Product “Station wipe, 2-minute label”: how its time is read: visibly wet for its whole time -> left alone for its time, wet or dry")
+	require.Contains(t, all, "Product “Station wipe, 2-minute label”: the label's words for it:  -> “Leave it alone.”, typed in by Mara Voss on 2027-01-02")
 }

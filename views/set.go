@@ -17,9 +17,9 @@ type SetView struct {
 	Resting []scenarios.Rest       // of the draft, or of what holds
 	Open    []scenarios.Value      // that nobody has confirmed
 	Problem string
-	Faults  string // why the draft cannot be used yet
-	Over    []string               // products whose day has gone by
-	NoSet   bool   // the clinic's set does not lie in its data file
+	Faults  string   // why the draft cannot be used yet
+	Over    []string // products whose day has gone by
+	NoSet   bool     // the clinic's set does not lie in its data file
 }
 
 // SetURL is where the set is looked after.

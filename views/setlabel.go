@@ -266,3 +266,8 @@ func (x *EditField) AddRowWrong(path, text string) bool {
 	x.RowWrong[no] = text
 	return true
 }
+
+// contactWords say what a surface has to be for its contact time.
+func contactWords(x procedure.Product) string {
+	return either(x.CountsDry(), "left alone, wet or dry", "visibly wet, without a break")
+}

@@ -9,7 +9,9 @@ import (
 	"stillwet/views"
 )
 
-func (b *browser) product(more url.Values) answer { return b.edit("products", "station-wipe", "put", more) }
+func (b *browser) product(more url.Values) answer {
+	return b.edit("products", "station-wipe", "put", more)
+}
 
 // Claims are typed as on the label, one a line; the longest that is ticked rules. What is
 // wrong stands at its line, and nothing that was typed is lost.
