@@ -20,7 +20,9 @@ type EditList struct {
 	Revision        int
 	Waits           int // version that waits to be approved: nothing is changed meanwhile
 	Problem         string
-	Over            []string // products whose day has gone by
+	Over            []string               // products whose day has gone by
+	Pictures        []*procedure.Procedure // whose pictures stand over the list of surfaces
+	Away            []scenarios.Away       // what the set knows and no procedure has
 }
 
 // EditRow is a row of a list, as a page shows it.
@@ -40,8 +42,9 @@ type EditForm struct {
 	Open, Off            bool
 	Problem              string // of no field
 	Steps                []Option
-	LabelSays            string   // of a product that is to be confirmed
-	Over                 []string // that its day has gone by
+	LabelSays            string               // of a product that is to be confirmed
+	Over                 []string             // that its day has gone by
+	Picture              *procedure.Procedure // in which the surface stands, nil for none
 }
 
 // Option is one to choose from.

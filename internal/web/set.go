@@ -147,6 +147,10 @@ func (v *visit) showEdit(status int, b *bench, a asked, given map[string]string,
 
 func (b *bench) list(a asked, trouble string) views.EditList {
 	l := views.EditList{List: a.list, Rows: views.EditRows(a.list, proceduresOf(b.lib), b.lib.Scenarios(), b.lib.Resting()), Revision: b.draft.Revision, Waits: b.sets.Proposed, Problem: trouble}
+	l.Away = b.set.Away(a.list)
+	if a.list == "surfaces" {
+		l.Pictures = views.Pictured(proceduresOf(b.lib))
+	}
 	for _, x := range b.lib.Unconfirmed() {
 		if x.List == a.list {
 			l.Open++
@@ -164,6 +168,9 @@ func (b *bench) form(a asked) (views.EditForm, bool) {
 		if a.list == "order" {
 			form.Steps = stepOptions(all)
 		}
+		if a.list == "surfaces" {
+			form.Standing = "It stands under the picture, as a box with its name. What the picture knows and your stations do not have yet is in the list of surfaces."
+		}
 		return form, form.Fields != nil
 	}
 	var sc *simulate.Scenario
@@ -177,6 +184,9 @@ func (b *bench) form(a asked) (views.EditForm, bool) {
 		}
 	}
 	form.Title, form.Fields = title, views.WithTicks(a.list, a.row, fields, all)
+	if a.list == "surfaces" {
+		form.Picture = views.PictureWith(all, a.row)
+	}
 	if a.list == "products" {
 		form.LabelSays = views.LabelSays(all, a.row)
 	}

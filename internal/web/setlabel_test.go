@@ -104,3 +104,29 @@ func TestAProductPastItsDay(t *testing.T) {
 	require.Equal(t, 303, e.product(url.Values{"f-past_date": {"true"}}).StatusCode)
 	require.NotContains(t, e.get("/set").body, told, "somebody has said so, and it is judged so")
 }
+
+// The list of surfaces begins with the picture, in which each leads to its form, also one
+// that nobody drew; there it is lit. What no station has can be taken up.
+func TestSurfacesAreFoundOnThePicture(t *testing.T) {
+	e := withSet(t).educator
+	list := views.EditURL("surfaces", "", "")
+	link := func(id string) string {
+		return `<a class="tappable" href="/set/edit\?list=surfaces&amp;row=` + id + `" data-surface="` + id + `"`
+	}
+	page := e.get(list).body
+	require.Regexp(t, link("screen"), page)
+	require.NotRegexp(t, link("hose"), page)
+	require.Contains(t, page, `aria-label="Our stations have it: Dialysate hoses outside"`)
+	require.Equal(t, 303, e.edit("surfaces", "hose", "show", nil).StatusCode)
+	require.Equal(t, 303, e.edit("surfaces", "", "put", url.Values{"f-id": {"foot-switch"}, "f-title": {"Foot switch"}, "f-face": {"foot switch"}, "f-wipe_s": {"5"}}).StatusCode)
+	page = e.get(list).body
+	require.Regexp(t, link("hose"), page)
+	require.Regexp(t, link("foot-switch"), page)
+	require.NotContains(t, page, "Our stations have it: Dialysate hoses outside")
+	require.Contains(t, page, "Other parts")
+	form := e.get(views.EditURL("surfaces", "", "foot-switch")).body
+	require.Regexp(t, link("foot-switch")+`[^>]*><title>[^<]*</title> ?<path class="part lit"`, form)
+	require.NotRegexp(t, link("screen")+`[^>]*><title>[^<]*</title> ?<path class="part lit"`, form)
+	require.Equal(t, 303, e.edit("surfaces", "foot-switch", "hide", nil).StatusCode)
+	require.Contains(t, e.get(list).body, "Our stations have it: Foot switch")
+}
