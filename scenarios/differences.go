@@ -34,7 +34,11 @@ func Differences(was, is *Library) (all []Difference) {
 	ids := slices.Concat(slices.Collect(maps.Keys(was.procedures)), slices.Collect(maps.Keys(is.procedures)))
 	slices.Sort(ids)
 	for _, id := range slices.Compact(ids) {
-		for _, d := range compare(sayings(was.procedures[id]), sayings(is.procedures[id])) {
+		told := compare(sayings(was.procedures[id]), sayings(is.procedures[id]))
+		if p := is.procedures[id]; p != nil && p.VariantOf != "" && was.procedures[id] == nil {
+			told = variantSaid(is, p)
+		}
+		for _, d := range told {
 			if i := slices.IndexFunc(all, d.same); i >= 0 {
 				all[i].Procedures = append(all[i].Procedures, id)
 				continue
@@ -102,6 +106,7 @@ func (l *Library) sayings() (all []said) {
 		x.add("demonstrations for a later one", strconv.Itoa(c.Recheck))
 		x.add("months between sign-offs", strconv.Itoa(c.IntervalMonths))
 		x.add("days of notice", strconv.Itoa(c.NoticeDays))
+		x.add("stations", choice(c.EachVariant, "shown at each variant", "one variant covers all"))
 		all = append(all, x)
 	}
 	return all
@@ -118,6 +123,7 @@ func sayings(p *procedure.Procedure) (all []said) {
 func settingsSaid(p *procedure.Procedure) []said {
 	s, x := &p.Settings, said{kind: "setting", id: p.ID, name: "Procedure " + quote(p.Definition.Title)}
 	x.add("title", p.Definition.Title)
+	x.add("station", p.Variant)
 	x.add("version", p.Version)
 	x.add("owner", p.Owner)
 	x.add("review by", p.ReviewBy)

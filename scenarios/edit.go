@@ -75,9 +75,10 @@ var fieldsOf = map[string]map[string]kind{
 	"order":     {"why": text, "basis": text},
 	"closing":   {"why": text, "basis": text},
 	"marks":     {"title": text, "worth": plainly, "critical": plainly},
+	"variants":  {"title": text, "without": names},
 	"scenarios": {"title": text, "story": text, "product": text, "level": plainly, "teaches": text},
 	"settings": {"wet": text, "staging_with_patient": plainly, "one_wipe": text, "hands": text, "patient_free_s": plainly, "clear_alone": plainly,
-		"isolation": plainly, "see_one_face_of": text, "basis": text, "cut_percent": plainly, "title": text, "owner": text, "review_by": text, "version": text},
+		"isolation": plainly, "see_one_face_of": text, "basis": text, "cut_percent": plainly, "title": text, "owner": text, "review_by": text, "version": text, "variants": text},
 }
 
 // With is the set with edits, one after the other. Faults are those of the edits, or of
@@ -133,12 +134,12 @@ func (e *editor) do(edit Edit) {
 
 // deeds are the lists in which each kind of edit can be done.
 var deeds = map[string][]string{
-	"put":     {"surfaces", "items", "places", "products", "steps", "order", "closing", "marks", "scenarios"},
+	"put":     {"surfaces", "items", "places", "products", "steps", "order", "closing", "marks", "scenarios", "variants"},
 	"set":     {"settings"},
 	"confirm": {"surfaces", "items", "places", "products", "order", "closing", "marks", "settings"},
 	"drop":    {"surfaces", "items", "places", "products", "order", "closing", "marks"},
-	"hide":    {"surfaces", "items", "places", "products", "scenarios"},
-	"show":    {"surfaces", "items", "places", "products", "scenarios"},
+	"hide":    {"surfaces", "items", "places", "products", "scenarios", "variants"},
+	"show":    {"surfaces", "items", "places", "products", "scenarios", "variants"},
 }
 
 // known reports whether everything that the edit names is there.
@@ -174,10 +175,8 @@ func (e *editor) known() bool {
 }
 
 func (e *editor) procedureIDs() (ids []string) {
-	for _, name := range e.set.names {
-		if id, ok := strings.CutSuffix(name, procedureSuffix); ok {
-			ids = append(ids, id)
-		}
+	for _, name := range e.procedureFiles() {
+		ids = append(ids, strings.TrimSuffix(name, procedureSuffix))
 	}
 	return ids
 }
@@ -192,9 +191,24 @@ func (e *editor) procedures() (files []string) {
 	return files
 }
 
+// ofTheirOwn are likewise those that are no variants, which have the settings of what they
+// are of.
+func (e *editor) ofTheirOwn() (files []string) {
+	for _, file := range e.procedures() {
+		if _, base := e.baseTree(e.tree(file)); base == nil {
+			files = append(files, file)
+		}
+	}
+	return files
+}
+
 func (e *editor) put() {
-	if e.List == "scenarios" {
+	switch e.List {
+	case "scenarios":
 		e.putScenario()
+		return
+	case "variants":
+		e.putVariant()
 		return
 	}
 	found := e.rows(e.List, e.Row)
@@ -277,11 +291,14 @@ func (e *editor) putScenario() {
 
 // setProcedures sets what a procedure says of itself and of its work as a whole.
 func (e *editor) setProcedures() {
-	for _, file := range e.procedures() {
+	for _, file := range e.ofTheirOwn() {
 		t := e.tree(file)
 		for _, field := range e.sortedFields() {
 			at := t.root
 			switch field {
+			case "variants":
+				e.coverVariants(strings.TrimSuffix(file, procedureSuffix))
+				continue
 			case "title", "owner", "review_by", "version":
 			case "cut_percent":
 				at = t.mapping(t.root, "mark_sheet")
@@ -296,7 +313,7 @@ func (e *editor) setProcedures() {
 // confirm writes who took a row, or every open row of a list, as the clinic's own.
 func (e *editor) confirm() {
 	if e.List == "settings" {
-		for _, file := range e.procedures() {
+		for _, file := range e.ofTheirOwn() {
 			t := e.tree(file)
 			t.confirm(t.mapping(t.root, "settings"), e.Fields)
 			t.confirm(t.mapping(t.root, "mark_sheet"), e.Fields)

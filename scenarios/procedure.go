@@ -27,6 +27,10 @@ type procedureYAML struct {
 	Picture   pictureYAML   `yaml:"picture"`
 	Closing   []closingYAML `yaml:"closing"`
 
+	VariantOf string `yaml:"variant_of"`
+	Variant   string `yaml:"variant"`
+	Hidden    bool   `yaml:"hidden"` // of a variant: it is not offered
+
 	Parts   []string    `yaml:"parts"`
 	Without withoutYAML `yaml:"without"`
 	Change  changeYAML  `yaml:"change"`
@@ -222,7 +226,7 @@ func (f *folder) procedure(file string, text []byte) (*procedure.Procedure, []er
 func (f *folder) definition(file string, text []byte) (*document, *procedure.Definition) {
 	var y procedureYAML
 	d, ok := read(file, text, &y)
-	if !ok || !f.join(d, &y) {
+	if !ok || y.VariantOf != "" && !f.inherit(d, &y) || !f.join(d, &y) {
 		return d, nil
 	}
 	def := y.definition(d)
@@ -244,6 +248,7 @@ func marksOfSurfaces(d *document, marks []procedure.Mark) {
 func (y *procedureYAML) definition(d *document) procedure.Definition {
 	def := procedure.Definition{
 		ID: y.ID, Title: y.Title, Version: y.Version, Owner: y.Owner, ReviewBy: y.ReviewBy,
+		VariantOf: y.VariantOf, Variant: y.Variant,
 		Begins: procedure.Begin(y.Begins), Station: y.Station, Work: y.Work,
 		Settings: y.Settings.settings(d), MarkSheet: y.MarkSheet.sheet(d), Picture: y.Picture.picture(),
 	}

@@ -39,8 +39,10 @@ func UnconfirmedOf(p *procedure.Procedure) (all []Value) {
 			all = append(all, Value{List: list, Row: row, What: what, Standing: b.Kind})
 		}
 	}
-	add("settings", p.ID, "Settings of "+quote(p.Definition.Title), p.Settings.Basis, p.Settings.Confirmed)
-	add("settings", p.ID, "Lowest score that passes "+quote(p.Definition.Title), p.MarkSheet.Basis, p.MarkSheet.Confirmed)
+	if p.VariantOf == "" { // a variant has those of the procedure that it is of
+		add("settings", p.ID, "Settings of "+quote(p.Definition.Title), p.Settings.Basis, p.Settings.Confirmed)
+		add("settings", p.ID, "Lowest score that passes "+quote(p.Definition.Title), p.MarkSheet.Basis, p.MarkSheet.Confirmed)
+	}
 	for _, s := range p.Surfaces {
 		add("surfaces", s.ID, s.Title, s.Basis, s.Confirmed)
 	}

@@ -66,7 +66,7 @@ func (j *joint) leaveOutOff() {
 		s := j.find("surfaces", shape.Surface)
 		switch {
 		case s == nil:
-		case s.Off:
+		case s.Off, s.out && j.variant:
 			shape.out = true
 		case s.out:
 			j.empty(shape, "surface")

@@ -67,7 +67,7 @@ func stationLinks(p *procedure.Procedure, lit string, mirrored bool) Drawing {
 // first with a picture, and each variant of a station.
 func Pictured(all []*procedure.Procedure) (shown []*procedure.Procedure) {
 	for _, p := range all {
-		if p.Drawn() && len(shown) == 0 {
+		if p.Drawn() && (len(shown) == 0 || p.VariantOf != "") {
 			shown = append(shown, p)
 		}
 	}

@@ -31,6 +31,7 @@ func VersionURL(n int) string { return SetURL + "/versions/" + strconv.Itoa(n) }
 // listTitles are the lists that can be changed, in the order of the page.
 var listTitles = []struct{ List, Title, About string }{
 	{"surfaces", "Surfaces", "What is wiped, its names, and what a watcher must see wet."},
+	{"variants", "Stations of another kind", "A machine of another make, a bed: which surfaces they do not have."},
 	{"products", "Products", "Contact times from the labels, how strong they are, where they may be used."},
 	{"order", "What comes before what", "Pairs of steps with their reasons."},
 	{"items", "Things", "What lies at the station, and where it may go."},
@@ -159,7 +160,7 @@ func restText(r Rest) string {
 }
 
 func hideText(list string) string {
-	if list == "scenarios" {
+	if list == "scenarios" || list == "variants" {
 		return "Do not offer it"
 	}
 	return "Our stations do not have it"

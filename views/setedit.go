@@ -266,6 +266,8 @@ func NewFields(list string) []EditField {
 		return append([]EditField{id}, surfaceFields(procedure.Surface{WipeS: 10, Basis: procedure.Basis{Kind: procedure.ClinicToConfirm}})...)
 	case "products":
 		return append([]EditField{id}, labelFields(procedure.Product{Level: procedure.LowLevel, Basis: procedure.Basis{Kind: procedure.ClinicToConfirm}})...)
+	case "variants":
+		return []EditField{id}
 	case "order":
 		return []EditField{{Name: "earlier", Label: "First"}, {Name: "later", Label: "Then"}, {Name: "why", Label: "Why", Long: true}, basisField(procedure.Basis{Kind: procedure.ClinicToConfirm})}
 	}

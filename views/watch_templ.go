@@ -1160,7 +1160,7 @@ func offer(o Offer) templ.Component {
 					}
 					return nil
 				})
-				templ_7745c5c3_Err = choice(Choice{Name: "what", Value: o.Competency.ID + " " + x.ID, Required: true}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var51), templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = choice(Choice{Name: "what", Value: o.value(x.ID), Required: true}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var51), templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -1184,7 +1184,7 @@ func offer(o Offer) templ.Component {
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = choices(o.Competency.Title+": which product is used?").Render(templ.WithChildren(ctx, templ_7745c5c3_Var50), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = choices(o.title()).Render(templ.WithChildren(ctx, templ_7745c5c3_Var50), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -58,6 +58,9 @@ func (c *checker) all(p *Procedure, rules []string) {
 			c.fault(list, "at least one is needed")
 		}
 	}
+	if (c.d.VariantOf == "") != (strings.TrimSpace(c.d.Variant) == "") || len(c.d.Variant) > 40 {
+		c.fault("variant", "a variant says of which procedure (variant_of), and is called in up to 40 letters")
+	}
 	c.setting()
 	c.surfaces()
 	c.items(p)

@@ -328,4 +328,7 @@ type Definition struct {
 	Picture Picture `json:",omitzero"`
 
 	Closing []Closing `json:",omitzero"` // what the end of the work asks for
+
+	VariantOf string `json:",omitzero"` // id of the procedure that this is for another station
+	Variant   string `json:",omitzero"` // that station, in a word or two: "Bed"
 }

@@ -78,7 +78,7 @@ func proceduresOf(lib *scenarios.Library) (all []*procedure.Procedure) {
 	for _, s := range lib.Scenarios() {
 		add(s.Procedure)
 	}
-	return all
+	return withVariants(lib, all)
 }
 
 func showSet(v *visit) error { return v.showSetWith(200, "") }
@@ -148,6 +148,9 @@ func (v *visit) showEdit(status int, b *bench, a asked, given map[string]string,
 func (b *bench) list(a asked, trouble string) views.EditList {
 	l := views.EditList{List: a.list, Rows: views.EditRows(a.list, proceduresOf(b.lib), b.lib.Scenarios(), b.lib.Resting()), Revision: b.draft.Revision, Waits: b.sets.Proposed, Problem: trouble}
 	l.Away = b.set.Away(a.list)
+	if a.list == "variants" {
+		l.Rows = views.VariantRows(b.set.StationVariants(), proceduresOf(b.lib))
+	}
 	if a.list == "surfaces" {
 		l.Pictures = views.Pictured(proceduresOf(b.lib))
 	}
@@ -163,6 +166,9 @@ func (b *bench) list(a asked, trouble string) views.EditList {
 func (b *bench) form(a asked) (views.EditForm, bool) {
 	form := views.EditForm{List: a.list, Row: a.row, Procedure: a.procedure, New: a.isNew}
 	all := proceduresOf(b.lib)
+	if a.list == "variants" {
+		return form, b.variantForm(&form, all)
+	}
 	if a.isNew {
 		form.Title, form.Fields = "A new row", views.WithTicks(a.list, "", views.NewFields(a.list), all)
 		if a.list == "order" {
@@ -184,6 +190,9 @@ func (b *bench) form(a asked) (views.EditForm, bool) {
 		}
 	}
 	form.Title, form.Fields = title, views.WithTicks(a.list, a.row, fields, all)
+	if a.list == "settings" {
+		form.Fields = append(form.Fields, b.coverField(a.row)...)
+	}
 	if a.list == "surfaces" {
 		form.Picture = views.PictureWith(all, a.row)
 	}
@@ -335,6 +344,10 @@ func (v *visit) edit(b *bench, a asked, in map[string]string) (e scenarios.Edit,
 		e.Row = newRow(e.Fields)
 	}
 	v.signReading(&e)
+	if of, ok := e.Fields["of"]; ok {
+		e.Procedure = of
+		delete(e.Fields, "of")
+	}
 	if a.list == "settings" {
 		e.Do, e.Row = "set", ""
 	}
