@@ -264,7 +264,12 @@ func variantSaid(is *Library, p *procedure.Procedure) []Difference {
 	rows := func(p *procedure.Procedure) []said {
 		return slices.DeleteFunc(sayings(p), func(x said) bool { return x.kind == "setting" }) // which are the same
 	}
-	return append([]Difference{first}, compare(rows(is.procedures[p.VariantOf]), rows(p))...)
+	all := []Difference{first}
+	for _, d := range compare(rows(is.procedures[p.VariantOf]), rows(p)) {
+		d.What = "At " + quote(p.Variant) + ": " + d.What
+		all = append(all, d)
+	}
+	return all
 }
 
 func (l *Library) titleOf(procedure string) string {

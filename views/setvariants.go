@@ -62,3 +62,17 @@ func CoverField(each bool) EditField {
 	return EditField{Name: "variants", Label: "A demonstration at one kind of station", Value: either(each, "each", "one covers all"),
 		Options: []Option{{"one covers all", "counts for all of them"}, {"each", "counts for that one: as many are asked at each"}}}
 }
+
+// StationField asks, where there are variants, at which station a new surface is.
+func StationField(all []*procedure.Procedure) []EditField {
+	x := EditField{Name: "of", Label: "At which station", Options: []Option{{"", "at every one that has its like"}}}
+	for _, p := range all {
+		if p.VariantOf != "" {
+			x.Options = append(x.Options, Option{p.ID, "only at: " + p.Definition.Title})
+		}
+	}
+	if len(x.Options) == 1 {
+		return nil
+	}
+	return []EditField{x}
+}

@@ -21,6 +21,7 @@ type Watch struct {
 type Offer struct {
 	Competency training.Competency
 	Procedure  *procedure.Procedure
+	Today      training.Day
 	Several    bool // there are several stations: it says of which it is
 }
 

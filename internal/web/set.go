@@ -175,6 +175,7 @@ func (b *bench) form(a asked) (views.EditForm, bool) {
 			form.Steps = stepOptions(all)
 		}
 		if a.list == "surfaces" {
+			form.Fields = append(form.Fields, views.StationField(all)...)
 			form.Standing = "It stands under the picture, as a box with its name. What the picture knows and your stations do not have yet is in the list of surfaces."
 		}
 		return form, form.Fields != nil

@@ -1,11 +1,15 @@
 package web
 
 import (
+	"crypto/rand"
 	"net/url"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
+	"stillwet/internal/clinictest"
+	"stillwet/internal/training"
 	"stillwet/views"
 )
 
@@ -101,6 +105,8 @@ func TestAProductPastItsDay(t *testing.T) {
 		require.Contains(t, e.get(page).body, told)
 	}
 	require.NotContains(t, e.get(views.EditURL("products", "", "blood-wipe")).body, told)
+	c.approveDraft(e)
+	require.Equal(t, 4, strings.Count(c.preceptor.get("/watch/new").body, "Its date is over: take another."), "with each of four procedures")
 	require.Equal(t, 303, e.product(url.Values{"f-past_date": {"true"}}).StatusCode)
 	require.NotContains(t, e.get("/set").body, told, "somebody has said so, and it is judged so")
 }
@@ -129,4 +135,54 @@ func TestSurfacesAreFoundOnThePicture(t *testing.T) {
 	require.NotRegexp(t, link("screen")+`[^>]*><title>[^<]*</title> ?<path class="part lit"`, form)
 	require.Equal(t, 303, e.edit("surfaces", "foot-switch", "hide", nil).StatusCode)
 	require.Contains(t, e.get(list).body, "Our stations have it: Foot switch")
+}
+
+// An educator adds a bed; when it is approved a preceptor says at which station it is
+// shown, and the record says so.
+func TestAStationOfAnotherKind(t *testing.T) {
+	c := withSet(t)
+	e := c.educator
+	r := e.edit("variants", "", "put", url.Values{"f-id": {"at-a-bed"}, "f-of": {"between-patients"}, "f-title": {""}, "f-without-there": {"yes"}, "f-without-chair": {"yes"}})
+	require.Equal(t, 422, r.StatusCode)
+	require.Regexp(t, `name="f-without-chair" value="yes" checked`, r.body)
+	require.Contains(t, r.body, "is called in up to 40 letters")
+	require.Equal(t, 303, e.edit("variants", "", "put", url.Values{"f-id": {"at-a-bed"}, "f-of": {"between-patients"}, "f-title": {"Bed"}, "f-without-there": {"yes"}, "f-without-chair": {"yes"}}).StatusCode)
+	list := e.get(views.EditURL("variants", "", "")).body
+	require.Contains(t, list, "Of “Station turnover between patients”, without: chair with arms and gaps")
+	require.Contains(t, e.get(views.EditURL("settings", "between-patients", "between-patients")).body, "counts for that one: as many are asked at each")
+	require.NotContains(t, e.get(views.EditURL("settings", "end-of-day", "end-of-day")).body, "counts for that one: as many are asked at each")
+	require.Equal(t, 303, e.edit("settings", "between-patients", "put", url.Values{"procedure": {"between-patients"}, "f-variants": {"each"}}).StatusCode)
+
+	require.Equal(t, 303, e.edit("surfaces", "", "put", url.Values{"f-id": {"bed-rails"}, "f-title": {"Bed rails"}, "f-face": {"bed"}, "f-wipe_s": {"20"}, "f-of": {"at-a-bed"}}).StatusCode)
+
+	require.NotContains(t, c.preceptor.get("/watch/new").body, "bed: which product is used?")
+	c.approveDraft(e)
+	page := c.preceptor.get("/watch/new").body
+	require.Contains(t, page, "Station turnover between patients, the usual station: which product is used?")
+	require.Contains(t, page, "Station turnover between patients, bed: which product is used?")
+	require.Contains(t, page, `value="turnover-between-patients station-wipe at-a-bed"`)
+	start := func(what string) answer {
+		return c.preceptor.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {c.trainee.id()}, "what": {what}})
+	}
+	require.Equal(t, 422, start("turnover-between-patients station-wipe at-a-sofa").StatusCode)
+	require.Equal(t, 422, start("turnover-between-patients station-wipe end-of-day").StatusCode)
+	require.Equal(t, 303, start("turnover-between-patients station-wipe at-a-bed").StatusCode)
+	record := c.preceptor.get("/people/" + c.trainee.id()).body
+	require.Contains(t, record, "Station: Bed")
+	require.Contains(t, record, "of 4 clean demonstrations")
+	read := c.trainee.get("/procedures/at-a-bed").body
+	require.Contains(t, read, "Station turnover between patients: Bed")
+	require.Contains(t, read, "Bed rails")
+	require.NotContains(t, c.trainee.get("/procedures/between-patients").body, "Bed rails")
+	require.Contains(t, c.trainee.get("/help").body, "/procedures/at-a-bed")
+}
+
+// approveDraft proposes what is being worked on, and has it hold from today.
+func (c *clinic) approveDraft(e *browser) {
+	sets, err := c.Sets(c.T.Context(), e.actor)
+	require.NoError(c.T, err)
+	v, err := c.ProposeSet(c.T.Context(), e.actor, rand.Text(), sets.Draft.Revision, "A bed.")
+	require.NoError(c.T, err)
+	_, err = c.ApproveSet(c.T.Context(), e.actor, rand.Text(), training.SetApproving{Version: v.Number, Hash: v.Hash, From: c.Today(), Approval: training.Approval{How: training.ApprovedHere}}, clinictest.Password, training.SecondPerson{})
+	require.NoError(c.T, err)
 }

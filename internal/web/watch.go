@@ -30,7 +30,7 @@ func (v *visit) showWatchNew(status int, person, wrong string) error {
 			if err != nil {
 				return err
 			}
-			w.Offers = append(w.Offers, views.Offer{Competency: c, Procedure: p, Several: len(c.Variants) > 0})
+			w.Offers = append(w.Offers, views.Offer{Competency: c, Procedure: p, Today: v.Service.Today(), Several: len(c.Variants) > 0})
 		}
 	}
 	f := v.frame("Start a demonstration", views.AtWatch)

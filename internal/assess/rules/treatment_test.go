@@ -169,3 +169,32 @@ func TestTreatmentTimeIsNeverTheStricterReading(t *testing.T) {
 	}
 	require.Positive(t, lenient, "and now and then it is the more lenient one")
 }
+
+// A dilution is good for as long as its label says, and never for longer than a day
+// (wet-time facts 3.3).
+func TestADilutionIsGoodAsLongAsItsLabelSays(t *testing.T) {
+	_, p := builtIn(t)
+	for _, c := range []struct {
+		made, good int
+		told       string
+	}{{8, 8, ""}, {9, 8, "a dilution made 9 hours before (8 at the most)"}, {24, 0, ""}, {25, 0, "a dilution made 25 hours before (24 at the most)"}} {
+		d := p.Definition
+		d.Products = slices.Clone(d.Products)
+		x := &d.Products[p.ProductIndex("station-wipe")]
+		x.MadeH, x.GoodH = c.made, c.good
+		mixed, faults := procedure.New(d, rules.Names())
+		require.Empty(t, faults)
+		log, err := action.Parse("r", "stillwet log 2\nprocedure between-patients -\nwitness order\ntake wipe w1 of station-wipe\nwipe screen\nwait\ndeclare ready\n", p.Words)
+		require.NoError(t, err)
+		r, err := rules.Assess(mixed, log, "r")
+		require.NoError(t, err)
+		told := ""
+		for _, f := range r.Findings {
+			if f.Rule == "right-product" {
+				told = f.Message
+			}
+		}
+		require.Equal(t, c.told == "", told == "", told)
+		require.Contains(t, told, c.told)
+	}
+}
