@@ -167,7 +167,7 @@ func (b *book) demonstrations(a training.Annual) error {
 		{"Breaches", 10, count, once(func(d row) any { return len(assess.SaidOnce(d.result.Breaches())) })},
 		{"Prompted", 10.5, text, func(d row) any { return yes(d.Prompted) }},
 		{"Preceptor", 20, text, func(d row) any { return asSigned(a, d, training.PartPreceptor, d.PreceptorID).Name }},
-		{"Competency", 21, text, func(d row) any { return a.Title(d.Competency) }},
+		{"Competency", 21, text, func(d row) any { return a.Shown(d.Demonstration) }},
 		{"Product", 21, text, func(d row) any { return a.Products[d.ID] }},
 		{"Staff no.", 9, text, func(d row) any { return asSigned(a, d, training.PartLearner, d.TraineeID).StaffNo }},
 	}, {

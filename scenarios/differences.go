@@ -35,7 +35,11 @@ func Differences(was, is *Library) (all []Difference) {
 	ids := slices.Concat(slices.Collect(maps.Keys(was.procedures)), slices.Collect(maps.Keys(is.procedures)))
 	slices.Sort(ids)
 	for _, id := range slices.Compact(ids) {
-		for _, d := range compare(sayings(was.procedures[id]), sayings(is.procedures[id])) {
+		told := compare(sayings(was.procedures[id]), sayings(is.procedures[id]))
+		if p := is.procedures[id]; p != nil && p.VariantOf != "" && was.procedures[id] == nil {
+			told = variantSaid(is, p)
+		}
+		for _, d := range told {
 			if i := slices.IndexFunc(all, d.same); i >= 0 {
 				all[i].Procedures = append(all[i].Procedures, id)
 				continue
@@ -106,6 +110,7 @@ func (l *Library) sayings() (all []said) {
 		x.add("demonstrations for a later one", strconv.Itoa(c.Recheck))
 		x.add("months between sign-offs", strconv.Itoa(c.IntervalMonths))
 		x.add("days of notice", strconv.Itoa(c.NoticeDays))
+		x.add("stations", choice(c.EachVariant, "shown at each variant", "one variant covers all"))
 		all = append(all, x)
 	}
 	return all
@@ -122,6 +127,7 @@ func sayings(p *procedure.Procedure) (all []said) {
 func settingsSaid(p *procedure.Procedure) []said {
 	s, x := &p.Settings, said{kind: "setting", id: p.ID, name: "Procedure " + quote(p.Definition.Title)}
 	x.add("title", p.Definition.Title)
+	x.add("station", p.Variant)
 	x.add("version", p.Version)
 	x.add("owner", p.Owner)
 	x.add("review by", p.ReviewBy)
@@ -197,9 +203,16 @@ func productsSaid(p *procedure.Procedure) (all []said) {
 		x.add("title", pr.Title)
 		x.add("level", string(pr.Level))
 		x.add("contact time", minutes(pr.LabelS))
+		x.add("what the label claims", claimsSaid(pr))
+		x.add("how its time is read", choice(pr.CountsDry(), "left alone for its time, wet or dry", "visibly wet for its whole time"))
+		x.add("the label's words for it", readingSaid(pr))
+		x.add("number on the label", pr.Registration)
+		x.add("label checked", by("by ", pr.CheckedBy, pr.CheckedOn))
 		x.add("dries after", minutes(pr.DriesS))
 		x.add("not allowed on", strings.Join(not, ", "))
 		x.add("hours since it was made", number(pr.MadeH))
+		x.add("hours a dilution is good", number(pr.GoodH))
+		x.add("good until", pr.GoodUntil)
 		x.add("past its date", yes(pr.PastDate))
 		x.add("square decimetres of one wipe", number(pr.AreaDm2))
 		x.add("standing", standing(pr.Basis, pr.Confirmed))
@@ -298,8 +311,29 @@ func standing(b procedure.Basis, c procedure.Confirmed) string {
 }
 
 func confirmedBy(c procedure.Confirmed) string {
-	if c.By == "" {
+	return by("confirmed by ", c.By, c.On)
+}
+
+// by is who did something and when, "" for nobody.
+func by(did, who, on string) string {
+	if who == "" {
 		return ""
 	}
-	return "confirmed by " + c.By + " on " + c.On
+	return did + who + " on " + on
+}
+
+// claimsSaid are the claims of a label in words: those that the clinic does not make too.
+func claimsSaid(p procedure.Product) string {
+	var all []string
+	for _, c := range p.Claims {
+		all = append(all, minutes(c.LabelS)+" for "+c.For+choice(c.Used, "", " (not claimed here)"))
+	}
+	return strings.Join(all, ", ")
+}
+
+func readingSaid(p procedure.Product) string {
+	if !p.CountsDry() {
+		return ""
+	}
+	return quote(p.ReadingWords) + by(", typed in by ", p.ReadingBy, p.ReadingOn)
 }

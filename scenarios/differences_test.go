@@ -69,12 +69,15 @@ func TestDifferencesAreToldInWords(t *testing.T) {
 func TestEveryFieldOfAnEditIsTold(t *testing.T) {
 	small, err := scenarios.ReadSet(bench(t))
 	require.NoError(t, err)
-	small, err = small.With(scenarios.Edit{Do: "put", List: "closing", Row: "rag-away", Fields: fields{"why": "V", "basis": "clinic to confirm"}})
+	small, err = small.With(scenarios.Edit{Do: "put", List: "products", Row: "soap", Fields: fields{"made_h": "2", "checked_by": "M", "checked_on": "2027-01-01"}},
+		scenarios.Edit{Do: "put", List: "closing", Row: "rag-away", Fields: fields{"why": "V", "basis": "clinic to confirm"}})
 	require.NoError(t, err)
 	for _, e := range []scenarios.Edit{
 		{Do: "put", List: "surfaces", Row: "top", Fields: fields{"title": "T", "name": "T", "high_touch": "true", "chair_side": "true", "must_see": "true", "row": "7", "area_dm2": "8", "wipe_s": "9", "dries_s": "77", "basis": "common practice",
 			"face": "desk", "thing": "desk"}},
-		{Do: "put", List: "products", Row: "soap", Fields: fields{"title": "T", "level": "intermediate", "label_s": "61", "dries_s": "62", "not_on": "top", "made_h": "3", "past_date": "true", "area_dm2": "50", "basis": "common practice"}},
+		{Do: "put", List: "products", Row: "soap", Fields: fields{"title": "T", "level": "intermediate", "label_s": "61", "dries_s": "62", "not_on": "top", "made_h": "3", "past_date": "true", "area_dm2": "50", "basis": "common practice",
+			"claims": "used\t3:00\tfungi", "registration": "R 1", "good_until": "2027-01-01", "checked_by": "Mara Voss", "checked_on": "2027-01-02"}},
+		{Do: "put", List: "products", Row: "soap", Fields: fields{"good_h": "8"}},
 		{Do: "put", List: "items", Row: "rag", Fields: fields{"title": "T", "goes": "top", "when_named": "true", "isolation": "true", "basis": "common practice"}},
 		{Do: "put", List: "places", Row: "bin", Fields: fields{"title": "T", "kind": "leak-proof", "basis": "common practice"}},
 		{Do: "put", List: "steps", Row: "take", Fields: fields{"label": "L", "seconds": "33", "seldom": "true"}},

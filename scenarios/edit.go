@@ -2,6 +2,7 @@ package scenarios
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -57,6 +58,8 @@ const (
 	text    kind = iota
 	plainly      // a number or true, false: the loader says when it is none
 	names        // separated by commas
+	times        // 3:00, 3 min or 180 s, kept in seconds
+	claims       // a line each, see ClaimLine
 )
 
 // fieldsOf are the fields that edits know, by list; the others are the loader's alone.
@@ -65,15 +68,17 @@ var fieldsOf = map[string]map[string]kind{
 		"row": plainly, "area_dm2": plainly, "wipe_s": plainly, "dries_s": plainly, "basis": text, "name": text, "area": text},
 	"items":  {"title": text, "goes": names, "when_named": plainly, "isolation": plainly, "basis": text},
 	"places": {"title": text, "kind": text, "basis": text},
-	"products": {"title": text, "level": text, "label_s": plainly, "dries_s": plainly, "not_on": names, "made_h": plainly, "past_date": plainly,
-		"area_dm2": plainly, "basis": text},
+	"products": {"title": text, "level": text, "label_s": times, "claims": claims, "reading": text, "reading_words": text, "reading_by": text, "reading_on": text,
+		"dries_s": times, "not_on": names, "registration": text, "good_until": text, "made_h": plainly, "good_h": plainly, "past_date": plainly,
+		"area_dm2": plainly, "checked_by": text, "checked_on": text, "basis": text},
 	"steps":     {"label": text, "seconds": plainly, "seldom": plainly},
 	"order":     {"why": text, "basis": text, "critical": plainly},
 	"closing":   {"why": text, "basis": text},
 	"marks":     {"title": text, "worth": plainly, "critical": plainly},
+	"variants":  {"title": text, "without": names},
 	"scenarios": {"title": text, "story": text, "product": text, "level": plainly, "teaches": text},
 	"settings": {"wet": text, "staging_with_patient": plainly, "one_wipe": text, "hands": text, "patient_free_s": plainly, "clear_alone": plainly,
-		"isolation": plainly, "see_one_face_of": text, "basis": text, "cut_percent": plainly, "title": text, "owner": text, "review_by": text, "version": text},
+		"isolation": plainly, "see_one_face_of": text, "basis": text, "cut_percent": plainly, "title": text, "owner": text, "review_by": text, "version": text, "variants": text},
 }
 
 // With is the set with edits, one after the other. Faults are those of the edits, or of
@@ -129,12 +134,12 @@ func (e *editor) do(edit Edit) {
 
 // deeds are the lists in which each kind of edit can be done.
 var deeds = map[string][]string{
-	"put":     {"surfaces", "items", "places", "products", "steps", "order", "closing", "marks", "scenarios"},
+	"put":     {"surfaces", "items", "places", "products", "steps", "order", "closing", "marks", "scenarios", "variants"},
 	"set":     {"settings"},
 	"confirm": {"surfaces", "items", "places", "products", "order", "closing", "marks", "settings"},
 	"drop":    {"surfaces", "items", "places", "products", "order", "closing", "marks"},
-	"hide":    {"surfaces", "items", "places", "products", "scenarios"},
-	"show":    {"surfaces", "items", "places", "products", "scenarios"},
+	"hide":    {"surfaces", "items", "places", "products", "scenarios", "variants"},
+	"show":    {"surfaces", "items", "places", "products", "scenarios", "variants"},
 }
 
 // known reports whether everything that the edit names is there.
@@ -161,14 +166,17 @@ func (e *editor) known() bool {
 			e.fault(field, "is too long, or has signs that are no text")
 		}
 	}
+	if e.List == "products" {
+		e.Fields = maps.Clone(e.Fields)
+		e.timed()
+		e.claimTimes()
+	}
 	return len(e.faults) == before
 }
 
 func (e *editor) procedureIDs() (ids []string) {
-	for _, name := range e.set.names {
-		if id, ok := strings.CutSuffix(name, procedureSuffix); ok {
-			ids = append(ids, id)
-		}
+	for _, name := range e.procedureFiles() {
+		ids = append(ids, strings.TrimSuffix(name, procedureSuffix))
 	}
 	return ids
 }
@@ -183,9 +191,24 @@ func (e *editor) procedures() (files []string) {
 	return files
 }
 
+// ofTheirOwn are likewise those that are no variants, which have the settings of what they
+// are of.
+func (e *editor) ofTheirOwn() (files []string) {
+	for _, file := range e.procedures() {
+		if _, base := e.baseTree(e.tree(file)); base == nil {
+			files = append(files, file)
+		}
+	}
+	return files
+}
+
 func (e *editor) put() {
-	if e.List == "scenarios" {
+	switch e.List {
+	case "scenarios":
 		e.putScenario()
+		return
+	case "variants":
+		e.putVariant()
 		return
 	}
 	found := e.rows(e.List, e.Row)
@@ -223,11 +246,15 @@ func (e *editor) unknownRow() {
 func (e *editor) change(found []spot) {
 	was, _ := walk(found[0].node, "title")
 	for _, at := range found {
+		ruled := rulingOf(at.node)
 		for _, field := range e.sortedFields() {
 			if e.List == "surfaces" && (field == "name" || field == "area") {
 				continue
 			}
 			at.tree.set(at.node, field, e.Fields[field], fieldsOf[e.List][field])
+		}
+		if e.List == "products" {
+			e.relabel(at, ruled)
 		}
 	}
 	for _, at := range e.changes(e.List, e.Row) {
@@ -264,11 +291,14 @@ func (e *editor) putScenario() {
 
 // setProcedures sets what a procedure says of itself and of its work as a whole.
 func (e *editor) setProcedures() {
-	for _, file := range e.procedures() {
+	for _, file := range e.ofTheirOwn() {
 		t := e.tree(file)
 		for _, field := range e.sortedFields() {
 			at := t.root
 			switch field {
+			case "variants":
+				e.coverVariants(strings.TrimSuffix(file, procedureSuffix))
+				continue
 			case "title", "owner", "review_by", "version":
 			case "cut_percent":
 				at = t.mapping(t.root, "mark_sheet")
@@ -283,7 +313,7 @@ func (e *editor) setProcedures() {
 // confirm writes who took a row, or every open row of a list, as the clinic's own.
 func (e *editor) confirm() {
 	if e.List == "settings" {
-		for _, file := range e.procedures() {
+		for _, file := range e.ofTheirOwn() {
 			t := e.tree(file)
 			t.confirm(t.mapping(t.root, "settings"), e.Fields)
 			t.confirm(t.mapping(t.root, "mark_sheet"), e.Fields)
@@ -297,12 +327,18 @@ func (e *editor) confirm() {
 	for _, at := range found {
 		if e.Row != "" || e.open(at) {
 			at.tree.confirm(at.node, e.Fields)
+			if e.List == "products" {
+				e.checked(at)
+			}
 		}
 	}
 }
 
 // open reports whether a row waits for somebody to confirm it.
 func (e *editor) open(at spot) bool {
+	if checked, _ := walk(at.node, "checked_by"); e.List == "products" && checked.Value == "" {
+		return true
+	}
 	if by, _ := walk(at.node, "confirmed.by"); by.Value != "" {
 		return false
 	}

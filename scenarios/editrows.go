@@ -14,8 +14,12 @@ import (
 // show switches what is at the station on or off, for one procedure or for all that have
 // it; a scenario is offered or hidden.
 func (e *editor) show(on bool) {
-	if e.List == "scenarios" {
+	switch e.List {
+	case "scenarios":
 		e.showScenario(on)
+		return
+	case "variants":
+		e.showVariant(on)
 		return
 	}
 	found := e.rows(e.List, e.Row)
@@ -24,7 +28,7 @@ func (e *editor) show(on bool) {
 		return
 	}
 	for _, at := range found {
-		if e.Procedure != "" && strings.HasSuffix(at.file, partSuffix) {
+		if e.Procedure != "" && at.file != e.Procedure+procedureSuffix {
 			e.showHere(at, on)
 			continue
 		}
@@ -154,7 +158,7 @@ func (e *editor) forgetIn(at spot) {
 		return // the whole step goes with it, or none of it
 	}
 	label := e.labelOf(left)
-	if e.Procedure != "" && strings.HasSuffix(at.file, partSuffix) {
+	if e.Procedure != "" && at.file != e.Procedure+procedureSuffix {
 		e.changeStep(at, left, label)
 		return
 	}
@@ -236,9 +240,16 @@ func (e *editor) newSurface() {
 		e.fault("face", "no procedure has a surface beside which this one could stand")
 		return
 	}
+	own, isOwn := e.ofItsOwn(beside)
+	if isOwn {
+		at = own
+	}
 	at.node = row
 	at.tree.insert(at.list, beside, row)
 	e.wipedBySomeStep(at)
+	if isOwn {
+		return
+	}
 	e.leaveOutOfOthers(at.file, keyOf("surfaces", beside))
 }
 
@@ -341,7 +352,8 @@ func (e *editor) stepsDoing(is func(a *action.Act) bool) (found []spot) {
 // newProduct puts a product behind the others, and a step that takes a wipe of it.
 func (e *editor) newProduct() {
 	row, t := flowRow("id", e.Row), &tree{}
-	for _, field := range []string{"title", "level", "label_s", "dries_s", "not_on", "made_h", "past_date", "area_dm2", "basis"} {
+	for _, field := range []string{"title", "level", "label_s", "claims", "reading", "reading_words", "reading_by", "reading_on", "dries_s", "not_on", "registration", "good_until",
+		"made_h", "good_h", "past_date", "area_dm2", "basis"} {
 		t.set(row, field, cmp.Or(e.Fields[field], map[string]string{"basis": string(procedure.ClinicToConfirm)}[field]), fieldsOf["products"][field])
 	}
 	products := e.rows("products", "")
@@ -396,8 +408,11 @@ func (e *editor) newPair() {
 
 // having are the files of the procedures that are meant and have both steps.
 func (e *editor) having(steps ...string) (files []string) {
-	meant := e.Procedure
-	for _, file := range e.procedures() {
+	meant, among := e.Procedure, e.procedures()
+	if meant == "" {
+		among = e.ofTheirOwn()
+	}
+	for _, file := range among {
 		e.Procedure = strings.TrimSuffix(file, procedureSuffix)
 		if !slices.ContainsFunc(steps, func(s string) bool {
 			return len(e.rows("steps", s)) == 0 || slices.Contains(e.tree(file).names("without.steps"), s)

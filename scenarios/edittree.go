@@ -73,6 +73,11 @@ func (e *editor) procedureFiles() (files []string) {
 			files = append(files, name)
 		}
 	}
+	for _, name := range slices.Sorted(maps.Keys(e.trees)) { // those that these edits make
+		if _, there := e.set.texts[name]; !there && strings.HasSuffix(name, procedureSuffix) && e.trees[name] != nil {
+			files = append(files, name)
+		}
+	}
 	return files
 }
 
@@ -84,12 +89,20 @@ func (e *editor) holders() (files []string) {
 		if t == nil {
 			continue
 		}
-		for _, name := range append(t.names("parts"), "") {
-			if holder := name + partSuffix; name != "" && !slices.Contains(files, holder) && e.tree(holder) != nil {
+		parts, base := t.names("parts"), ""
+		if of, bt := e.baseTree(t); bt != nil {
+			parts, base = bt.names("parts"), of
+		}
+		for _, name := range parts {
+			if holder := name + partSuffix; !slices.Contains(files, holder) && e.tree(holder) != nil {
 				files = append(files, holder)
 			}
 		}
-		files = append(files, file)
+		for _, own := range []string{base, file} {
+			if own != "" && !slices.Contains(files, own) {
+				files = append(files, own)
+			}
+		}
 	}
 	return files
 }
@@ -288,8 +301,10 @@ func (t *tree) insert(list, behind, row *yaml.Node) {
 
 func scalar(value string, as kind) *yaml.Node {
 	switch as {
-	case plainly:
+	case plainly, times:
 		return &yaml.Node{Kind: yaml.ScalarNode, Value: value}
+	case claims:
+		return claimNodes(value)
 	case names:
 		list := &yaml.Node{Kind: yaml.SequenceNode, Tag: "!!seq", Style: yaml.FlowStyle}
 		for _, name := range strings.FieldsFunc(value, func(r rune) bool { return r == ',' || r == ' ' || r == '\n' }) {

@@ -94,6 +94,9 @@ func at(file string, root *yaml.Node, path []string) FieldFault {
 	if listOf(file) == "scenarios" {
 		return whole
 	}
+	if of, _ := walk(root, "variant_of"); strings.HasSuffix(file, procedureSuffix) && of.Value != "" {
+		whole.List, whole.Field = "variants", variantField(path)
+	}
 	switch path = slices.Clone(path); {
 	case len(path) == 0:
 		return whole

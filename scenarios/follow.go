@@ -303,7 +303,7 @@ type block struct {
 }
 
 func (f *follower) block(take string, steps []string) block {
-	b := block{take: take, steps: steps, soonest: 1 << 20, dries: 1 << 20}
+	b := block{take: take, steps: steps, soonest: never, dries: never}
 	for _, s := range f.all {
 		step := f.step(take, s)
 		if step == nil {
@@ -336,8 +336,15 @@ func (f *follower) productOf(take *procedure.Step, s *simulate.Scenario) int {
 	return 0
 }
 
-// driesFirst is how soon one of what a step wipes is dry.
+// never is longer than any time of a run, in seconds.
+const never = 1 << 20
+
+// driesFirst is how soon one of what a step wipes is dry, and asks to be wiped again: never
+// where the label counts the time that it is left alone.
 func (f *follower) driesFirst(step *procedure.Step, product int) int {
+	if f.p.Products[product].CountsDry() {
+		return never
+	}
 	dries := f.p.Products[product].DriesS
 	for _, a := range step.Acts {
 		if i := f.p.SurfaceIndex(a.Object); a.Verb == action.Wipe && i >= 0 {

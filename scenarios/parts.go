@@ -93,7 +93,7 @@ func (f *folder) join(d *document, y *procedureYAML) bool {
 	if !ok {
 		return false
 	}
-	j := &joint{d, map[string][]*row{}, map[string]map[string]*row{}}
+	j := &joint{document: d, rows: map[string][]*row{}, first: map[string]map[string]*row{}, variant: y.VariantOf != ""}
 	for _, p := range parts {
 		j.gather(p, func(list string) string { return list })
 	}
@@ -186,6 +186,8 @@ type joint struct {
 	*document
 	rows  map[string][]*row          // by list
 	first map[string]map[string]*row // the first of a key, by list
+
+	variant bool // of another station: what it does without is not in its picture
 }
 
 // gather adds the rows of a part, or those of the procedure itself. What two files

@@ -27,6 +27,10 @@ type procedureYAML struct {
 	Picture   pictureYAML   `yaml:"picture"`
 	Closing   []closingYAML `yaml:"closing"`
 
+	VariantOf string `yaml:"variant_of"`
+	Variant   string `yaml:"variant"`
+	Hidden    bool   `yaml:"hidden"` // of a variant: it is not offered
+
 	Parts   []string    `yaml:"parts"`
 	Without withoutYAML `yaml:"without"`
 	Change  changeYAML  `yaml:"change"`
@@ -136,18 +140,19 @@ type placeYAML struct {
 }
 
 type productYAML struct {
-	ID        string        `yaml:"id"`
-	Title     string        `yaml:"title"`
-	Level     string        `yaml:"level"`
-	LabelS    int           `yaml:"label_s"`
-	DriesS    int           `yaml:"dries_s"`
-	NotOn     []string      `yaml:"not_on"`
-	MadeH     int           `yaml:"made_h"`
-	PastDate  bool          `yaml:"past_date"`
-	AreaDm2   int           `yaml:"area_dm2"`
-	Basis     string        `yaml:"basis"`
-	Off       bool          `yaml:"off"`
-	Confirmed confirmedYAML `yaml:"confirmed"`
+	ID          string        `yaml:"id"`
+	Title       string        `yaml:"title"`
+	Level       string        `yaml:"level"`
+	LabelS      int           `yaml:"label_s"`
+	DriesS      int           `yaml:"dries_s"`
+	NotOn       []string      `yaml:"not_on"`
+	MadeH       int           `yaml:"made_h"`
+	PastDate    bool          `yaml:"past_date"`
+	AreaDm2     int           `yaml:"area_dm2"`
+	Basis       string        `yaml:"basis"`
+	Off         bool          `yaml:"off"`
+	Confirmed   confirmedYAML `yaml:"confirmed"`
+	onLabelYAML `yaml:",inline"`
 }
 
 type stepYAML struct {
@@ -222,7 +227,7 @@ func (f *folder) procedure(file string, text []byte) (*procedure.Procedure, []er
 func (f *folder) definition(file string, text []byte) (*document, *procedure.Definition) {
 	var y procedureYAML
 	d, ok := read(file, text, &y)
-	if !ok || !f.join(d, &y) {
+	if !ok || y.VariantOf != "" && !f.inherit(d, &y) || !f.join(d, &y) {
 		return d, nil
 	}
 	def := y.definition(d)
@@ -244,6 +249,7 @@ func marksOfSurfaces(d *document, marks []procedure.Mark) {
 func (y *procedureYAML) definition(d *document) procedure.Definition {
 	def := procedure.Definition{
 		ID: y.ID, Title: y.Title, Version: y.Version, Owner: y.Owner, ReviewBy: y.ReviewBy,
+		VariantOf: y.VariantOf, Variant: y.Variant,
 		Begins: procedure.Begin(y.Begins), Station: y.Station, Work: y.Work,
 		Settings: y.Settings.settings(d), MarkSheet: y.MarkSheet.sheet(d), Picture: y.Picture.picture(),
 	}
@@ -285,8 +291,9 @@ func (y *listsYAML) things(d *document, def *procedure.Definition) {
 		def.Places = append(def.Places, procedure.Place{ID: pl.ID, Title: pl.Title, Kind: procedure.PlaceKind(pl.Kind), Basis: d.rowBasis("places", i, pl.Basis), Confirmed: procedure.Confirmed(pl.Confirmed)})
 	}
 	for i, pr := range y.Products {
+		label := pr.label()
 		def.Products = append(def.Products, procedure.Product{ID: pr.ID, Title: pr.Title, Level: procedure.Level(pr.Level),
-			LabelS: pr.LabelS, DriesS: pr.DriesS, Basis: d.rowBasis("products", i, pr.Basis),
+			LabelS: pr.labelS(&label), LabelText: label, DriesS: pr.DriesS, Basis: d.rowBasis("products", i, pr.Basis),
 			NotOn: pr.NotOn, MadeH: pr.MadeH, PastDate: pr.PastDate, AreaDm2: pr.AreaDm2, Confirmed: procedure.Confirmed(pr.Confirmed)})
 	}
 }

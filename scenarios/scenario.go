@@ -354,7 +354,14 @@ type competencyYAML struct {
 	NoticeDays     int      `yaml:"notice_days"`
 	Basis          string   `yaml:"basis"`
 	OnlyWatched    bool     `yaml:"only_watched"` // no standing and no sign-off
+	Variants       string   `yaml:"variants"`     // of the station: one covers all, or each is shown
 }
+
+// What a competency says of the variants of its station.
+const (
+	oneCoversAll = "one covers all"
+	eachVariant  = "each"
+)
 
 func (l *loader) programme() {
 	text, ok := l.read(programmeFile)
@@ -378,6 +385,9 @@ func (l *loader) programme() {
 		if _, ok := l.lib.procedures[c.Procedure]; !ok {
 			l.unknownProcedure(d, at("procedure"), c.Procedure)
 		}
+		if !slices.Contains([]string{"", oneCoversAll, eachVariant}, c.Variants) {
+			d.fault(at("variants"), "%q is none of %q, %q", c.Variants, oneCoversAll, eachVariant)
+		}
 		l.modules(d, i, c)
 		for field, v := range map[string]int{"demonstrations": c.Demonstrations, "recheck": c.Recheck, "interval_months": c.IntervalMonths} {
 			switch {
@@ -393,6 +403,7 @@ func (l *loader) programme() {
 		l.lib.competencies = append(l.lib.competencies, training.Competency{
 			ID: c.ID, Title: c.Title, Procedure: c.Procedure, Scenarios: l.notResting(c.Scenarios), Demonstrations: c.Demonstrations,
 			Recheck: c.Recheck, IntervalMonths: c.IntervalMonths, NoticeDays: c.NoticeDays, Basis: c.Basis, OnlyWatched: c.OnlyWatched,
+			Variants: l.lib.variantIDs(c.Procedure), EachVariant: c.Variants == eachVariant,
 		})
 	}
 	l.faults = append(l.faults, d.faults...)

@@ -206,6 +206,9 @@ func (l *loader) procedure(name string) {
 		l.faults = append(l.faults, &action.Fault{File: name, Line: 1, Text: fmt.Sprintf("the file of procedure %q is named %s", p.ID, want)})
 		return
 	}
+	if l.hiddenVariant(name, p) {
+		return
+	}
 	l.lib.procedures[p.ID] = p
 }
 

@@ -101,6 +101,20 @@ var loaderFaults = map[string]struct {
 	"unknown rule":         {"blood.parts.yaml", replace("rule: soil-first", "rule: soil-furst"), "rule: soil-first", "nearest: soil-first", "marks soil rule"},
 	"surface of no rule":   {"hands.parts.yaml", replace("rule: gloved, worth", "rule: gloved, surface: counter, worth"), "rule: gloved,", `rule "gloved" speaks of no single surface`, "marks gloved surface"},
 	"label of nothing":     {"products.parts.yaml", replace("label_s: 120", "label_s: 0"), "label_s: 120", "0 s is not between", "products station-wipe label_s"},
+	"claim of nobody":      {"products.parts.yaml", labelled("claims: [{for: ' ', label_s: 120, used: true}]"), "label_s: 120", "say in up to 80 letters", "products station-wipe claims.0.for"},
+	"claim twice":          {"products.parts.yaml", labelled("claims: [{for: HIV, label_s: 120, used: true}, {for: hiv, label_s: 60}]"), "label_s: 120", `"hiv" is there twice`, "products station-wipe claims.1.for"},
+	"claim of no time":     {"products.parts.yaml", labelled("claims: [{for: HIV, label_s: 120, used: true}, {for: fungi, label_s: 0}]"), "label_s: 120", "0 s is not between", "products station-wipe claims.1.label_s"},
+	"no claim used":        {"products.parts.yaml", labelled("claims: [{for: HIV, label_s: 120}]"), "label_s: 120", "claims none of these times", "products station-wipe claims"},
+	"a shorter claim":      {"products.parts.yaml", labelled("claims: [{for: HIV, label_s: 120, used: true}, {for: fungi, label_s: 300, used: true}]"), "label_s: 120", "not the longest time that the clinic claims: 300 s for fungi", "products station-wipe label_s"},
+	"treatment unsaid":     {"products.parts.yaml", labelled("reading: treatment, reading_by: Mara Voss, reading_on: '2027-01-02'"), "label_s: 120", "type in what it says", "products station-wipe reading_words"},
+	"treatment of nobody":  {"products.parts.yaml", labelled("reading: treatment, reading_words: Leave it alone, reading_on: '2027-01-02'"), "label_s: 120", "who typed in the label's words", "products station-wipe reading_by"},
+	"treatment undated":    {"products.parts.yaml", labelled("reading: treatment, reading_words: Leave it alone, reading_by: Mara Voss"), "label_s: 120", "who typed in the label's words", "products station-wipe reading_by"},
+	"another reading":      {"products.parts.yaml", labelled("reading: quick"), "label_s: 120", `"quick" is none of wet, treatment`, "products station-wipe reading"},
+	"words of no reading":  {"products.parts.yaml", labelled("reading_words: Leave it alone"), "label_s: 120", "say treatment, or leave them out", "products station-wipe reading"},
+	"checked by nobody":    {"products.parts.yaml", labelled("checked_on: '2027-01-02'"), "label_s: 120", "who compared it with the label", "products station-wipe checked_by"},
+	"good until when":      {"products.parts.yaml", labelled("good_until: soon"), "label_s: 120", `"soon" is no day`, "products station-wipe good_until"},
+	"hours of a wipe":      {"products.parts.yaml", labelled("good_h: 8"), "label_s: 120", "only a dilution has hours", "products station-wipe good_h"},
+	"hours too many":       {"products.parts.yaml", labelled("made_h: 4, good_h: 25"), "label_s: 120", "no dilution is good for longer", "products station-wipe good_h"},
 	"unknown step":         {ordinary, replace("take-bleach,", "take-bleech,"), "take-bleach,", `unknown step "take-bleech"; nearest: take-bleach`, "scenarios ordinary-turnover without.2"},
 	"unknown area":         {ordinary, replace("without_areas: [seen]", "without_areas: [bloood]"), "without_areas: [seen]", `unknown area "bloood"; nearest: blood`, "scenarios ordinary-turnover without_areas.0"},
 	"area twice":           {ordinary, replace("without_areas: [seen]", "without_areas: [seen, seen]"), "without_areas: [seen]", `area "seen" is there twice`, "scenarios ordinary-turnover without_areas.1"},
@@ -113,6 +127,11 @@ var loaderFaults = map[string]struct {
 	"programme":            {"programme.yaml", replace("ordinary-turnover,", "ordinary,"), "ordinary-turnover,", `unknown scenario "ordinary"`, "competencies turnover-between-patients scenarios.0"},
 	"scenario twice":       {"programme.yaml", replace("ordinary-turnover, ", "against-the-clock, "), "against-the-clock", `scenario "against-the-clock" is there twice`, "competencies turnover-between-patients scenarios.2"},
 	"programme number":     {"programme.yaml", replace("interval_months: 12", "interval_months: 0"), "interval_months: 12", "0 is not between", "competencies turnover-between-patients interval_months"},
+}
+
+// labelled puts more on the label of the station wipe.
+func labelled(more string) func(string) string {
+	return replace("label_s: 120,", "label_s: 120, "+more+",")
 }
 
 func TestFaultsNameFileAndLine(t *testing.T) {

@@ -7,7 +7,8 @@ import (
 	"stillwet/internal/procedure"
 )
 
-// Value is a row without a published source that nobody of the clinic has confirmed.
+// Value is a row without a published source that nobody of the clinic has confirmed, or a
+// product whose label nobody has checked.
 type Value struct {
 	List, Row  string // as edits name them
 	What       string
@@ -38,8 +39,10 @@ func UnconfirmedOf(p *procedure.Procedure) (all []Value) {
 			all = append(all, Value{List: list, Row: row, What: what, Standing: b.Kind})
 		}
 	}
-	add("settings", p.ID, "Settings of "+quote(p.Definition.Title), p.Settings.Basis, p.Settings.Confirmed)
-	add("settings", p.ID, "Lowest score that passes "+quote(p.Definition.Title), p.MarkSheet.Basis, p.MarkSheet.Confirmed)
+	if p.VariantOf == "" { // a variant has those of the procedure that it is of
+		add("settings", p.ID, "Settings of "+quote(p.Definition.Title), p.Settings.Basis, p.Settings.Confirmed)
+		add("settings", p.ID, "Lowest score that passes "+quote(p.Definition.Title), p.MarkSheet.Basis, p.MarkSheet.Confirmed)
+	}
 	for _, s := range p.Surfaces {
 		add("surfaces", s.ID, s.Title, s.Basis, s.Confirmed)
 	}
@@ -50,6 +53,10 @@ func UnconfirmedOf(p *procedure.Procedure) (all []Value) {
 		add("places", pl.ID, pl.Title, pl.Basis, pl.Confirmed)
 	}
 	for _, pr := range p.Products {
+		if pr.CheckedBy == "" { // whatever its row rests on: the label is what counts
+			all = append(all, Value{List: "products", Row: pr.ID, What: pr.Title, Standing: procedure.ClinicToConfirm})
+			continue
+		}
 		add("products", pr.ID, pr.Title, pr.Basis, pr.Confirmed)
 	}
 	for _, o := range p.Order {

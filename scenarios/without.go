@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 	"strconv"
+	"strings"
 
 	"go.yaml.in/yaml/v3"
 
@@ -66,17 +67,40 @@ func (j *joint) leaveOutOff() {
 		s := j.find("surfaces", shape.Surface)
 		switch {
 		case s == nil:
-		case s.Off:
+		case s.Off, s.out && j.variant:
 			shape.out = true
 		case s.out:
 			j.empty(shape, "surface")
 		}
 	}
 	j.partPairs()
+	if j.variant {
+		j.leaveOutLabels()
+	}
 	for _, list := range mayBeOff {
 		for _, r := range j.rows[list] {
 			r.out = r.out || r.Off
 		}
+	}
+}
+
+// leaveOutLabels: in the picture of a variant nothing is named of which it has no part.
+func (j *joint) leaveOutLabels() {
+	left, gone := map[string]bool{}, map[string]bool{}
+	for _, s := range j.rows["surfaces"] {
+		face, _ := walk(s.node, "face")
+		thing, _ := walk(s.node, "thing")
+		name := strings.ToLower(cmp.Or(thing.Value, face.Value))
+		if s.out || s.Off {
+			gone[name] = true
+		} else {
+			left[name] = true
+		}
+	}
+	for _, label := range j.rows["picture.labels"] {
+		text, _ := walk(label.node, "text")
+		name := strings.ToLower(text.Value)
+		label.out = gone[name] && !left[name]
 	}
 }
 

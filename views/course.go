@@ -269,7 +269,7 @@ func (m ModuleView) facts() []Fact {
 
 // stationNames is the picture of a station with nothing but names.
 func stationNames(p *procedure.Procedure, mirrored bool) Drawing {
-	d := Drawing{Picture: p.Picture, Title: "The " + p.Station + " and its parts", Desc: "The names of the surfaces that are wiped.", Mirrored: mirrored && mirrors(p)}
+	d := Drawing{Picture: pictureOf(p), Title: "The " + p.Station + " and its parts", Desc: "The names of the surfaces that are wiped.", Mirrored: mirrored && mirrors(p)}
 	for _, x := range p.Surfaces {
 		d.Shapes = append(d.Shapes, Shape{ID: x.ID, Title: x.Title, Name: p.NameOf(x.ID)})
 	}

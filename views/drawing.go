@@ -38,6 +38,7 @@ type Shape struct {
 	Lesser  bool         // none of them is critical where others are
 	Href    string       // where it leads; "" nowhere
 	Button  bool         // it can be tapped
+	Lit     bool         // it is the one that is meant
 }
 
 // words are a shape's name for who does not see it: surface, state, numbers.

@@ -60,7 +60,7 @@ func (w WatchPart) seen() bool { return w.Page.Way.Parts[w.Page.Part].Done }
 // that a state can have, water and a sign; the script shows and hides it.
 func (w WorkedExample) drawing(mirrored bool) Drawing {
 	p := w.Procedure
-	d := Drawing{Picture: p.Picture, Title: "The " + p.Station + " after this act", Desc: "What each act changes is told beside it, and in the list below.", Played: true, Mirrored: mirrored && mirrors(p)}
+	d := Drawing{Picture: pictureOf(p), Title: "The " + p.Station + " after this act", Desc: "What each act changes is told beside it, and in the list below.", Played: true, Mirrored: mirrored && mirrors(p)}
 	for _, x := range p.Surfaces {
 		d.Shapes = append(d.Shapes, Shape{ID: x.ID, Title: x.Title, Name: p.NameOf(x.ID), State: StateWet, Level: 1})
 	}

@@ -88,6 +88,21 @@ func surfaceText(s procedure.Surface) string {
 
 func productText(p *procedure.Procedure, x procedure.Product) string {
 	all := []string{string(x.Level) + " level"}
+	if len(x.Claims) > 0 {
+		all = append(all, claimsText(x))
+	}
+	if x.CountsDry() {
+		all = append(all, readingText(x))
+	}
+	if x.Registration != "" {
+		all = append(all, "number "+x.Registration)
+	}
+	if x.GoodUntil != "" {
+		all = append(all, "good until "+day(training.Day(x.GoodUntil)))
+	}
+	if x.GoodH > 0 {
+		all = append(all, fmt.Sprintf("good for %d hours", x.GoodH))
+	}
 	if x.MadeH > 0 {
 		all = append(all, fmt.Sprintf("a dilution, made %d hours before", x.MadeH))
 	}

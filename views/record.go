@@ -11,6 +11,7 @@ import (
 
 // Record is one person's record with its evidence.
 type Record struct {
+	Stations map[string]string // of procedures that are variants, what the station is called
 	Record   training.PersonRecord
 	Title    func(scenarioID string) string
 	Titles   map[string]string // of competencies

@@ -96,7 +96,8 @@ type surfaceData struct {
 }
 
 type productTimes struct {
-	LabelS int `json:"label_s"`
+	LabelS int  `json:"label_s"`
+	Alone  bool `json:"alone,omitempty"` // it counts the time that a surface is left alone
 }
 
 func (r Run) board() board { return board{p: r.Procedure, offered: r.Scenario.Steps, timed: true} }
@@ -125,7 +126,7 @@ func (r Run) data() runData {
 func productsData(p *procedure.Procedure) map[string]productTimes {
 	all := map[string]productTimes{}
 	for _, x := range p.Products {
-		all[x.ID] = productTimes{LabelS: x.LabelS}
+		all[x.ID] = productTimes{LabelS: x.LabelS, Alone: x.CountsDry()}
 	}
 	return all
 }

@@ -17,9 +17,10 @@ type SetView struct {
 	Resting []scenarios.Rest       // of the draft, or of what holds
 	Open    []scenarios.Value      // that nobody has confirmed
 	Problem string
-	Faults  string  // why the draft cannot be used yet
-	Read    []Named // the procedures of what holds, and of the draft
-	NoSet   bool    // the clinic's set does not lie in its data file
+	Faults  string   // why the draft cannot be used yet
+	Read    []Named  // the procedures of what holds, and of the draft
+	Over    []string // products whose day has gone by
+	NoSet   bool     // the clinic's set does not lie in its data file
 }
 
 // SetURL is where the set is looked after.
@@ -31,6 +32,7 @@ func VersionURL(n int) string { return SetURL + "/versions/" + strconv.Itoa(n) }
 // listTitles are the lists that can be changed, in the order of the page.
 var listTitles = []struct{ List, Title, About string }{
 	{"surfaces", "Surfaces", "What is wiped, its names, and what a watcher must see wet."},
+	{"variants", "Stations of another kind", "A machine of another make, a bed: which surfaces they do not have."},
 	{"products", "Products", "Contact times from the labels, how strong they are, where they may be used."},
 	{"order", "What comes before what", "Pairs of steps with their reasons."},
 	{"items", "Things", "What lies at the station, and where it may go."},
@@ -181,7 +183,7 @@ func restText(r Rest) string {
 }
 
 func hideText(list string) string {
-	if list == "scenarios" {
+	if list == "scenarios" || list == "variants" {
 		return "Do not offer it"
 	}
 	return "Our stations do not have it"

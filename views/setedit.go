@@ -20,6 +20,9 @@ type EditList struct {
 	Revision        int
 	Waits           int // version that waits to be approved: nothing is changed meanwhile
 	Problem         string
+	Over            []string               // products whose day has gone by
+	Pictures        []*procedure.Procedure // whose pictures stand over the list of surfaces
+	Away            []scenarios.Away       // what the set knows and no procedure has
 }
 
 // EditRow is a row of a list, as a page shows it.
@@ -39,6 +42,9 @@ type EditForm struct {
 	Open, Off            bool
 	Problem              string // of no field
 	Steps                []Option
+	LabelSays            string               // of a product that is to be confirmed
+	Over                 []string             // that its day has gone by
+	Picture              *procedure.Procedure // in which the surface stands, nil for none
 }
 
 // Option is one to choose from.
@@ -49,6 +55,9 @@ type EditField struct {
 	Name, Label, Hint, Value, Wrong string
 	Long                            bool
 	Options                         []Option
+	Ticks                           []Option       // of which many can be chosen; Value has their values, with commas
+	Claims                          bool           // lines of claims, as edits have them
+	RowWrong                        map[int]string // likewise by line
 }
 
 func (x EditField) id() string { return "field-" + x.Name }
@@ -111,7 +120,8 @@ func rowsOf(list string, p *procedure.Procedure) (rows []EditRow) {
 		}
 	case "products":
 		for _, x := range p.Products {
-			add(x.ID, x.Title, "Contact time "+clock(x.LabelS)+", stays wet "+clock(x.DriesS)+"; "+procedure.Within(productText(p, x)), x.Basis, x.Confirmed)
+			rows = append(rows, EditRow{Row: x.ID, Title: x.Title, Says: "Contact time " + clock(x.LabelS) + ", stays wet " + clock(x.DriesS) + "; " + procedure.Within(productText(p, x)),
+				Standing: labelStanding(x), Open: x.CheckedBy == "" || x.Basis.Custom(x.Confirmed)})
 		}
 	case "order":
 		for _, x := range p.Order {
@@ -180,12 +190,12 @@ func fieldsOf(list, row string, p *procedure.Procedure) (title string, fields []
 		}
 	case "products":
 		if i := p.ProductIndex(row); i >= 0 {
-			return p.Products[i].Title, productFields(p.Products[i]), true
+			return p.Products[i].Title, labelFields(p.Products[i]), true
 		}
 	case "items":
 		if i := p.ItemIndex(row); i >= 0 {
 			x := p.Items[i]
-			return x.Title, []EditField{{Name: "title", Label: "Name", Value: x.Title}, {Name: "goes", Label: "May go to", Hint: "Places, separated by commas: " + placeIDs(p), Value: strings.Join(x.Goes, ", ")}, basisField(x.Basis)}, true
+			return x.Title, []EditField{{Name: "title", Label: "Name", Value: x.Title}, {Name: "goes", Label: "May go to", Value: strings.Join(x.Goes, ", ")}, basisField(x.Basis)}, true
 		}
 	case "places":
 		if i := p.PlaceIndex(row); i >= 0 {
@@ -225,14 +235,6 @@ func fieldsOf(list, row string, p *procedure.Procedure) (title string, fields []
 	return "", nil, false
 }
 
-func placeIDs(p *procedure.Procedure) string {
-	var all []string
-	for _, x := range p.Places {
-		all = append(all, x.ID)
-	}
-	return strings.Join(all, ", ")
-}
-
 func surfaceFields(x procedure.Surface) []EditField {
 	return []EditField{
 		{Name: "title", Label: "Name", Value: x.Title}, {Name: "face", Label: "Side it belongs to", Hint: "Surfaces of one side may share a wipe, for example: machine front", Value: x.Face},
@@ -241,18 +243,6 @@ func surfaceFields(x procedure.Surface) []EditField {
 		{Name: "chair_side", Label: "Within reach of the chair", Value: truth(x.ChairSide), Options: yesNo}, {Name: "high_touch", Label: "Often touched", Value: truth(x.HighTouch), Options: yesNo},
 		{Name: "wipe_s", Label: "Seconds one wipe takes", Value: shownSeconds(x.WipeS)}, {Name: "dries_s", Label: "Dries after seconds", Hint: "Empty: as the product's row says.", Value: shownSeconds(x.DriesS)},
 		basisField(x.Basis),
-	}
-}
-
-func productFields(x procedure.Product) []EditField {
-	return []EditField{
-		{Name: "title", Label: "Name", Value: x.Title},
-		{Name: "level", Label: "Level", Value: string(x.Level), Options: []Option{{"low", "low"}, {"intermediate", "intermediate: also where blood was"}}},
-		{Name: "label_s", Label: "Contact time in seconds", Hint: "The longest of the label's times that the clinic claims.", Value: shownSeconds(x.LabelS)},
-		{Name: "dries_s", Label: "A wiped surface stays wet for seconds", Hint: "As you measured it.", Value: shownSeconds(x.DriesS)},
-		{Name: "not_on", Label: "Not on these surfaces", Hint: "Ids, separated by commas; empty for none.", Value: strings.Join(x.NotOn, ", ")},
-		{Name: "made_h", Label: "A dilution: hours since it was made", Hint: "Empty for no dilution.", Value: shownSeconds(x.MadeH)},
-		{Name: "past_date", Label: "Its date is over", Value: truth(x.PastDate), Options: yesNo}, basisField(x.Basis),
 	}
 }
 
@@ -276,7 +266,9 @@ func NewFields(list string) []EditField {
 	case "surfaces":
 		return append([]EditField{id}, surfaceFields(procedure.Surface{WipeS: 10, Basis: procedure.Basis{Kind: procedure.ClinicToConfirm}})...)
 	case "products":
-		return append([]EditField{id}, productFields(procedure.Product{Level: procedure.LowLevel, Basis: procedure.Basis{Kind: procedure.ClinicToConfirm}})...)
+		return append([]EditField{id}, labelFields(procedure.Product{Level: procedure.LowLevel, Basis: procedure.Basis{Kind: procedure.ClinicToConfirm}})...)
+	case "variants":
+		return []EditField{id}
 	case "order":
 		return []EditField{{Name: "earlier", Label: "First"}, {Name: "later", Label: "Then"}, {Name: "why", Label: "Why", Long: true}, basisField(procedure.Basis{Kind: procedure.ClinicToConfirm})}
 	}

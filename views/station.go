@@ -13,7 +13,7 @@ import (
 // drawing is the picture of a result: where its findings are, and what became of each
 // surface, as far as the log tells.
 func (r Result) drawing(list []numbered, mirrored bool) Drawing {
-	d := Drawing{Picture: r.Procedure.Picture, Title: "Picture with the numbers of " + kindsOf(list), Desc: stationDesc(r, list), Mirrored: mirrored && mirrors(r.Procedure)}
+	d := Drawing{Picture: pictureOf(r.Procedure), Title: "Picture with the numbers of " + kindsOf(list), Desc: stationDesc(r, list), Mirrored: mirrored && mirrors(r.Procedure)}
 	mixed := distinguishes(list)
 	shape := func(id string) Shape {
 		s := Shape{ID: id, Numbers: at(list, id), Lesser: mixed}
@@ -85,23 +85,12 @@ func stationCaption(r Result, list []numbered) string {
 	if len(list) == 0 {
 		return "Nothing to mark."
 	}
-	var elsewhere []string
-	for _, f := range list {
-		for _, id := range f.Surfaces {
-			if _, drawn := r.Procedure.ShapeOf(id); !drawn {
-				elsewhere = append(elsewhere, f.No+" is at "+r.Procedure.Title(id))
-			}
-		}
-	}
 	text := "The numbers are those of " + kindsOf(list) + ". A thick edge marks a surface that has one; press it to read."
 	if distinguishes(list) {
 		text += " Filled numbers are critical."
 	}
 	if slices.ContainsFunc(list, func(f numbered) bool { return len(f.Way) > 0 }) {
 		text += " An arrow shows how a contamination travelled, its steps lettered in their order."
-	}
-	if len(elsewhere) > 0 {
-		text += " Not in the picture: " + strings.Join(elsewhere, "; ") + "."
 	}
 	return text
 }

@@ -790,7 +790,7 @@ func shapeBody(d Drawing, o outline, s Shape) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			var templ_7745c5c3_Var41 = []any{"part", templ.KV("found", s.found())}
+			var templ_7745c5c3_Var41 = []any{"part", templ.KV("found", s.found()), templ.KV("lit", s.Lit)}
 			templ_7745c5c3_Err = templ.RenderCSSItems(ctx, templ_7745c5c3_ElementWriter, templ_7745c5c3_Var41...)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err

@@ -14,6 +14,7 @@ type SurfaceState string
 const (
 	StateUnwiped SurfaceState = "unwiped"
 	StateWet     SurfaceState = "wet"
+	StateAlone   SurfaceState = "alone"
 	StateNeed    SurfaceState = "need"
 	StateOpen    SurfaceState = "open"
 	StateAsk     SurfaceState = "ask"
@@ -85,6 +86,7 @@ const (
 var surfaceLooks = []surfaceLook{
 	{StateUnwiped, "Not wiped", "", signalNone, fillEmpty, framePlain, false, ""},
 	{StateWet, "Wet", "it fills with the time", signalAct, fillRising, framePlain, false, dropMark},
+	{StateAlone, "Left alone", "its time runs on, wet or dry", signalAct, fillRising, framePlain, false, lineMark},
 	{StateNeed, "Time asked for", "", signalNone, fillEmpty, framePlain, true, ""},
 	{StateOpen, "Time over", "may be looked at", signalAct, fillFull, framePlain, false, questionMark},
 	{StateAsk, "Still wet?", "", signalLook, fillWash, frameThick, false, questionMark},

@@ -318,7 +318,15 @@ func handLetter(a action.Act) string {
 	return "h"
 }
 
-var wetColumns = []Column{{Text: "Surface"}, {Text: "Wet from", Number: true}, {Text: "Until", Number: true}, {Text: "Wet for", Number: true}, {Text: "Contact time", Number: true}, {Text: "Long enough"}}
+// wetColumns are those of the table of spells: of wet ones, and of those in which a surface
+// was left alone.
+func wetColumns(r Result) []Column {
+	what, long := "Wet", "Wet for"
+	if slices.ContainsFunc(r.Spells, func(x assess.SurfaceSpells) bool { return x.Alone }) {
+		what, long = "Wet or left alone", "For"
+	}
+	return []Column{{Text: "Surface"}, {Text: what + " from", Number: true}, {Text: "Until", Number: true}, {Text: long, Number: true}, {Text: "Contact time", Number: true}, {Text: "Long enough"}}
+}
 
 func longText(r Result, x assess.SurfaceSpells, s assess.Spell) string {
 	switch r.stateOf(x, s) {
@@ -334,7 +342,7 @@ func timelineDesc(r Result) string {
 	var rows []string
 	for _, x := range r.Spells {
 		for _, s := range x.Spells {
-			rows = append(rows, fmt.Sprintf("%s: wet from %s to %s, %s is asked for; long enough: %s.", r.Procedure.Title(x.Surface), roundClock(s.From), roundClock(s.To), x.NeedMs, longText(r, x, s)))
+			rows = append(rows, fmt.Sprintf("%s: %s from %s to %s, %s is asked for; long enough: %s.", r.Procedure.Title(x.Surface), either(x.Alone, "left alone", "wet"), roundClock(s.From), roundClock(s.To), x.NeedMs, longText(r, x, s)))
 		}
 	}
 	return strings.Join(rows, " ")

@@ -23,6 +23,25 @@ type Watch struct {
 type Offer struct {
 	Competency training.Competency
 	Procedure  *procedure.Procedure
+	Today      training.Day
+	Several    bool // there are several stations: it says of which it is
+}
+
+// title asks at which station, where there are several, with which product.
+func (o Offer) title() string {
+	text := o.Competency.Title
+	if o.Several {
+		text += ", " + either(o.Procedure.Variant == "", "the usual station", procedure.Within(o.Procedure.Variant))
+	}
+	return text + ": which product is used?"
+}
+
+// value is what the form sends of a product.
+func (o Offer) value(product string) string {
+	if o.Procedure.VariantOf != "" {
+		return o.Competency.ID + " " + product + " " + o.Procedure.ID
+	}
+	return o.Competency.ID + " " + product
 }
 
 // seenText says what has to be seen wet, so that the result can be complete.

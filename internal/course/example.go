@@ -209,7 +209,7 @@ func surfaceChanged(m *station.Machine, was, is *station.State, i int) string {
 	case now.Contact.Wet && !before.Contact.Wet, now.Clean == station.Wiped && before.Clean != station.Wiped:
 		return "wet"
 	case before.Contact.Wet && !now.Contact.Wet && m.Witness.Has(action.Clock):
-		return "dry, after " + seconds(is.Now-before.Contact.Since) + " wet"
+		return "dry, after " + seconds(is.Now-before.Contact.Since) + " wet" + either(now.Contact.Alone, ", and its time runs on", "")
 	}
 	return ""
 }

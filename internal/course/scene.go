@@ -15,14 +15,15 @@ type Film string
 
 // The films.
 const (
-	NotWiped Film = "unwiped"
-	StillWet Film = "wet"     // and its time is not over
-	Reached  Film = "reached" // and still wet
-	ThenDry  Film = "dry"     // after it had its time
-	TooShort Film = "early"
-	Spoilt   Film = "spoilt"
-	NotSeen  Film = "unseen"
-	Dried    Film = "dried" // whether it had its time or not is not told
+	NotWiped  Film = "unwiped"
+	StillWet  Film = "wet"     // and its time is not over
+	LeftAlone Film = "alone"   // likewise, where its label counts that it is left alone, wet or dry
+	Reached   Film = "reached" // and still wet
+	ThenDry   Film = "dry"     // after it had its time
+	TooShort  Film = "early"
+	Spoilt    Film = "spoilt"
+	NotSeen   Film = "unseen"
+	Dried     Film = "dried" // whether it had its time or not is not told
 )
 
 // Scene is a surface as it is after an act.
@@ -43,7 +44,7 @@ func scenes(m *station.Machine, s *station.State) []Scene {
 	all := make([]Scene, len(m.P.Surfaces))
 	for i := range all {
 		all[i] = Scene{Film: filmOf(m, s, i)}
-		if all[i].Film == StillWet {
+		if all[i].Film == StillWet || all[i].Film == LeftAlone {
 			all[i].Share = shareOf(m, s, i)
 		}
 	}
@@ -67,6 +68,8 @@ func filmOf(m *station.Machine, s *station.State, i int) Film {
 		return ThenDry
 	case status == wettime.Unknown:
 		return NotSeen
+	case x.Contact.Alone && !x.Contact.Marred:
+		return LeftAlone
 	case x.Contact.Wet:
 		return StillWet
 	}
@@ -78,7 +81,11 @@ func shareOf(m *station.Machine, s *station.State, i int) int {
 	if !m.Witness.Has(action.Clock) || c.Need <= 0 {
 		return half
 	}
-	return int(min(100, max(0, (s.Now-c.Since)*100/c.Need)))
+	since := c.Since
+	if c.Alone {
+		since = c.Left
+	}
+	return int(min(100, max(0, (s.Now-since)*100/c.Need)))
 }
 
 // altered are the surfaces that an act left otherwise than they were, by id.

@@ -58,6 +58,9 @@ func (c *checker) all(p *Procedure, rules []string) {
 			c.fault(list, "at least one is needed")
 		}
 	}
+	if (c.d.VariantOf == "") != (strings.TrimSpace(c.d.Variant) == "") || len(c.d.Variant) > 40 {
+		c.fault("variant", "a variant says of which procedure (variant_of), and is called in up to 40 letters")
+	}
 	c.setting()
 	c.surfaces()
 	c.items(p)
@@ -241,7 +244,7 @@ func (c *checker) products() {
 		if pr.Level != LowLevel && pr.Level != IntermediateLevel {
 			c.fault(at("level"), "%q is none of low, intermediate", pr.Level)
 		}
-		c.seconds(at("label_s"), pr.LabelS, 1, 3600)
+		c.label(i, &pr)
 		c.seconds(at("dries_s"), pr.DriesS, 1, 3600)
 		c.confirmed(at("confirmed"), pr.Confirmed)
 		for j, id := range pr.NotOn {
@@ -331,8 +334,12 @@ func (c *checker) closing(p *Procedure) {
 
 // confirmed is somebody by name and a day, or nothing.
 func (c *checker) confirmed(path string, by Confirmed) {
+	c.signed(path, by, "say who confirmed it, by name, and on which day (2027-06-30)")
+}
+
+func (c *checker) signed(path string, by Confirmed, otherwise string) {
 	if by != (Confirmed{}) && (strings.TrimSpace(by.By) == "" || !dayPattern.MatchString(by.On)) {
-		c.fault(path, "say who confirmed it, by name, and on which day (2027-06-30)")
+		c.fault(path, "%s", otherwise)
 	}
 }
 

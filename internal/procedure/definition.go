@@ -184,6 +184,8 @@ type Product struct {
 	AreaDm2  int      `json:",omitzero"` // what one wipe can wet, in square decimetres; 0 = not told
 
 	Confirmed Confirmed `json:",omitzero"`
+
+	LabelText // what else stands on it, and who read it
 }
 
 // MostDilutionH is how long a dilution of bleach is good, in hours (wet-time facts
@@ -327,4 +329,7 @@ type Definition struct {
 	Picture Picture `json:",omitzero"`
 
 	Closing []Closing `json:",omitzero"` // what the end of the work asks for
+
+	VariantOf string `json:",omitzero"` // id of the procedure that this is for another station
+	Variant   string `json:",omitzero"` // that station, in a word or two: "Bed"
 }

@@ -67,6 +67,9 @@ func (r *runner) wait(cue string) (action.Millis, error) {
 		return 0, fmt.Errorf("unknown surface %q; nearest: %s", surface, action.Nearest(surface, r.p.Words[action.Surface]))
 	}
 	f, wet := r.wet[i]
+	if c := &r.state.Surfaces[i].Contact; c.Alone && how == "until-reached" {
+		return max(r.busy, c.Left+c.Need), nil
+	}
 	switch {
 	case how == "until-dry" && wet:
 		return f.dry, nil

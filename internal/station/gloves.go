@@ -26,9 +26,10 @@ func (m *Machine) Handles(s *State, a *Act) bool {
 }
 
 // stillWetNow reports whether disinfectant is on a surface for sure. Where somebody
-// watches and noted no dryness, it is not held to be wet for longer than its time.
+// watches and noted no dryness, it is not held to be wet for longer than its time; where
+// it need not stay wet, nobody is asked to note it.
 func (m *Machine) stillWetNow(s *State, x *Surface) bool {
-	return x.Contact.Wet && !x.Contact.Air && (!m.Watched() || s.Now < x.Contact.Since+x.Contact.Need)
+	return x.Contact.Wet && !x.Contact.Air && (!m.Watched() || !x.Contact.Alone && s.Now < x.Contact.Since+x.Contact.Need)
 }
 
 // Clash says whether the act is clean work, done with gloves that should have been

@@ -1,6 +1,8 @@
 package station
 
 import (
+	"slices"
+
 	"stillwet/internal/action"
 	"stillwet/internal/procedure"
 	"stillwet/internal/wettime"
@@ -69,6 +71,15 @@ func (m *Machine) ContactAt(s *State, surface int, now action.Millis) wettime.St
 		return wettime.Unknown // whose label time it was is not known
 	}
 	return status
+}
+
+// alone reports whether the time of a product's label runs on when the surface has dried;
+// of one that is not known, whether that of every product does.
+func (m *Machine) alone(product int8) bool {
+	if product >= 0 {
+		return m.P.Products[product].CountsDry()
+	}
+	return !slices.ContainsFunc(m.P.Products, func(p procedure.Product) bool { return !p.CountsDry() })
 }
 
 // label is the contact time of a product; of one that is not known, the longest.

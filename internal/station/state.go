@@ -177,7 +177,8 @@ type Pend struct {
 	Unknown bool          // whether before its time, the log does not tell
 	Spoilt  bool          // what touched it was used
 	Dried   bool          // it was towelled
-	Wet     action.Millis // how long it had been wet
+	Wet     action.Millis // how long it had been wet, or left alone
+	Alone   bool          // the latter is what counts
 	Need    action.Millis // its contact time
 	Act     int32
 	At      action.Millis

@@ -14,6 +14,9 @@ func (m *Machine) pend(s *State, a *Act) Pend {
 	if x.Contact.Wet {
 		p.Wet = max(p.Wet, s.Now-x.Contact.Since)
 	}
+	if p.Alone = x.Contact.Alone; p.Alone {
+		p.Wet = s.Now - x.Contact.Left
+	}
 	status := m.Contact(s, a.Surface)
 	p.Early, p.Unknown = p.Wiped && !x.Early && status != wettime.Reached, status == wettime.Unknown
 	return p
@@ -100,5 +103,6 @@ func (m *Machine) press(s *State, a *Act, surface int, from carrier, thing strin
 	}
 	if m.Contact(s, surface) != wettime.Reached {
 		x.Early = true
+		x.Contact.Mar(s.Now, m.Wet())
 	}
 }

@@ -101,7 +101,7 @@ func (m *Machine) wet(s *State, a *Act, x *Surface, other bool) {
 	x.Beside, x.BesideSpot = beside, beside && x.WasBlood
 	x.SpotEarly = x.WasBlood && m.linesLeft(s)
 	x.WasBlood = x.WasBlood && x.Wrong == TooWeak
-	x.Contact.Wipe(s.Now, m.label(s.Wipe.Product), m.Wet())
+	x.Contact.WipeWith(s.Now, m.label(s.Wipe.Product), m.alone(s.Wipe.Product), m.Wet())
 }
 
 // linesLeft reports whether a used circuit is still at the station for sure.
@@ -129,7 +129,7 @@ func (m *Machine) wrong(product int8, surface int, wasBlood bool) Wrong {
 	switch {
 	case p.PastDate:
 		return PastDate
-	case p.MadeH > procedure.MostDilutionH:
+	case p.MadeH > p.MostH():
 		return OldDilution
 	case wasBlood && p.Level != procedure.IntermediateLevel:
 		return TooWeak

@@ -39,7 +39,7 @@ const (
 			ORDER BY signed_at DESC LIMIT 1), '') AS last
 		FROM json_each(@competencies) c CROSS JOIN people p WHERE (@everyone OR p.id = @person)) `
 
-	cleanSQL = sinceSQL + `SELECT d.id, d.trainee_id, d.preceptor_id, d.competency, d.started_at,
+	cleanSQL = sinceSQL + `SELECT d.id, d.trainee_id, d.preceptor_id, d.competency, d.procedure, d.started_at,
 			(SELECT n.signed_at FROM signatures n WHERE n.demonstration_id = d.id AND n.meaning = 'learner') AS learner_at,
 			(SELECT n.signed_at FROM signatures n WHERE n.demonstration_id = d.id AND n.meaning = 'watched-met' AND n.signed_at < @before) AS met_at
 		FROM since s CROSS JOIN demonstrations d ON d.trainee_id = s.person_id AND d.competency = s.competency
@@ -131,7 +131,7 @@ func (h histories) last(rows *sql.Rows) error {
 func (h histories) clean(rows *sql.Rows) error {
 	d := training.Demonstration{State: training.Ended, Outcome: assess.Pass}
 	learner, met := training.Signature{Meaning: training.LearnerDid}, training.Signature{Meaning: training.WatchedMet}
-	if err := rows.Scan(&d.ID, &d.TraineeID, &d.PreceptorID, &d.Competency, (*string)(&d.StartedAt), (*string)(&learner.SignedAt), (*string)(&met.SignedAt)); err != nil {
+	if err := rows.Scan(&d.ID, &d.TraineeID, &d.PreceptorID, &d.Competency, &d.Procedure, (*string)(&d.StartedAt), (*string)(&learner.SignedAt), (*string)(&met.SignedAt)); err != nil {
 		return err
 	}
 	d.Signatures = []training.Signature{learner, met}

@@ -49,6 +49,7 @@ var keyed = map[string]map[string]prepared{
 	"Seen":                 {"": func(w *world) sending { return w.seen }},
 	"SetOrientation":       {"": func(w *world) sending { return w.setOrientation }},
 	"StartDemonstration":   {"": func(w *world) sending { return w.startDemonstration }},
+	"StartDemonstrationAt": {"": func(w *world) sending { return w.startDemonstrationAt }},
 	"Observe":              {"": observe},
 	"Undo":                 {"": undo},
 	"EndDemonstration":     {"": end},
@@ -209,6 +210,10 @@ func takeUpBeside(w *world) sending {
 
 func (w *world) startDemonstration(key string) (any, error) {
 	return w.StartDemonstration(ctx, w.preceptor, key, w.trainee.Person.ID, turnover, "station-wipe")
+}
+
+func (w *world) startDemonstrationAt(key string) (any, error) {
+	return w.StartDemonstrationAt(ctx, w.preceptor, key, w.trainee.Person.ID, turnover, "station-wipe", "")
 }
 
 // recorded is a demonstration under way with one tap.

@@ -33,7 +33,7 @@ func (s *Service) AnnualOn(ctx context.Context, year int, day Day) (Annual, erro
 		return Annual{}, refuse(ErrInvalid, "There is no workbook of %d; choose a year from 2000 to %d.", year, this)
 	}
 	a := Annual{Clinic: s.Clinic, Year: year, From: Day(fmt.Sprintf("%04d-01-01", year)), To: Day(fmt.Sprintf("%04d-12-31", year)),
-		Zone: s.Zone.String(), MadeAt: now, Demo: s.Demo, People: map[string]Person{}, Titles: map[string]string{}, Products: map[string]string{}, Evidence: map[string]Demonstration{}}
+		Zone: s.Zone.String(), MadeAt: now, Demo: s.Demo, People: map[string]Person{}, Titles: map[string]string{}, Products: map[string]string{}, Stations: map[string]string{}, Evidence: map[string]Demonstration{}}
 	a.AsOf = min(a.To, day)
 	s.titles(&a)
 	err := s.Records.Snapshot(ctx, func(r Reader) error {
@@ -133,6 +133,7 @@ func (s *Service) productTitles(ctx context.Context, r DefinitionReader, a *Annu
 			by[d.ProcedureHash] = p
 		}
 		a.Products[d.ID] = p.Title(d.Product)
+		a.Stations[d.ID] = p.Variant
 	}
 	return nil
 }

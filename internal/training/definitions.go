@@ -69,7 +69,10 @@ func (s *Service) CitedScenario(ctx context.Context, hash string) (*simulate.Sce
 // and judged by that one, whatever has changed meanwhile. Where its text was not
 // kept, the present one has to do.
 func (s *Service) begunUnder(ctx context.Context, r DefinitionReader, d Demonstration) (*procedure.Procedure, error) {
-	_, present, err := s.subject(d.Competency)
+	_, present, err := s.subject(d.Competency, d.Procedure)
+	if err != nil { // it is of another procedure by now, or that station is not offered any more
+		_, present, err = s.subject(d.Competency, "")
+	}
 	if err == nil && present.Hash == d.ProcedureHash {
 		return present, nil
 	}

@@ -1,6 +1,7 @@
 package training
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -36,15 +37,25 @@ func (s *Service) Learners(ctx context.Context, actor Actor) ([]Person, error) {
 // StartDemonstration opens a recording. The actor is the preceptor and must be
 // entitled today for the competency.
 func (s *Service) StartDemonstration(ctx context.Context, actor Actor, key, traineeID, competency, product string) (Demonstration, error) {
+	return s.StartDemonstrationAt(ctx, actor, key, traineeID, competency, product, "")
+}
+
+// StartDemonstrationAt is StartDemonstration at a variant of the competency's station, by
+// its procedure; "" is the station itself.
+func (s *Service) StartDemonstrationAt(ctx context.Context, actor Actor, key, traineeID, competency, product, station string) (Demonstration, error) {
 	if err := need(actor, Preceptor, Educator); err != nil {
 		return Demonstration{}, err
 	}
-	a, err := ask(actor.Person.ID, key, "start demonstration", traineeID, competency, product)
+	body := []any{traineeID, competency, product}
+	if station != "" { // so that a key of before there were variants means what it meant
+		body = append(body, station)
+	}
+	a, err := ask(actor.Person.ID, key, "start demonstration", body...)
 	if err != nil {
 		return Demonstration{}, err
 	}
 	id, _, err := s.once(ctx, a, nil, func(u Unit) (string, error) {
-		c, p, err := s.subject(competency)
+		c, p, err := s.subject(competency, station)
 		if err != nil {
 			return "", err
 		}
@@ -67,15 +78,20 @@ func (s *Service) StartDemonstration(ctx context.Context, actor Actor, key, trai
 	return s.Records.Demonstration(ctx, id)
 }
 
-func (s *Service) subject(competency string) (Competency, *procedure.Procedure, error) {
+// subject is a competency with the procedure by which it is shown at a station.
+func (s *Service) subject(competency, station string) (Competency, *procedure.Procedure, error) {
 	in := s.present()
 	c, ok := competencyOf(in, competency)
 	if !ok {
 		return c, nil, refuse(ErrInvalid, "There is no competency %q. Choose one of the list.", clip(competency))
 	}
-	p, ok := in.Procedure(c.Procedure)
+	station = cmp.Or(station, c.Procedure)
+	if !slices.Contains(c.Stations(), station) {
+		return c, nil, refuse(ErrInvalid, "“%s” has no station %q. Choose one of the list.", c.Title, clip(station))
+	}
+	p, ok := in.Procedure(station)
 	if !ok {
-		return c, nil, fmt.Errorf("competency %s: its procedure %q is not in the library", c.ID, c.Procedure)
+		return c, nil, fmt.Errorf("competency %s: its procedure %q is not in the library", c.ID, station)
 	}
 	return c, p, nil
 }

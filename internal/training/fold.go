@@ -27,10 +27,12 @@ type History struct {
 //   - Ready: every module was passed once, not in guided practice, and there are enough clean
 //     demonstrations since the last sign-off, each on a day of its own in the
 //     clinic's zone (of two on one day the first counts).
+//   - Where each variant of the station is to be shown, as many are asked at each; those
+//     beyond that at one count for no other.
 //   - Without a sign-off: "ready to sign" when ready, "in training" when
 //     anything was begun, "not started" otherwise.
 func Fold(p Person, c Competency, h History, today Day, zone *time.Location) Standing {
-	st := Standing{Person: p, Competency: c, Needed: c.Demonstrations}
+	st := Standing{Person: p, Competency: c, Needed: c.Demonstrations * c.shown()}
 	since, before := st.takeSignOff(h.SignOffs, today), today.End(zone)
 	st.takeScenarios(h.Attempts, before)
 	begun := st.takeDemonstrations(h.Demonstrations, since, before, zone)
@@ -60,7 +62,7 @@ func (st *Standing) takeSignOff(all []SignOff, today Day) (since Instant) {
 		if o.Competency != st.Competency.ID || o.On > today || o.SignedAt < since {
 			continue
 		}
-		st.LastSignOff, st.Due, st.Needed, since = o, o.Due, st.Competency.Recheck, o.SignedAt
+		st.LastSignOff, st.Due, st.Needed, since = o, o.Due, st.Competency.Recheck*st.Competency.shown(), o.SignedAt
 	}
 	return since
 }
@@ -105,10 +107,33 @@ func (st *Standing) takeDemonstrations(all []Demonstration, since, before Instan
 	slices.SortFunc(clean, func(a, b *Demonstration) int {
 		return cmp.Or(cmp.Compare(a.StartedAt, b.StartedAt), cmp.Compare(a.ID, b.ID))
 	})
+	st.takeClean(clean, zone)
+	return begun
+}
+
+// takeClean takes those that count, in their order: one a day, at each station where each
+// is to be shown, and there no more than are asked.
+func (st *Standing) takeClean(clean []*Demonstration, zone *time.Location) {
+	last, taken, most := map[string]Day{}, map[string]int{}, st.Needed/st.Competency.shown()
 	for _, d := range clean {
-		if n := len(st.Clean); n == 0 || st.Clean[n-1].StartedAt.Day(zone) != d.StartedAt.Day(zone) {
+		station, day := "", d.StartedAt.Day(zone)
+		if st.Competency.EachVariant {
+			station = d.Procedure
+			if !slices.Contains(st.Competency.Stations(), station) || taken[station] == most {
+				continue
+			}
+		}
+		if last[station] != day {
 			st.Clean = append(st.Clean, d)
+			last[station], taken[station] = day, taken[station]+1
 		}
 	}
-	return begun
+}
+
+// shown is at how many stations what is asked for is asked.
+func (c *Competency) shown() int {
+	if c.EachVariant {
+		return len(c.Stations())
+	}
+	return 1
 }

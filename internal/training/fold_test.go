@@ -125,3 +125,41 @@ func reversed[T any](s []T) []T {
 	slices.Reverse(s)
 	return s
 }
+
+// Where each kind of station is to be shown, what is asked for is asked at each, on days of
+// their own there; more of one counts for no other.
+func TestEachVariantIsShown(t *testing.T) {
+	both := []Attempt{passed("a", "2026-01-10"), passed("b", "2026-01-11")}
+	at := func(day Day, station string) Demonstration {
+		return watched(Instant(day+"T15:00:00.000Z"), func(d *Demonstration) { d.Procedure, d.ID = station, d.ID+station })
+	}
+	c := yearly
+	c.Procedure, c.Variants = "chair", []string{"bed"}
+	each := c
+	each.EachVariant = true
+	for _, x := range []struct {
+		name           string
+		shown          []Demonstration
+		one, each      int
+		readyO, readyE bool
+	}{
+		{"two at the chair", []Demonstration{at("2026-01-12", "chair"), at("2026-01-13", "chair")}, 2, 2, true, false},
+		{"four at the chair", []Demonstration{at("2026-01-12", "chair"), at("2026-01-13", "chair"), at("2026-01-14", "chair"), at("2026-01-15", "chair")}, 4, 2, true, false},
+		{"one at each", []Demonstration{at("2026-01-12", "chair"), at("2026-01-13", "bed")}, 2, 2, true, false},
+		{"two at each, of which two on a day", []Demonstration{at("2026-01-12", "chair"), at("2026-01-12", "bed"), at("2026-01-13", "chair"), at("2026-01-14", "bed")}, 3, 4, true, true},
+		{"twice on a day at the bed", []Demonstration{at("2026-01-12", "chair"), at("2026-01-13", "chair"), at("2026-01-14", "bed"), watched("2026-01-14T18:00:00.000Z", func(d *Demonstration) { d.Procedure = "bed" })}, 3, 3, true, false},
+		{"at a station that is not offered any more", []Demonstration{at("2026-01-12", "chair"), at("2026-01-13", "chair"), at("2026-01-14", "sofa"), at("2026-01-15", "sofa")}, 4, 2, true, false},
+	} {
+		h := History{Attempts: both, Demonstrations: x.shown}
+		st := Fold(Person{}, c, h, "2026-02-01", time.UTC)
+		require.Equal(t, x.readyO, st.Ready, x.name)
+		require.Len(t, st.Clean, x.one, x.name)
+		require.Equal(t, 2, st.Needed)
+		st = Fold(Person{}, each, h, "2026-02-01", time.UTC)
+		require.Equal(t, x.readyE, st.Ready, x.name)
+		require.Len(t, st.Clean, x.each, x.name)
+		require.Equal(t, 4, st.Needed)
+	}
+	h := History{Attempts: both, Demonstrations: []Demonstration{at("2026-03-12", "chair")}, SignOffs: []SignOff{off("2026-02-01")}}
+	require.Equal(t, 2, Fold(Person{}, each, h, "2026-04-01", time.UTC).Needed, "one for each later one, at each")
+}

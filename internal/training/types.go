@@ -117,7 +117,14 @@ type Competency struct {
 	// OnlyWatched: it can be watched, judged and signed by both, and nobody is asked for
 	// it: it has no standing and no sign-off.
 	OnlyWatched bool
+	// Variants are the procedures of its other stations. EachVariant: what is asked for is
+	// asked at each of them; else one demonstration covers all.
+	Variants    []string
+	EachVariant bool
 }
+
+// Stations are the procedures by which it can be shown, its own first.
+func (c *Competency) Stations() []string { return append([]string{c.Procedure}, c.Variants...) }
 
 // Draft is unfinished work: a list of steps being built or a run being played.
 type Draft struct {

@@ -94,6 +94,7 @@ type Annual struct {
 	Signed         SignedAs
 	Titles         map[string]string // competency id to title; see Title
 	Products       map[string]string // demonstration id to its product's title
+	Stations       map[string]string // demonstration id to the variant of the station, "" for the usual one
 }
 
 // InForce is a procedure by which new work is judged.
@@ -114,4 +115,12 @@ type VerifyFault struct {
 	Record string // kind and id, or "ledger"
 	Field  string
 	Text   string // a sentence
+}
+
+// Shown is what a demonstration showed: its competency, and at which variant of the station.
+func (a *Annual) Shown(d Demonstration) string {
+	if at := a.Stations[d.ID]; at != "" {
+		return a.Title(d.Competency) + ": " + at
+	}
+	return a.Title(d.Competency)
 }

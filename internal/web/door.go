@@ -55,9 +55,11 @@ func help(v *visit) error {
 	h := views.Help{}
 	seen := map[string]bool{}
 	for _, c := range v.Library.Competencies() {
-		if p, ok := v.Library.Procedure(c.Procedure); ok && !seen[p.ID] {
-			seen[p.ID] = true
-			h.Procedures = append(h.Procedures, p)
+		for _, id := range c.Stations() {
+			if p, ok := v.Library.Procedure(id); ok && !seen[p.ID] {
+				seen[p.ID] = true
+				h.Procedures = append(h.Procedures, p)
+			}
 		}
 	}
 	return v.page(200, views.HelpPage(v.frame("Cautions and help", views.AtHelp), h))

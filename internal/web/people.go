@@ -124,6 +124,7 @@ func (v *visit) showRecord(status int, r views.Record) error {
 			r.Offers = append(r.Offers, c)
 		}
 	}
+	r.Stations = v.stationsOf(rec.Demonstrations)
 	for _, s := range rec.Standings {
 		if s.Ready {
 			r.Ready = append(r.Ready, views.ReadyCard{Standing: s, WhyNot: v.whyNotSignOff(s)})

@@ -55,7 +55,7 @@ func (v *visit) showReview(status int, r views.Review) error {
 			return err
 		}
 	}
-	r.Competency, r.Product = v.competencyTitle(d.Competency), r.Procedure.Title(d.Product)
+	r.Competency, r.Product = views.AtStation(v.competencyTitle(d.Competency), r.Procedure), r.Procedure.Title(d.Product)
 	return v.page(status, views.ReviewPage(f, r))
 }
 

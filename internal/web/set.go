@@ -92,7 +92,7 @@ func proceduresOf(lib *scenarios.Library) (all []*procedure.Procedure) {
 	for _, s := range lib.Scenarios() {
 		add(s.Procedure)
 	}
-	return all
+	return withVariants(lib, all)
 }
 
 // namedOf are the procedures of a library by title.
@@ -117,6 +117,7 @@ func (v *visit) showSetWith(status int, problem string) error {
 			page.Faults = b.fault.Error()
 		} else {
 			page.Changes = scenarios.Differences(b.now, b.lib)
+			page.Over = views.Over(proceduresOf(b.lib), "", v.Service.Today())
 			page.Resting, page.Open = b.lib.Resting(), b.lib.Unconfirmed()
 		}
 	}
@@ -148,13 +149,20 @@ func (v *visit) showEdit(status int, b *bench, a asked, given map[string]string,
 		return problem{404, "There is no such list of the clinic's procedure."}
 	}
 	if a.row == "" && !a.isNew {
-		return v.page(status, views.EditListPage(f, b.list(a, trouble)))
+		list := b.list(a, trouble)
+		if a.list == "products" {
+			list.Over = views.Over(proceduresOf(b.lib), "", v.Service.Today())
+		}
+		return v.page(status, views.EditListPage(f, list))
 	}
 	form, ok := b.form(a)
 	if !ok {
 		return problem{404, "There is no such row of the clinic's procedure. Go back to its list."}
 	}
 	form.Problem = trouble
+	if a.list == "products" && a.row != "" {
+		form.Over = views.Over(proceduresOf(b.lib), a.row, v.Service.Today())
+	}
 	form.Revision = b.draft.Revision
 	fill(&form, given, faults)
 	return v.page(status, views.EditRowPage(f, form))
@@ -162,6 +170,13 @@ func (v *visit) showEdit(status int, b *bench, a asked, given map[string]string,
 
 func (b *bench) list(a asked, trouble string) views.EditList {
 	l := views.EditList{List: a.list, Rows: views.EditRows(a.list, proceduresOf(b.lib), b.lib.Scenarios(), b.lib.Resting()), Revision: b.draft.Revision, Waits: b.sets.Proposed, Problem: trouble}
+	l.Away = b.set.Away(a.list)
+	if a.list == "variants" {
+		l.Rows = views.VariantRows(b.set.StationVariants(), proceduresOf(b.lib))
+	}
+	if a.list == "surfaces" {
+		l.Pictures = views.Pictured(proceduresOf(b.lib))
+	}
 	for _, x := range b.lib.Unconfirmed() {
 		if x.List == a.list {
 			l.Open++
@@ -174,10 +189,17 @@ func (b *bench) list(a asked, trouble string) views.EditList {
 func (b *bench) form(a asked) (views.EditForm, bool) {
 	form := views.EditForm{List: a.list, Row: a.row, Procedure: a.procedure, New: a.isNew}
 	all := proceduresOf(b.lib)
+	if a.list == "variants" {
+		return form, b.variantForm(&form, all)
+	}
 	if a.isNew {
-		form.Title, form.Fields = "A new row", views.NewFields(a.list)
+		form.Title, form.Fields = "A new row", views.WithTicks(a.list, "", views.NewFields(a.list), all)
 		if a.list == "order" {
 			form.Steps = stepOptions(all)
+		}
+		if a.list == "surfaces" {
+			form.Fields = append(form.Fields, views.StationField(all)...)
+			form.Standing = "It stands under the picture, as a box with its name. What the picture knows and your stations do not have yet is in the list of surfaces."
 		}
 		return form, form.Fields != nil
 	}
@@ -191,7 +213,16 @@ func (b *bench) form(a asked) (views.EditForm, bool) {
 			title, ok, form.Off = r.Title, true, r.Hidden
 		}
 	}
-	form.Title, form.Fields = title, fields
+	form.Title, form.Fields = title, views.WithTicks(a.list, a.row, fields, all)
+	if a.list == "settings" {
+		form.Fields = append(form.Fields, b.coverField(a.row)...)
+	}
+	if a.list == "surfaces" {
+		form.Picture = views.PictureWith(all, a.row)
+	}
+	if a.list == "products" {
+		form.LabelSays = views.LabelSays(all, a.row)
+	}
 	for _, r := range views.EditRows(a.list, all, nil, nil) {
 		if r.Row == a.row {
 			form.Standing, form.Open = r.Standing, r.Open
@@ -220,6 +251,9 @@ func fill(form *views.EditForm, given map[string]string, faults scenarios.FieldF
 		at := slices.IndexFunc(form.Fields, func(x views.EditField) bool {
 			return x.Name == f.Field || strings.HasPrefix(f.Field, x.Name+".")
 		})
+		if at >= 0 && (f.Row == form.Row || form.New) && form.Fields[at].AddRowWrong(f.Field, plainFault(f.Text)) {
+			continue
+		}
 		if at >= 0 && (f.Row == form.Row || form.New) {
 			form.Fields[at].Wrong = plainFault(f.Text)
 		} else {
@@ -284,6 +318,9 @@ func changeSet(v *visit) error {
 	}
 	if k.none {
 		return v.goTo(views.EditURL(k.asked.list, "", ""))
+	}
+	if k.asked.list == "products" && k.in["do"] == "confirm" && (k.asked.row == "" || k.in["label"] != "yes") {
+		return v.showEdit(422, k.bench, k.asked, nil, nil, "Labels are confirmed one by one: open the product, have its label before you, and say so.")
 	}
 	next, err := k.bench.set.With(k.edit)
 	var faults scenarios.FieldFaults
@@ -369,6 +406,7 @@ func (v *visit) edit(b *bench, a asked, in map[string]string) (e scenarios.Edit,
 		return e, true
 	}
 	form, _ := b.form(a)
+	views.Gathered(form.Fields, in)
 	for _, x := range form.Fields {
 		if text, ok := in["f-"+x.Name]; ok && (a.isNew || strings.TrimSpace(text) != x.Value) {
 			e.Fields[x.Name] = strings.TrimSpace(strings.ReplaceAll(text, "\r\n", "\n"))
@@ -376,6 +414,11 @@ func (v *visit) edit(b *bench, a asked, in map[string]string) (e scenarios.Edit,
 	}
 	if a.isNew {
 		e.Row = newRow(e.Fields)
+	}
+	v.signReading(&e)
+	if of, ok := e.Fields["of"]; ok {
+		e.Procedure = of
+		delete(e.Fields, "of")
 	}
 	if a.list == "settings" {
 		e.Do, e.Row = "set", ""

@@ -51,7 +51,7 @@ func TestTheClinicMakesTheProcedureItsOwn(t *testing.T) {
 	require.Contains(t, e.get(list).body, "Display")
 	r := e.edit("products", "", "put", url.Values{"f-id": {"five-minute-wipe"}, "f-title": {"Five minute wipe"}, "f-level": {"intermediate"}, "f-label_s": {"300"}, "f-dries_s": {"soon"}})
 	require.Equal(t, 422, r.StatusCode)
-	require.Contains(t, r.body, "write a whole number here")
+	require.Contains(t, r.body, "3:00, 3 min or 180 s")
 	require.Contains(t, r.body, `value="Five minute wipe"`, "what was typed stays")
 	require.Equal(t, 303, e.edit("products", "", "put", url.Values{"f-id": {"five-minute-wipe"}, "f-title": {"Five minute wipe"}, "f-level": {"intermediate"}, "f-label_s": {"300"}, "f-dries_s": {"330"}}).StatusCode)
 	require.Equal(t, 303, e.edit("order", "", "confirm", nil).StatusCode)
@@ -141,8 +141,11 @@ func TestWhatIsConfirmedIsReadSo(t *testing.T) {
 	before := c.trainee.get("/procedures/between-patients").body
 	require.Regexp(t, `\d+ values are the clinic&#39;s to confirm`, before)
 	require.Contains(t, before, "clinic to confirm")
-	for _, list := range []string{"surfaces", "products", "items", "places", "order", "marks", "settings"} {
+	for _, list := range []string{"surfaces", "items", "places", "order", "marks", "settings"} {
 		require.Equal(t, 303, c.educator.edit(list, "", "confirm", nil).StatusCode, list)
+	}
+	for _, product := range []string{"station-wipe", "blood-wipe", "bleach-dilution"} {
+		require.Equal(t, 303, c.educator.edit("products", product, "confirm", url.Values{"label": {"yes"}}).StatusCode, product)
 	}
 	sets, err := c.Sets(t.Context(), c.educator.actor)
 	require.NoError(t, err)

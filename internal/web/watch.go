@@ -32,11 +32,13 @@ func (v *visit) showWatchNew(status int, person, wrong string) error {
 	}
 	w := views.Watch{Learners: learners, Chosen: person, Problem: wrong}
 	for _, c := range v.Library.Competencies() {
-		p, err := v.procedureOf(c.Procedure)
-		if err != nil {
-			return err
+		for _, id := range c.Stations() {
+			p, err := v.procedureOf(id)
+			if err != nil {
+				return err
+			}
+			w.Offers = append(w.Offers, views.Offer{Competency: c, Procedure: p, Today: v.Service.Today(), Several: len(c.Variants) > 0})
 		}
-		w.Offers = append(w.Offers, views.Offer{Competency: c, Procedure: p})
 	}
 	f := v.frame("Start a demonstration", views.AtWatch)
 	return v.page(status, views.WatchNewPage(f, w))
@@ -48,7 +50,8 @@ func startDemonstration(v *visit) error {
 		return err
 	}
 	competency, product, _ := strings.Cut(in["what"], " ")
-	d, err := v.Service.StartDemonstration(v.ctx, v.actor, in["key"], in["person"], competency, product)
+	product, station, _ := strings.Cut(product, " ")
+	d, err := v.Service.StartDemonstrationAt(v.ctx, v.actor, in["key"], in["person"], competency, product, station)
 	if errors.Is(err, training.ErrForbidden) || errors.Is(err, training.ErrInvalid) || errors.Is(err, training.ErrConflict) {
 		status, text := explain(err)
 		return v.showWatchNew(status, in["person"], text)

@@ -10,6 +10,11 @@
 // takes nothing away. Times are whole milliseconds and are compared as such,
 // never rounded: 119,999 ms of a label time of 120 s is too short.
 //
+// A label may be read as treatment time, where its own words say so ([Contact.Alone]):
+// then the time from the latest wipe on counts, wet or dry, as long as the surface is
+// left alone. Keeping it wet for the whole time is good by either reading. A spell in
+// which a product of each reading met is read as the stricter one.
+//
 // Source of the rule "visibly wet for the whole label time": EPA label
 // directions (DIS/TSS-15); re-apply if it dries early: Michigan MDARD FAQ on
 // disinfectant labels.
@@ -32,6 +37,10 @@ type Contact struct {
 	Maybe bool          // a closed spell may have been
 	Broke bool          // a spell ended before its contact time
 	Air   bool          // in a log without a clock: the wait for wet time and air drying was made
+
+	Alone  bool          // the time that the surface is left alone counts, wet or dry
+	Left   action.Millis // end of the latest wipe, since when it is
+	Marred bool          // it was not: somebody touched or towelled it before its time
 }
 
 // Status says whether a contact time was reached.
@@ -57,7 +66,16 @@ type Rule struct {
 // Wipe wets the surface at t with a product that needs so long. A surface that is
 // still wet goes on as it was; that it was wiped again does not tell a watcher
 // that it was still wet.
-func (c *Contact) Wipe(t, need action.Millis, r Rule) {
+func (c *Contact) Wipe(t, need action.Millis, r Rule) { c.WipeWith(t, need, false, r) }
+
+// WipeWith is Wipe with a product of which the label may count the time that a surface is
+// left alone.
+func (c *Contact) WipeWith(t, need action.Millis, alone bool, r Rule) {
+	c.wasAlone(t, r)
+	c.Alone, c.Left, c.Marred = alone && (c.Alone || !c.Wet), 0, false
+	if c.Alone {
+		c.Left = t
+	}
 	c.Most = max(c.Most, need)
 	if c.Wet {
 		c.Done = c.Done || c.openAt(r, t) >= c.Need+r.Slack
@@ -68,6 +86,23 @@ func (c *Contact) Wipe(t, need action.Millis, r Rule) {
 		return
 	}
 	c.Wet, c.Since, c.Seen, c.Need = true, t, t, need
+}
+
+// counts reports whether the time that the surface was left alone counts at t.
+func (c *Contact) counts(t action.Millis, atLeast action.Millis) bool {
+	return c.Alone && !c.Marred && t-c.Left >= atLeast
+}
+
+// wasAlone keeps what the time that ends at t came to.
+func (c *Contact) wasAlone(t action.Millis, r Rule) {
+	c.Done = c.Done || c.counts(t, c.Need+r.Slack)
+	c.Maybe = c.Maybe || r.Slack > 0 && c.counts(t, c.Need-r.Slack)
+}
+
+// Mar notes that the surface was not left alone any longer, from t on.
+func (c *Contact) Mar(t action.Millis, r Rule) {
+	c.wasAlone(t, r)
+	c.Marred = c.Alone
 }
 
 // See notes that the surface was wet at t.
@@ -91,6 +126,7 @@ func (c *Contact) Dry(t action.Millis, r Rule) {
 
 // Towel ends the spell at t, as everybody could see.
 func (c *Contact) Towel(t action.Millis, r Rule) {
+	c.Mar(t, r)
 	if !c.Wet {
 		return
 	}
@@ -107,7 +143,7 @@ func (c *Contact) close(t action.Millis, r Rule) {
 	c.Wet, c.Dried = false, t
 	c.Done = c.Done || known >= c.Need+r.Slack
 	c.Maybe = c.Maybe || !r.Witness.Has(action.Drying) && possible >= c.Need-r.Slack
-	c.Broke = c.Broke || !c.Done && possible < c.Need-r.Slack
+	c.Broke = c.Broke || !c.Done && !c.Alone && possible < c.Need-r.Slack
 }
 
 // Wait is the act that stands for contact time and air drying in a log without
@@ -130,8 +166,12 @@ func (c *Contact) Status(r Rule, now action.Millis) Status {
 	switch {
 	case c.Done, c.Wet && open >= c.Need+r.Slack, r.AddsUp && c.Most > 0 && c.Sum+open >= c.Most+r.Slack:
 		return Reached
+	case c.counts(now, c.Need+r.Slack):
+		return Reached
 	case r.Witness.Has(action.Drying):
 		return TooShort
+	case c.counts(now, c.Need-r.Slack):
+		return Unknown
 	case c.Maybe, c.Wet && now-c.Since >= c.Need-r.Slack:
 		return Unknown
 	}

@@ -13,7 +13,7 @@ import (
 // product is used past its time or where it is not allowed.
 var RightProduct = &assess.Rule{
 	Name:       "right-product",
-	Doc:        "Where blood was, an intermediate-level product is used; no product is used past its date, no dilution of bleach after 24 hours, none on a surface that its label or the maker does not allow.",
+	Doc:        "Where blood was, an intermediate-level product is used; no product is used past its date, no dilution of bleach after 24 hours or the fewer that its label says, none on a surface that its label or the maker does not allow.",
 	Why:        "A product that is too weak, too old or not made for the surface leaves it looking clean, and nobody can vouch for more.",
 	Next:       "Read the label before you take the wipe: what it is allowed for, how strong it is, until when it is good.",
 	Source:     notes + " (intermediate level for visible blood; the product as its own label says)",
@@ -64,7 +64,7 @@ func wrongText(w station.Wrong, p procedure.Product) string {
 	case station.PastDate:
 		return "whose date is over"
 	case station.OldDilution:
-		return fmt.Sprintf("a dilution made %d hours before (24 at the most)", p.MadeH)
+		return fmt.Sprintf("a dilution made %d hours before (%d at the most)", p.MadeH, p.MostH())
 	}
 	return "which is not allowed on it"
 }

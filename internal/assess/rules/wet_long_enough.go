@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
@@ -13,7 +14,7 @@ import (
 // first touch or use, or before the station is declared ready.
 var WetLongEnough = &assess.Rule{
 	Name:       "wet-long-enough",
-	Doc:        "Every wiped surface stays visibly wet for the whole contact time of the product's label, without a break, before it is touched, used, towelled or declared ready.",
+	Doc:        "Every wiped surface stays visibly wet for the whole contact time of the product's label, without a break, before it is touched, used, towelled or declared ready. Where the label says in its own words that the time may run on when it has dried, it is left alone for it instead.",
 	Why:        "The label's claim holds only for a surface that stays wet for the whole time. A surface that dries early has had no disinfection that anyone can vouch for.",
 	Next:       "Watch the surface. If it starts to dry before its time, wipe it again while it is still wet; a dry gap starts the time anew.",
 	Source:     "EPA DIS/TSS-15 (contact time on the label); re-apply when it dries early: Michigan MDARD FAQ on disinfectant labels; no towelling before the time is over: American Chemistry Council (2025)",
@@ -49,14 +50,14 @@ func usedEarly(v *assess.View, p station.Pend) {
 		when = "when it was towelled dry"
 	}
 	if p.Unknown {
-		notNoted(v, i, "Nobody noted whether this had been wet for its time "+when+": "+v.The(i)+".")
+		notNoted(v, i, "Nobody noted whether this had "+either(p.Alone, "had its time", "been wet for its time")+" "+when+": "+v.The(i)+".")
 		return
 	}
-	text := noWait + when
+	text := noWait(p.Alone) + when
 	if v.Witness.Has(action.Clock) {
-		text = fmt.Sprintf("Wet for only %s of %s %s", toSecond(p.Wet), p.Need, when)
+		text = fmt.Sprintf("%s for only %s of %s %s", wetOrAlone(p.Alone), toSecond(p.Wet), p.Need, when)
 	}
-	v.Breach(assess.Breach{Surface: i, Cause: "too short", Message: text + ": " + v.The(i) + ".", Next: leaveItNext, Act: int(p.Act), At: p.At})
+	v.Breach(assess.Breach{Surface: i, Cause: "too short", Message: text + ": " + v.The(i) + ".", Why: whyAlone(p.Alone), Next: leaveItNext, Act: int(p.Act), At: p.At})
 }
 
 // What to do next time where nothing dried by itself.
@@ -98,8 +99,25 @@ func wetWhenStopped(v *assess.View) {
 	}
 }
 
+// wetOrAlone is what a surface has to be for its time, by its product's label.
+func wetOrAlone(alone bool) string { return either(alone, "Left alone", "Wet") }
+
+// whyAlone is the reason where it is not the rule's own.
+func whyAlone(alone bool) string {
+	return either(alone, "By its own words the label counts the time that the surface is left alone. With less of it nobody can vouch for the claim.", "")
+}
+
+func either(is bool, yes, no string) string {
+	if is {
+		return yes
+	}
+	return no
+}
+
 // noWait is what a log without a clock says of a wet time that was not kept.
-const noWait = "Not left wet for its time, since no wait comes between wiping and the moment "
+func noWait(alone bool) string {
+	return "Not left " + either(alone, "alone", "wet") + " for its time, since no wait comes between wiping and the moment "
+}
 
 // notWaited is one thing to learn, however many surfaces it concerns.
 func notWaited(v *assess.View, surfaces []int, when string) {
@@ -107,10 +125,12 @@ func notWaited(v *assess.View, surfaces []int, when string) {
 		return
 	}
 	var titles []string
+	alone := true
 	for _, i := range surfaces {
+		alone = alone && v.After.Surfaces[i].Contact.Alone
 		titles = append(titles, v.The(i))
 	}
-	b := assess.Breach{Surface: surfaces[0], Cause: "no wait", Message: noWait + when + ": " + list(titles) + ".", Next: waitNext}
+	b := assess.Breach{Surface: surfaces[0], Cause: "no wait", Message: noWait(alone) + when + ": " + list(titles) + ".", Why: whyAlone(alone), Next: waitNext}
 	if len(surfaces) > 1 {
 		b.Surfaces = surfaces
 	}
@@ -139,7 +159,13 @@ func oneFace(v *assess.View) {
 			return
 		}
 	}
-	v.Unknown(assess.None, "No whole face of the "+thing+" was seen wet for its time.")
+	v.Unknown(assess.None, "No whole face of the "+thing+" was seen "+either(aloneIn(v), "left alone", "wet")+" for its time.")
+}
+
+// aloneIn reports whether the log ends with a surface whose label counts the time that it
+// is left alone.
+func aloneIn(v *assess.View) bool {
+	return slices.ContainsFunc(v.After.Surfaces[:len(v.P.Surfaces)], func(x station.Surface) bool { return x.Contact.Alone })
 }
 
 // wetTooShort judges the contact time of one surface, at the moment of the act or
@@ -155,12 +181,15 @@ func wetTooShort(v *assess.View, i int, when string, s *station.State) {
 	case status == wettime.Unknown:
 		notNoted(v, i, unseenWet(v, x)+": "+v.The(i)+".")
 	default:
-		v.Breach(assess.Breach{Surface: i, Cause: "too short", Message: tooShort(v, x, when) + ": " + v.The(i) + ".", Next: nextOf(v, x)})
+		v.Breach(assess.Breach{Surface: i, Cause: "too short", Message: tooShort(v, x, when) + ": " + v.The(i) + ".", Why: whyAlone(x.Contact.Alone), Next: nextOf(v, x)})
 	}
 }
 
 // unseenWet says what was seen of a surface of which the log does not tell enough.
 func unseenWet(v *assess.View, x *station.Surface) string {
+	if x.Contact.Alone {
+		return "The noted times do not tell whether this was left alone for the whole of " + x.Contact.Need.String()
+	}
 	if !x.Contact.Wet && x.Contact.Dried > 0 && v.Watched() {
 		return fmt.Sprintf("Dry when somebody looked at %s, and nobody noted that it was still wet after %s", toSecond(x.Contact.Dried), x.Contact.Need)
 	}
@@ -182,7 +211,7 @@ func nextOf(v *assess.View, x *station.Surface) string {
 	switch {
 	case v.Act != nil && v.Act.On >= 0:
 		return leaveItNext
-	case x.Contact.Wet || !v.Witness.Has(action.Clock):
+	case x.Contact.Wet || x.Contact.Alone || !v.Witness.Has(action.Clock):
 		return waitNext
 	}
 	return ""
@@ -190,10 +219,13 @@ func nextOf(v *assess.View, x *station.Surface) string {
 
 func tooShort(v *assess.View, x *station.Surface, when string) string {
 	if !v.Witness.Has(action.Clock) {
-		return noWait + when
+		return noWait(x.Contact.Alone) + when
 	}
 	need := x.Contact.Need
 	now := v.After.Now
+	if x.Contact.Alone {
+		return fmt.Sprintf("Left alone for only %s of %s %s", toSecond(now-x.Contact.Left), need, when)
+	}
 	wet := x.Contact.Longest(v.Wet(), now)
 	if v.Witness.Has(action.Drying) || x.Contact.Wet {
 		if x.Contact.Wet {

@@ -55,7 +55,8 @@ func TestTheWetClockOfThePageAgrees(t *testing.T) {
 		id  string
 		lib *scenarios.Library
 	}{"built in": {"against-the-clock", builtIn}, "trolley": {"trolley-by-the-clock", trolley}, "a busy trolley": {"trolley-by-the-clock", busyTrolley(t)},
-		"a coat": {"the-coat-against-the-clock", builtIn}, "an alarm": {"an-alarm-against-the-clock", builtIn}, "three minutes": {"three-minutes-wet", builtIn}} {
+		"a coat": {"the-coat-against-the-clock", builtIn}, "an alarm": {"an-alarm-against-the-clock", builtIn}, "three minutes": {"three-minutes-wet", builtIn},
+		"treatment time": {"against-the-clock", treated(t, "station-wipe", "blood-wipe")}, "both readings": {"against-the-clock", treated(t, "station-wipe")}} {
 		t.Run(name, func(t *testing.T) {
 			id, c := x.id, newClinicOver(t, x.lib).staff()
 			b := c.signedIn("tess", desktop)
@@ -79,6 +80,20 @@ func TestTheWetClockOfThePageAgrees(t *testing.T) {
 			}
 		})
 	}
+}
+
+// treated is the built-in set with the labels of some products read as treatment time.
+func treated(t *testing.T, products ...string) *scenarios.Library {
+	var edits []scenarios.Edit
+	for _, id := range products {
+		edits = append(edits, scenarios.Edit{Do: "put", List: "products", Row: id, Fields: map[string]string{
+			"reading": "treatment", "reading_words": "Leave it alone.", "reading_by": "Mara Voss", "reading_on": "2027-01-02", "dries_s": "40 s"}})
+	}
+	set, err := scenarios.BuiltIn().With(edits...)
+	require.NoError(t, err)
+	lib, err := set.Load()
+	require.NoError(t, err)
+	return lib
 }
 
 // modelTaps are the steps of the model, without its waits: the busy trolley's
@@ -170,6 +185,7 @@ func simulated(t *testing.T, p *procedure.Procedure, sc *simulate.Scenario, taps
 			want.Events = append(want.Events, a.At)
 		}
 	}
+	played.Log.Acts = append(played.Log.Acts, action.Act{Number: len(played.Log.Acts) + 1, Verb: action.Pause, At: longAfter}) // what runs on when all is dry has its time
 	spells, err := assess.Spells(p, played.Log)
 	require.NoError(t, err)
 	for _, x := range spells {

@@ -161,17 +161,23 @@ function films(list) {
   const wet = new Map();
   let product = data.product;
   for (const t of list) {
-    if (declares(t.step)) for (const f of wet.values()) if (!f.seen && (f.dry ?? t.at_ms) - f.since >= f.need - slack) f.late = true;
+    if (declares(t.step)) for (const f of wet.values()) if (!f.seen && !f.alone && (f.dry ?? t.at_ms) - f.since >= f.need - slack) f.late = true;
     for (const act of actsOf(t.step)) {
       if (act.product) product = act.product;
       if (act.wets) wipeFilm(wet, act.wipe, t.at_ms, product);
       if (act.dries) dry(wet, act.dries, t.at_ms);
       if (act.all_dry) allDry(wet, t.at_ms);
       wet.delete(act.blood);
+      mar(wet.get(act.on), t.at_ms);
     }
     for (const text of t.texts) heard(wet, text, t.at_ms);
   }
   return wet;
+}
+
+// mar: a film that was not left alone for its time has to be seen wet for it.
+function mar(f, at) {
+  if (f?.alone && at - f.since < f.need + slack) f.alone = false;
 }
 
 // heard is what a note tells of a surface, or of all.
@@ -195,11 +201,14 @@ function allDry(wet, at) {
 }
 
 // wipeFilm wets a surface; the product of the wipe in hand says for how long it
-// has to stay so, and of two products in one film the longer time.
+// has to stay so, and of two products in one film the longer time; or to be left alone
+// from the latest wipe on, which asks nobody to look.
 function wipeFilm(wet, surface, at, product) {
   const need = (data.products[product]?.label_s ?? 0) * 1000;
   const f = wet.get(surface);
-  if (!f || f.dry !== undefined) wet.set(surface, { since: at, need });
+  const alone = Boolean(data.products[product]?.alone);
+  if (!f || f.dry !== undefined) wet.set(surface, { since: at, need, alone });
+  else if (f.alone) wet.set(surface, { since: alone ? at : f.since, need: Math.max(f.need, need), alone });
   else if (!f.seen) f.need = Math.max(f.need, need);
 }
 
@@ -219,17 +228,19 @@ function stepFilm(wet, step) {
 function kindOf(f) {
   if (!f) return "";
   if (f.seen) return "seen";
+  if (f.alone) return now() - f.since < f.need + slack ? "alone" : "had";
   const t = (f.dry ?? now()) - f.since;
   if (f.dry !== undefined) return t < f.need - slack ? "early" : "unseen";
   return t < f.need + slack ? "wet" : "ask";
 }
 
 function stateOf(f, before) {
-  const t = f ? (f.dry ?? now()) - f.since : 0;
+  const t = f ? ((f.alone ? undefined : f.dry) ?? now()) - f.since : 0;
   const need = mss(f?.need ?? 0);
   return {
     "": before, wet: `Wet ${mss(t)} of ${need}`, ask: `${need} – still wet?`,
     early: `Dry at ${mss(t)} of ${need}`, unseen: `Dry ${mss(t)}, not seen`,
+    alone: `Left alone ${mss(t)} of ${need}`, had: `${need} left alone`,
     seen: `Seen wet at ${mss(f?.seen ?? 0)}${f?.dry === undefined ? "" : ", dry"}`,
   }[kindOf(f)];
 }
@@ -239,13 +250,13 @@ function stateOf(f, before) {
 function wanted(wet) {
   const all = new Set(mustSee);
   if (faceSeen(wet)) return all;
-  const hopeful = data.one_face.faces.filter((face) => face.every((s) => ["wet", "ask", "seen"].includes(kindOf(wet.get(s)))));
+  const hopeful = data.one_face.faces.filter((face) => face.every((s) => ["wet", "ask", "seen", "alone", "had"].includes(kindOf(wet.get(s)))));
   const seen = (face) => face.filter((s) => wet.get(s).seen).length;
   for (const s of hopeful.sort((a, b) => seen(b) / b.length - seen(a) / a.length)[0] ?? []) all.add(s);
   return all;
 }
 
-const faceSeen = (wet) => !data.one_face || data.one_face.faces.some((face) => face.every((s) => wet.get(s)?.seen));
+const faceSeen = (wet) => !data.one_face || data.one_face.faces.some((face) => face.every((s) => ["seen", "had"].includes(kindOf(wet.get(s)))));
 
 // asked is the wipe buttons that wait for somebody to look.
 const asked = (wet) => [...buttons.keys()].filter((step) => kindOf(stepFilm(wet, step)) === "ask");
@@ -319,13 +330,13 @@ function showButtons(list) {
 // whether it is dry by now; of one that nobody must see, that its time is over.
 function shownAs(f, wet, step) {
   const kind = kindOf(f);
-  if (kind === "seen") return f.dry === undefined ? "reached" : "dry";
+  if (kind === "seen" || kind === "had") return f.dry === undefined ? "reached" : "dry";
   if (kind === "ask" && !wants(wet, step)) return "open";
   return kind || "unwiped";
 }
 
 // share is how much of its time a film has been wet.
-const share = (f) => (!f ? 0 : f.seen || !f.need ? 1 : Math.min(1, ((f.dry ?? now()) - f.since) / f.need));
+const share = (f) => (!f ? 0 : f.seen || !f.need ? 1 : Math.min(1, (((f.alone ? undefined : f.dry) ?? now()) - f.since) / f.need));
 
 // halted shows that it was paused, or stopped: then nothing but undoing and finishing
 // is left.
@@ -451,8 +462,8 @@ function wipe(step, text) {
 
 // ask: a second tap on a wet surface can mean three things.
 function ask(step, f) {
-  $("again-title").textContent = `${data.steps[step].label}: wet ${mss(now() - f.since)} of ${mss(f.need)}. What do you see?`;
-  $("again-early").hidden = kindOf(f) !== "wet";
+  $("again-title").textContent = `${data.steps[step].label}: ${f.alone ? "left alone" : "wet"} ${mss(now() - f.since)} of ${mss(f.need)}. What do you see?`;
+  $("again-early").hidden = !["wet", "alone"].includes(kindOf(f));
   $("again").dataset.step = step;
   $("again").showModal();
 }

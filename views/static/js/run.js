@@ -78,7 +78,7 @@ async function flush() {
 }
 
 // Where a button wipes several surfaces, it tells of the one that is worst.
-const worst = ["spoilt", "early", "unwiped", "wet", "reached", "dry"];
+const worst = ["spoilt", "early", "unwiped", "wet", "alone", "reached", "dry"];
 const severity = (x) => worst.indexOf(x.state);
 
 function stepFilm(step, t) {
@@ -96,7 +96,7 @@ function words(x) {
   if (x.state === "early") return `Too short, dry ${mss(x.dryAt)}`;
   if (x.state === "reached") return `${mss(x.need)} reached, wet`;
   if (x.state === "dry") return "Reached, dry";
-  return `Wet ${mss(x.wetFor)} of ${mss(x.need)}`;
+  return `${x.state === "alone" ? "Left alone" : "Wet"} ${mss(x.wetFor)} of ${mss(x.need)}`;
 }
 
 // told is what was said of films that dried; a reload does not say it again.

@@ -2,7 +2,7 @@
 // the eye: the server judges the log.
 
 // The states of a surface that boards show: those of the table in surfacestate.go.
-export const states = ["unwiped", "wet", "open", "ask", "reached", "dry", "early", "spoilt", "unseen"];
+export const states = ["unwiped", "wet", "alone", "open", "ask", "reached", "dry", "early", "spoilt", "unseen"];
 
 // paint shows a state on a tile. level is the share of the label time that is over, 0
 // to 1: so high the tile is filled.
@@ -71,6 +71,7 @@ function deed(w, act, at) {
   take(w.hands, act);
   if (act.wipe) wipe(w, act, at);
   if (act.dries) towel(w, act.dries, at);
+  if (act.on) mar(w.films, act.on, at);
 }
 
 // take follows the wipe in hand: a wipe goes with the gloves that are taken off.
@@ -114,28 +115,39 @@ function spoil(films, surface, at) {
 // towel ends a film.
 function towel({ films }, surface, at) {
   const f = films.get(surface);
-  if (f && at < f.dry) films.set(surface, { ...f, dry: at });
+  if (!f) return;
+  films.set(surface, { ...f, dry: Math.min(at, f.dry) });
+  mar(films, surface, at);
+}
+
+// mar: a surface is not left alone any longer.
+function mar(films, surface, at) {
+  const f = films.get(surface);
+  if (f && at - f.left < f.need) films.set(surface, { ...f, left: Infinity });
 }
 
 // wet adds a wipe; one that comes while the surface is still wet goes on with
 // the same film, which then needs the longer of its products' times. A time that was
-// reached before stays reached.
+// reached before stays reached. Where the labels count the time that a surface is left
+// alone, it runs from the latest wipe, left.
 function wet(films, data, surface, product, at) {
   const dries = (data.surfaces[surface].dries_s[product] ?? 0) * 1000;
   const need = (data.products[product]?.label_s ?? 0) * 1000;
   const f = films.get(surface);
-  const done = f !== undefined && (f.done || Math.min(at, f.dry) - f.since >= f.need);
-  if (f && at <= f.dry) films.set(surface, { ...f, dry: at + dries, need: Math.max(need, f.need), done });
-  else films.set(surface, { since: at, dry: at + dries, need, done });
+  const done = f !== undefined && (f.done || Math.min(at, f.dry) - f.since >= f.need || (f.alone && at - f.left >= f.need));
+  const on = f !== undefined && at <= f.dry;
+  const alone = Boolean(data.products[product]?.alone) && (!on || f.alone);
+  if (on) films.set(surface, { ...f, dry: at + dries, need: Math.max(need, f.need), done, alone, left: at });
+  else films.set(surface, { since: at, dry: at + dries, need, done, alone, left: at });
 }
 
 // film tells the state of a surface at a moment, and how much of its time is over.
 export function film(f, now) {
   if (now < f.since) return { state: "unwiped", coming: true, share: 0 };
-  const wetFor = Math.min(now, f.dry) - f.since;
+  const wetFor = f.alone ? now - f.left : Math.min(now, f.dry) - f.since;
   if (now >= f.spoilt) return { state: "spoilt", wetFor, dryAt: null, share: 0 };
   const over = now >= f.dry;
-  const reached = !f.spoilt && (f.done || wetFor >= f.need);
-  const share = reached || !f.need ? 1 : Math.min(1, wetFor / f.need);
-  return { state: reached ? (over ? "dry" : "reached") : over ? "early" : "wet", wetFor, dryAt: over ? f.dry : null, share };
+  const reached = !f.spoilt && (f.done || Math.min(now, f.dry) - f.since >= f.need || wetFor >= f.need);
+  const share = reached || !f.need ? 1 : Math.max(0, Math.min(1, wetFor / f.need));
+  return { state: reached ? (over ? "dry" : "reached") : f.alone && f.left !== Infinity ? "alone" : over ? "early" : "wet", wetFor, dryAt: over ? f.dry : null, share };
 }

@@ -1,0 +1,56 @@
+package web
+
+import (
+	"stillwet/internal/procedure"
+	"stillwet/internal/training"
+	"stillwet/scenarios"
+	"stillwet/views"
+)
+
+// stationsOf are the names of the variants by whose procedures some demonstrations were
+// shown, as far as they are in force.
+func (v *visit) stationsOf(all []training.Demonstration) map[string]string {
+	names := map[string]string{}
+	for _, d := range all {
+		if p, ok := v.Library.Procedure(d.Procedure); ok && p.Variant != "" {
+			names[d.Procedure] = p.Variant
+		}
+	}
+	return names
+}
+
+// withVariants are procedures with the variants of each behind it.
+func withVariants(lib *scenarios.Library, all []*procedure.Procedure) (with []*procedure.Procedure) {
+	for _, p := range all {
+		with = append(append(with, p), lib.Variants(p.ID)...)
+	}
+	return with
+}
+
+// variantForm is the form of a variant of the station, or of a new one.
+func (b *bench) variantForm(form *views.EditForm, all []*procedure.Procedure) bool {
+	if form.New {
+		form.Title, form.Fields = "Another station", views.VariantFields(scenarios.StationVariant{}, all, true)
+		form.Standing = "A machine of another make, or a bed instead of a chair. It has the settings and marks of the procedure that it is of."
+		return true
+	}
+	for _, x := range b.set.StationVariants() {
+		if x.ID == form.Row {
+			form.Title, form.Fields, form.Off = x.Title, views.VariantFields(x, all, false), x.Hidden
+			return true
+		}
+	}
+	return false
+}
+
+// coverField asks, where there are variants of a station, whether one covers all.
+func (b *bench) coverField(of string) []views.EditField {
+	if len(b.lib.Variants(of)) == 0 {
+		return nil
+	}
+	each := false
+	for _, c := range b.lib.Competencies() {
+		each = each || c.Procedure == of && c.EachVariant
+	}
+	return []views.EditField{views.CoverField(each)}
+}
