@@ -145,9 +145,11 @@ func TestFormsFromElsewhereAreRefused(t *testing.T) {
 			t.Fatalf("no educator at %s", r.path)
 		}
 		for name, spoil := range map[string]func(*browser, url.Values, map[string]string){
-			"no token":            func(_ *browser, f url.Values, _ map[string]string) { f.Set("token", "") },
-			"another's token":     func(_ *browser, f url.Values, _ map[string]string) { f.Set("token", w.trainee.token) },
-			"a broken token":      func(b *browser, f url.Values, _ map[string]string) { f.Set("token", b.token[:63]+map[bool]string{true: "1", false: "0"}[b.token[63] == '0']) },
+			"no token":        func(_ *browser, f url.Values, _ map[string]string) { f.Set("token", "") },
+			"another's token": func(_ *browser, f url.Values, _ map[string]string) { f.Set("token", w.trainee.token) },
+			"a broken token": func(b *browser, f url.Values, _ map[string]string) {
+				f.Set("token", b.token[:63]+map[bool]string{true: "1", false: "0"}[b.token[63] == '0'])
+			},
 			"from another site":   func(_ *browser, _ url.Values, h map[string]string) { h["Sec-Fetch-Site"] = "cross-site" },
 			"from a sister site":  func(_ *browser, _ url.Values, h map[string]string) { h["Sec-Fetch-Site"] = "same-site" },
 			"from another origin": func(_ *browser, _ url.Values, h map[string]string) { h["Origin"] = "https://evil.example" },
