@@ -57,6 +57,7 @@ type EditField struct {
 	Options                         []Option
 	Ticks                           []Option       // of which many can be chosen; Value has their values, with commas
 	Claims                          bool           // lines of claims, as edits have them
+	Basis                           bool           // what a row rests on: a kind, and a source where it is published
 	RowWrong                        map[int]string // likewise by line
 }
 
@@ -80,10 +81,29 @@ func basisText(b procedure.Basis) string {
 	return string(b.Kind)
 }
 
-const basisHint = "published: WHERE IT STANDS, or common practice, or clinic to confirm"
-
 func basisField(b procedure.Basis) EditField {
-	return EditField{Name: "basis", Label: "Rests on", Hint: basisHint, Value: basisText(b)}
+	return EditField{Name: "basis", Label: "Rests on", Value: basisText(b), Basis: true}
+}
+
+// basisKinds are what a row can rest on, each with what it says.
+var basisKinds = []Option{{string(procedure.Published), "a published source"}, {string(procedure.CommonPractice), "common practice, which no source says"}, {string(procedure.ClinicToConfirm), "the clinic's own, to be confirmed"}}
+
+// gatherBasis brings kind and source under the name of the one field that they are.
+func gatherBasis(in map[string]string, name string) {
+	kind, there := in["f-"+name+"-kind"]
+	if !there {
+		return
+	}
+	in["f-"+name] = kind
+	if kind == string(procedure.Published) {
+		in["f-"+name] += ": " + strings.TrimSpace(in["f-"+name+"-source"])
+	}
+}
+
+// basisParts are the kind that a text names, and its source.
+func (x EditField) basisParts() (kind, source string) {
+	kind, source, _ = strings.Cut(x.Value, ":")
+	return strings.TrimSpace(kind), strings.TrimSpace(source)
 }
 
 // EditRows are the rows of a list over all procedures, each once, or of one procedure.
@@ -261,18 +281,22 @@ func settingFields(p *procedure.Procedure) []EditField {
 
 // NewFields are those of a row that is not there yet.
 func NewFields(list string) []EditField {
-	id := EditField{Name: "id", Label: "Short name for files and logs", Hint: "Lower-case letters, digits and hyphens, for example foot-rest"}
 	switch list {
 	case "surfaces":
-		return append([]EditField{id}, surfaceFields(procedure.Surface{WipeS: 10, Basis: procedure.Basis{Kind: procedure.ClinicToConfirm}})...)
+		return surfaceFields(procedure.Surface{WipeS: 10, Basis: procedure.Basis{Kind: procedure.ClinicToConfirm}})
 	case "products":
-		return append([]EditField{id}, labelFields(procedure.Product{Level: procedure.LowLevel, Basis: procedure.Basis{Kind: procedure.ClinicToConfirm}})...)
+		return labelFields(procedure.Product{Level: procedure.LowLevel, Basis: procedure.Basis{Kind: procedure.ClinicToConfirm}})
 	case "variants":
-		return []EditField{id}
+		return []EditField{}
 	case "order":
 		return []EditField{{Name: "earlier", Label: "First"}, {Name: "later", Label: "Then"}, {Name: "why", Label: "Why", Long: true}, basisField(procedure.Basis{Kind: procedure.ClinicToConfirm})}
 	}
 	return nil
+}
+
+// NewTitle heads the form of a row that is not there yet.
+func NewTitle(list string) string {
+	return map[string]string{"surfaces": "A new surface", "products": "A new product", "variants": "A station of another kind", "order": "A new pair of steps"}[list]
 }
 
 // NewIn reports whether rows can be added to a list here.

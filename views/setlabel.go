@@ -79,12 +79,14 @@ func (x EditField) claimRows() (rows []ClaimRow) {
 }
 
 // Gathered brings what a form has sent in pieces under the names of its fields: the lines of
-// claims, and what is ticked.
+// claims, what is ticked, what a row rests on.
 func Gathered(fields []EditField, in map[string]string) {
 	for _, x := range fields {
 		switch {
 		case x.Claims:
 			gatherClaims(in)
+		case x.Basis:
+			gatherBasis(in, x.Name)
 		case len(x.Ticks) > 0 && in["f-"+x.Name+"-there"] != "":
 			var on []string
 			for _, o := range x.Ticks {

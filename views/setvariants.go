@@ -45,7 +45,6 @@ func VariantFields(x scenarios.StationVariant, all []*procedure.Procedure, isNew
 	}
 	if isNew {
 		base = of
-		fields = append(fields, EditField{Name: "id", Label: "Short name for files and logs", Hint: "Lower-case letters, digits and hyphens, for example at-a-bed"})
 		field := EditField{Name: "of", Label: "It is a station for"}
 		for _, p := range of {
 			field.Options = append(field.Options, Option{p.ID, p.Definition.Title})

@@ -193,7 +193,7 @@ func (b *bench) form(a asked) (views.EditForm, bool) {
 		return form, b.variantForm(&form, all)
 	}
 	if a.isNew {
-		form.Title, form.Fields = "A new row", views.WithTicks(a.list, "", views.NewFields(a.list), all)
+		form.Title, form.Fields = views.NewTitle(a.list), views.WithTicks(a.list, "", views.NewFields(a.list), all)
 		if a.list == "order" {
 			form.Steps = stepOptions(all)
 		}
@@ -357,6 +357,9 @@ func trySet(v *visit) error {
 		if x.Wrong != "" {
 			answer.Wrong[x.Name] = x.Wrong
 		}
+		for no, text := range x.RowWrong {
+			answer.Wrong[fmt.Sprintf("%s-%d", x.Name, no)] = text
+		}
 	}
 	if len(answer.Wrong) < len(faults) {
 		answer.Problem = form.Problem
@@ -413,7 +416,7 @@ func (v *visit) edit(b *bench, a asked, in map[string]string) (e scenarios.Edit,
 		}
 	}
 	if a.isNew {
-		e.Row = newRow(e.Fields)
+		e.Row = newRow(b.set, a.list, e.Fields)
 	}
 	v.signReading(&e)
 	if of, ok := e.Fields["of"]; ok {
@@ -426,16 +429,17 @@ func (v *visit) edit(b *bench, a asked, in map[string]string) (e scenarios.Edit,
 	return e, len(e.Fields) > 0
 }
 
-// newRow is the name of a new row, which is no field of it.
-func newRow(fields map[string]string) string {
-	row := fields["id"]
-	if earlier, ok := fields["earlier"]; ok {
-		row = earlier + " " + fields["later"]
+// newRow is what names a new row: the steps of a pair, which are no fields of it, or an id
+// made of its title.
+func newRow(set *scenarios.Set, list string, fields map[string]string) string {
+	earlier, ok := fields["earlier"]
+	if !ok {
+		return set.FreeID(list, fields["title"])
 	}
-	for _, name := range []string{"id", "earlier", "later"} {
-		delete(fields, name)
-	}
-	return row
+	later := fields["later"]
+	delete(fields, "earlier")
+	delete(fields, "later")
+	return earlier + " " + later
 }
 
 func proposeSet(v *visit) error {

@@ -124,7 +124,7 @@ func TestSurfacesAreFoundOnThePicture(t *testing.T) {
 	require.NotRegexp(t, link("hose"), page)
 	require.Contains(t, page, `aria-label="Our stations have it: Dialysate hoses outside"`)
 	require.Equal(t, 303, e.edit("surfaces", "hose", "show", nil).StatusCode)
-	require.Equal(t, 303, e.edit("surfaces", "", "put", url.Values{"f-id": {"foot-switch"}, "f-title": {"Foot switch"}, "f-face": {"foot switch"}, "f-wipe_s": {"5"}}).StatusCode)
+	require.Equal(t, 303, e.edit("surfaces", "", "put", url.Values{"f-title": {"Foot switch"}, "f-face": {"foot switch"}, "f-wipe_s": {"5"}}).StatusCode)
 	page = e.get(list).body
 	require.Regexp(t, link("hose"), page)
 	require.Regexp(t, link("foot-switch"), page)
@@ -142,39 +142,39 @@ func TestSurfacesAreFoundOnThePicture(t *testing.T) {
 func TestAStationOfAnotherKind(t *testing.T) {
 	c := withSet(t)
 	e := c.educator
-	r := e.edit("variants", "", "put", url.Values{"f-id": {"at-a-bed"}, "f-of": {"between-patients"}, "f-title": {""}, "f-without-there": {"yes"}, "f-without-chair": {"yes"}})
+	r := e.edit("variants", "", "put", url.Values{"f-of": {"between-patients"}, "f-title": {""}, "f-without-there": {"yes"}, "f-without-chair": {"yes"}})
 	require.Equal(t, 422, r.StatusCode)
 	require.Regexp(t, `name="f-without-chair" value="yes" checked`, r.body)
 	require.Contains(t, r.body, "is called in up to 40 letters")
-	require.Equal(t, 303, e.edit("variants", "", "put", url.Values{"f-id": {"at-a-bed"}, "f-of": {"between-patients"}, "f-title": {"Bed"}, "f-without-there": {"yes"}, "f-without-chair": {"yes"}}).StatusCode)
+	require.Equal(t, 303, e.edit("variants", "", "put", url.Values{"f-of": {"between-patients"}, "f-title": {"Bed"}, "f-without-there": {"yes"}, "f-without-chair": {"yes"}}).StatusCode)
 	list := e.get(views.EditURL("variants", "", "")).body
 	require.Contains(t, list, "Of “Station turnover between patients”, without: chair with arms and gaps")
 	require.Contains(t, e.get(views.EditURL("settings", "between-patients", "between-patients")).body, "counts for that one: as many are asked at each")
 	require.NotContains(t, e.get(views.EditURL("settings", "end-of-day", "end-of-day")).body, "counts for that one: as many are asked at each")
 	require.Equal(t, 303, e.edit("settings", "between-patients", "put", url.Values{"procedure": {"between-patients"}, "f-variants": {"each"}}).StatusCode)
 
-	require.Equal(t, 303, e.edit("surfaces", "", "put", url.Values{"f-id": {"bed-rails"}, "f-title": {"Bed rails"}, "f-face": {"bed"}, "f-wipe_s": {"20"}, "f-of": {"at-a-bed"}}).StatusCode)
+	require.Equal(t, 303, e.edit("surfaces", "", "put", url.Values{"f-title": {"Bed rails"}, "f-face": {"bed"}, "f-wipe_s": {"20"}, "f-of": {"bed"}}).StatusCode)
 
 	require.NotContains(t, c.preceptor.get("/watch/new").body, "bed: which product is used?")
 	c.approveDraft(e)
 	page := c.preceptor.get("/watch/new").body
 	require.Contains(t, page, "Station turnover between patients, the usual station: which product is used?")
 	require.Contains(t, page, "Station turnover between patients, bed: which product is used?")
-	require.Contains(t, page, `value="turnover-between-patients station-wipe at-a-bed"`)
+	require.Contains(t, page, `value="turnover-between-patients station-wipe bed"`)
 	start := func(what string) answer {
 		return c.preceptor.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {c.trainee.id()}, "what": {what}})
 	}
 	require.Equal(t, 422, start("turnover-between-patients station-wipe at-a-sofa").StatusCode)
 	require.Equal(t, 422, start("turnover-between-patients station-wipe end-of-day").StatusCode)
-	require.Equal(t, 303, start("turnover-between-patients station-wipe at-a-bed").StatusCode)
+	require.Equal(t, 303, start("turnover-between-patients station-wipe bed").StatusCode)
 	record := c.preceptor.get("/people/" + c.trainee.id()).body
 	require.Contains(t, record, "Station: Bed")
 	require.Contains(t, record, "of 4 clean demonstrations")
-	read := c.trainee.get("/procedures/at-a-bed").body
+	read := c.trainee.get("/procedures/bed").body
 	require.Contains(t, read, "Station turnover between patients: Bed")
 	require.Contains(t, read, "Bed rails")
 	require.NotContains(t, c.trainee.get("/procedures/between-patients").body, "Bed rails")
-	require.Contains(t, c.trainee.get("/help").body, "/procedures/at-a-bed")
+	require.Contains(t, c.trainee.get("/help").body, "/procedures/bed")
 }
 
 // approveDraft proposes what is being worked on, and has it hold from today.

@@ -100,7 +100,7 @@ func (c *clinic) newcomer(educator *tab, name, username string, role training.Ro
 // set gives a field a value as a picker does.
 func (b *tab) set(selector, value string) {
 	b.t.Helper()
-	eval[bool](b, fmt.Sprintf(`(() => { const e = document.querySelector(%q); e.value = %q; e.dispatchEvent(new Event("change", {bubbles: true})); return true; })()`, selector, value))
+	eval[bool](b, fmt.Sprintf(`(() => { const e = document.querySelector(%q); e.value = %q; for (const kind of ["input", "change"]) e.dispatchEvent(new Event(kind, {bubbles: true})); return true; })()`, selector, value))
 }
 
 func (c *clinic) entitle(educator *tab, name string) {

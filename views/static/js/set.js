@@ -66,16 +66,17 @@ async function check() {
   if (mine === asked) show(answer);
 }
 
+// show puts each sentence at its field, which may consist of several.
 function show({ wrong, problem }) {
-  const said = new Set();
-  for (const x of fields()) {
-    const name = x.name.slice(2);
-    if (said.has(name)) continue;
-    said.add(name);
-    tell(x, name, wrong[name] ?? "");
+  for (const said of form.querySelectorAll(".wrong[id^=field-]")) {
+    const name = said.id.slice(6, -6);
+    if (!wrong[name]) tell(of(name), name, "");
   }
+  for (const [name, text] of Object.entries(wrong)) tell(of(name), name, text);
   tell(form.querySelector("button.big"), "form", problem);
 }
+
+const of = (name) => fields().find((x) => x.name === `f-${name}` || x.name.startsWith(`f-${name}-`));
 
 // tell puts a sentence before a field, or takes it away.
 function tell(x, name, text) {
@@ -83,12 +84,13 @@ function tell(x, name, text) {
   let said = document.getElementById(id);
   if (!text) {
     said?.remove();
-    x.removeAttribute("aria-invalid");
+    x?.removeAttribute("aria-invalid");
     return;
   }
   if (!said) {
     said = document.createElement("p");
     said.className = "wrong";
+    said.setAttribute("role", "alert");
     said.id = id;
     (x.closest(".field") ?? x.parentElement).before(said);
   }
