@@ -182,10 +182,5 @@ func TestAFormIsTriedAsItIsTyped(t *testing.T) {
 	pair.Set("f-basis-source", "Our manual, page 3")
 	require.JSONEq(t, `{"wrong": {}, "problem": ""}`, try("order", "", pair).body)
 	require.Contains(t, try("products", "station-wipe", url.Values{"f-claims-0-for": {"bacteria"}, "f-claims-0-time": {"3"}, "f-claims-0-used": {"yes"}}).body, `"claims-0":`)
-	pair := url.Values{"f-earlier": {"bucket-empty"}, "f-later": {"wipe-chair"}, "f-why": {"We do."}, "f-basis-kind": {"published"}, "f-basis-source": {""}}
-	require.Contains(t, try("order", "", pair).body, `"basis":`, "a published source says where")
-	pair.Set("f-basis-source", "Our manual, page 3")
-	require.JSONEq(t, `{"wrong": {}, "problem": ""}`, try("order", "", pair).body)
-	require.Contains(t, try("products", "station-wipe", url.Values{"f-claims-0-for": {"bacteria"}, "f-claims-0-time": {"3"}, "f-claims-0-used": {"yes"}}).body, `"claims-0":`)
 	require.NotContains(t, e.get("/set").body, "The draft")
 }
