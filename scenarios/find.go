@@ -68,6 +68,7 @@ func (l *loader) checkFind(name string, d *document, y *scenarioYAML) {
 		return
 	}
 	d.knows = l.knowing(base.Procedure)
+	y.follows(l.lib.procedures[base.Procedure], base.Product)
 	first := l.found(d, y, base)
 	switch {
 	case len(d.faults) > 0 || first == nil && len(d.rests) == 0:

@@ -28,6 +28,11 @@ func (f *follower) adapted(cues []string) (ways [][]string) {
 			ways = append(ways, f.keptWet(f.eachOnce(fit)), f.keptWet(fit))
 		}
 	}
+	if f.all[0].Clocked() {
+		for _, way := range slices.Clone(ways) {
+			ways = append(ways, f.dried(way))
+		}
+	}
 	return ways
 }
 
@@ -281,6 +286,22 @@ func (f *follower) keptWet(cues []string) (kept []string) {
 		i--
 	}
 	return kept
+}
+
+// dried waits, before the bucket goes back, until all of it is dry: a product that stays
+// wet for long may still be on it.
+func (f *follower) dried(cues []string) (slow []string) {
+	for _, cue := range cues {
+		if f.does(cue, func(a *action.Act) bool { return a.Verb == action.PutBack }) {
+			for _, s := range f.p.Surfaces {
+				if s.Role == procedure.BucketSurface && slices.ContainsFunc(slow, func(x string) bool { return f.wipesOne(x, s.ID) }) {
+					slow = append(slow, "until-dry:"+s.ID)
+				}
+			}
+		}
+		slow = append(slow, cue)
+	}
+	return slow
 }
 
 // calledAway reports whether the worker has to leave after a cue: what is wiped then is

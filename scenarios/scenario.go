@@ -84,6 +84,7 @@ func (l *loader) checkScenario(name string, d *document, y *scenarioYAML) {
 		l.unknownProcedure(d, "procedure", y.Procedure)
 		return
 	}
+	y.follows(p, y.Product)
 	facts := y.facts(d)
 	if why := l.kept(y, p); why != "" {
 		l.rest("scenario", y.ID, y.Title, why)

@@ -179,16 +179,27 @@ func rowsOf(list string, p *procedure.Procedure) (rows []EditRow) {
 }
 
 // FieldsOf are the fields of a row as they stand; ok is false when there is no such row.
-func FieldsOf(list, row string, all []*procedure.Procedure, sc *simulate.Scenario) (title string, fields []EditField, ok bool) {
-	if list == "scenarios" && sc != nil {
-		return sc.Title, []EditField{{Name: "title", Label: "Title", Value: sc.Title}, {Name: "product", Label: "Product on the shelf", Value: sc.Product, Options: products(all)}, {Name: "teaches", Label: "What it teaches", Value: sc.Teaches, Long: true}}, true
-	}
+func FieldsOf(list, row string, all []*procedure.Procedure) (title string, fields []EditField, ok bool) {
 	for _, p := range all {
 		if title, fields, ok = fieldsOf(list, row, p); ok {
 			return title, fields, true
 		}
 	}
 	return "", nil, false
+}
+
+// ScenarioFields are those of a scenario: its words, and the product on its shelf.
+func ScenarioFields(x scenarios.Told, all []*procedure.Procedure) []EditField {
+	fields := []EditField{{Name: "title", Label: "Title", Value: x.Title},
+		{Name: "story", Label: "Story", Hint: "{label time} and {product} stand for those of the product on the shelf; other names in curly brackets for what varies from try to try.", Value: x.Story, Long: true}}
+	if x.Product != "" {
+		field := EditField{Name: "product", Label: "Product on the shelf", Value: x.Product, Options: products(all)}
+		if !slices.ContainsFunc(field.Options, func(o Option) bool { return o.Value == x.Product }) {
+			field.Options = append([]Option{{x.Product, x.Product + ", which your stations do not have"}}, field.Options...)
+		}
+		fields = append(fields, field)
+	}
+	return append(fields, EditField{Name: "teaches", Label: "What it teaches", Value: x.Teaches, Long: true})
 }
 
 func products(all []*procedure.Procedure) (options []Option) {

@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"stillwet/internal/procedure"
-	"stillwet/internal/simulate"
 	"stillwet/internal/training"
 	"stillwet/scenarios"
 	"stillwet/views"
@@ -203,14 +202,16 @@ func (b *bench) form(a asked) (views.EditForm, bool) {
 		}
 		return form, form.Fields != nil
 	}
-	var sc *simulate.Scenario
+	title, fields, ok := views.FieldsOf(a.list, a.row, all)
 	if a.list == "scenarios" {
-		sc, _ = b.lib.Scenario(a.row)
+		var told scenarios.Told
+		if told, ok = b.set.Told(a.row); ok {
+			title, fields = told.Title, views.ScenarioFields(told, all)
+		}
 	}
-	title, fields, ok := views.FieldsOf(a.list, a.row, all, sc)
 	for _, r := range b.lib.Resting() {
-		if !ok && a.list == "scenarios" && r.Of == "scenario" && r.ID == a.row {
-			title, ok, form.Off = r.Title, true, r.Hidden
+		if a.list == "scenarios" && r.Of == "scenario" && r.ID == a.row {
+			form.Off = r.Hidden
 		}
 	}
 	form.Title, form.Fields = title, views.WithTicks(a.list, a.row, fields, all)
