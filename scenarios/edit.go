@@ -16,7 +16,7 @@ import (
 //	drop     a row goes: order, marks, closing; what is at the station is hidden
 //	hide     surfaces, items, places, products are off, scenarios are not offered
 //	show     the opposite
-//	confirm  fields by and on: a row, or with none named every open one of the list; by "" takes it back
+//	confirm  fields by and on (of a product also read_on, the day of its label): a row, or with none named every open one of the list; by "" takes it back
 //	set      fields of a procedure: settings and cut_percent, title, owner, review_by, version
 //
 // A row that several procedures share is changed for all of them. Procedure names the one
@@ -157,6 +157,9 @@ func (e *editor) known() bool {
 	known := fieldsOf[e.List]
 	if e.Do == "confirm" {
 		known = map[string]kind{"by": text, "on": text}
+		if e.List == "products" {
+			known["read_on"] = text
+		}
 	}
 	for field, value := range e.Fields {
 		if _, ok := known[field]; !ok {

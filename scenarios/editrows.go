@@ -439,5 +439,8 @@ func (e *editor) newRow(file string, list, row *yaml.Node) {
 	t := e.tree(file)
 	t.set(row, "why", e.Fields["why"], text)
 	t.set(row, "basis", cmp.Or(e.Fields["basis"], string(procedure.ClinicToConfirm)), text)
+	if e.Fields["critical"] != "" {
+		t.set(row, "critical", e.Fields["critical"], plainly)
+	}
 	t.insert(list, nil, row)
 }

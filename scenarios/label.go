@@ -1,6 +1,7 @@
 package scenarios
 
 import (
+	"cmp"
 	"fmt"
 	"regexp"
 	"strconv"
@@ -177,5 +178,5 @@ func rulingOf(n *yaml.Node) int {
 // checked notes beside a confirmed product who had its label before them, and when.
 func (e *editor) checked(at spot) {
 	at.tree.set(at.node, "checked_by", e.Fields["by"], text)
-	at.tree.set(at.node, "checked_on", e.Fields["on"], text)
+	at.tree.set(at.node, "checked_on", cmp.Or(e.Fields["read_on"], e.Fields["on"]), text)
 }

@@ -23,7 +23,11 @@ type EditList struct {
 	Over            []string               // products whose day has gone by
 	Pictures        []*procedure.Procedure // whose pictures stand over the list of surfaces
 	Away            []scenarios.Away       // what the set knows and no procedure has
+	Rests           []Rest                 // what cannot follow the draft, beside what rested before
 }
+
+// mostRestsTold are named where a change was just made.
+const mostRestsTold = 6
 
 // EditRow is a row of a list, as a page shows it.
 type EditRow struct {
@@ -45,6 +49,7 @@ type EditForm struct {
 	LabelSays            string               // of a product that is to be confirmed
 	Over                 []string             // that its day has gone by
 	Picture              *procedure.Procedure // in which the surface stands, nil for none
+	Aside                string               // what else is to know about the row
 }
 
 // Option is one to choose from.
@@ -56,6 +61,7 @@ type EditField struct {
 	Long                            bool
 	Options                         []Option
 	Ticks                           []Option       // of which many can be chosen; Value has their values, with commas
+	Date                            bool           // a day
 	Claims                          bool           // lines of claims, as edits have them
 	Basis                           bool           // what a row rests on: a kind, and a source where it is published
 	RowWrong                        map[int]string // likewise by line
@@ -243,7 +249,7 @@ func fieldsOf(list, row string, p *procedure.Procedure) (title string, fields []
 		for _, x := range p.Order {
 			if x.Earlier+" "+x.Later == row {
 				return p.Title(x.Earlier) + ", then: " + procedure.Within(p.Title(x.Later)), []EditField{{Name: "why", Label: "Why", Value: x.Why, Long: true},
-					{Name: "critical", Label: "Critical", Hint: "Broken once, and the whole is not passed. A pair that rests on custom has to be confirmed first.", Value: truth(x.Critical), Options: yesNo}, basisField(x.Basis)}, true
+					criticalField(x.Critical), basisField(x.Basis)}, true
 			}
 		}
 	case "closing":
@@ -266,10 +272,44 @@ func fieldsOf(list, row string, p *procedure.Procedure) (title string, fields []
 	return "", nil, false
 }
 
+// criticalField is that of a pair.
+func criticalField(is bool) EditField {
+	return EditField{Name: "critical", Label: "Critical", Hint: "Broken once, and the whole is not passed. A pair that rests on no published source has to be confirmed first.", Value: truth(is), Options: yesNo}
+}
+
+// OwnFace is chosen for a surface that is a side of its own, which then has its name.
+const OwnFace = "a side of its own"
+
+// faceOptions are the sides that there are, and one of its own.
+func faceOptions(all []*procedure.Procedure, own bool) []Option {
+	options := optionsOf(all, func(s *procedure.Surface) string { return s.Face })
+	if own {
+		options = append(options, Option{OwnFace, OwnFace})
+	}
+	return options
+}
+
+func thingOptions(all []*procedure.Procedure) []Option {
+	return optionsOf(all, func(s *procedure.Surface) string { return s.ThingOf() })
+}
+
+// optionsOf are the values that surfaces have, each once.
+func optionsOf(all []*procedure.Procedure, value func(s *procedure.Surface) string) (options []Option) {
+	for _, p := range all {
+		for i := range p.Surfaces {
+			v := value(&p.Surfaces[i])
+			if o := (Option{v, procedure.Capital(v)}); v != "" && !slices.Contains(options, o) {
+				options = append(options, o)
+			}
+		}
+	}
+	return options
+}
+
 func surfaceFields(x procedure.Surface) []EditField {
 	return []EditField{
-		{Name: "title", Label: "Name", Value: x.Title}, {Name: "face", Label: "Side it belongs to", Hint: "Surfaces of one side may share a wipe, for example: machine front", Value: x.Face},
-		{Name: "thing", Label: "Thing the side is of", Hint: "For example: machine. Empty: the side is a thing of its own.", Value: x.Thing},
+		{Name: "title", Label: "Name", Value: x.Title}, {Name: "face", Label: "Side it belongs to", Hint: "Surfaces of one side may share a wipe.", Value: x.Face},
+		{Name: "thing", Label: "Thing the side is of", Value: x.Thing},
 		{Name: "must_see", Label: "A watcher must see it wet for its time", Value: truth(x.MustSee), Options: yesNo},
 		{Name: "chair_side", Label: "Within reach of the chair", Value: truth(x.ChairSide), Options: yesNo}, {Name: "high_touch", Label: "Often touched", Value: truth(x.HighTouch), Options: yesNo},
 		{Name: "wipe_s", Label: "Seconds one wipe takes", Value: shownSeconds(x.WipeS)}, {Name: "dries_s", Label: "Dries after seconds", Hint: "Empty: as the product's row says.", Value: shownSeconds(x.DriesS)},
@@ -280,13 +320,15 @@ func surfaceFields(x procedure.Surface) []EditField {
 func settingFields(p *procedure.Procedure) []EditField {
 	s := p.Settings
 	return []EditField{
-		{Name: "title", Label: "Name of the procedure", Value: p.Definition.Title}, {Name: "owner", Label: "Owner", Value: p.Owner}, {Name: "review_by", Label: "Review by", Hint: "A day, for example 2027-06-30", Value: p.ReviewBy},
+		{Name: "title", Label: "Name of the procedure", Value: p.Definition.Title}, {Name: "owner", Label: "Owner", Value: p.Owner}, {Name: "review_by", Label: "Review by", Date: true, Value: p.ReviewBy},
 		{Name: "version", Label: "Your version", Value: p.Version}, {Name: "cut_percent", Label: "Lowest score that passes, in percent", Value: strconv.Itoa(p.MarkSheet.CutPercent)},
 		{Name: "wet", Label: "A dry gap", Value: either(s.WetAddsUp, "add-up", "restart"), Options: []Option{{"restart", "starts the contact time anew"}, {"add-up", "wet times add up over it"}}},
 		{Name: "one_wipe", Label: "One wipe", Value: string(s.OneWipe), Options: []Option{{"", "a fresh one for each side is advised"}, {"face", "a fresh one for each side is asked"}, {"thing", "a fresh one for each thing is asked"}, {"off", "not judged"}}},
 		{Name: "hands", Label: "Hands", Value: string(s.Hands), Options: []Option{{"", "CDC: rub 20 s, wash 15 s"}, {"who", "WHO: rub 20 s, wash 40 s"}}},
 		{Name: "staging_with_patient", Label: "Staging surface while the patient is there", Value: truth(s.StagingWithPatient), Options: yesNo},
-		{Name: "patient_free_s", Label: "Seconds between patients", Hint: "Empty: not asked.", Value: shownSeconds(s.PatientFreeS)}, basisField(s.Basis),
+		{Name: "patient_free_s", Label: "Seconds between patients", Hint: "Empty: not asked.", Value: shownSeconds(s.PatientFreeS)},
+		{Name: "see_one_face_of", Label: "Who watches must see one whole side wet of", Value: s.SeeOneFaceOf, Options: append([]Option{{"", "nothing: only what its own row says"}}, thingOptions([]*procedure.Procedure{p})...)},
+		basisField(s.Basis),
 	}
 }
 
@@ -300,7 +342,7 @@ func NewFields(list string) []EditField {
 	case "variants":
 		return []EditField{}
 	case "order":
-		return []EditField{{Name: "earlier", Label: "First"}, {Name: "later", Label: "Then"}, {Name: "why", Label: "Why", Long: true}, basisField(procedure.Basis{Kind: procedure.ClinicToConfirm})}
+		return []EditField{{Name: "earlier", Label: "First"}, {Name: "later", Label: "Then"}, {Name: "why", Label: "Why", Long: true}, criticalField(false), basisField(procedure.Basis{Kind: procedure.ClinicToConfirm})}
 	}
 	return nil
 }
@@ -312,6 +354,15 @@ func NewTitle(list string) string {
 
 // NewIn reports whether rows can be added to a list here.
 func NewIn(list string) bool { return NewFields(list) != nil }
+
+// confirmLead says what it means to confirm a whole table.
+func (l EditList) confirmLead() string {
+	text := "Every row here that rests on custom or is a starting point becomes your clinic's own, under your name and today's date."
+	if l.List == "order" || l.List == "marks" || l.List == "closing" {
+		text += " What was advice is a demand from then on: who does otherwise has a breach."
+	}
+	return text
+}
 
 func (l EditList) lead() string {
 	if l.Waits > 0 {

@@ -23,7 +23,7 @@ func labelFields(x procedure.Product) []EditField {
 		{Name: "reading_words", Label: "The label's own words for treatment time", Long: true, Value: x.ReadingWords, Hint: "Only for treatment time. Copy what the label says; your name and the day are kept with it." + by("Typed in by", x.ReadingBy, x.ReadingOn)},
 		{Name: "dries_s", Label: "A wiped surface stays wet for", Hint: "As you measured it, for example 2:30.", Value: shownTime(x.DriesS)},
 		{Name: "not_on", Label: "Not on these surfaces", Value: strings.Join(x.NotOn, ", ")},
-		{Name: "good_until", Label: "Good until", Hint: "The last day of the stock at hand, for example 2027-06-30. Empty when you do not follow it here.", Value: x.GoodUntil},
+		{Name: "good_until", Label: "Good until", Hint: "The last day of the stock at hand. Empty when you do not follow it here.", Date: true, Value: x.GoodUntil},
 		{Name: "past_date", Label: "Its date is over", Value: truth(x.PastDate), Options: yesNo},
 		{Name: "made_h", Label: "A dilution: hours since it was made", Hint: "Empty for no dilution.", Value: shownSeconds(x.MadeH)},
 		{Name: "good_h", Label: "A dilution: hours it is good", Hint: fmt.Sprintf("Only where the label says less than %d.", procedure.MostDilutionH), Value: shownSeconds(x.GoodH)},
@@ -127,6 +127,10 @@ func WithTicks(list, row string, fields []EditField, all []*procedure.Procedure)
 	for i := range fields {
 		x := &fields[i]
 		switch list + " " + x.Name {
+		case "surfaces face":
+			x.Options = faceOptions(all, x.Value == "" || !strings.EqualFold(x.Value, fields[0].Value))
+		case "surfaces thing":
+			x.Options = append([]Option{{"", "a thing of its own"}}, thingOptions(all)...)
 		case "products not_on":
 			x.Ticks = surfaceTicks(all, func(procedure.Surface) bool { return true })
 			x.Value = tickedIn(x.Ticks, func(id string) bool { return forbidden(all, row, id) })
@@ -206,7 +210,10 @@ func LabelSays(all []*procedure.Procedure, product string) string {
 	if c, ok := x.Ruling(); ok {
 		text += " for " + c.For
 	}
-	return "I have the label before me: " + text + either(x.CountsDry(), ", read as treatment time", "") + "."
+	if x.Registration != "" {
+		text += ", number " + x.Registration
+	}
+	return "I have read the label: " + text + either(x.CountsDry(), ", read as treatment time", "") + "."
 }
 
 // labelStanding says who compared a product's row with its label.

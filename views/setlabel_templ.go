@@ -351,7 +351,11 @@ func confirmLabel(f Frame, e EditForm) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = quiet("Confirm it, under my name and today's date").Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = field(Field{ID: "read-on", Label: "Read on", Hint: "The day on which you had the label before you.", Type: "date", Value: string(f.Today), Optional: true}).Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = quiet("Confirm it under my name").Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -402,7 +406,7 @@ func overNote(over []string) templ.Component {
 					var templ_7745c5c3_Var20 string
 					templ_7745c5c3_Var20, templ_7745c5c3_Err = templ.JoinStringErrs(text)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `setlabel.templ`, Line: 62, Col: 13}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `setlabel.templ`, Line: 63, Col: 13}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var20))
 					if templ_7745c5c3_Err != nil {
@@ -487,7 +491,7 @@ func awayList(f Frame, l EditList) templ.Component {
 							var templ_7745c5c3_Var25 string
 							templ_7745c5c3_Var25, templ_7745c5c3_Err = templ.JoinStringErrs(x.Title)
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `setlabel.templ`, Line: 76, Col: 16}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `setlabel.templ`, Line: 77, Col: 16}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var25))
 							if templ_7745c5c3_Err != nil {
@@ -514,7 +518,7 @@ func awayList(f Frame, l EditList) templ.Component {
 						var templ_7745c5c3_Var26 string
 						templ_7745c5c3_Var26, templ_7745c5c3_Err = templruntime.NewAttributeExpression("Our stations have it: " + x.Title).Resolve(ctx)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `setlabel.templ`, Line: 82, Col: 81}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `setlabel.templ`, Line: 83, Col: 81}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var26)
 						if templ_7745c5c3_Err != nil {

@@ -15,6 +15,9 @@ func AtStation(title string, p *procedure.Procedure) string {
 	return title + ": " + p.Variant
 }
 
+// VariantAside says where the rest of a station is written down.
+const VariantAside = "First the station and what it does not have. Then, under Surfaces, add what only it has, such as the bed itself: “At which station” names it there. Whether a demonstration at one station counts for all is asked under Choices."
+
 // VariantRows are the variants of the stations.
 func VariantRows(variants []scenarios.StationVariant, all []*procedure.Procedure) (rows []EditRow) {
 	for _, x := range variants {

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -141,7 +142,7 @@ type asked struct {
 	isNew                bool
 }
 
-func (v *visit) showEdit(status int, b *bench, a asked, given map[string]string, faults scenarios.FieldFaults, trouble string) error {
+func (v *visit) showEdit(status int, b *bench, a asked, given map[string]string, faults scenarios.FieldFaults, trouble string) (err error) {
 	f := v.frame("The clinic's procedure", views.AtSet)
 	f.Script = "set.js"
 	if !views.Listed(a.list) {
@@ -149,6 +150,9 @@ func (v *visit) showEdit(status int, b *bench, a asked, given map[string]string,
 	}
 	if a.row == "" && !a.isNew {
 		list := b.list(a, trouble)
+		if list.Rests, err = b.restsNow(); err != nil {
+			return err
+		}
 		if a.list == "products" {
 			list.Over = views.Over(proceduresOf(b.lib), "", v.Service.Today())
 		}
@@ -165,6 +169,30 @@ func (v *visit) showEdit(status int, b *bench, a asked, given map[string]string,
 	form.Revision = b.draft.Revision
 	fill(&form, given, faults)
 	return v.page(status, views.EditRowPage(f, form))
+}
+
+// restsNow is what cannot follow the draft and did follow what holds: told where the change
+// is made, not only where the draft is proposed.
+func (b *bench) restsNow() (all []views.Rest, err error) {
+	if !b.draft.Open {
+		return nil, nil
+	}
+	was, err := b.below.Load()
+	if err != nil {
+		return nil, err
+	}
+	is, err := b.set.Load()
+	if err != nil {
+		return nil, nil // what is wrong with it is told elsewhere
+	}
+	before := was.Resting()
+	for _, r := range is.Resting() {
+		same := func(x scenarios.Rest) bool { return x.Of == r.Of && x.ID == r.ID }
+		if !r.Hidden && !slices.ContainsFunc(before, same) {
+			all = append(all, r)
+		}
+	}
+	return all, nil
 }
 
 func (b *bench) list(a asked, trouble string) views.EditList {
@@ -401,6 +429,9 @@ func (v *visit) edit(b *bench, a asked, in map[string]string) (e scenarios.Edit,
 	switch e.Do {
 	case "confirm":
 		e.Fields = map[string]string{"by": v.actor.Person.Name, "on": string(v.Service.Today())}
+		if day, err := training.ParseDay(in["read-on"]); a.list == "products" && err == nil && day < v.Service.Today() {
+			e.Fields["read_on"] = string(day) // of no other day than one that is over it is today's
+		}
 		if a.list == "settings" {
 			e.Row = ""
 		}
@@ -418,6 +449,9 @@ func (v *visit) edit(b *bench, a asked, in map[string]string) (e scenarios.Edit,
 	}
 	if a.isNew {
 		e.Row = newRow(b.set, a.list, e.Fields)
+	}
+	if e.Fields["face"] == views.OwnFace {
+		e.Fields["face"] = procedure.Within(cmp.Or(e.Fields["title"], form.Fields[0].Value))
 	}
 	v.signReading(&e)
 	if of, ok := e.Fields["of"]; ok {

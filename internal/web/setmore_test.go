@@ -6,6 +6,7 @@ import (
 	"mime/multipart"
 	"net/http/httptest"
 	"net/url"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -179,8 +180,55 @@ func TestAFormIsTriedAsItIsTyped(t *testing.T) {
 	require.Contains(t, try("order", "", url.Values{"f-earlier": {"rub-hands"}, "f-later": {"rub-hands"}, "f-why": {"x"}, "f-basis": {"rumour"}}).body, `"wrong":{`)
 	pair := url.Values{"f-earlier": {"bucket-empty"}, "f-later": {"wipe-chair"}, "f-why": {"We do."}, "f-basis-kind": {"published"}, "f-basis-source": {""}}
 	require.Contains(t, try("order", "", pair).body, `"basis":`, "a published source says where")
+	custom := url.Values{"f-earlier": {"bucket-empty"}, "f-later": {"wipe-chair"}, "f-why": {"We do."}, "f-critical": {"true"}, "f-basis-kind": {"clinic to confirm"}}
+	require.Contains(t, try("order", "", custom).body, `"critical":"nobody of the clinic has confirmed this pair`)
 	pair.Set("f-basis-source", "Our manual, page 3")
 	require.JSONEq(t, `{"wrong": {}, "problem": ""}`, try("order", "", pair).body)
 	require.Contains(t, try("products", "station-wipe", url.Values{"f-claims-0-for": {"bacteria"}, "f-claims-0-time": {"3"}, "f-claims-0-used": {"yes"}}).body, `"claims-0":`)
 	require.NotContains(t, e.get("/set").body, "The draft")
+}
+
+// What cannot follow a change is told where the change was made, and a new row never
+// writes over one that there is.
+func TestWhatRestsIsToldWhereItIsChanged(t *testing.T) {
+	c := withSet(t)
+	e := c.educator
+	require.NotContains(t, e.get("/set/edit?list=products").body, "not shown to learners")
+	require.Equal(t, 303, e.edit("products", "station-wipe", "hide", nil).StatusCode)
+	resting := func() int {
+		page := e.get("/set/edit?list=products").body
+		require.Contains(t, page, "which the procedure does not have any more")
+		return whole(t, regexp.MustCompile(`(\d+) more things are not shown to learners`).FindStringSubmatch(page)[1])
+	}
+	all := resting()
+	form := e.get("/set/edit?list=scenarios&row=ordinary-turnover").body
+	require.Contains(t, form, "which your stations do not have", "and its form mends it")
+	require.Equal(t, 303, e.edit("scenarios", "ordinary-turnover", "put", url.Values{"f-product": {"blood-wipe"}}).StatusCode)
+	require.Less(t, resting(), all)
+
+	before := e.get("/set/edit?list=surfaces").body
+	require.Equal(t, 303, e.edit("surfaces", "", "put", url.Values{"f-title": {"Screen"}, "f-face": {"a side of its own"}, "f-wipe_s": {"9"}}).StatusCode)
+	after := e.get("/set/edit?list=surfaces").body
+	require.Equal(t, strings.Count(before, ">Change<")+1, strings.Count(after, ">Change<"), "there are two screens now")
+	require.Contains(t, after, "row=screen-2")
+	require.Equal(t, 422, e.edit("products", "", "put", url.Values{"f-title": {""}, "f-label_s": {"3:00"}, "f-dries_s": {"4:00"}}).StatusCode)
+	require.Contains(t, e.get("/set/edit?list=products").body, "Blood-claim wipe, 3-minute label")
+}
+
+// A label was read on the day that is given, when it is over; else today.
+func TestALabelWasReadOnADay(t *testing.T) {
+	c := withSet(t)
+	e := c.educator
+	for given, kept := range map[string]training.Day{string(c.Today().AddDays(-9)): c.Today().AddDays(-9), string(c.Today().AddDays(9)): c.Today(), "soon": c.Today(), "": c.Today()} {
+		r := e.edit("products", "station-wipe", "confirm", url.Values{"label": {"yes"}, "read-on": {given}})
+		require.Equal(t, 303, r.StatusCode, r.body)
+		draft, err := c.SetDraft(t.Context(), e.actor)
+		require.NoError(t, err)
+		set, err := scenarios.SetOf(draft.Files)
+		require.NoError(t, err)
+		lib, err := set.Outline()
+		require.NoError(t, err)
+		p, _ := lib.Procedure("between-patients")
+		require.Equal(t, string(kept), p.Products[p.ProductIndex("station-wipe")].CheckedOn, given)
+	}
 }

@@ -32,11 +32,12 @@ func (b *bench) variantForm(form *views.EditForm, all []*procedure.Procedure) bo
 	if form.New {
 		form.Title, form.Fields = "Another station", views.VariantFields(scenarios.StationVariant{}, all, true)
 		form.Standing = "A machine of another make, or a bed instead of a chair. It has the settings and marks of the procedure that it is of."
+		form.Aside = views.VariantAside
 		return true
 	}
 	for _, x := range b.set.StationVariants() {
 		if x.ID == form.Row {
-			form.Title, form.Fields, form.Off = x.Title, views.VariantFields(x, all, false), x.Hidden
+			form.Title, form.Fields, form.Off, form.Aside = x.Title, views.VariantFields(x, all, false), x.Hidden, views.VariantAside
 			return true
 		}
 	}

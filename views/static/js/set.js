@@ -1,7 +1,9 @@
 // The form of a row of the clinic's procedure: what the loader has against it is said as it
 // is typed, and what was typed is there again after a reload.
 const form = document.querySelector("form[data-try]");
-const typed = "stillwet typed " + location.pathname + location.search;
+// The form of a row is the same after it was refused, whatever the address says then.
+const named = (name) => form?.elements[name]?.value ?? "";
+const typed = ["stillwet typed", named("list"), named("procedure"), named("row")].join(" ");
 const sent = "stillwet typed sent";
 
 function forget(name) {
