@@ -16,6 +16,7 @@ import (
 //	drop     a row goes: order, marks, closing; what is at the station is hidden
 //	hide     surfaces, items, places, products are off, scenarios are not offered
 //	show     the opposite
+//	replace  a product by another (field by): scenarios have that one on the shelf, and it is off
 //	confirm  fields by and on (of a product also read_on, the day of its label): a row, or with none named every open one of the list; by "" takes it back
 //	set      fields of a procedure: settings and cut_percent, title, owner, review_by, version
 //
@@ -127,6 +128,8 @@ func (e *editor) do(edit Edit) {
 		e.confirm()
 	case "drop":
 		e.drop()
+	case "replace":
+		e.replace()
 	case "hide", "show":
 		e.show(e.Do == "show")
 	}
@@ -138,6 +141,7 @@ var deeds = map[string][]string{
 	"set":     {"settings"},
 	"confirm": {"surfaces", "items", "places", "products", "order", "closing", "marks", "settings"},
 	"drop":    {"surfaces", "items", "places", "products", "order", "closing", "marks"},
+	"replace": {"products"},
 	"hide":    {"surfaces", "items", "places", "products", "scenarios", "variants"},
 	"show":    {"surfaces", "items", "places", "products", "scenarios", "variants"},
 }
@@ -147,7 +151,7 @@ func (e *editor) known() bool {
 	before := len(e.faults)
 	switch in, ok := deeds[e.Do]; {
 	case !ok:
-		e.fault("", "%q is none of put, drop, hide, show, confirm, set", e.Do)
+		e.fault("", "%q is none of put, drop, hide, show, replace, confirm, set", e.Do)
 	case !slices.Contains(in, e.List):
 		e.fault("", "%q cannot be done in %q", e.Do, e.List)
 	}
@@ -160,6 +164,9 @@ func (e *editor) known() bool {
 		if e.List == "products" {
 			known["read_on"] = text
 		}
+	}
+	if e.Do == "replace" {
+		known = map[string]kind{"by": text}
 	}
 	for field, value := range e.Fields {
 		if _, ok := known[field]; !ok {

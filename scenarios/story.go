@@ -57,7 +57,7 @@ type Told struct {
 func (s *Set) Told(id string) (x Told, ok bool) {
 	e := &editor{set: s, trees: map[string]*tree{}}
 	t := e.tree(id + ".yaml")
-	if t == nil || listOf(id+".yaml") != "scenarios" {
+	if t == nil || !isScenario(id+".yaml") {
 		return x, false
 	}
 	for field, text := range map[string]*string{"title": &x.Title, "story": &x.Story, "teaches": &x.Teaches, "product": &x.Product} {

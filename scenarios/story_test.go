@@ -49,3 +49,27 @@ func TestAStoryIsRewritten(t *testing.T) {
 	_, err := set.With(scenarios.Edit{Do: "put", List: "scenarios", Row: "against-the-clock", Fields: fields{"story": "It is in {nowhere}."}})
 	require.ErrorContains(t, err, "{nowhere} is no fact that varies")
 }
+
+// A product is replaced by another in all scenarios at once, and nothing rests for it.
+func TestAProductIsReplaced(t *testing.T) {
+	set, lib := edited(t,
+		scenarios.Edit{Do: "put", List: "products", Row: "five-minute-foam", Fields: fields{"title": "Five minute foam", "level": "intermediate", "label_s": "300", "dries_s": "330"}},
+		scenarios.Edit{Do: "replace", List: "products", Row: "station-wipe", Fields: fields{"by": "five-minute-foam"}})
+	s, ok := lib.Scenario("against-the-clock")
+	require.True(t, ok)
+	require.Equal(t, "five-minute-foam", s.Product)
+	require.Contains(t, s.Story, "asks for 5 minutes")
+	p, _ := lib.Procedure("between-patients")
+	require.Negative(t, p.ProductIndex("station-wipe"))
+	for _, r := range lib.Resting() {
+		require.NotContains(t, r.Why, "station-wipe", r.Title)
+		require.NotContains(t, r.Why, "2-minute", r.Title)
+	}
+	again, err := scenarios.BuiltIn().With(scenarios.Edit{Do: "replace", List: "products", Row: "station-wipe", Fields: fields{"by": "station-wipe"}})
+	require.ErrorContains(t, err, "by itself")
+	require.Nil(t, again)
+	_, err = scenarios.BuiltIn().With(scenarios.Edit{Do: "replace", List: "products", Row: "station-wipe", Fields: fields{"by": "no-such"}})
+	require.ErrorContains(t, err, "unknown product")
+	_, err = set.With(scenarios.Edit{Do: "replace", List: "surfaces", Row: "screen", Fields: fields{"by": "chair"}})
+	require.Error(t, err)
+}

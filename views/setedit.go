@@ -50,6 +50,7 @@ type EditForm struct {
 	Over                 []string             // that its day has gone by
 	Picture              *procedure.Procedure // in which the surface stands, nil for none
 	Aside                string               // what else is to know about the row
+	Instead              []Option             // products that may take the place of one
 }
 
 // Option is one to choose from.
@@ -206,6 +207,11 @@ func ScenarioFields(x scenarios.Told, all []*procedure.Procedure) []EditField {
 		fields = append(fields, field)
 	}
 	return append(fields, EditField{Name: "teaches", Label: "What it teaches", Value: x.Teaches, Long: true})
+}
+
+// Instead are the products that there are besides one.
+func Instead(all []*procedure.Procedure, row string) []Option {
+	return slices.DeleteFunc(products(all), func(o Option) bool { return o.Value == row })
 }
 
 func products(all []*procedure.Procedure) (options []Option) {

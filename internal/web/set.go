@@ -250,7 +250,7 @@ func (b *bench) form(a asked) (views.EditForm, bool) {
 		form.Picture = views.PictureWith(all, a.row)
 	}
 	if a.list == "products" {
-		form.LabelSays = views.LabelSays(all, a.row)
+		form.LabelSays, form.Instead = views.LabelSays(all, a.row), views.Instead(all, a.row)
 	}
 	for _, r := range views.EditRows(a.list, all, nil, nil) {
 		if r.Row == a.row {
@@ -435,6 +435,9 @@ func (v *visit) edit(b *bench, a asked, in map[string]string) (e scenarios.Edit,
 		if a.list == "settings" {
 			e.Row = ""
 		}
+		return e, true
+	case "replace":
+		e.Fields = map[string]string{"by": in["by"]}
 		return e, true
 	case "put":
 	default:

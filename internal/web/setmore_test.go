@@ -206,6 +206,12 @@ func TestWhatRestsIsToldWhereItIsChanged(t *testing.T) {
 	require.Equal(t, 303, e.edit("scenarios", "ordinary-turnover", "put", url.Values{"f-product": {"blood-wipe"}}).StatusCode)
 	require.Less(t, resting(), all)
 
+	require.Equal(t, 303, e.post("/set/undo", url.Values{"key": {rand.Text()}, "revision": {e.revision()}}).StatusCode)
+	require.Equal(t, 303, e.post("/set/undo", url.Values{"key": {rand.Text()}, "revision": {e.revision()}}).StatusCode)
+	require.Contains(t, e.get("/set/edit?list=products&row=station-wipe").body, "Our stations use another one instead")
+	require.Equal(t, 303, e.edit("products", "station-wipe", "replace", url.Values{"by": {"blood-wipe"}}).StatusCode)
+	require.NotContains(t, e.get("/set/edit?list=products").body, "more things are not shown")
+
 	before := e.get("/set/edit?list=surfaces").body
 	require.Equal(t, 303, e.edit("surfaces", "", "put", url.Values{"f-title": {"Screen"}, "f-face": {"a side of its own"}, "f-wipe_s": {"9"}}).StatusCode)
 	after := e.get("/set/edit?list=surfaces").body
