@@ -6,6 +6,7 @@ package clinictest
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -118,9 +119,41 @@ func New(t testing.TB, o Options) *Clinic {
 			c.Run = s
 		}
 	}
+	c.begin()
 	c.Open()
 	t.Cleanup(c.Close)
 	return c
+}
+
+// blank is a data file that the store has made and nobody has written to. Each clinic
+// begins with a copy: to make one anew takes a dozen migrations.
+var blank = sync.OnceValues(func() (text []byte, err error) {
+	dir, err := os.MkdirTemp("", "stillwet-blank-")
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
+	s, err := store.Open(context.Background(), dir)
+	if err != nil {
+		return nil, err
+	}
+	if err := s.Close(); err != nil {
+		return nil, err
+	}
+	return os.ReadFile(filepath.Join(dir, store.DataFile))
+})
+
+// begin puts an empty data file into a folder that has none; its key is made when it is
+// opened.
+func (c *Clinic) begin() {
+	c.T.Helper()
+	path := filepath.Join(c.Dir, store.DataFile)
+	if _, err := os.Stat(path); err == nil {
+		return
+	}
+	text, err := blank()
+	require.NoError(c.T, err)
+	require.NoError(c.T, os.WriteFile(path, text, 0o600))
 }
 
 // Open opens the file and makes the services anew, after a Close.

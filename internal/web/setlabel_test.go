@@ -42,7 +42,7 @@ func TestALabelIsChecked(t *testing.T) {
 	c := withSet(t)
 	e := c.educator
 	row := views.EditURL("products", "", "station-wipe")
-	require.Contains(t, e.get(row).body, "I have the label before me: 2:00.")
+	require.Contains(t, e.get(row).body, "I have read the label: 2:00.")
 	for _, refused := range []answer{e.edit("products", "station-wipe", "confirm", nil), e.edit("products", "", "confirm", nil), e.edit("products", "", "confirm", url.Values{"label": {"yes"}})} {
 		require.Equal(t, 422, refused.StatusCode)
 		require.Contains(t, refused.body, "Labels are confirmed one by one")
@@ -50,9 +50,9 @@ func TestALabelIsChecked(t *testing.T) {
 	require.Equal(t, 303, e.edit("products", "station-wipe", "confirm", url.Values{"label": {"yes"}}).StatusCode)
 	page := e.get(row).body
 	require.Contains(t, page, "label checked by Edda Invented, ")
-	require.NotContains(t, page, "I have the label before me")
+	require.NotContains(t, page, "I have read the label")
 	require.Equal(t, 303, e.product(url.Values{"f-label_s": {"2:30"}}).StatusCode)
-	require.Contains(t, e.get(row).body, "I have the label before me: 2:30.", "what is changed has to be checked anew")
+	require.Contains(t, e.get(row).body, "I have read the label: 2:30.", "what is changed has to be checked anew")
 }
 
 // Treatment time stands only with the label's words, under the name of who typed them.
