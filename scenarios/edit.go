@@ -267,6 +267,9 @@ func (e *editor) change(found []spot) {
 	if title := e.Fields["title"]; e.List == "surfaces" && title != "" && title != was.Value {
 		e.rename(was.Value, title)
 	}
+	if e.List == "surfaces" && e.Fields["face"] != "" {
+		e.partSteps(found)
+	}
 	if name, ok := e.Fields["name"]; ok && e.List == "surfaces" {
 		shapes := e.rows("picture.shapes", e.Row)
 		if len(shapes) == 0 {

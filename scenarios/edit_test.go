@@ -160,7 +160,7 @@ func TestProducts(t *testing.T) {
 	require.Negative(t, p.ProductIndex("bleach-dilution"))
 	require.Negative(t, p.StepIndex("take-bleach"))
 	require.Empty(t, proced(t, lib, spill).Products[0].NotOn)
-	require.Contains(t, resting(t, lib, "scenario"), "against-the-clock", "the spray is not allowed on the screen")
+	require.NotContains(t, resting(t, lib, "scenario"), "against-the-clock", "the screen takes the other product")
 
 	_, lib = edited(t,
 		scenarios.Edit{Do: "put", List: "products", Row: "spray", Fields: fields{"title": "Spray", "level": "low", "label_s": "300", "dries_s": "400"}},

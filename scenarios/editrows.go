@@ -168,6 +168,30 @@ func (e *editor) forgetIn(at spot) {
 	}
 }
 
+// partSteps takes a surface out of the steps that wipe it together with another side, and
+// gives it one of its own: no wipe goes from side to side.
+func (e *editor) partSteps(found []spot) {
+	side := func(surface string) string {
+		for _, at := range e.rows("surfaces", surface) {
+			face, _ := walk(at.node, "face")
+			return face.Value
+		}
+		return ""
+	}
+	for _, at := range e.stepsWiping(e.Row) {
+		acts, _ := walk(at.node, "acts")
+		if slices.ContainsFunc(acts.Content, func(n *yaml.Node) bool {
+			a, err := action.ParseAct(n.Value, nil)
+			return err == nil && a.Verb == action.Wipe && side(a.Object) != side(e.Row)
+		}) {
+			e.forgetIn(at)
+		}
+	}
+	for _, at := range found {
+		e.wipedBySomeStep(at)
+	}
+}
+
 // changeStep has one procedure have a step of a part with fewer acts.
 func (e *editor) changeStep(at spot, acts []*yaml.Node, label string) {
 	t := e.tree(e.Procedure + procedureSuffix)
