@@ -20,7 +20,8 @@ import (
 
 const courseFile = "course.yaml"
 
-// leastQuestions is how many a lesson asks at the least: fewer are guessed.
+// leastQuestions is how many a lesson is written with at the least: fewer are guessed. Where
+// a clinic does without what some of them ask for, one that is left is better than no lesson.
 const leastQuestions = 3
 
 // The shape of course.yaml.
@@ -222,8 +223,8 @@ func (c *courseReader) lesson(at string, y *lessonYAML) {
 	checkNames(c.d, at+"rules", "rule", y.Rules, rules.Names())
 	c.pairs(at, y, n)
 	c.questions(at, y, n)
-	if len(n.Questions) < leastQuestions && len(y.Questions) >= leastQuestions && c.how == following {
-		c.rest("lesson", n.ID, n.Title, fmt.Sprintf("%d of its questions are left; %d are the least", len(n.Questions), leastQuestions))
+	if len(n.Questions) == 0 && len(y.Questions) > 0 && c.how == following {
+		c.rest("lesson", n.ID, n.Title, "none of its questions is left")
 		return
 	}
 	n.Words = c.used(n)
@@ -290,6 +291,10 @@ func (c *courseReader) question(at string, y *questionYAML, n *course.Lesson) co
 		q.Ask, asked = course.Wrong, y.Wrong
 	}
 	at += string(q.Ask)
+	if err := c.leaveOutOf(asked, n.Procedure.ID); err != nil {
+		c.d.rests = append(c.d.rests, err)
+		return q
+	}
 	steps, other := asked.Options, asked.Steps
 	if q.Ask == course.Wrong {
 		steps, other = other, steps
@@ -316,6 +321,26 @@ func (c *courseReader) question(at string, y *questionYAML, n *course.Lesson) co
 	return q
 }
 
+// leaveOutOf takes the steps that a clinic does without out of what is asked; the engine
+// says whether the rest has an answer. It fails where nothing is left to ask about.
+func (c *courseReader) leaveOutOf(asked *askYAML, procedure string) error {
+	gone := c.goneFrom(procedure)
+	if c.how != following || len(gone) == 0 {
+		return nil
+	}
+	if title := gone[asked.Until]; title != "" {
+		return fmt.Errorf("it begins where “%s” is done, which the procedure does not have any more", title)
+	}
+	for _, list := range []*[]string{&asked.After, &asked.Options, &asked.Steps} {
+		was := len(*list)
+		*list = slices.DeleteFunc(slices.Clone(*list), func(step string) bool { return gone[step] != "" })
+		if is := len(*list); is < 2 && is < was && list != &asked.After {
+			return errors.New("what it asks about is something that the procedure does not have any more")
+		}
+	}
+	return nil
+}
+
 func (c *courseReader) module(at string, y *moduleYAML) {
 	m := course.Module{ID: y.ID, Title: y.Title, About: strings.TrimSpace(y.About), Pass: course.PassRule(y.Pass), CountsFor: y.CountsFor, StartsWithTest: y.StartsWithTest}
 	_, taken := c.lib.Module(m.ID)
@@ -336,7 +361,7 @@ func (c *courseReader) module(at string, y *moduleYAML) {
 	}
 	switch {
 	case len(m.Tests()) == 0 && len(m.Parts) < len(y.Parts) && c.how == following && len(c.lib.resting) > 0:
-		c.rest("module", m.ID, m.Title, "all of its tests rest")
+		c.rest("module", m.ID, m.Title, "all of its tests rest"+shelved(&m))
 		return
 	case len(m.Tests()) == 0:
 		c.d.fault(at+"parts", "a module needs a test")
@@ -344,6 +369,19 @@ func (c *courseReader) module(at string, y *moduleYAML) {
 		c.d.fault(at+"parts.0", "this module starts with its test")
 	}
 	c.lib.modules = append(c.lib.modules, m)
+}
+
+// shelved tells what goes with a module that cannot be passed: it would be gone unseen.
+func shelved(m *course.Module) string {
+	words := map[course.Kind]string{course.Read: "to read", course.Watch: "to watch", course.Practise: "to practise"}
+	var left []string
+	for _, p := range m.Parts {
+		left = append(left, quote(p.Title())+" "+words[p.Kind])
+	}
+	if len(left) == 0 {
+		return "" // there is nothing else
+	}
+	return "; not shown with them: " + strings.Join(left, ", ")
 }
 
 // partRests reports whether what a part needs rests; then it does as well.
