@@ -150,6 +150,8 @@ func (e *editor) known() bool {
 		e.fault("", "%q is none of put, drop, hide, show, confirm, set", e.Do)
 	case !slices.Contains(in, e.List):
 		e.fault("", "%q cannot be done in %q", e.Do, e.List)
+	case e.Row == "" && e.Do != "confirm" && e.Do != "set": // every row would be meant
+		e.fault("id", "say which row is meant")
 	}
 	if ids := e.procedureIDs(); e.Procedure != "" && !slices.Contains(ids, e.Procedure) {
 		e.fault("", "unknown procedure %q; nearest: %s", e.Procedure, action.Nearest(e.Procedure, ids))
@@ -215,6 +217,8 @@ func (e *editor) put() {
 	switch {
 	case len(found) > 0:
 		e.change(found)
+	case (e.List == "surfaces" || e.List == "products") && !action.ValidID(e.Row): // steps would be named after it
+		e.fault("id", "%q cannot be an id: use lower-case letters, digits and single hyphens", e.Row)
 	case e.List == "surfaces":
 		e.newSurface()
 	case e.List == "products":
