@@ -491,5 +491,8 @@ func (e *editor) newRow(file string, list, row *yaml.Node) {
 	t := e.tree(file)
 	t.set(row, "why", e.Fields["why"], text)
 	t.set(row, "basis", cmp.Or(e.Fields["basis"], string(procedure.ClinicToConfirm)), text)
+	if critical := e.Fields["critical"]; critical != "" && critical != "false" {
+		t.set(row, "critical", critical, plainly)
+	}
 	t.insert(list, nil, row)
 }
