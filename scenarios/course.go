@@ -291,8 +291,10 @@ func (c *courseReader) question(at string, y *questionYAML, n *course.Lesson) co
 		q.Ask, asked = course.Wrong, y.Wrong
 	}
 	at += string(q.Ask)
-	if err := c.leaveOutOf(asked, n.Procedure.ID); err != nil {
-		c.d.rests = append(c.d.rests, err)
+	lost, ok := c.leaveOutOf(asked, n.Procedure.ID)
+	about := fmt.Errorf("it asks about “%s”, which the procedure does not have any more", lost)
+	if !ok {
+		c.d.rests = append(c.d.rests, about)
 		return q
 	}
 	steps, other := asked.Options, asked.Steps
@@ -315,30 +317,34 @@ func (c *courseReader) question(at string, y *questionYAML, n *course.Lesson) co
 	for _, step := range steps {
 		q.Options = append(q.Options, course.Option{Step: step})
 	}
-	if err := q.Key(n.Procedure, n.Scenario, n.Rules); err != nil {
+	switch err := q.Key(n.Procedure, n.Scenario, n.Rules); {
+	case err != nil && lost != "":
+		c.d.rests = append(c.d.rests, about)
+	case err != nil:
 		c.d.cannot(at, fmt.Errorf("the key is not clear: %w", err), slices.Concat(asked.After, steps)...)
 	}
 	return q
 }
 
-// leaveOutOf takes the steps that a clinic does without out of what is asked; the engine
-// says whether the rest has an answer. It fails where nothing is left to ask about.
-func (c *courseReader) leaveOutOf(asked *askYAML, procedure string) error {
+// leaveOutOf takes the steps that a clinic does without out of what is asked, and tells the
+// first of them; the engine says whether the rest has an answer. It reports whether there is
+// a rest.
+func (c *courseReader) leaveOutOf(asked *askYAML, procedure string) (lost string, ok bool) {
 	gone := c.goneFrom(procedure)
 	if c.how != following || len(gone) == 0 {
-		return nil
+		return "", true
 	}
-	if title := gone[asked.Until]; title != "" {
-		return fmt.Errorf("it begins where “%s” is done, which the procedure does not have any more", title)
+	lost, ok = gone[asked.Until], gone[asked.Until] == ""
+	left := func(steps []string) []string {
+		return slices.DeleteFunc(slices.Clone(steps), func(step string) bool {
+			lost = cmp.Or(lost, gone[step])
+			return gone[step] != ""
+		})
 	}
-	for _, list := range []*[]string{&asked.After, &asked.Options, &asked.Steps} {
-		was := len(*list)
-		*list = slices.DeleteFunc(slices.Clone(*list), func(step string) bool { return gone[step] != "" })
-		if is := len(*list); is < 2 && is < was && list != &asked.After {
-			return errors.New("what it asks about is something that the procedure does not have any more")
-		}
-	}
-	return nil
+	was := len(asked.Options) + len(asked.Steps)
+	asked.After, asked.Options, asked.Steps = left(asked.After), left(asked.Options), left(asked.Steps)
+	is := len(asked.Options) + len(asked.Steps)
+	return lost, ok && (is > 1 || is == was)
 }
 
 func (c *courseReader) module(at string, y *moduleYAML) {

@@ -22,6 +22,7 @@ func TestModelsFollowWithoutEachSurfaceAndWithOneMore(t *testing.T) {
 		"left":       {"called-away"},
 		"pole":       {"an-alarm-against-the-clock"},
 	}
+	lessons := map[string][]string{"front": {"visible-blood"}} // its scenario is about blood there
 	seen := map[string]bool{}
 	for _, id := range every {
 		for _, s := range proced(t, built, id).Surfaces {
@@ -34,6 +35,7 @@ func TestModelsFollowWithoutEachSurfaceAndWithOneMore(t *testing.T) {
 				if s.Role != procedure.StagingSurface {
 					_, lib := edited(t, scenarios.Edit{Do: "drop", List: "surfaces", Row: s.ID})
 					require.ElementsMatch(t, told[s.ID], resting(t, lib, "scenario"), "without")
+					require.ElementsMatch(t, lessons[s.ID], resting(t, lib, "lesson"), "without")
 				}
 				_, lib := edited(t, scenarios.Edit{Do: "put", List: "surfaces", Row: "one-more", Fields: fields{"title": "One more", "role": string(s.Role), "face": s.Face, "thing": s.Thing, "wipe_s": "5"}})
 				require.Empty(t, resting(t, lib, "scenario"), "with one more on its side")
