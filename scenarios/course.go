@@ -305,25 +305,29 @@ func (c *courseReader) question(at string, y *questionYAML, n *course.Lesson) co
 		c.d.fault(at, "“next” has options and “wrong” has steps, two at the least")
 		return q
 	}
+	for _, step := range steps {
+		q.Options = append(q.Options, course.Option{Step: step})
+	}
+	if err := c.key(at, &q, asked, n); err != nil && lost != "" {
+		c.d.rests = append(c.d.rests, about)
+	} else if err != nil {
+		c.d.cannot(at, fmt.Errorf("the key is not clear: %w", err), slices.Concat(asked.After, steps)...)
+	}
+	return q
+}
+
+// key asks the engine what is right, after what the model does before and what follows.
+func (c *courseReader) key(at string, q *course.Question, asked *askYAML, n *course.Lesson) error {
 	if asked.Until != "" {
 		before, ok := course.Until(n.Scenario, asked.Until)
 		if !ok {
 			c.d.cannot(at+".until", fmt.Errorf("the model of scenario %q never does %q", n.Scenario.ID, asked.Until), asked.Until)
-			return q
+			return nil
 		}
 		q.Before = before
 	}
 	q.Before = append(q.Before, asked.After...)
-	for _, step := range steps {
-		q.Options = append(q.Options, course.Option{Step: step})
-	}
-	switch err := q.Key(n.Procedure, n.Scenario, n.Rules); {
-	case err != nil && lost != "":
-		c.d.rests = append(c.d.rests, about)
-	case err != nil:
-		c.d.cannot(at, fmt.Errorf("the key is not clear: %w", err), slices.Concat(asked.After, steps)...)
-	}
-	return q
+	return q.Key(n.Procedure, n.Scenario, n.Rules)
 }
 
 // leaveOutOf takes the steps that a clinic does without out of what is asked, and tells the
