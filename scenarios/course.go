@@ -20,7 +20,8 @@ import (
 
 const courseFile = "course.yaml"
 
-// leastQuestions is how many a lesson asks at the least: fewer are guessed.
+// leastQuestions is how many a lesson is written with at the least: fewer are guessed. Where
+// a clinic does without what some of them ask for, one that is left is better than no lesson.
 const leastQuestions = 3
 
 // The shape of course.yaml.
@@ -222,8 +223,8 @@ func (c *courseReader) lesson(at string, y *lessonYAML) {
 	checkNames(c.d, at+"rules", "rule", y.Rules, rules.Names())
 	c.pairs(at, y, n)
 	c.questions(at, y, n)
-	if len(n.Questions) < leastQuestions && len(y.Questions) >= leastQuestions && c.how == following {
-		c.rest("lesson", n.ID, n.Title, fmt.Sprintf("%d of its questions are left; %d are the least", len(n.Questions), leastQuestions))
+	if len(n.Questions) == 0 && len(y.Questions) > 0 && c.how == following {
+		c.rest("lesson", n.ID, n.Title, "none of its questions is left")
 		return
 	}
 	n.Words = c.used(n)
@@ -290,6 +291,12 @@ func (c *courseReader) question(at string, y *questionYAML, n *course.Lesson) co
 		q.Ask, asked = course.Wrong, y.Wrong
 	}
 	at += string(q.Ask)
+	lost, ok := c.leaveOutOf(asked, n.Procedure.ID)
+	about := fmt.Errorf("it asks about “%s”, which the procedure does not have any more", lost)
+	if !ok {
+		c.d.rests = append(c.d.rests, about)
+		return q
+	}
 	steps, other := asked.Options, asked.Steps
 	if q.Ask == course.Wrong {
 		steps, other = other, steps
@@ -298,22 +305,50 @@ func (c *courseReader) question(at string, y *questionYAML, n *course.Lesson) co
 		c.d.fault(at, "“next” has options and “wrong” has steps, two at the least")
 		return q
 	}
+	for _, step := range steps {
+		q.Options = append(q.Options, course.Option{Step: step})
+	}
+	if err := c.key(at, &q, asked, n); err != nil && lost != "" {
+		c.d.rests = append(c.d.rests, about)
+	} else if err != nil {
+		c.d.cannot(at, fmt.Errorf("the key is not clear: %w", err), slices.Concat(asked.After, steps)...)
+	}
+	return q
+}
+
+// key asks the engine what is right, after what the model does before and what follows.
+func (c *courseReader) key(at string, q *course.Question, asked *askYAML, n *course.Lesson) error {
 	if asked.Until != "" {
 		before, ok := course.Until(n.Scenario, asked.Until)
 		if !ok {
 			c.d.cannot(at+".until", fmt.Errorf("the model of scenario %q never does %q", n.Scenario.ID, asked.Until), asked.Until)
-			return q
+			return nil
 		}
 		q.Before = before
 	}
 	q.Before = append(q.Before, asked.After...)
-	for _, step := range steps {
-		q.Options = append(q.Options, course.Option{Step: step})
+	return q.Key(n.Procedure, n.Scenario, n.Rules)
+}
+
+// leaveOutOf takes the steps that a clinic does without out of what is asked, and tells the
+// first of them; the engine says whether the rest has an answer. It reports whether there is
+// a rest.
+func (c *courseReader) leaveOutOf(asked *askYAML, procedure string) (lost string, ok bool) {
+	gone := c.goneFrom(procedure)
+	if c.how != following || len(gone) == 0 {
+		return "", true
 	}
-	if err := q.Key(n.Procedure, n.Scenario, n.Rules); err != nil {
-		c.d.cannot(at, fmt.Errorf("the key is not clear: %w", err), slices.Concat(asked.After, steps)...)
+	lost, ok = gone[asked.Until], gone[asked.Until] == ""
+	left := func(steps []string) []string {
+		return slices.DeleteFunc(slices.Clone(steps), func(step string) bool {
+			lost = cmp.Or(lost, gone[step])
+			return gone[step] != ""
+		})
 	}
-	return q
+	was := len(asked.Options) + len(asked.Steps)
+	asked.After, asked.Options, asked.Steps = left(asked.After), left(asked.Options), left(asked.Steps)
+	is := len(asked.Options) + len(asked.Steps)
+	return lost, ok && (is > 1 || is == was)
 }
 
 func (c *courseReader) module(at string, y *moduleYAML) {
@@ -336,7 +371,7 @@ func (c *courseReader) module(at string, y *moduleYAML) {
 	}
 	switch {
 	case len(m.Tests()) == 0 && len(m.Parts) < len(y.Parts) && c.how == following && len(c.lib.resting) > 0:
-		c.rest("module", m.ID, m.Title, "all of its tests rest")
+		c.rest("module", m.ID, m.Title, "all of its tests rest"+shelved(&m))
 		return
 	case len(m.Tests()) == 0:
 		c.d.fault(at+"parts", "a module needs a test")
@@ -344,6 +379,19 @@ func (c *courseReader) module(at string, y *moduleYAML) {
 		c.d.fault(at+"parts.0", "this module starts with its test")
 	}
 	c.lib.modules = append(c.lib.modules, m)
+}
+
+// shelved tells what goes with a module that cannot be passed: it would be gone unseen.
+func shelved(m *course.Module) string {
+	words := map[course.Kind]string{course.Read: "to read", course.Watch: "to watch", course.Practise: "to practise"}
+	var left []string
+	for _, p := range m.Parts {
+		left = append(left, quote(p.Title())+" "+words[p.Kind])
+	}
+	if len(left) == 0 {
+		return "" // there is nothing else
+	}
+	return "; not shown with them: " + strings.Join(left, ", ")
 }
 
 // partRests reports whether what a part needs rests; then it does as well.

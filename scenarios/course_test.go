@@ -211,3 +211,40 @@ func TestACourseIsNotNeeded(t *testing.T) {
 	require.NoError(t, err)
 	require.Empty(t, lib.Modules())
 }
+
+// What a clinic does without goes from a question, or the question from its lesson; the
+// lesson goes on with the others.
+func TestALessonGoesOnWithoutWhatIsGone(t *testing.T) {
+	asks := func(lib *scenarios.Library, id string) (ids []string) {
+		for _, m := range lib.Modules() {
+			for _, p := range m.Parts {
+				if p.Lesson != nil && p.Lesson.ID == id && len(ids) == 0 {
+					for _, q := range p.Lesson.Questions {
+						ids = append(ids, q.ID)
+						require.NotEmpty(t, q.Options)
+					}
+				}
+			}
+		}
+		return ids
+	}
+	hide := func(list, row string) scenarios.Edit { return scenarios.Edit{Do: "hide", List: list, Row: row} }
+
+	_, lib := edited(t, hide("surfaces", "latches"))
+	require.Empty(t, resting(t, lib, "lesson"))
+	require.Equal(t, []string{"towel", "screen", "one-wipe"}, asks(lib, "dries-early"), "none of them is about the line holders")
+
+	_, lib = edited(t, hide("items", "supplies"), hide("items", "next-set"), hide("surfaces", "staging"))
+	require.Empty(t, resting(t, lib, "lesson"))
+	require.Equal(t, []string{"ready"}, asks(lib, "wet-time"))
+	require.Subset(t, resting(t, lib, "question"), []string{"wet-time/staging", "wet-time/not-dry"})
+	require.Empty(t, resting(t, lib, "module"))
+
+	_, lib = edited(t, hide("scenarios", "against-the-clock"))
+	require.Equal(t, []string{"orientation-2"}, resting(t, lib, "module"))
+	for _, r := range lib.Resting() {
+		if r.Of == "module" {
+			require.Contains(t, r.Why, "“Wet for its whole time” to read", "what nobody reads any more is told")
+		}
+	}
+}

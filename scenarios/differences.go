@@ -24,6 +24,7 @@ type Difference struct {
 // said is a row of a procedure or a library with what it says, in words.
 type said struct {
 	kind, id, name string
+	brief          []string // what matters of it first, for when it is new
 	fields         [][2]string
 }
 
@@ -57,6 +58,15 @@ func (d Difference) same(x Difference) bool {
 
 const there = "there"
 
+// asNew is what is told of a row that is new: it is all that whoever approves it reads.
+func (s *said) asNew() string {
+	told := slices.DeleteFunc(slices.Clone(s.brief), func(text string) bool { return text == "" })
+	if len(told) == 0 {
+		return "new"
+	}
+	return "new: " + strings.Join(told, ", ")
+}
+
 // oneMissFails is the field of what is critical.
 const oneMissFails = "one miss fails the whole"
 
@@ -74,7 +84,7 @@ func compare(was, is []said) (all []Difference) {
 		now := &is[i]
 		old := find(was, now)
 		if old == nil {
-			all = append(all, Difference{Kind: now.kind, ID: now.id, What: now.name, Is: there})
+			all = append(all, Difference{Kind: now.kind, ID: now.id, What: now.name, Is: now.asNew()})
 			continue
 		}
 		for j, field := range now.fields {
@@ -148,6 +158,7 @@ func settingsSaid(p *procedure.Procedure) []said {
 func surfacesSaid(p *procedure.Procedure) (all []said) {
 	for _, s := range p.Surfaces {
 		x := said{kind: "surface", id: s.ID, name: "Surface " + quote(s.Title)}
+		x.brief = []string{"of the thing " + quote(s.ThingOf()), choice(s.MustSee, "a watcher must see it wet", ""), choice(s.HighTouch, "touched often", "")}
 		x.add("title", s.Title)
 		x.add("short name in the picture", p.NameOf(s.ID))
 		x.add("thing", s.ThingOf())
@@ -175,6 +186,7 @@ func thingsSaid(p *procedure.Procedure) (all []said) {
 	}
 	for _, it := range p.Items {
 		x := said{kind: "item", id: it.ID, name: "Item " + quote(it.Title)}
+		x.brief = []string{"may go to " + titles(it.Goes)}
 		x.add("title", it.Title)
 		x.add("kind", string(it.Kind))
 		x.add("may go to", titles(it.Goes))
@@ -185,6 +197,7 @@ func thingsSaid(p *procedure.Procedure) (all []said) {
 	}
 	for _, pl := range p.Places {
 		x := said{kind: "place", id: pl.ID, name: "Place " + quote(pl.Title)}
+		x.brief = []string{string(pl.Kind)}
 		x.add("title", pl.Title)
 		x.add("kind", string(pl.Kind))
 		x.add("standing", standing(pl.Basis, pl.Confirmed))
@@ -200,6 +213,8 @@ func productsSaid(p *procedure.Procedure) (all []said) {
 			not = append(not, p.Title(id))
 		}
 		x := said{kind: "product", id: pr.ID, name: "Product " + quote(pr.Title)}
+		x.brief = []string{"contact time " + minutes(pr.LabelS), string(pr.Level) + " level", choice(len(not) > 0, "not allowed on "+strings.Join(not, ", "), ""),
+			choice(pr.CountsDry(), "its time counts wet or dry", "")}
 		x.add("title", pr.Title)
 		x.add("level", string(pr.Level))
 		x.add("contact time", minutes(pr.LabelS))
@@ -242,6 +257,7 @@ func orderSaid(p *procedure.Procedure) (all []said) {
 	for i := range p.Order {
 		o := &p.Order[i]
 		x := said{kind: "pair", id: o.Earlier + " " + o.Later, name: fmt.Sprintf("Order %s before %s", quote(p.Title(o.Earlier)), quote(p.Title(o.Later)))}
+		x.brief = []string{strings.TrimRight(o.Why, "."), choice(o.Critical, "critical", ""), choice(o.Custom(), "as advice", "")}
 		x.add("why", o.Why)
 		x.add("asked for", choice(o.Custom(), "as advice", "as a demand"))
 		x.add(oneMissFails, yes(o.Critical))
@@ -251,6 +267,7 @@ func orderSaid(p *procedure.Procedure) (all []said) {
 	for i := range p.Closing {
 		c := &p.Closing[i]
 		x := said{kind: "closing", id: c.Step, name: "At the end " + quote(p.Title(c.Step))}
+		x.brief = []string{strings.TrimRight(c.Why, "."), choice(c.Custom(), "as advice", "")}
 		x.add("why", c.Why)
 		x.add("asked for", choice(c.Custom(), "as advice", "as a demand"))
 		x.add("standing", standing(c.Basis, c.Confirmed))
@@ -263,6 +280,7 @@ func marksSaid(p *procedure.Procedure) (all []said) {
 	for i := range p.MarkSheet.Marks {
 		m := &p.MarkSheet.Marks[i]
 		x := said{kind: "mark", id: m.ID, name: "Mark " + quote(m.Title)}
+		x.brief = []string{"worth " + strconv.Itoa(m.Worth), choice(m.Critical, "critical", "")}
 		x.add("title", m.Title)
 		x.add("worth", strconv.Itoa(m.Worth))
 		x.add(oneMissFails, yes(m.Critical))

@@ -154,6 +154,8 @@ func (e *editor) known() bool {
 		e.fault("", "%q is none of put, drop, hide, show, replace, confirm, set", e.Do)
 	case !slices.Contains(in, e.List):
 		e.fault("", "%q cannot be done in %q", e.Do, e.List)
+	case e.Row == "" && e.Do != "confirm" && e.Do != "set": // every row would be meant
+		e.fault("id", "say which row is meant")
 	}
 	if ids := e.procedureIDs(); e.Procedure != "" && !slices.Contains(ids, e.Procedure) {
 		e.fault("", "unknown procedure %q; nearest: %s", e.Procedure, action.Nearest(e.Procedure, ids))
@@ -225,6 +227,8 @@ func (e *editor) put() {
 	switch {
 	case len(found) > 0:
 		e.change(found)
+	case (e.List == "surfaces" || e.List == "products") && !action.ValidID(e.Row): // steps would be named after it
+		e.fault("id", "%q cannot be an id: use lower-case letters, digits and single hyphens", e.Row)
 	case e.List == "surfaces":
 		e.newSurface()
 	case e.List == "products":
@@ -276,6 +280,9 @@ func (e *editor) change(found []spot) {
 	}
 	if title := e.Fields["title"]; e.List == "surfaces" && title != "" && title != was.Value {
 		e.rename(was.Value, title)
+	}
+	if e.List == "surfaces" && e.Fields["face"] != "" {
+		e.partSteps(found)
 	}
 	if name, ok := e.Fields["name"]; ok && e.List == "surfaces" {
 		shapes := e.rows("picture.shapes", e.Row)

@@ -160,7 +160,7 @@ func TestProducts(t *testing.T) {
 	require.Negative(t, p.ProductIndex("bleach-dilution"))
 	require.Negative(t, p.StepIndex("take-bleach"))
 	require.Empty(t, proced(t, lib, spill).Products[0].NotOn)
-	require.Contains(t, resting(t, lib, "scenario"), "against-the-clock", "the spray is not allowed on the screen")
+	require.NotContains(t, resting(t, lib, "scenario"), "against-the-clock", "the screen takes the other product")
 
 	_, lib = edited(t,
 		scenarios.Edit{Do: "put", List: "products", Row: "spray", Fields: fields{"title": "Spray", "level": "low", "label_s": "300", "dries_s": "400"}},
@@ -266,6 +266,11 @@ func TestEditsAreRefusedAtTheirFields(t *testing.T) {
 	}{
 		"deed":             {edit: scenarios.Edit{Do: "burn", List: "surfaces", Row: "top"}, text: `"burn" is none of`},
 		"list":             {edit: scenarios.Edit{Do: "put", List: "pictures", Row: "top"}, text: `cannot be done in "pictures"`},
+		"no row":           {edit: scenarios.Edit{Do: "put", List: "surfaces", Fields: fields{"title": "Shelf"}}, field: "id", text: "say which row"},
+		"no row to drop":   {edit: scenarios.Edit{Do: "drop", List: "order"}, field: "id", text: "say which row"},
+		"only place":       {edit: scenarios.Edit{Do: "hide", List: "surfaces", Row: "staging"}, text: "“Supplies for the turnover” may go only to the staging surface for supplies: say first where else it may go, or that your stations do not have it"},
+		"only place, once": {edit: scenarios.Edit{Do: "hide", List: "surfaces", Row: "staging", Procedure: endOfDay}, text: "“Supplies for the turnover” may go only to"},
+		"bad product":      {edit: scenarios.Edit{Do: "put", List: "products", Row: "A Foam", Fields: fields{"title": "A foam"}}, field: "id", text: "cannot be an id"},
 		"deed of list":     {edit: scenarios.Edit{Do: "hide", List: "marks", Row: "order"}, text: `"hide" cannot be done in "marks"`},
 		"procedure":        {edit: scenarios.Edit{Do: "set", List: "settings", Procedure: "end-of-the-day"}, text: "nearest: end-of-day"},
 		"row":              {edit: scenarios.Edit{Do: "hide", List: "surfaces", Row: "topp"}, text: "nearest: top"},
@@ -277,7 +282,7 @@ func TestEditsAreRefusedAtTheirFields(t *testing.T) {
 		"label, no time":   {edit: scenarios.Edit{Do: "put", List: "products", Row: "station-wipe", Fields: fields{"label_s": "a while"}}, field: "label_s", text: "3:00, 3 min or 180 s"},
 		"label of what":    {edit: scenarios.Edit{Do: "put", List: "products", Row: "station-wipe", Fields: fields{"label_s": "3"}}, field: "label_s", text: "Write 3 min or 3 s"},
 		"claim, no time":   {edit: scenarios.Edit{Do: "put", List: "products", Row: "station-wipe", Fields: fields{"claims": "used\t2:00\tHIV\n-\tlong\tfungi"}}, field: "claims.1.label_s", text: "3:00, 3 min or 180 s"},
-		"claim unused":     {edit: scenarios.Edit{Do: "put", List: "products", Row: "station-wipe", Fields: fields{"claims": "-\t2:00\tHIV"}}, field: "claims", text: "mark at least one"},
+		"claim unused":     {edit: scenarios.Edit{Do: "put", List: "products", Row: "station-wipe", Fields: fields{"claims": "-\t2:00\tHIV"}}, field: "claims", text: "tick “claimed” at one"},
 		"level":            {edit: scenarios.Edit{Do: "put", List: "products", Row: "station-wipe", Fields: fields{"level": "high"}}, field: "level", text: "none of low, intermediate"},
 		"title":            {edit: scenarios.Edit{Do: "put", List: "surfaces", Row: "top", Fields: fields{"title": ""}}, field: "title", text: "must not be empty"},
 		"short name":       {edit: scenarios.Edit{Do: "put", List: "surfaces", Row: "top", Fields: fields{"name": "The very top of the machine"}}, field: "name", text: "too many for a picture"},

@@ -137,15 +137,43 @@ func (e *editor) forget() {
 		e.forgetIn(at)
 	}
 	for _, at := range e.rows("items", "") {
-		goes, _ := child(at.node, "goes")
-		if goes == nil {
-			continue
-		}
-		left := slices.DeleteFunc(slices.Clone(goes.Content), func(n *yaml.Node) bool { return n.Value == e.Row })
-		if off, _ := walk(at.node, "off"); len(left) < len(goes.Content) && off.Value != "true" && e.Procedure == "" {
-			goes.Content, at.tree.dirty = left, true
-		}
+		e.forgetPlace(at)
 	}
+}
+
+// forgetPlace takes a place out of those where a thing may go. One that may go nowhere else
+// is for somebody to say.
+func (e *editor) forgetPlace(at spot) {
+	goes, _ := walk(at.node, "goes")
+	left := slices.DeleteFunc(slices.Clone(goes.Content), func(n *yaml.Node) bool { return n.Value == e.Row })
+	if len(left) == len(goes.Content) || !e.atAStation(at) {
+		return
+	}
+	if len(left) == 0 {
+		title, _ := walk(at.node, "title")
+		e.fault("", "%s may go only to %s: say first where else it may go, or that your stations do not have it", quote(title.Value), e.calledInRow())
+		return
+	}
+	if e.Procedure == "" {
+		goes.Content, at.tree.dirty = left, true
+	}
+}
+
+// calledInRow is what people call the row of an edit, within a sentence.
+func (e *editor) calledInRow() string {
+	title, _ := walk(e.rows(e.List, e.Row)[0].node, "title")
+	return procedure.The(title.Value)
+}
+
+// atAStation reports whether a procedure that is meant has a thing.
+func (e *editor) atAStation(at spot) bool {
+	id := keyOf("items", at.node)
+	off, _ := walk(at.node, "off")
+	return slices.ContainsFunc(e.ofTheirOwn(), func(file string) bool {
+		t := e.tree(file)
+		has := file == at.file || slices.Contains(t.names("parts"), strings.TrimSuffix(at.file, partSuffix))
+		return has && (off.Value != "true" || slices.Contains(t.names("on"), id)) && !slices.Contains(t.names("without.items"), id)
+	})
 }
 
 func (e *editor) forgetIn(at spot) {
@@ -165,6 +193,30 @@ func (e *editor) forgetIn(at spot) {
 	acts.Content, at.tree.dirty = left, true
 	if label != "" {
 		at.tree.set(at.node, "label", label, text)
+	}
+}
+
+// partSteps takes a surface out of the steps that wipe it together with another side, and
+// gives it one of its own: no wipe goes from side to side.
+func (e *editor) partSteps(found []spot) {
+	side := func(surface string) string {
+		for _, at := range e.rows("surfaces", surface) {
+			face, _ := walk(at.node, "face")
+			return face.Value
+		}
+		return ""
+	}
+	for _, at := range e.stepsWiping(e.Row) {
+		acts, _ := walk(at.node, "acts")
+		if slices.ContainsFunc(acts.Content, func(n *yaml.Node) bool {
+			a, err := action.ParseAct(n.Value, nil)
+			return err == nil && a.Verb == action.Wipe && side(a.Object) != side(e.Row)
+		}) {
+			e.forgetIn(at)
+		}
+	}
+	for _, at := range found {
+		e.wipedBySomeStep(at)
 	}
 }
 
@@ -439,8 +491,8 @@ func (e *editor) newRow(file string, list, row *yaml.Node) {
 	t := e.tree(file)
 	t.set(row, "why", e.Fields["why"], text)
 	t.set(row, "basis", cmp.Or(e.Fields["basis"], string(procedure.ClinicToConfirm)), text)
-	if e.Fields["critical"] != "" {
-		t.set(row, "critical", e.Fields["critical"], plainly)
+	if critical := e.Fields["critical"]; critical != "" && critical != "false" {
+		t.set(row, "critical", critical, plainly)
 	}
 	t.insert(list, nil, row)
 }

@@ -97,11 +97,34 @@ func (l *loader) found(d *document, y *scenarioYAML, base *simulate.Scenario) *s
 	return first
 }
 
-// fewer is the scenario without the mistakes that are none any more, where enough are
-// left; the reasons stay where there are not.
+// fewer is the scenario without the mistakes that are none any more, with as many planted as
+// those that are left allow; the reasons stay where there is no choice between them.
 func (f *finder) fewer(y *scenarioYAML, first *simulate.Scenario) *simulate.Scenario {
 	why := f.d.rests
-	var left []simulate.Mistake
+	left := f.clear(first)
+	less := *y
+	for less.Plants = min(y.Plants, len(left)-1); less.Plants > 0; less.Plants-- {
+		for i := range len(left) + 1 { // all of them, then without one
+			some := slices.Clone(left)
+			if i > 0 {
+				some = slices.Delete(some, i-1, i)
+			}
+			if len(some) <= less.Plants { // every try would be the same
+				continue
+			}
+			f.d.rests, f.all = nil, some
+			s := less.find(f.d, f.base, some)
+			if f.proveAll(s); !f.failed() {
+				return s
+			}
+		}
+	}
+	f.d.rests = why
+	return nil
+}
+
+// clear are the mistakes that are breaches by themselves.
+func (f *finder) clear(first *simulate.Scenario) (left []simulate.Mistake) {
 	for _, m := range f.all {
 		f.d.rests = nil
 		one := []simulate.Mistake{m}
@@ -109,22 +132,7 @@ func (f *finder) fewer(y *scenarioYAML, first *simulate.Scenario) *simulate.Scen
 			left = append(left, m)
 		}
 	}
-	for i := range len(left) + 1 { // all of them, then without one
-		some := slices.Clone(left)
-		if i > 0 {
-			some = slices.Delete(some, i-1, i)
-		}
-		if len(some) <= y.Plants { // every try would be the same
-			continue
-		}
-		f.d.rests, f.all = nil, some
-		s := y.find(f.d, f.base, some)
-		if f.proveAll(s); !f.failed() {
-			return s
-		}
-	}
-	f.d.rests = why
-	return nil
+	return left
 }
 
 // proveAll proves the variants up to the first that is not clear: one choice is enough to

@@ -21,11 +21,24 @@ type follower struct {
 // adapted are the ways to adapt cues, the nearest to what was there first.
 func (f *follower) adapted(cues []string) (ways [][]string) {
 	kept := f.withoutGone(cues)
-	for _, fresh := range []bool{false, true} {
-		fit := f.withNew(kept, fresh)
-		ways = append(ways, fit)
+	fits := [][]string{f.withNew(kept, false), f.withNew(kept, true)}
+	as := func(cues []string) []string { return cues }
+	for _, mended := range append([]mend{as}, f.mendings()...) {
+		for _, way := range f.inTime(fits, mended) {
+			if !slices.ContainsFunc(ways, func(x []string) bool { return slices.Equal(x, way) }) {
+				ways = append(ways, way)
+			}
+		}
+	}
+	return ways
+}
+
+// inTime are cues mended, and in a run also so that nothing dries before its time.
+func (f *follower) inTime(fits [][]string, mended mend) (ways [][]string) {
+	for _, fit := range fits {
+		ways = append(ways, mended(fit))
 		if f.all[0].Clocked() {
-			ways = append(ways, f.keptWet(f.eachOnce(fit)), f.keptWet(fit))
+			ways = append(ways, f.keptWet(mended(f.eachOnce(fit))), f.keptWet(mended(fit)))
 		}
 	}
 	if f.all[0].Clocked() {
@@ -71,6 +84,8 @@ func (f *follower) usesWipe(cue string) bool {
 		return slices.Contains([]action.Verb{action.Wipe, action.Clean, action.Disinfect, action.DropWipe, action.DiscardWipe}, a.Verb)
 	})
 }
+
+const untilReached = "until-reached:"
 
 func isWait(cue string) bool { return strings.HasPrefix(cue, "+") || strings.Contains(cue, ":") }
 
@@ -214,9 +229,9 @@ func (f *follower) putBehind(cues []string, step string, is, before *procedure.S
 			put = append(put, take)
 		}
 		put = append(put, step)
-		if i+1 < len(cues) && cues[i+1] == "until-reached:"+before.ID {
+		if i+1 < len(cues) && cues[i+1] == untilReached+before.ID {
 			i++
-			put = append(put, cues[i], "until-reached:"+is.ID)
+			put = append(put, cues[i], untilReached+is.ID)
 		}
 	}
 	return put

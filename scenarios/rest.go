@@ -115,6 +115,8 @@ func (y *scenarioYAML) meets(p *procedure.Procedure, gone map[string]string) (wh
 	if title := gone[y.Product]; title != "" {
 		return fmt.Sprintf("it works with “%s”, which the procedure does not have any more", title)
 	}
+	y.offerProducts(p)
+	y.takeWhatIsThere(gone)
 	for i := range y.Vary {
 		f := &y.Vary[i]
 		f.Options = slices.DeleteFunc(slices.Clone(f.Options), func(o optionYAML) bool {
@@ -144,6 +146,48 @@ func (y *scenarioYAML) offerWiping(p *procedure.Procedure) {
 		}
 		if at := any(p.StepIDs()); len(y.Steps) > 0 && any(y.Steps) < 0 && at >= 0 {
 			y.Steps = append(y.Steps, p.Steps[at].ID)
+		}
+	}
+}
+
+// offerProducts offers the wipes of other products for what the one on the shelf is not
+// allowed on, where it is offered none.
+func (y *scenarioYAML) offerProducts(p *procedure.Procedure) {
+	i := p.ProductIndex(y.Product)
+	if i < 0 {
+		return // told elsewhere
+	}
+	for _, surface := range p.Products[i].NotOn {
+		var takes []string
+		for _, s := range p.Steps {
+			if len(s.Acts) == 1 && s.Acts[0].Verb == action.TakeWipe && mayGoOn(p, procedure.OnShelf(s.Acts[0], y.Product).Of, surface) {
+				takes = append(takes, s.ID)
+			}
+		}
+		offered := y.offered(p)
+		if slices.ContainsFunc(takes, func(id string) bool { return slices.Contains(offered, id) }) {
+			continue
+		}
+		y.Without = slices.DeleteFunc(y.Without, func(id string) bool { return slices.Contains(takes, id) })
+		if len(y.Steps) > 0 {
+			y.Steps = append(y.Steps, takes...)
+		}
+	}
+}
+
+// mayGoOn reports whether a product is allowed on a surface.
+func mayGoOn(p *procedure.Procedure, product, surface string) bool {
+	i := p.ProductIndex(product)
+	return i >= 0 && !slices.Contains(p.Products[i].NotOn, surface)
+}
+
+// takeWhatIsThere has the story begin with a wipe from the shelf where it began with one of
+// a product that is gone.
+func (y *scenarioYAML) takeWhatIsThere(gone map[string]string) {
+	y.Start = slices.Clone(y.Start)
+	for i, line := range y.Start {
+		if a, err := action.ParseAct(line, nil); err == nil && a.Verb == action.TakeWipe && gone[a.Of] != "" {
+			y.Start[i] = strings.TrimSuffix(line, a.Of) + y.Product
 		}
 	}
 }

@@ -260,7 +260,7 @@ func variantField(path []string) string {
 // variantSaid tells a variant that is new by what it has otherwise than the procedure that
 // it is of.
 func variantSaid(is *Library, p *procedure.Procedure) []Difference {
-	first := Difference{Kind: "variant", ID: p.ID, What: fmt.Sprintf("Variant %s of %s", quote(p.Variant), quote(is.titleOf(p.VariantOf))), Is: there}
+	first := Difference{Kind: "variant", ID: p.ID, What: fmt.Sprintf("Variant %s of %s", quote(p.Variant), quote(is.titleOf(p.VariantOf))), Is: "new"}
 	rows := func(p *procedure.Procedure) []said {
 		return slices.DeleteFunc(sayings(p), func(x said) bool { return x.kind == "setting" }) // which are the same
 	}

@@ -99,7 +99,7 @@ func TestAVariantIsToldInWords(t *testing.T) {
 	for _, d := range scenarios.Differences(was, is) {
 		all = append(all, told(d))
 	}
-	require.Contains(t, all, "Variant “Bed” of “Station turnover between patients”:  -> there (at-a-bed)")
+	require.Contains(t, all, "Variant “Bed” of “Station turnover between patients”:  -> new (at-a-bed)")
 	require.Contains(t, all, "At “Bed”: Surface “Chair with arms and gaps”: there ->  (at-a-bed)")
 	require.Len(t, all, 14, "only what it has otherwise: %v", all)
 	require.Len(t, is.Unconfirmed(), len(was.Unconfirmed()), "its rows are those of the work")

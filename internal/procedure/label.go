@@ -112,7 +112,7 @@ func (c *checker) claims(i int, pr *Product) {
 	case len(pr.Claims) == 0:
 		c.seconds(at("label_s"), pr.LabelS, 1, 3600)
 	case !ok:
-		c.fault(at("claims"), "the clinic claims none of these times; mark at least one as used")
+		c.fault(at("claims"), "the clinic claims none of these times; tick “claimed” at one of them at least")
 	case pr.LabelS != longest.LabelS:
 		c.fault(at("label_s"), "%d s is not the longest time that the clinic claims: %d s for %s; leave it out, and that one rules", pr.LabelS, longest.LabelS, longest.For)
 	}
