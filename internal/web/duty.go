@@ -23,7 +23,7 @@ func (v *visit) following(version training.SetVersion) (*views.FollowView, error
 
 // confirmFollowUp keeps what the educator says follows from a version.
 func confirmFollowUp(v *visit) error {
-	in, err := v.form("key", "read-by", "done-by")
+	in, err := v.form("key", "read-by", "modules-by", "shown-by")
 	if err != nil {
 		return err
 	}
@@ -36,7 +36,7 @@ func confirmFollowUp(v *visit) error {
 		return v.afterVersion(err)
 	}
 	page := views.NewFollowView(f)
-	page.ReadBy, page.DoneBy, page.Chosen = in["read-by"], in["done-by"], map[string]bool{}
+	page.Days, page.Chosen = views.DaysIn(in), map[string]bool{}
 	_, err = v.Service.ConfirmFollowUp(v.ctx, v.actor, in["key"], n, chosenIn(in, page))
 	if errors.Is(err, training.ErrConflict) || errors.Is(err, training.ErrInvalid) {
 		status, text := explain(err)
@@ -57,11 +57,7 @@ func chosenIn(in map[string]string, page *views.FollowView) (chosen []training.C
 			if page.Chosen[name] = in[name] == "yes"; !page.Chosen[name] {
 				continue
 			}
-			due := in["done-by"]
-			if a.Kind == training.ReadDuty {
-				due = in["read-by"]
-			}
-			chosen = append(chosen, training.Chosen{Role: g.Role, Kind: a.Kind, Of: a.Of, Due: training.Day(due)})
+			chosen = append(chosen, training.Chosen{Role: g.Role, Kind: a.Kind, Of: a.Of, Due: training.Day(page.Days[a.Kind])})
 		}
 	}
 	return chosen
