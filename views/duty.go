@@ -27,21 +27,21 @@ func (l DutyList) open() (all []training.DutyState) {
 }
 
 // dutyText says what is to be done.
-func dutyText(d training.Duty) string {
+func dutyText(d training.DutyState) string {
 	switch d.Kind {
 	case training.ModuleDuty:
-		return "Pass “" + d.Title + "” again"
+		return "Pass “" + d.Title + "”" + either(d.Again, " again", "")
 	case training.DemonstrationDuty:
-		return "Be watched again: " + d.Title
+		return "Be watched: " + d.Title
 	}
 	return "Read what changed, and sign that you did"
 }
 
-// askText is the same as an educator asks it.
+// askText is the same as an educator asks it, of those who passed before and of others.
 func askText(kind training.DutyKind, title string) string {
 	switch kind {
 	case training.ModuleDuty:
-		return "Pass “" + title + "” again"
+		return "Pass “" + title + "”"
 	case training.DemonstrationDuty:
 		return "A new demonstration: " + title
 	}
@@ -110,7 +110,7 @@ func DutyTests(m *course.Module, d training.DutyState) (all []DutyTest) {
 }
 
 func (v DutyView) heading() string {
-	text := dutyText(v.Duty)
+	text := dutyText(v.DutyState)
 	if !v.Own {
 		return v.Name + ": " + strings.ToLower(text[:1]) + text[1:]
 	}
@@ -127,10 +127,6 @@ func weighed(all []training.Change) (heavy, light []training.Change) {
 		}
 	}
 	return heavy, light
-}
-
-var weightTexts = map[training.Weight]string{
-	training.Retimed: "a contact time", training.Longer: "a longer contact time: critical", training.Demanded: "now a demand: critical",
 }
 
 // FollowView is what follows from a version, with what the educator chose when it was
@@ -197,7 +193,15 @@ func (v *FollowView) lead() string {
 	if len(v.FollowUps) > 0 {
 		return "Only who has it not yet is given it: who came since, or what you add now. Nobody gets it twice."
 	}
-	return "What is proposed is chosen already; change what you see otherwise. With nothing chosen you confirm that nothing follows."
+	return "What is proposed is chosen already; change what you see otherwise. Tests that were passed before do not count. With nothing chosen you confirm that nothing follows."
+}
+
+// testsLead says of a module what counts.
+func (v DutyView) testsLead() string {
+	if v.Again {
+		return "Pass its tests again. What you passed before does not count for this."
+	}
+	return "Pass its tests. What was passed before it was asked for does not count for this."
 }
 
 var groupTitles = map[training.Role]string{training.Trainee: "New hires and staff", training.Preceptor: "Preceptors", training.Educator: "Educators"}

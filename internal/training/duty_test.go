@@ -325,6 +325,7 @@ func TestWhatIsDoneFollowsFromTheRecords(t *testing.T) {
 	w.Pass(time.Hour)
 	w.Modules(w.trainee)
 	require.True(t, w.duty(w.trainee, training.ModuleDuty).Open(), "the version does not hold yet")
+	require.True(t, w.duty(w.trainee, training.ModuleDuty).Again, "she passed it before")
 	w.Set(v.InForceFrom().AddDays(-1).End(w.Zone).Time().Add(time.Hour))
 	w.trainee, w.preceptor, w.educator = w.In("tess"), w.In("pia"), w.In("edda")
 	asked, err := w.AskedDemonstrations(ctx, w.preceptor)
@@ -353,6 +354,20 @@ func TestWhatIsDoneFollowsFromTheRecords(t *testing.T) {
 	_, err = w.TakeBackDuty(ctx, w.In("edda"), w.Key(), shown.ID, "Not needed.")
 	require.ErrorContains(t, err, "done already")
 	w.verified()
+}
+
+// Who never passed a module before it was asked for passes it, and not again, whatever she
+// has passed of it since.
+func TestAModuleIsPassedAgainByWhoPassedIt(t *testing.T) {
+	w := withSets(t)
+	w.Build(w.trainee, "ordinary-turnover", nil)
+	w.confirmed(w.inForce(w.Today(), failing), w.asked(training.Trainee, training.ModuleDuty, "first"))
+	require.False(t, w.duty(w.trainee, training.ModuleDuty).Again, "one test of three")
+	w.Pass(time.Hour)
+	w.Modules(w.trainee)
+	d := w.duty(w.trainee, training.ModuleDuty)
+	require.False(t, d.Open())
+	require.False(t, d.Again)
 }
 
 // What was begun before a critical change is reviewed and signed, but not as met.

@@ -8,10 +8,10 @@ import (
 
 // ChangeDesk is what an educator has to know of change training.
 type ChangeDesk struct {
-	Waiting  []SetVersion // proposed, and nobody has approved it
-	Unsaid   []SetVersion // approved, and nobody has said what follows
-	Versions []DutyCount  // with something open, what is overdue first
-	Newcomers   Newcomers
+	Waiting   []SetVersion // proposed, and nobody has approved it
+	Unsaid    []SetVersion // approved, and nobody has said what follows
+	Versions  []DutyCount  // with something open, what is overdue first
+	Newcomers Newcomers
 }
 
 // Newcomers are people who came after it was said what follows from a version: they have

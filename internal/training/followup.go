@@ -232,7 +232,7 @@ func modulesFor(lib Library, changes []Change) (ids []string) {
 		switch {
 		case c.Weight == Retimed || c.Weight == Longer:
 			touched[rules.WetLongEnough.Name] = true
-		case c.Weight == Demanded:
+		case c.Weight.heavier(Demanded):
 			touched[ruleOf(lib, c)] = true
 		}
 	}

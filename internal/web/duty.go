@@ -41,7 +41,7 @@ func confirmFollowUp(v *visit) error {
 	if errors.Is(err, training.ErrConflict) || errors.Is(err, training.ErrInvalid) {
 		status, text := explain(err)
 		page.Problem = text
-		return v.showVersionPage(status, "", page)
+		return v.showVersionPage(status, views.SetVersionView{Follow: page})
 	}
 	if err != nil {
 		return err
@@ -76,8 +76,8 @@ func (v *visit) showDuty(status int, wrong, takeBack string) error {
 		return err
 	}
 	for _, id := range dutyProcedures(d.Changes) {
-		if p, ok := lib.Procedure(id); ok {
-			page.Procedures = append(page.Procedures, views.Link{Href: views.ProcedureURL(id, "") + version, Text: p.Definition.Title})
+		for _, p := range withItsVariants(lib, id) {
+			page.Procedures = append(page.Procedures, views.Link{Href: views.ProcedureURL(p.ID, "") + version, Text: p.Definition.Title})
 		}
 	}
 	if m, ok := v.Library.Module(d.Of); ok && d.Kind == training.ModuleDuty {

@@ -7,6 +7,8 @@ import (
 	"net/url"
 	"path/filepath"
 	"regexp"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -135,11 +137,12 @@ func TestALongerLabelTimeIsFollowedToItsEnd(t *testing.T) {
 
 	home := c.trainee.get("/practice").body
 	require.Contains(t, home, "To do because the procedure changed")
-	require.Contains(t, home, "Pass “Orientation 2: wet time” again")
+	require.Contains(t, home, "Pass “Orientation 2: wet time”")
+	require.NotContains(t, home, "” again", "she never passed it")
 	mine := dutyAt.FindStringSubmatch(home)[1]
 	read := c.trainee.get(mine).body
 	require.Contains(t, read, "contact time: 2:10, was 2:00")
-	require.Contains(t, read, "a longer contact time: critical")
+	require.Contains(t, read, "<b>(a longer contact time)</b>")
 	require.Contains(t, read, "/procedures/between-patients")
 	require.Equal(t, 404, c.otherLearner.get(mine).StatusCode)
 	sign := func(b *browser, password string) answer {
@@ -205,6 +208,7 @@ func TestAVersionIsReadBeforeItHolds(t *testing.T) {
 	c := withSet(t)
 	e := c.educator
 	require.Equal(t, 303, e.edit("surfaces", "screen", "put", url.Values{"f-title": {"Display"}}).StatusCode)
+	require.Equal(t, 303, e.edit("variants", "", "put", url.Values{"f-of": {"between-patients"}, "f-title": {"Bed"}, "f-without-there": {"yes"}, "f-without-chair": {"yes"}}).StatusCode)
 	sets, err := c.Sets(t.Context(), e.actor)
 	require.NoError(t, err)
 	v, err := c.ProposeSet(t.Context(), e.actor, rand.Text(), sets.Draft.Revision, "We call it so.")
@@ -213,7 +217,13 @@ func TestAVersionIsReadBeforeItHolds(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, 303, e.post("/set/versions/2/follow", followForm(e.get("/set/versions/2").body)).StatusCode)
 	mine := dutyAt.FindStringSubmatch(c.trainee.get("/practice").body)[1]
-	require.Contains(t, c.trainee.get(mine).body, "Here it is as it will be then")
+	page := c.trainee.get(mine).body
+	require.Contains(t, page, "Here it is as it will be then")
+	stations := regexp.MustCompile(`href="(/procedures/([^"?]+)\?in=2)"`).FindAllStringSubmatch(page, -1)
+	bed := slices.IndexFunc(stations, func(m []string) bool { return strings.Contains(m[2], "bed") })
+	require.GreaterOrEqual(t, bed, 1, "the station with a bed is read too")
+	require.Equal(t, "between-patients", stations[bed-1][2], "behind the procedure that it is of")
+	require.Contains(t, c.trainee.get(stations[bed][1]).body, "Bed")
 	read := c.trainee.get("/procedures/between-patients?in=2").body
 	require.Contains(t, read, "Display")
 	require.Contains(t, read, "as version 2 of the clinic")
