@@ -21,9 +21,9 @@ type toldGroup struct {
 // toldKinds are the kinds of what can differ, in the order in which they are told: what
 // people at the station do otherwise for comes before what only trainees meet.
 var toldKinds = []struct{ Kind, Title string }{
-	{"procedure", "Procedures"}, {"setting", "Choices"}, {"product", "Products"}, {"surface", "Surfaces"}, {"variant", "Stations of another kind"},
-	{"pair", "What comes before what"}, {"closing", "End of the work"}, {"mark", "Mark sheet"}, {"item", "Things"}, {"place", "Places"},
-	{"step", "Steps"}, {"scenario", "Scenarios"}, {"competency", "Competencies"},
+	{"procedure", "Procedures"}, {"product", "Products"}, {"surface", "Surfaces"}, {"variant", "Stations of another kind"},
+	{"pair", "What comes before what"}, {"closing", "End of the work"}, {"mark", "Mark sheet"}, {"setting", "Choices"}, {"item", "Things"},
+	{"place", "Places"}, {"step", "Steps"}, {"scenario", "Scenarios"}, {"competency", "Competencies"},
 }
 
 // toldFirst is how many lines of a version stand open: the rest is folded, for a version
