@@ -56,8 +56,12 @@ func weigh(d Difference, was, is *procedure.Procedure) training.Weight {
 		}
 		return training.Retimed
 	case d.Field == oneMissFails && d.Is == yes(true):
-		return training.Demanded
-	case demanded(is, d.Kind, d.ID) && (d.Field == "" || d.Field == "asked for"):
+		return training.Failing
+	case d.Field != "" && d.Field != "asked for":
+		return training.Told
+	case fails(is, d.Kind, d.ID):
+		return training.Failing
+	case demanded(is, d.Kind, d.ID):
 		return training.Demanded
 	}
 	return training.Told
@@ -70,14 +74,22 @@ func label(p *procedure.Procedure, product string) int {
 	return 0
 }
 
-// demanded reports whether a row is a demand: a pair or an end that is no advice, a mark
-// of which one miss fails the whole.
+// demanded reports whether a row is a demand: a pair or an end that is no advice.
 func demanded(p *procedure.Procedure, kind, id string) bool {
 	switch kind {
 	case "pair":
 		return slices.ContainsFunc(p.Order, func(o procedure.Pair) bool { return o.Earlier+" "+o.Later == id && !o.Custom() })
 	case "closing":
 		return slices.ContainsFunc(p.Closing, func(c procedure.Closing) bool { return c.Step == id && !c.Custom() })
+	}
+	return false
+}
+
+// fails reports whether one miss of a row fails the whole.
+func fails(p *procedure.Procedure, kind, id string) bool {
+	switch kind {
+	case "pair":
+		return demanded(p, kind, id) && slices.ContainsFunc(p.Order, func(o procedure.Pair) bool { return o.Earlier+" "+o.Later == id && o.Critical })
 	case "mark":
 		i := p.MarkIndex(id)
 		return i >= 0 && p.MarkSheet.Marks[i].Critical

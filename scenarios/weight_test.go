@@ -29,9 +29,9 @@ func TestWhatAChangeWeighs(t *testing.T) {
 		"how long a wipe is to take":   {scenarios.Edit{Do: "put", List: "surfaces", Row: "counter", Fields: fields{"wipe_s": "17"}}, "surface", "counter", training.NoWeight},
 		"a surface confirmed":          {scenarios.Edit{Do: "confirm", List: "surfaces", Row: "screen", Fields: by}, "surface", "screen", training.NoWeight},
 		"a pair that becomes a demand": {scenarios.Edit{Do: "confirm", List: "order", Row: "wipe-top wipe-front", Fields: by}, "pair", "wipe-top wipe-front", training.Demanded},
-		"a pair that fails the whole":  {scenarios.Edit{Do: "put", List: "order", Row: "bucket-empty wipe-bucket-inside", Fields: fields{"critical": "true"}}, "pair", "bucket-empty wipe-bucket-inside", training.Demanded},
+		"a pair that fails the whole":  {scenarios.Edit{Do: "put", List: "order", Row: "bucket-empty wipe-bucket-inside", Fields: fields{"critical": "true"}}, "pair", "bucket-empty wipe-bucket-inside", training.Failing},
 		"a pair less":                  {scenarios.Edit{Do: "drop", List: "order", Row: "wipe-top wipe-front"}, "pair", "wipe-top wipe-front", training.Told},
-		"a mark that fails the whole":  {scenarios.Edit{Do: "put", List: "marks", Row: "order", Fields: fields{"critical": "true"}}, "mark", "order", training.Demanded},
+		"a mark that fails the whole":  {scenarios.Edit{Do: "put", List: "marks", Row: "order", Fields: fields{"critical": "true"}}, "mark", "order", training.Failing},
 		"a mark's worth":               {scenarios.Edit{Do: "put", List: "marks", Row: "order", Fields: fields{"worth": "7"}}, "mark", "order", training.Told},
 		"the lowest score":             {scenarios.Edit{Do: "set", List: "settings", Procedure: endOfDay, Fields: fields{"cut_percent": "95"}}, "setting", endOfDay, training.Told},
 		"the day of the review":        {scenarios.Edit{Do: "set", List: "settings", Procedure: endOfDay, Fields: fields{"review_by": "2028-01-01"}}, "setting", endOfDay, training.NoWeight},
@@ -57,7 +57,7 @@ func TestWhatAChangeWeighs(t *testing.T) {
 
 // place is how heavy a weight is.
 func place(w training.Weight) int {
-	return slices.Index([]training.Weight{training.NoWeight, training.Told, training.Retimed, training.Longer, training.Demanded}, w)
+	return slices.Index([]training.Weight{training.NoWeight, training.Told, training.Retimed, training.Longer, training.Demanded, training.Failing}, w)
 }
 
 // A row that stops being a demand, or is none any more, is only told.

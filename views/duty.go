@@ -27,21 +27,21 @@ func (l DutyList) open() (all []training.DutyState) {
 }
 
 // dutyText says what is to be done.
-func dutyText(d training.Duty) string {
+func dutyText(d training.DutyState) string {
 	switch d.Kind {
 	case training.ModuleDuty:
-		return "Pass “" + d.Title + "” again"
+		return "Pass “" + d.Title + "”" + either(d.Again, " again", "")
 	case training.DemonstrationDuty:
-		return "Be watched again: " + d.Title
+		return "Be watched: " + d.Title
 	}
 	return "Read what changed, and sign that you did"
 }
 
-// askText is the same as an educator asks it.
+// askText is the same as an educator asks it, of those who passed before and of others.
 func askText(kind training.DutyKind, title string) string {
 	switch kind {
 	case training.ModuleDuty:
-		return "Pass “" + title + "” again"
+		return "Pass “" + title + "”"
 	case training.DemonstrationDuty:
 		return "A new demonstration: " + title
 	}
@@ -110,7 +110,7 @@ func DutyTests(m *course.Module, d training.DutyState) (all []DutyTest) {
 }
 
 func (v DutyView) heading() string {
-	text := dutyText(v.Duty)
+	text := dutyText(v.DutyState)
 	if !v.Own {
 		return v.Name + ": " + strings.ToLower(text[:1]) + text[1:]
 	}
@@ -129,22 +129,42 @@ func weighed(all []training.Change) (heavy, light []training.Change) {
 	return heavy, light
 }
 
-var weightTexts = map[training.Weight]string{
-	training.Retimed: "a contact time", training.Longer: "a longer contact time: critical", training.Demanded: "now a demand: critical",
-}
-
 // FollowView is what follows from a version, with what the educator chose when it was
 // refused.
 type FollowView struct {
 	training.Following
-	Chosen         map[string]bool // by the names of the boxes; nil shows what is proposed
-	ReadBy, DoneBy string
-	Problem        string
+	Chosen  map[string]bool // by the names of the boxes; nil shows what is proposed
+	Days    map[training.DutyKind]string
+	Problem string
 }
 
 // NewFollowView offers what is proposed.
 func NewFollowView(f training.Following) *FollowView {
-	return &FollowView{Following: f, ReadBy: string(f.ReadBy), DoneBy: string(f.DoneBy)}
+	v := &FollowView{Following: f, Days: map[training.DutyKind]string{}}
+	for kind, by := range f.By {
+		v.Days[kind] = string(by)
+	}
+	return v
+}
+
+// dayFields are the days by which things have to be done, each kind with its own: a module
+// is done alone, a demonstration takes a second person and a station.
+var dayFields = []struct {
+	Kind        training.DutyKind
+	Name, Label string
+}{
+	{training.ReadDuty, "read-by", "Read by"},
+	{training.ModuleDuty, "modules-by", "Modules by"},
+	{training.DemonstrationDuty, "shown-by", "Demonstrations by"},
+}
+
+// DaysIn are the days that a form gave.
+func DaysIn(in map[string]string) map[training.DutyKind]string {
+	days := map[training.DutyKind]string{}
+	for _, x := range dayFields {
+		days[x.Kind] = in[x.Name]
+	}
+	return days
 }
 
 // AskName is the name of a box in the form.
@@ -157,7 +177,7 @@ func (v *FollowView) checked(r training.Role, a training.Asking) bool {
 		return v.Chosen[AskName(r, a.Kind, a.Of)]
 	}
 	if len(v.FollowUps) > 0 { // what was confirmed goes on for who came since
-		return a.Has > 0
+		return a.Asked
 	}
 	return a.Proposed
 }
@@ -173,7 +193,15 @@ func (v *FollowView) lead() string {
 	if len(v.FollowUps) > 0 {
 		return "Only who has it not yet is given it: who came since, or what you add now. Nobody gets it twice."
 	}
-	return "What is proposed is chosen already; change what you see otherwise. With nothing chosen you confirm that nothing follows."
+	return "What is proposed is chosen already; change what you see otherwise. Tests that were passed before do not count. With nothing chosen you confirm that nothing follows."
+}
+
+// testsLead says of a module what counts.
+func (v DutyView) testsLead() string {
+	if v.Again {
+		return "Pass its tests again. What you passed before does not count for this."
+	}
+	return "Pass its tests. What was passed before it was asked for does not count for this."
 }
 
 var groupTitles = map[training.Role]string{training.Trainee: "New hires and staff", training.Preceptor: "Preceptors", training.Educator: "Educators"}
@@ -347,6 +375,9 @@ type DeskLine struct {
 // DeskOf are the lines of an educator's desk: change training, days that pass, values that
 // nobody confirmed.
 func DeskOf(desk training.ChangeDesk, today training.Day, procedures []*procedure.Procedure, unconfirmed int) (all []DeskLine) {
+	for _, v := range desk.Waiting {
+		all = append(all, DeskLine{"Version " + strconv.Itoa(v.Number) + " of the procedure waits to be approved.", VersionURL(v.Number), "See what it changes", false})
+	}
 	for _, c := range desk.Versions {
 		if c.Overdue > 0 {
 			text := strconv.Itoa(c.Overdue) + " overdue, " + strconv.Itoa(c.Open) + " still to do because of version " + strconv.Itoa(c.Version) + " of the procedure."
@@ -356,6 +387,10 @@ func DeskOf(desk training.ChangeDesk, today training.Day, procedures []*procedur
 	for _, v := range desk.Unsaid {
 		text := "Version " + strconv.Itoa(v.Number) + " of the procedure was approved. Say what follows from it for whom, or that nothing does."
 		all = append(all, DeskLine{text, VersionURL(v.Number) + "#follow", "Say what follows", false})
+	}
+	if m := desk.Newcomers; m.People > 0 {
+		text := "Version " + strconv.Itoa(m.Version) + " of the procedure: " + count(m.People, "person", "people") + " came since and " + either(m.People == 1, "has", "have") + " not been asked."
+		all = append(all, DeskLine{text, VersionURL(m.Version) + "#follow", "Add people to it", false})
 	}
 	for _, p := range procedures {
 		if text, late := reviewText(p, today); text != "" {

@@ -667,6 +667,10 @@ func partsOfTables(f Frame, p Parts) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
+			templ_7745c5c3_Err = contents([]Link{{"#tables", "Tables and facts"}, {"#surfaces", "Surfaces"}}).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
 			templ_7745c5c3_Err = factsAcross([]Fact{{Term: "Learner", Text: "Somebody Invented"}, {Term: "Product", Text: p.Procedure.Products[0].Title}, {Term: "Fingerprint", Text: short(p.Procedure.Hash), Code: true}}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err

@@ -18,7 +18,58 @@ type ProcedureView struct {
 	Procedure *procedure.Procedure
 	Steps     []course.StepRow // a right order; empty where no scenario has one
 	Asked     []course.Demand
-	Older     string // a sentence when it is not the one in force
+	Older     string              // a sentence when it is not the one in force
+	Version   training.SetVersion // of the clinic's, when it is the one in force
+}
+
+// versionText says by which version of the clinic's procedure it is in force, since when,
+// and on whose word: a surveyor asks for it.
+func (v ProcedureView) versionText() string {
+	x := v.Version
+	text := "Version " + strconv.Itoa(x.Number) + " of the clinic's procedure"
+	e, ok := x.Approved()
+	switch {
+	case x.Number == 0:
+		return ""
+	case !ok:
+		return text + ": " + setStates[x.State()] + "."
+	}
+	return text + ", in force from " + day(e.From) + ", approved by " + e.Approval.By + either(e.Approval.Role == "", "", " ("+e.Approval.Role+")") + paperText(e.Approval) + "."
+}
+
+// paperText says of a word on paper of which day it is and where it lies.
+func paperText(a training.Approval) string {
+	if a.How != training.ApprovedPaper {
+		return ""
+	}
+	return ", on paper of " + day(a.On) + " (" + a.Where + ")"
+}
+
+// procedureParts are the parts of the page in their order, each with its heading.
+var procedureParts = []struct{ ID, Heading string }{
+	{"order", "One right order, step by step"}, {"pairs", "What comes before what"}, {"closing", "What the end of the work asks for"}, {"asked", "What is asked all the time"},
+	{"surfaces", "The surfaces"}, {"products", "Products and their contact times"}, {"items", "Things, and where they may go"}, {"settings", "The clinic's choices"}, {"marks", "How it is marked"},
+}
+
+// headingOf is that of a part.
+func headingOf(id string) string {
+	for _, x := range procedureParts {
+		if x.ID == id {
+			return x.Heading
+		}
+	}
+	return ""
+}
+
+// contents lead to the parts that the page has.
+func (v ProcedureView) contents() (all []Link) {
+	without := map[string]bool{"order": len(v.Steps) == 0, "closing": len(v.Procedure.Closing) == 0}
+	for _, x := range procedureParts {
+		if !without[x.ID] {
+			all = append(all, Link{"#" + x.ID, x.Heading})
+		}
+	}
+	return all
 }
 
 // ProcedureURL is where a procedure is read; "" for the hash is the one in force.

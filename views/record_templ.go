@@ -1927,7 +1927,7 @@ func approval(r Record) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		if r.Seconds > 0 {
-			templ_7745c5c3_Err = secondPerson().Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = secondPerson("").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1941,7 +1941,7 @@ func approval(r Record) templ.Component {
 }
 
 // secondPerson is another educator's own word, given here.
-func secondPerson() templ.Component {
+func secondPerson(name string) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -1962,7 +1962,7 @@ func secondPerson() templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = field(Field{ID: "second-name", Label: "The other educator's sign-in name", Fill: "off", Code: true, Most: 32, Optional: true}).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = field(Field{ID: "second-name", Label: "The other educator's sign-in name", Value: name, Fill: "off", Code: true, Most: 32, Optional: true}).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

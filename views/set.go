@@ -1,6 +1,7 @@
 package views
 
 import (
+	"cmp"
 	"fmt"
 	"strconv"
 	"strings"
@@ -109,8 +110,6 @@ func versionMade(f Frame, v training.SetVersion) string {
 	return f.day(e.At) + ", " + e.ByName
 }
 
-func differenceText(d scenarios.Difference) string { return d.Text() }
-
 // SetVersionView is one version with what it changes.
 type SetVersionView struct {
 	Sets    training.Sets
@@ -122,6 +121,36 @@ type SetVersionView struct {
 	Follow  *FollowView      // what follows from an approved one; nil for any other
 	Problem string
 	Today   training.Day
+	Approving
+}
+
+// Approving is what was typed to approve a version or to take it back, when it was refused;
+// never a password.
+type Approving struct {
+	From    string // day; "" is today
+	Word    Word
+	Problem string
+	Why     string // it was to be taken back
+	NotBack string // and was not
+}
+
+// Word says whose an approval is.
+type Word struct {
+	training.Approval
+	Second string // sign-in name of the other one
+}
+
+func (w Word) choice(how training.ApprovalHow) Choice {
+	return Choice{Name: "approval", Value: string(how), Required: true, Chosen: w.How == how}
+}
+
+// told is what stands at the top of the page: a refused approval stands in its panel, while
+// there is one.
+func (v SetVersionView) told() string {
+	if v.waits() {
+		return v.Problem
+	}
+	return cmp.Or(v.Problem, v.Approving.Problem, v.NotBack)
 }
 
 // Named is a procedure by its title.
@@ -214,9 +243,7 @@ func eventText(f Frame, e training.SetEvent) string {
 	}
 	if e.Approval.By != "" {
 		text += ": the word of " + e.Approval.By + either(e.Approval.Role == "", "", ", "+e.Approval.Role)
-		if e.Approval.How == training.ApprovedPaper {
-			text += ", on paper of " + day(e.Approval.On) + " (" + e.Approval.Where + ")"
-		}
+		text += paperText(e.Approval)
 	}
 	if e.From != "" {
 		text += ". In force from " + day(e.From)

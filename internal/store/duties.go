@@ -93,28 +93,29 @@ func (r reads) Duties(ctx context.Context, q training.DutyQuery) ([]training.Dut
 	return turned(rows, wholeDutyRow.duty), nil
 }
 
-// PassedSince are the first passes of scenarios by who has a duty, each after a moment, by
-// duty and scenario.
-func (r reads) PassedSince(ctx context.Context, since map[string]training.Instant) (map[string]map[string]training.Instant, error) {
+// PassedSince are the passes of scenarios by who has a duty, of each the first and the first
+// after a moment, by duty and scenario.
+func (r reads) PassedSince(ctx context.Context, since map[string]training.Instant) (map[string]map[string]training.Passes, error) {
 	asked, err := json.Marshal(since)
 	if err != nil {
 		return nil, fmt.Errorf("read passes: %w", err)
 	}
 	var rows []struct {
 		Duty, Scenario string
-		At             training.Instant
+		First, Since   training.Instant
 	}
-	err = r.q(ctx).Raw(`SELECT d.id AS duty, a.scenario_id AS scenario, MIN(a.finished_at) AS at FROM json_each(?) j JOIN duties d ON d.id = j.key
-		JOIN attempts a ON a.person_id = d.person_id AND a.outcome = 'pass' AND NOT a.guided AND a.finished_at > j.value GROUP BY d.id, a.scenario_id`, string(asked)).Scan(&rows).Error
+	err = r.q(ctx).Raw(`SELECT d.id AS duty, a.scenario_id AS scenario, MIN(a.finished_at) AS first,
+			COALESCE(MIN(CASE WHEN a.finished_at > j.value THEN a.finished_at END), '') AS since FROM json_each(?) j JOIN duties d ON d.id = j.key
+		JOIN attempts a ON a.person_id = d.person_id AND a.outcome = 'pass' AND NOT a.guided GROUP BY d.id, a.scenario_id`, string(asked)).Scan(&rows).Error
 	if err != nil {
 		return nil, fmt.Errorf("read passes: %w", err)
 	}
-	of := map[string]map[string]training.Instant{}
+	of := map[string]map[string]training.Passes{}
 	for _, row := range rows {
 		if of[row.Duty] == nil {
-			of[row.Duty] = map[string]training.Instant{}
+			of[row.Duty] = map[string]training.Passes{}
 		}
-		of[row.Duty][row.Scenario] = row.At
+		of[row.Duty][row.Scenario] = training.Passes{First: row.First, Since: row.Since}
 	}
 	return of, nil
 }

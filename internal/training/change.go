@@ -28,10 +28,11 @@ const (
 	Told     Weight = "told"         // it has to be read
 	Retimed  Weight = "contact time" // and wet time has to be practised again
 	Longer   Weight = "longer time"  // the same, and what was watched with the shorter one is no proof any more
-	Demanded Weight = "demand"       // what was advice is asked for, or one miss fails the whole: to be practised and shown again
+	Demanded Weight = "demand"       // what was advice is asked for: to be practised and shown again
+	Failing  Weight = "critical"     // the same, and one miss fails the whole; older records call it a demand
 )
 
-var weights = []Weight{NoWeight, Told, Retimed, Longer, Demanded}
+var weights = []Weight{NoWeight, Told, Retimed, Longer, Demanded, Failing}
 
 // heavier reports whether a weight is at least another.
 func (w Weight) heavier(than Weight) bool {
@@ -43,7 +44,7 @@ func (w Weight) heavier(than Weight) bool {
 // used asks for a longer time. A surface, thing or place that is new or gone is not: who
 // worked rightly by what held then has shown that they work rightly.
 func (c Change) critical(used []string) bool {
-	return c.Weight == Demanded || c.Weight == Longer && slices.Contains(used, c.ID)
+	return c.Weight.heavier(Demanded) || c.Weight == Longer && slices.Contains(used, c.ID)
 }
 
 // productsUsed are the products that wipes were of in a demonstration, and the one on the

@@ -95,7 +95,12 @@ type DutyState struct {
 	DoneAt        Instant            // "" while it is not done
 	Demonstration string             // id of the one that did it
 	Passed        map[string]Instant // tests of a module that were passed for it, by scenario
+	Again         bool               // of a module: all its tests were passed before it was asked for
 }
+
+// Passes are when somebody passed a test: ever for the first time, and since something was
+// asked for. "" is never.
+type Passes struct{ First, Since Instant }
 
 // Open reports whether it is still to be done.
 func (d DutyState) Open() bool { return d.DoneAt == "" && d.End.Ended != DutyTakenBack }
@@ -133,8 +138,7 @@ func (s *Service) dutyStates(ctx context.Context, r Reader, duties []Duty) ([]Du
 			}
 		case d.Kind == ModuleDuty:
 			if m, ok := lib.Module(d.Of); ok {
-				states[i].Passed = passed[d.ID]
-				states[i].DoneAt = passedAll(m, states[i].Passed)
+				states[i].passedTests(m, passed[d.ID])
 			}
 		case d.Kind == DemonstrationDuty:
 			states[i].DoneAt, states[i].Demonstration = firstMet(d, met[d.PersonID])
@@ -143,7 +147,7 @@ func (s *Service) dutyStates(ctx context.Context, r Reader, duties []Duty) ([]Du
 	return states, nil
 }
 
-func passedFor(ctx context.Context, r DutyReader, duties []Duty) (map[string]map[string]Instant, error) {
+func passedFor(ctx context.Context, r DutyReader, duties []Duty) (map[string]map[string]Passes, error) {
 	since := map[string]Instant{}
 	for _, d := range duties {
 		if d.Kind == ModuleDuty && d.End.Ended == "" {
@@ -156,15 +160,21 @@ func passedFor(ctx context.Context, r DutyReader, duties []Duty) (map[string]map
 	return r.PassedSince(ctx, since)
 }
 
-// passedAll is when the last test of a module was passed, "" while one was not.
-func passedAll(m *course.Module, passed map[string]Instant) (at Instant) {
+// passedTests says how far a module has come: it is done with the last test that was passed
+// for it, and passed again when each had been passed before.
+func (d *DutyState) passedTests(m *course.Module, passes map[string]Passes) {
+	var last Instant
+	missing := false
+	d.Passed, d.Again = map[string]Instant{}, true
 	for _, id := range m.Tests() {
-		if passed[id] == "" {
-			return ""
-		}
-		at = max(at, passed[id])
+		x := passes[id]
+		d.Again = d.Again && x.First != "" && x.First <= d.begins()
+		missing = missing || x.Since == ""
+		d.Passed[id], last = x.Since, max(last, x.Since)
 	}
-	return at
+	if !missing {
+		d.DoneAt = last
+	}
 }
 
 // metFor are the signed demonstrations that may count for some duties, by person.

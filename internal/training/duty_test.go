@@ -131,7 +131,9 @@ func TestWhatIsProposedGoesByWhatChanged(t *testing.T) {
 			require.Equal(t, c.staff, proposedOf(f, training.Trainee))
 			require.Equal(t, c.staff, proposedOf(f, training.Preceptor))
 			require.Equal(t, c.others, proposedOf(f, training.Educator))
-			require.Equal(t, f.ReadBy.AddDays(30), f.DoneBy)
+			for _, kind := range []training.DutyKind{training.ModuleDuty, training.DemonstrationDuty} {
+				require.Equal(t, f.By[training.ReadDuty].AddDays(30), f.By[kind])
+			}
 		})
 	}
 }
@@ -154,6 +156,11 @@ func TestNobodyIsGivenTheSameTwice(t *testing.T) {
 	require.Len(t, f.Groups[0].People, 2)
 	require.Equal(t, 1, f.Groups[0].Asks[0].Has)
 	require.Equal(t, 1, f.Groups[0].Asks[0].New)
+	require.True(t, f.Groups[0].Asks[0].Asked)
+	require.False(t, f.Groups[0].Asks[1].Asked)
+	desk, err = w.ChangeDesk(ctx, w.educator)
+	require.NoError(t, err)
+	require.Equal(t, training.Newcomers{Version: 2, People: 1}, desk.Newcomers)
 	require.Equal(t, 2, w.confirmed(v, read).Seq)
 	f, err = w.Following(ctx, w.educator, v.Number)
 	require.NoError(t, err)
@@ -161,6 +168,7 @@ func TestNobodyIsGivenTheSameTwice(t *testing.T) {
 	desk, err = w.ChangeDesk(ctx, w.educator)
 	require.NoError(t, err)
 	require.Empty(t, desk.Unsaid)
+	require.Zero(t, desk.Newcomers.People)
 	require.Equal(t, []training.DutyCount{{Version: 2, Open: 4}}, desk.Versions)
 	w.Pass(8 * 24 * time.Hour)
 	desk, err = w.ChangeDesk(ctx, w.In("edda"))
@@ -171,6 +179,45 @@ func TestNobodyIsGivenTheSameTwice(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, []training.DutyCount{{Version: 2, Open: 3, Overdue: 3}}, desk.Versions, "who cannot sign in any more is not waited for")
 	w.verified()
+}
+
+// Who came since is told for the last version that asked for something: one of which nothing
+// follows hides none, and a new one that asks takes the place of the old.
+func TestWhoCameSinceIsTold(t *testing.T) {
+	w := withSets(t)
+	newcomers := func() training.Newcomers {
+		desk, err := w.ChangeDesk(ctx, w.educator)
+		require.NoError(t, err)
+		return desk.Newcomers
+	}
+	require.Zero(t, newcomers())
+	w.confirmed(w.inForce(w.Today(), renamed), w.asked(training.Trainee, training.ReadDuty, ""))
+	require.Zero(t, newcomers().People)
+	w.hire("Pola Invented", "pola", training.Preceptor)
+	require.Zero(t, newcomers().People, "nothing was asked of preceptors")
+	nora := w.hire("Nora Invented", "nora", training.Trainee)
+	require.Equal(t, training.Newcomers{Version: 2, People: 1}, newcomers())
+	w.confirmed(w.inForce(w.Today(), signed))
+	require.Equal(t, training.Newcomers{Version: 2, People: 1}, newcomers())
+	require.NoError(t, w.SetDisabled(ctx, w.educator, w.Key(), nora.Person.ID, true))
+	require.Zero(t, newcomers().People, "who cannot sign in is not waited for")
+	require.NoError(t, w.SetDisabled(ctx, w.educator, w.Key(), nora.Person.ID, false))
+	w.confirmed(w.inForce(w.Today(), lowered), w.asked(training.Preceptor, training.ReadDuty, ""))
+	require.Equal(t, training.Newcomers{Version: 4}, newcomers())
+}
+
+func TestAVersionThatWaitsIsOnTheDesk(t *testing.T) {
+	w := withSets(t)
+	v := w.proposed("Other wipe")
+	desk, err := w.ChangeDesk(ctx, w.educator)
+	require.NoError(t, err)
+	require.Equal(t, v.Number, desk.Waiting[0].Number)
+	require.Empty(t, desk.Unsaid)
+	w.approved(v, w.Today())
+	desk, err = w.ChangeDesk(ctx, w.educator)
+	require.NoError(t, err)
+	require.Empty(t, desk.Waiting)
+	require.Equal(t, v.Number, desk.Unsaid[0].Number)
 }
 
 func TestTwoWhoConfirmAtOnceGiveItOnce(t *testing.T) {
@@ -278,6 +325,7 @@ func TestWhatIsDoneFollowsFromTheRecords(t *testing.T) {
 	w.Pass(time.Hour)
 	w.Modules(w.trainee)
 	require.True(t, w.duty(w.trainee, training.ModuleDuty).Open(), "the version does not hold yet")
+	require.True(t, w.duty(w.trainee, training.ModuleDuty).Again, "she passed it before")
 	w.Set(v.InForceFrom().AddDays(-1).End(w.Zone).Time().Add(time.Hour))
 	w.trainee, w.preceptor, w.educator = w.In("tess"), w.In("pia"), w.In("edda")
 	asked, err := w.AskedDemonstrations(ctx, w.preceptor)
@@ -306,6 +354,20 @@ func TestWhatIsDoneFollowsFromTheRecords(t *testing.T) {
 	_, err = w.TakeBackDuty(ctx, w.In("edda"), w.Key(), shown.ID, "Not needed.")
 	require.ErrorContains(t, err, "done already")
 	w.verified()
+}
+
+// Who never passed a module before it was asked for passes it, and not again, whatever she
+// has passed of it since.
+func TestAModuleIsPassedAgainByWhoPassedIt(t *testing.T) {
+	w := withSets(t)
+	w.Build(w.trainee, "ordinary-turnover", nil)
+	w.confirmed(w.inForce(w.Today(), failing), w.asked(training.Trainee, training.ModuleDuty, "first"))
+	require.False(t, w.duty(w.trainee, training.ModuleDuty).Again, "one test of three")
+	w.Pass(time.Hour)
+	w.Modules(w.trainee)
+	d := w.duty(w.trainee, training.ModuleDuty)
+	require.False(t, d.Open())
+	require.False(t, d.Again)
 }
 
 // What was begun before a critical change is reviewed and signed, but not as met.

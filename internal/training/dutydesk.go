@@ -8,9 +8,16 @@ import (
 
 // ChangeDesk is what an educator has to know of change training.
 type ChangeDesk struct {
-	Unsaid   []SetVersion // approved, and nobody has said what follows
-	Versions []DutyCount  // with something open, what is overdue first
+	Waiting   []SetVersion // proposed, and nobody has approved it
+	Unsaid    []SetVersion // approved, and nobody has said what follows
+	Versions  []DutyCount  // with something open, what is overdue first
+	Newcomers Newcomers
 }
+
+// Newcomers are people who came after it was said what follows from a version: they have
+// nothing of it. Only the last version that something was asked for is looked at: whoever
+// reads that one reads the procedure as it stands.
+type Newcomers struct{ Version, People int }
 
 // DutyCount is how much of a version is still to be done.
 type DutyCount struct{ Version, Open, Overdue int }
@@ -21,9 +28,15 @@ func (s *Service) ChangeDesk(ctx context.Context, actor Actor) (desk ChangeDesk,
 		return desk, err
 	}
 	err = s.Records.Snapshot(ctx, func(r Reader) error {
-		if desk.Unsaid, err = unsaid(ctx, r); err != nil {
+		versions, err := r.SetVersions(ctx)
+		if err != nil {
 			return err
 		}
+		ups, err := r.FollowUps(ctx, 0)
+		if err != nil {
+			return err
+		}
+		desk.Waiting, desk.Unsaid = inState(versions, SetProposed), unsaid(versions, ups)
 		duties, err := r.Duties(ctx, DutyQuery{})
 		if err != nil {
 			return err
@@ -33,22 +46,51 @@ func (s *Service) ChangeDesk(ctx context.Context, actor Actor) (desk ChangeDesk,
 			return err
 		}
 		people, err := s.concerned(ctx, r)
+		if err != nil {
+			return err
+		}
 		desk.Versions = countOpen(stillHere(states, people), s.Today())
+		desk.Newcomers, err = newcomers(ups, people, duties)
 		return err
 	})
 	return desk, err
 }
 
 // unsaid are the versions that were approved, and of which nobody has said what follows.
-func unsaid(ctx context.Context, r Reader) ([]SetVersion, error) {
-	versions, err := r.SetVersions(ctx)
-	if err != nil {
-		return nil, err
+func unsaid(versions []SetVersion, ups []FollowUp) []SetVersion {
+	return slices.DeleteFunc(inState(versions, SetApproved), func(v SetVersion) bool {
+		return slices.ContainsFunc(ups, func(f FollowUp) bool { return f.Version == v.Number })
+	})
+}
+
+func inState(versions []SetVersion, state SetEventKind) (all []SetVersion) {
+	for _, v := range versions {
+		if v.State() == state {
+			all = append(all, v)
+		}
 	}
-	ups, err := r.FollowUps(ctx, 0)
-	return slices.DeleteFunc(versions, func(v SetVersion) bool {
-		return v.State() != SetApproved || slices.ContainsFunc(ups, func(f FollowUp) bool { return f.Version == v.Number })
-	}), err
+	return all
+}
+
+// newcomers counts those of the people whom something was asked of by their role, and who have
+// it not.
+func newcomers(ups []FollowUp, people []Person, duties []Duty) (m Newcomers, err error) {
+	var asked []Chosen
+	for _, f := range slices.Backward(ups) { // oldest version first
+		if len(asked) > 0 && f.Version != m.Version {
+			break
+		}
+		of, err := askedBy([]FollowUp{f})
+		if err != nil {
+			return m, err
+		}
+		asked, m.Version = append(asked, of...), f.Version
+	}
+	duties = slices.DeleteFunc(slices.Clone(duties), func(d Duty) bool { return d.Version != m.Version })
+	for _, p := range people {
+		m.People += btoi(slices.ContainsFunc(asked, func(c Chosen) bool { return c.Role == p.Role && !hasDuty(duties, p.ID, c.Kind, c.Of) }))
+	}
+	return m, nil
 }
 
 // stillHere leaves out what is open of people who left, or cannot sign in any more.

@@ -20,12 +20,13 @@ type Chosen struct {
 	Due  Day      `json:"due"`
 }
 
-// Asking is one thing that may be asked of a role: whether it is proposed, and of how many
-// it would be asked that have it not yet.
+// Asking is one thing that may be asked of a role: whether it is proposed, whether it was
+// asked before, and of how many it would be asked that have it not yet.
 type Asking struct {
 	Kind      DutyKind
 	Of, Title string
 	Proposed  bool
+	Asked     bool
 	Has, New  int
 }
 
@@ -39,12 +40,12 @@ type FollowGroup struct {
 // Following is what follows from a version: what is proposed, what was confirmed, and how
 // far people have come.
 type Following struct {
-	Version        SetVersion
-	Changes        []Change
-	Groups         []FollowGroup
-	FollowUps      []FollowUp
-	Duties         []DutyState
-	ReadBy, DoneBy Day // the days that are offered
+	Version   SetVersion
+	Changes   []Change
+	Groups    []FollowGroup
+	FollowUps []FollowUp
+	Duties    []DutyState
+	By        map[DutyKind]Day // the days that are offered
 }
 
 // daysForDuties is how long people are offered for what takes more than reading.
@@ -63,8 +64,7 @@ func (s *Service) Following(ctx context.Context, actor Actor, version int) (f Fo
 		return f, err
 	}
 	f.Version, f.Changes = v, s.changes(was, is)
-	f.ReadBy = max(v.InForceFrom(), s.Today())
-	f.DoneBy = f.ReadBy.AddDays(daysForDuties)
+	f.By = s.offeredDays(v)
 	err = s.Records.Snapshot(ctx, func(r Reader) error {
 		if f.FollowUps, err = r.FollowUps(ctx, version); err != nil {
 			return err
@@ -77,10 +77,43 @@ func (s *Service) Following(ctx context.Context, actor Actor, version int) (f Fo
 			return err
 		}
 		people, err := s.concerned(ctx, r)
+		if err != nil {
+			return err
+		}
 		f.Duties, f.Groups = stillHere(f.Duties, people), followGroups(people, is, f.Changes, duties)
-		return err
+		return f.markAsked()
 	})
 	return f, err
+}
+
+// offeredDays are the days that a form begins with, one for each kind: what is read is read
+// before it holds, a module takes longer, and a demonstration needs somebody who watches.
+func (s *Service) offeredDays(v SetVersion) map[DutyKind]Day {
+	first := max(v.InForceFrom(), s.Today())
+	return map[DutyKind]Day{ReadDuty: first, ModuleDuty: first.AddDays(daysForDuties), DemonstrationDuty: first.AddDays(daysForDuties)}
+}
+
+// markAsked says at each thing whether an earlier word asked for it.
+func (f *Following) markAsked() error {
+	asked, err := askedBy(f.FollowUps)
+	for i, g := range f.Groups {
+		for j, a := range g.Asks {
+			f.Groups[i].Asks[j].Asked = slices.ContainsFunc(asked, func(c Chosen) bool { return c.Role == g.Role && c.Kind == a.Kind && c.Of == a.Of })
+		}
+	}
+	return err
+}
+
+// askedBy is what some follow-ups asked of whom.
+func askedBy(ups []FollowUp) (all []Chosen, err error) {
+	for _, f := range ups {
+		var of []Chosen
+		if err := json.Unmarshal([]byte(f.Chosen), &of); err != nil {
+			return nil, fmt.Errorf("what was asked because of version %d: %w", f.Version, err)
+		}
+		all = append(all, of...)
+	}
+	return all, nil
 }
 
 // versionsApart are an approved version and the one that it is based on.
@@ -199,7 +232,7 @@ func modulesFor(lib Library, changes []Change) (ids []string) {
 		switch {
 		case c.Weight == Retimed || c.Weight == Longer:
 			touched[rules.WetLongEnough.Name] = true
-		case c.Weight == Demanded:
+		case c.Weight.heavier(Demanded):
 			touched[ruleOf(lib, c)] = true
 		}
 	}

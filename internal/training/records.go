@@ -174,9 +174,9 @@ type DutyReader interface {
 	FollowUps(ctx context.Context, version int) ([]FollowUp, error)
 	// Duties are by version and name.
 	Duties(ctx context.Context, q DutyQuery) ([]Duty, error)
-	// PassedSince are the first passes of tests by who has a duty, each after a moment, by
-	// duty and scenario.
-	PassedSince(ctx context.Context, since map[string]Instant) (map[string]map[string]Instant, error)
+	// PassedSince are the passes of tests by who has a duty, of each the first and the first
+	// after a moment, by duty and scenario.
+	PassedSince(ctx context.Context, since map[string]Instant) (map[string]map[string]Passes, error)
 }
 
 // DutyWriter keeps them.

@@ -266,6 +266,16 @@ func (s *Service) Sets(ctx context.Context, actor Actor) (all Sets, err error) {
 	return all, err
 }
 
+// VersionInForce is the version that holds now; the zero one where the set lies in no data
+// file.
+func (s *Service) VersionInForce(ctx context.Context, actor Actor) (SetVersion, error) {
+	if err := need(actor); err != nil {
+		return SetVersion{}, err
+	}
+	versions, err := s.Records.SetVersions(ctx)
+	return SetInForce(versions, s.Today()), err
+}
+
 // SetVersionAt is the number of the version that was in force at a moment; 0 where the set
 // lies in no data file.
 func (s *Service) SetVersionAt(ctx context.Context, actor Actor, at Instant) (int, error) {

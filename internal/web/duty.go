@@ -23,7 +23,7 @@ func (v *visit) following(version training.SetVersion) (*views.FollowView, error
 
 // confirmFollowUp keeps what the educator says follows from a version.
 func confirmFollowUp(v *visit) error {
-	in, err := v.form("key", "read-by", "done-by")
+	in, err := v.form("key", "read-by", "modules-by", "shown-by")
 	if err != nil {
 		return err
 	}
@@ -36,12 +36,12 @@ func confirmFollowUp(v *visit) error {
 		return v.afterVersion(err)
 	}
 	page := views.NewFollowView(f)
-	page.ReadBy, page.DoneBy, page.Chosen = in["read-by"], in["done-by"], map[string]bool{}
+	page.Days, page.Chosen = views.DaysIn(in), map[string]bool{}
 	_, err = v.Service.ConfirmFollowUp(v.ctx, v.actor, in["key"], n, chosenIn(in, page))
 	if errors.Is(err, training.ErrConflict) || errors.Is(err, training.ErrInvalid) {
 		status, text := explain(err)
 		page.Problem = text
-		return v.showVersionPage(status, "", page)
+		return v.showVersionPage(status, views.SetVersionView{Follow: page})
 	}
 	if err != nil {
 		return err
@@ -57,11 +57,7 @@ func chosenIn(in map[string]string, page *views.FollowView) (chosen []training.C
 			if page.Chosen[name] = in[name] == "yes"; !page.Chosen[name] {
 				continue
 			}
-			due := in["done-by"]
-			if a.Kind == training.ReadDuty {
-				due = in["read-by"]
-			}
-			chosen = append(chosen, training.Chosen{Role: g.Role, Kind: a.Kind, Of: a.Of, Due: training.Day(due)})
+			chosen = append(chosen, training.Chosen{Role: g.Role, Kind: a.Kind, Of: a.Of, Due: training.Day(page.Days[a.Kind])})
 		}
 	}
 	return chosen
@@ -80,8 +76,8 @@ func (v *visit) showDuty(status int, wrong, takeBack string) error {
 		return err
 	}
 	for _, id := range dutyProcedures(d.Changes) {
-		if p, ok := lib.Procedure(id); ok {
-			page.Procedures = append(page.Procedures, views.Link{Href: views.ProcedureURL(id, "") + version, Text: p.Definition.Title})
+		for _, p := range withItsVariants(lib, id) {
+			page.Procedures = append(page.Procedures, views.Link{Href: views.ProcedureURL(p.ID, "") + version, Text: p.Definition.Title})
 		}
 	}
 	if m, ok := v.Library.Module(d.Of); ok && d.Kind == training.ModuleDuty {

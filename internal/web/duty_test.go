@@ -7,6 +7,8 @@ import (
 	"net/url"
 	"path/filepath"
 	"regexp"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -85,7 +87,7 @@ func followForm(page string) url.Values {
 			form.Set(m[1], "yes")
 		}
 	}
-	for _, name := range []string{"read-by", "done-by"} {
+	for _, name := range []string{"read-by", "modules-by", "shown-by"} {
 		form.Set(name, regexp.MustCompile(`name="` + name + `" value="([^"]*)"`).FindStringSubmatch(page)[1])
 	}
 	return form
@@ -109,28 +111,38 @@ func TestALongerLabelTimeIsFollowedToItsEnd(t *testing.T) {
 	require.False(t, form.Has("ask trainee module orientation-1"))
 	require.False(t, form.Has("ask trainee demonstration "+turnover))
 	require.Equal(t, string(v.InForceFrom()), form.Get("read-by"))
-	require.Equal(t, string(v.InForceFrom().AddDays(30)), form.Get("done-by"))
+	require.Equal(t, string(v.InForceFrom().AddDays(30)), form.Get("modules-by"))
+	require.Equal(t, string(v.InForceFrom().AddDays(30)), form.Get("shown-by"))
 
-	form.Set("done-by", "")
+	weeks, year := string(c.Today().AddDays(14)), string(c.Today().AddDays(60))
+	form.Set("ask trainee demonstration "+turnover, "yes")
+	form.Set("shown-by", year)
+	form.Set("modules-by", "")
 	r := e.post(at+"/follow", form)
 	require.Equal(t, 422, r.StatusCode)
 	require.Contains(t, r.body, "Say by which day")
-	form.Set("done-by", string(c.Today().AddDays(10)))
+	require.Contains(t, r.body, `name="shown-by" value="`+year+`"`, "what was typed stays")
+	form.Set("modules-by", weeks)
 	form.Del("ask educator read ")
 	require.Equal(t, 303, e.post(at+"/follow", form).StatusCode)
 	page = e.get(at).body
-	require.Contains(t, page, "0 done, 6 still to do.")
+	require.Contains(t, page, "0 done, 8 still to do.")
 	require.Contains(t, page, "2 people have it already")
 	require.NotContains(t, e.get("/people").body, "Say what follows from it")
-	require.Contains(t, e.get("/people").body, "6 still to do because of version 2")
+	require.Contains(t, e.get("/people").body, "8 still to do because of version 2")
+
+	for _, d := range c.dutiesOf(c.trainee) {
+		require.Equal(t, map[training.DutyKind]string{training.ReadDuty: form.Get("read-by"), training.ModuleDuty: weeks, training.DemonstrationDuty: year}[d.Kind], string(d.Due), d.Kind)
+	}
 
 	home := c.trainee.get("/practice").body
 	require.Contains(t, home, "To do because the procedure changed")
-	require.Contains(t, home, "Pass “Orientation 2: wet time” again")
+	require.Contains(t, home, "Pass “Orientation 2: wet time”")
+	require.NotContains(t, home, "” again", "she never passed it")
 	mine := dutyAt.FindStringSubmatch(home)[1]
 	read := c.trainee.get(mine).body
 	require.Contains(t, read, "contact time: 2:10, was 2:00")
-	require.Contains(t, read, "a longer contact time: critical")
+	require.Contains(t, read, "<b>(a longer contact time)</b>")
 	require.Contains(t, read, "/procedures/between-patients")
 	require.Equal(t, 404, c.otherLearner.get(mine).StatusCode)
 	sign := func(b *browser, password string) answer {
@@ -141,7 +153,7 @@ func TestALongerLabelTimeIsFollowedToItsEnd(t *testing.T) {
 	require.Equal(t, 303, sign(c.trainee, clinictest.Password).StatusCode)
 	require.Contains(t, c.trainee.get(mine).body, training.ReadWords)
 	require.NotContains(t, c.trainee.get("/practice").body, mine)
-	require.Contains(t, e.get(at).body, "1 done, 5 still to do.")
+	require.Contains(t, e.get(at).body, "1 done, 7 still to do.")
 	require.Contains(t, e.get("/people/"+c.trainee.id()).body, "Read and signed")
 	require.Contains(t, c.preceptor.get("/watch").body, "Read what changed, and sign that you did")
 
@@ -156,11 +168,47 @@ func TestALongerLabelTimeIsFollowedToItsEnd(t *testing.T) {
 	require.Contains(t, e.get("/people/"+c.otherLearner.id()).body, "He wrote the label down himself.")
 }
 
+func (c *clinic) dutiesOf(b *browser) []training.DutyState {
+	all, err := c.DutiesOf(c.T.Context(), b.actor, b.id())
+	require.NoError(c.T, err)
+	require.NotEmpty(c.T, all)
+	return all
+}
+
+// The desk leads to a version that waits, and to the form of one that somebody came after.
+func TestTheDeskTellsOfAVersionThatWaitsAndOfWhoCameSince(t *testing.T) {
+	c := withSet(t)
+	e := c.educator
+	require.Equal(t, 303, e.edit("surfaces", "screen", "put", url.Values{"f-title": {"Display"}}).StatusCode)
+	sets, err := c.Sets(t.Context(), e.actor)
+	require.NoError(t, err)
+	v, err := c.ProposeSet(t.Context(), e.actor, rand.Text(), sets.Draft.Revision, "We call it so.")
+	require.NoError(t, err)
+	page := e.get("/people").body
+	require.Contains(t, page, "Version 2 of the procedure waits to be approved.")
+	require.Contains(t, page, `href="/set/versions/2"`)
+	_, err = c.ApproveSet(t.Context(), e.actor, rand.Text(), training.SetApproving{Version: 2, Hash: v.Hash, From: c.Today(), Approval: training.Approval{How: training.ApprovedHere}}, clinictest.Password, training.SecondPerson{})
+	require.NoError(t, err)
+	require.NotContains(t, e.get("/people").body, "waits to be approved")
+	require.Equal(t, 303, e.post("/set/versions/2/follow", followForm(e.get("/set/versions/2").body)).StatusCode)
+	require.NotContains(t, e.get("/people").body, "came since")
+	c.Hire(e.actor, "Nora Invented", "nora", training.Trainee)
+	page = e.get("/people").body
+	require.Contains(t, page, "Version 2 of the procedure: 1 person came since and has not been asked.")
+	require.Contains(t, page, `href="/set/versions/2#follow"`)
+	page = e.get("/set/versions/2").body
+	require.Contains(t, page, "Add people to it")
+	require.Contains(t, page, "1 to add, 2 already")
+	require.Equal(t, 303, e.post("/set/versions/2/follow", followForm(page)).StatusCode)
+	require.NotContains(t, e.get("/people").body, "came since")
+}
+
 // What is read before its day is the version that will hold.
 func TestAVersionIsReadBeforeItHolds(t *testing.T) {
 	c := withSet(t)
 	e := c.educator
 	require.Equal(t, 303, e.edit("surfaces", "screen", "put", url.Values{"f-title": {"Display"}}).StatusCode)
+	require.Equal(t, 303, e.edit("variants", "", "put", url.Values{"f-of": {"between-patients"}, "f-title": {"Bed"}, "f-without-there": {"yes"}, "f-without-chair": {"yes"}}).StatusCode)
 	sets, err := c.Sets(t.Context(), e.actor)
 	require.NoError(t, err)
 	v, err := c.ProposeSet(t.Context(), e.actor, rand.Text(), sets.Draft.Revision, "We call it so.")
@@ -169,7 +217,13 @@ func TestAVersionIsReadBeforeItHolds(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, 303, e.post("/set/versions/2/follow", followForm(e.get("/set/versions/2").body)).StatusCode)
 	mine := dutyAt.FindStringSubmatch(c.trainee.get("/practice").body)[1]
-	require.Contains(t, c.trainee.get(mine).body, "Here it is as it will be then")
+	page := c.trainee.get(mine).body
+	require.Contains(t, page, "Here it is as it will be then")
+	stations := regexp.MustCompile(`href="(/procedures/([^"?]+)\?in=2)"`).FindAllStringSubmatch(page, -1)
+	bed := slices.IndexFunc(stations, func(m []string) bool { return strings.Contains(m[2], "bed") })
+	require.GreaterOrEqual(t, bed, 1, "the station with a bed is read too")
+	require.Equal(t, "between-patients", stations[bed-1][2], "behind the procedure that it is of")
+	require.Contains(t, c.trainee.get(stations[bed][1]).body, "Bed")
 	read := c.trainee.get("/procedures/between-patients?in=2").body
 	require.Contains(t, read, "Display")
 	require.Contains(t, read, "as version 2 of the clinic")

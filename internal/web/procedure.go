@@ -33,10 +33,15 @@ func readProcedure(v *visit) error {
 		return problem{404, "There is no such procedure. Cautions and help shows those in force."}
 	}
 	page := views.ProcedureView{Procedure: p, Older: older}
-	if older == "" {
-		return v.read(v.Library, page)
+	if older != "" {
+		return v.read(nil, page)
 	}
-	return v.read(nil, page)
+	version, err := v.Service.VersionInForce(v.ctx, v.actor)
+	if err != nil {
+		return err
+	}
+	page.Version = version
+	return v.read(v.Library, page)
 }
 
 // readVersion shows a procedure as a version of the set has it: who has to read what changed

@@ -20,7 +20,7 @@ var queries = map[string]int{
 	"lesson":   3 + 5 + 2 + 1,                     // one's way, and the answers
 	"module":   3 + 5 + 2,                         // one's way
 	"set":      3 + 2 + 1 + 1,                     // versions with their events; the draft; the files
-	"read":     3,                                 // the library is in memory
+	"read":     3 + 2,                             // the library is in memory; the versions, on whose word it is in force
 	"build":    3 + 4,                             // unfinished work of both ways; with the tries, which story is told
 	"record":   3 + 1 + 5 + 6 + 4 + 2 + 1 + 3 + 4, // who signed as what, who could approve and look after
 	"own":      3 + 1 + 5 + 6 + 3 + 2 + 2 + 4,

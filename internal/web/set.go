@@ -511,17 +511,17 @@ func discardSet(v *visit) error {
 func showVersion(v *visit) error { return v.showVersionWith(200, "") }
 
 func (v *visit) showVersionWith(status int, wrong string) error {
-	return v.showVersionPage(status, wrong, nil)
+	return v.showVersionPage(status, views.SetVersionView{Problem: wrong})
 }
 
-// showVersionPage shows a version; follow is what was chosen and refused of what follows
-// from it.
-func (v *visit) showVersionPage(status int, wrong string, follow *views.FollowView) error {
+// showVersionPage shows a version; the page may hold what was refused, of its approval or
+// of what follows from it.
+func (v *visit) showVersionPage(status int, page views.SetVersionView) error {
 	n, err := number(v.Params("number"))
 	if err != nil {
 		return problem{404, "There is no such version of the clinic's procedure."}
 	}
-	page := views.SetVersionView{Problem: wrong, Today: v.Service.Today()}
+	page.Today = v.Service.Today()
 	if page.Sets, err = v.Service.Sets(v.ctx, v.actor); err != nil {
 		return err
 	}
@@ -557,7 +557,7 @@ func (v *visit) showVersionPage(status int, wrong string, follow *views.FollowVi
 		}
 		page.Effect = &effect
 	}
-	if page.Follow = follow; follow == nil {
+	if page.Follow == nil {
 		if page.Follow, err = v.following(page.Version); err != nil {
 			return err
 		}
@@ -595,6 +595,11 @@ func approveSet(v *visit) error {
 	}
 	ap := training.SetApproving{Version: n, Hash: in["hash"], From: training.Day(in["from"]), Approval: approvalOf(in)}
 	_, err = v.Service.ApproveSet(v.ctx, v.actor, in["key"], ap, in["password"], secondOf(in))
+	if told(err) {
+		status, text := explain(err)
+		given := views.Approving{From: in["from"], Word: wordIn(in), Problem: text}
+		return v.showVersionPage(status, views.SetVersionView{Approving: given})
+	}
 	return v.afterVersion(err)
 }
 
@@ -619,5 +624,9 @@ func withdrawSet(v *visit) error {
 		return err
 	}
 	_, err = v.Service.WithdrawSet(v.ctx, v.actor, in["key"], n, in["why"])
+	if told(err) {
+		status, text := explain(err)
+		return v.showVersionPage(status, views.SetVersionView{Approving: views.Approving{Why: in["why"], NotBack: text}})
+	}
 	return v.afterVersion(err)
 }

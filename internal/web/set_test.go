@@ -2,9 +2,11 @@ package web
 
 import (
 	"crypto/rand"
+	"maps"
 	"net/url"
 	"regexp"
 	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -35,6 +37,41 @@ func (b *browser) edit(list, row, do string, more url.Values) answer {
 		form[name] = value
 	}
 	return b.post("/set/edit", form)
+}
+
+// What was typed to approve a version is there again when it is refused, but no password;
+// the reason stands in the panel, and has the focus.
+func TestARefusedApprovalKeepsWhatWasTyped(t *testing.T) {
+	c := withSet(t)
+	e := c.educator
+	require.Equal(t, 303, e.edit("surfaces", "screen", "put", url.Values{"f-title": {"Display"}}).StatusCode)
+	v, err := c.ProposeSet(t.Context(), e.actor, rand.Text(), whole(t, e.revision()), "We call it so.")
+	require.NoError(t, err)
+	next := string(c.Today().AddDays(4))
+	form := func(more url.Values) url.Values {
+		all := url.Values{"key": {rand.Text()}, "hash": {v.Hash}, "from": {next}, "approval": {"paper"}, "approver": {"Marek Invented"}, "approver-role": {"medical director"},
+			"approved-on": {string(c.Today())}, "paper": {""}, "password": {clinictest.Password}, "second-name": {"nora"}, "second-password": {"not to be seen"}}
+		maps.Copy(all, more)
+		return all
+	}
+	reason := regexp.MustCompile(`(?s)id="approve">.*?</header>\s*<div class="note look words" role="alert" tabindex="-1" autofocus>[^<]+</div>`)
+	for why, more := range map[string]url.Values{"the place of the paper": nil, "a wrong password": {"paper": {"Binder 3"}, "password": {"a wrong one"}}} {
+		r := e.post("/set/versions/2/approve", form(more))
+		require.Contains(t, []int{401, 403, 422}, r.StatusCode, why)
+		require.Regexp(t, reason, r.body, why)
+		require.Equal(t, 1, strings.Count(r.body, "autofocus"), why)
+		for _, kept := range []string{`name="from" value="` + next + `"`, `value="paper" required checked`, `value="Marek Invented"`, `value="medical director"`, `name="approved-on" value="` + string(c.Today()) + `"`, `name="second-name" value="nora"`} {
+			require.Contains(t, r.body, kept, why)
+		}
+		require.NotContains(t, r.body, "not to be seen", why)
+		require.NotContains(t, r.body, clinictest.Password, why)
+	}
+	r := e.post("/set/versions/2/withdraw", url.Values{"key": {rand.Text()}, "why": {"  "}})
+	require.Equal(t, 422, r.StatusCode)
+	require.Regexp(t, `(?s)/withdraw" class="form">\s*<div class="note look words" role="alert"`, r.body)
+	require.Equal(t, 303, e.post("/set/versions/2/approve", form(url.Values{"paper": {"Binder 3"}})).StatusCode)
+	r = e.post("/set/versions/2/approve", form(url.Values{"paper": {"Binder 3"}}))
+	require.Regexp(t, `(?s)</div>\s*<div class="note look words" role="alert" tabindex="-1" autofocus>[^<]*approved`, r.body, "without a panel it stands at the top")
 }
 
 // An educator renames a surface, adds a product, confirms the pairs, hides a scenario, sees
@@ -78,6 +115,7 @@ func TestTheClinicMakesTheProcedureItsOwn(t *testing.T) {
 		return e.post("/set/versions/2/approve", url.Values{"key": {rand.Text()}, "hash": {hash}, "from": {string(c.Today())}, "approval": {"paper"}, "approver": {"Marek Invented"},
 			"approver-role": {"medical director"}, "approved-on": {string(c.Today())}, "paper": {"Binder 3"}, "password": {password}})
 	}
+	require.Contains(t, c.trainee.get("/procedures/between-patients").body, "Version 1 of the clinic&#39;s procedure: starting point, confirmed by nobody.")
 	require.Contains(t, approve("a wrong one").body, "do not match")
 	require.Equal(t, 303, approve(clinictest.Password).StatusCode)
 	page = e.get("/set/versions/2").body
@@ -85,6 +123,9 @@ func TestTheClinicMakesTheProcedureItsOwn(t *testing.T) {
 	require.Contains(t, page, "the word of Marek Invented, medical director, on paper")
 
 	read := c.trainee.get("/procedures/between-patients").body
+	const today = "2 Mar 2026" // the day on which tests begin, as pages write it
+	require.Contains(t, read, "Version 2 of the clinic&#39;s procedure, in force from "+today+", approved by Marek Invented (medical director), on paper of "+today+" (Binder 3).")
+	require.NotContains(t, e.get("/procedures/between-patients?in=1").body, "of the clinic&#39;s procedure, in force", "that one is in force no more")
 	require.Contains(t, read, "Display")
 	require.Contains(t, read, "Five minute wipe")
 	require.Contains(t, read, "confirmed by Edda Invented")

@@ -182,6 +182,13 @@ func approvalOf(in map[string]string) training.Approval {
 	return word
 }
 
+// wordIn is what a form says of whose word it is, all of it, to be shown again: who chose
+// the other way goes back to what they typed.
+func wordIn(in map[string]string) views.Word {
+	paper := training.Approval{How: training.ApprovalHow(in["approval"]), By: in["approver"], Role: in["approver-role"], On: training.Day(in["approved-on"]), Where: in["paper"]}
+	return views.Word{Approval: paper, Second: in["second-name"]}
+}
+
 func secondOf(in map[string]string) training.SecondPerson {
 	return training.SecondPerson{Username: in["second-name"], Password: in["second-password"]}
 }

@@ -19,6 +19,23 @@ func (v *visit) stationsOf(all []training.Demonstration) map[string]string {
 	return names
 }
 
+// withItsVariants is a procedure of whatever holds it, with its variants behind it: who
+// works by it stands at either station.
+func withItsVariants(of training.Library, id string) []*procedure.Procedure {
+	p, ok := of.Procedure(id)
+	if !ok {
+		return nil
+	}
+	if shelf, ok := of.(*training.Shelf); ok {
+		of = shelf.Current()
+	}
+	lib, ok := of.(*scenarios.Library)
+	if !ok {
+		return []*procedure.Procedure{p}
+	}
+	return withVariants(lib, []*procedure.Procedure{p})
+}
+
 // withVariants are procedures with the variants of each behind it.
 func withVariants(lib *scenarios.Library, all []*procedure.Procedure) (with []*procedure.Procedure) {
 	for _, p := range all {

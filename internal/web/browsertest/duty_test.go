@@ -64,6 +64,38 @@ func TestALongerLabelTimeReachesTheNewHire(t *testing.T) {
 	require.Empty(t, report.Faults)
 }
 
+// An approval that is refused stays as it was typed, with the reason in its panel and in
+// sight, on a phone too; the panel comes before what the version changes.
+func TestARefusedApprovalIsMendedWhereItStands(t *testing.T) {
+	c := withSet(t)
+	edda := c.signedIn("edda", desktop)
+	edda.open("/set/edit?list=surfaces&row=screen")
+	edda.set(`[name="f-title"]`, "Display")
+	edda.click(`form[action="/set/edit"] .btn.big`)
+	edda.until(`location.pathname === "/set/edit" && !location.search.includes("row=")`, "the name is not kept")
+	edda.open("/set")
+	edda.fill("#why", "We call it so.")
+	edda.follow(`form[action="/set/propose"] button`, "/set/versions/2")
+	edda.resize(phone)
+	require.True(t, eval[bool](edda, `document.getElementById("approve").getBoundingClientRect().top < document.getElementById("changes").getBoundingClientRect().top`))
+	edda.click(`[name="approval"][value="paper"]`)
+	for field, text := range map[string]string{"#approver": "Marek Invented", "#approver-role": "medical director", "#paper": "Binder 3", "#password": "a wrong one"} {
+		edda.fill(field, text)
+	}
+	edda.set("#approved-on", "2026-03-01")
+	edda.click(`form[action$="/approve"] button`)
+	edda.until(`document.querySelector("#approve [role=alert]") !== null`, "the panel does not say why")
+	edda.until(`document.activeElement.matches("#approve [role=alert]")`, "the reason has not the focus")
+	require.True(t, eval[bool](edda, `(() => { const r = document.activeElement.getBoundingClientRect(); return r.top >= 0 && r.bottom <= innerHeight; })()`), "the reason is in sight")
+	for field, text := range map[string]string{"#approver": "Marek Invented", "#approver-role": "medical director", "#paper": "Binder 3", "#approved-on": "2026-03-01", "#password": ""} {
+		require.Equal(t, text, eval[string](edda, `document.querySelector("`+field+`").value`), field)
+	}
+	edda.isWell(axe(t), "a refused approval")
+	edda.fill("#password", password)
+	edda.click(`form[action$="/approve"] button`)
+	edda.until(`document.getElementById("follow") !== null`, "it is not approved")
+}
+
 // isWell looks at a page as it is, and at every width: nothing scrolls sideways, everything
 // has its size, its contrast and its name.
 func (b *tab) isWell(checker, name string) {
