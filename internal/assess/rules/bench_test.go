@@ -78,7 +78,7 @@ func benchLogs(b *testing.B) (all []benchLog) {
 	return all
 }
 
-func parsed(b *testing.B, p *procedure.Procedure, text string) *action.Log {
+func parsed(b testing.TB, p *procedure.Procedure, text string) *action.Log {
 	b.Helper()
 	log, err := action.Parse("bench", text, p.Words)
 	require.NoError(b, err)
