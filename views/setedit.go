@@ -51,6 +51,8 @@ type EditForm struct {
 	Picture              *procedure.Procedure // in which the surface stands, nil for none
 	Aside                string               // what else is to know about the row
 	Instead              []Option             // products that may take the place of one
+	Answer               []string             // steps of a scenario's right answer
+	Rests                string               // why a scenario has none
 }
 
 // Option is one to choose from.

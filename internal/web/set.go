@@ -8,7 +8,9 @@ import (
 	"slices"
 	"strings"
 
+	"stillwet/internal/course"
 	"stillwet/internal/procedure"
+	"stillwet/internal/simulate"
 	"stillwet/internal/training"
 	"stillwet/scenarios"
 	"stillwet/views"
@@ -167,8 +169,37 @@ func (v *visit) showEdit(status int, b *bench, a asked, given map[string]string,
 		form.Over = views.Over(proceduresOf(b.lib), a.row, v.Service.Today())
 	}
 	form.Revision = b.draft.Revision
+	if a.list == "scenarios" {
+		if form.Answer, form.Rests, err = v.answer(b, a.row); err != nil {
+			return err
+		}
+	}
 	fill(&form, given, faults)
 	return v.page(status, views.EditRowPage(f, form))
+}
+
+// answer is the right answer of a scenario as it is worked on, as the engine proves it, or
+// why there is none.
+func (v *visit) answer(b *bench, id string) (titles []string, rests string, err error) {
+	lib, err := b.set.Load()
+	if err != nil {
+		return nil, "", nil // what is wrong with the draft is told elsewhere
+	}
+	for _, r := range lib.Resting() {
+		if r.Of == "scenario" && r.ID == id && !r.Hidden {
+			return nil, r.Why, nil
+		}
+	}
+	s, ok := lib.Scenario(id)
+	if !ok || s.Kind == simulate.FindWrong {
+		return nil, "", nil
+	}
+	p, _ := lib.Procedure(s.Procedure)
+	rows, err := v.orders.get(p.Hash+s.Hash, func() ([]course.StepRow, error) { return course.RightOrder(p, s) })
+	for _, row := range rows {
+		titles = append(titles, p.Title(row.Step))
+	}
+	return titles, "", err
 }
 
 // restsNow is what cannot follow the draft and did follow what holds: told where the change

@@ -203,8 +203,11 @@ func TestWhatRestsIsToldWhereItIsChanged(t *testing.T) {
 	all := resting()
 	form := e.get("/set/edit?list=scenarios&row=ordinary-turnover").body
 	require.Contains(t, form, "which your stations do not have", "and its form mends it")
+	require.Contains(t, form, "It is not shown to learners:")
+	require.NotContains(t, form, "A right answer, as it is now")
 	require.Equal(t, 303, e.edit("scenarios", "ordinary-turnover", "put", url.Values{"f-product": {"blood-wipe"}}).StatusCode)
 	require.Less(t, resting(), all)
+	require.Contains(t, e.get("/set/edit?list=scenarios&row=ordinary-turnover").body, "A right answer, as it is now")
 
 	require.Equal(t, 303, e.post("/set/undo", url.Values{"key": {rand.Text()}, "revision": {e.revision()}}).StatusCode)
 	require.Equal(t, 303, e.post("/set/undo", url.Values{"key": {rand.Text()}, "revision": {e.revision()}}).StatusCode)
