@@ -172,6 +172,16 @@ func TestTheKeysAreThoseOfARealResult(t *testing.T) {
 	var result any
 	require.NoError(t, json.Unmarshal([]byte(out), &result), errs)
 	keysIn(result, "", printed)
+	// A pair that is critical, of which nobody saw the earlier step.
+	text, err := os.ReadFile("../testdata/checks/station/between-patients.procedure.yaml")
+	require.NoError(t, err)
+	critical := filepath.Join(t.TempDir(), "between-patients.procedure.yaml")
+	const pair = "{earlier: wipe-staging, later: bring-supplies,"
+	require.Contains(t, string(text), pair)
+	require.NoError(t, os.WriteFile(critical, []byte(strings.Replace(string(text), pair, pair+" critical: true,", 1)), 0o600))
+	_, out, errs = stillwet(t, "assess", "--json", "--procedure", critical, file(t, "stillwet log 2\nprocedure between-patients -\nwitness order clock\n0:10 not seen wipe-staging\n1:00 bring supplies to staging\n9:00 declare ready\n"))
+	require.NoError(t, json.Unmarshal([]byte(out), &result), errs)
+	keysIn(result, "", printed)
 	var keys []string
 	for k := range printed {
 		keys = append(keys, k)

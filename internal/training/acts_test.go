@@ -77,7 +77,7 @@ var setActs = strings.Fields("SaveSetDraft TakeVersionAsDraft DiscardSetDraft Pr
 var unkeyed = strings.Fields(`Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CourseModule CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Hints Home
 	Learners MaySignOff Names NextTry Observations OpenDraft People Person Preceptors Probe Record Resume SaveSteps Shown SignIn SignInDemo SignInName
 	AskedDemonstrations ChangeDesk DutiesOf Duty Following Overtaken
-	Effect ExportSet ImportSet SetDraft SetFiles SetLibrary Sets SetVersionAt Stock SignOut Today Told Unfinished UnknownHash Verify Watching`)
+	Effect ExportSet ImportSet SetDraft SetFiles SetLibrary Sets SetVersionAt VersionInForce Stock SignOut Today Told Unfinished UnknownHash Verify Watching`)
 
 func firstEducator(w *world) sending {
 	token, _, err := w.FirstRunToken(ctx)
