@@ -16,6 +16,9 @@ ROUNDS ?= 200
 STATES ?= 100000
 BROWSERTEST := internal/web/browsertest
 
+# Rooms whose tests take longest come first, so that none of them is left to run alone.
+LONG := internal/web/browsertest internal/training internal/web internal/store
+
 # Rooms whose tests compute for minutes: with the race detector they take eight times as
 # long. It watches what of them many ask at once: their tests named AtOnce.
 ALONE := scenarios internal/assess/rules
@@ -29,7 +32,7 @@ run: build
 	bin/stillwet demo
 
 test: browser axe strace
-	$(GO) test $(RACE) -timeout 15m $$($(GO) list ./... | grep -v -x $(foreach room,$(ALONE),-e stillwet/$(room)))
+	$(GO) test $(RACE) -timeout 15m $(LONG:%=./%) $$($(GO) list ./... | grep -v -x $(foreach room,$(ALONE),-e stillwet/$(room)))
 	$(GO) test $(RACE) -timeout 15m -run AtOnce $(ALONE:%=./%)
 	$(GO) test -timeout 15m $(ALONE:%=./%)
 
