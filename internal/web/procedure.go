@@ -65,7 +65,7 @@ func (v *visit) libraryOf(in string) (training.Library, string, error) {
 		return nil, "", err
 	}
 	if in == views.InDraft && v.actor.Person.Role == training.Educator {
-		b, none, err := v.bench(loaded)
+		b, none, err := v.bench(proved)
 		if err == nil && (none || b.lib == nil || !b.draft.Open) {
 			err = problem{404, "There is no draft that could be read."}
 		}

@@ -9,6 +9,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"mime/multipart"
 	"strconv"
 	"strings"
 
@@ -141,6 +142,37 @@ func (v *visit) form(names ...string) (map[string]string, error) {
 		}
 	}
 	return found, nil
+}
+
+// upload is the file of a form that comes in parts, nothing when none was chosen.
+// More than its most is refused: what was cut off could pass for the whole.
+func (v *visit) upload(name string, most int64) ([]byte, error) {
+	parts, err := v.parts()
+	if err != nil || parts == nil || len(parts.File[name]) == 0 {
+		return nil, err
+	}
+	file := parts.File[name][0]
+	if file.Size > most {
+		return nil, fiber.ErrRequestEntityTooLarge
+	}
+	f, err := file.Open()
+	if err != nil {
+		return nil, err
+	}
+	data, err := io.ReadAll(io.LimitReader(f, most))
+	return data, errors.Join(err, f.Close())
+}
+
+// parts is a form that comes in parts, nil for another. Its size is the route's.
+func (v *visit) parts() (*multipart.Form, error) {
+	if !strings.HasPrefix(v.Get(fiber.HeaderContentType), fiber.MIMEMultipartForm) {
+		return nil, nil
+	}
+	parts, err := v.MultipartForm()
+	if err != nil {
+		return nil, problem{400, "The form could not be read. Reload the page and send it again."}
+	}
+	return parts, nil
 }
 
 func number(text string) (int, error) {

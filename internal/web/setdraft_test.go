@@ -62,6 +62,8 @@ func TestASetIsBroughtInAsAZip(t *testing.T) {
 	for _, bad := range [][]byte{nil, []byte("PK no zip"), bytes.Repeat([]byte("x"), 1000)} {
 		require.Equal(t, 422, e.bring(bad, e.token, e.revision()).StatusCode)
 	}
+	large := e.bring(append(edited.Zip(), make([]byte, aSet+1-len(edited.Zip()))...), e.token, e.revision())
+	require.Equal(t, 413, large.StatusCode, "it is not cut off in silence")
 	require.NotContains(t, e.get("/set").body, "The draft")
 
 	require.Equal(t, 303, e.bring(edited.Zip(), e.token, e.revision()).StatusCode)

@@ -1,0 +1,182 @@
+package web
+
+import (
+	"cmp"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strings"
+
+	"stillwet/internal/procedure"
+	"stillwet/internal/training"
+	"stillwet/scenarios"
+	"stillwet/views"
+)
+
+// asking is a form that asks for one edit of the draft, read and worked out.
+type asking struct {
+	bench    *bench
+	asked    asked
+	in       map[string]string
+	revision int
+	edit     scenarios.Edit
+	none     bool // it changes nothing, or there is nothing to be changed
+}
+
+func (v *visit) asking() (k asking, err error) {
+	if k.in, k.revision, err = v.draftForm("do", "list", "procedure", "row"); err != nil {
+		return k, err
+	}
+	b, none, err := v.bench(outlined)
+	if err != nil {
+		return k, err
+	}
+	k.bench, k.asked = b, asked{k.in["list"], k.in["procedure"], k.in["row"], k.in["row"] == "" && k.in["do"] == "put"}
+	if k.none = none || b.lib == nil; !k.none {
+		var changed bool
+		k.edit, changed = v.edit(b, k.asked, k.in)
+		k.none = !changed
+	}
+	return k, nil
+}
+
+// changeSet makes one edit of the draft.
+func changeSet(v *visit) error {
+	k, err := v.asking()
+	if err != nil {
+		return err
+	}
+	if k.none {
+		return v.goTo(views.EditURL(k.asked.list, "", ""))
+	}
+	if k.asked.list == "products" && k.in["do"] == "confirm" && (k.asked.row == "" || k.in["label"] != "yes") {
+		return v.showEdit(422, k.bench, k.asked, nil, nil, "Labels are confirmed one by one: open the product, have its label before you, and say so.")
+	}
+	next, err := k.bench.set.With(k.edit)
+	var faults scenarios.FieldFaults
+	if errors.As(err, &faults) {
+		return v.showEdit(422, k.bench, k.asked, k.in, faults, "")
+	}
+	if err != nil {
+		return err
+	}
+	return v.keepEdit(k, next)
+}
+
+// trySet says what the loader has against a form as it is typed; nothing is kept.
+func trySet(v *visit) error {
+	k, err := v.asking()
+	if err != nil {
+		return err
+	}
+	answer := struct {
+		Wrong   map[string]string `json:"wrong"` // by field
+		Problem string            `json:"problem"`
+	}{Wrong: map[string]string{}}
+	if k.none {
+		return v.JSON(answer)
+	}
+	_, err = k.bench.set.With(k.edit)
+	var faults scenarios.FieldFaults
+	if err != nil && !errors.As(err, &faults) {
+		return err
+	}
+	form, _ := k.bench.form(k.asked)
+	fill(&form, nil, faults)
+	for _, x := range form.Fields {
+		if x.Wrong != "" {
+			answer.Wrong[x.Name] = x.Wrong
+		}
+		for no, text := range x.RowWrong {
+			answer.Wrong[fmt.Sprintf("%s-%d", x.Name, no)] = text
+		}
+	}
+	if len(answer.Wrong) < len(faults) {
+		answer.Problem = form.Problem
+	}
+	return v.JSON(answer)
+}
+
+func (v *visit) keepEdit(k asking, next *scenarios.Set) error {
+	edits, err := appended(k.bench.draft.Edits, k.edit)
+	if err != nil {
+		return err
+	}
+	_, err = v.Service.SaveSetDraft(v.ctx, v.actor, k.in["key"], training.SetSaving{Revision: k.revision, Files: next.Map(), Edits: edits})
+	if told(err) {
+		status, text := explain(err)
+		return v.showEdit(status, k.bench, k.asked, k.in, nil, text)
+	}
+	if err != nil {
+		return err
+	}
+	return v.goTo(views.EditURL(k.asked.list, "", ""))
+}
+
+func appended(edits string, edit scenarios.Edit) (string, error) {
+	var all []scenarios.Edit
+	if edits != "" {
+		if err := json.Unmarshal([]byte(edits), &all); err != nil {
+			return "", fmt.Errorf("the edits of the draft: %w", err)
+		}
+	}
+	text, err := json.Marshal(append(all, edit))
+	return string(text), err
+}
+
+// edit is what a form asks for: of a row only the fields that were changed.
+func (v *visit) edit(b *bench, a asked, in map[string]string) (e scenarios.Edit, changed bool) {
+	e = scenarios.Edit{Do: in["do"], List: a.list, Row: a.row, Procedure: a.procedure, Fields: map[string]string{}}
+	switch e.Do {
+	case "confirm":
+		e.Fields = map[string]string{"by": v.actor.Person.Name, "on": string(v.Service.Today())}
+		if day, err := training.ParseDay(in["read-on"]); a.list == "products" && err == nil && day < v.Service.Today() {
+			e.Fields["read_on"] = string(day) // of no other day than one that is over it is today's
+		}
+		if a.list == "settings" {
+			e.Row = ""
+		}
+		return e, true
+	case "replace":
+		e.Fields = map[string]string{"by": in["by"]}
+		return e, true
+	case "put":
+	default:
+		return e, true
+	}
+	form, _ := b.form(a)
+	views.Gathered(form.Fields, in)
+	for _, x := range form.Fields {
+		if text, ok := in["f-"+x.Name]; ok && (a.isNew || strings.TrimSpace(text) != x.Value) {
+			e.Fields[x.Name] = strings.TrimSpace(strings.ReplaceAll(text, "\r\n", "\n"))
+		}
+	}
+	if a.isNew {
+		e.Row = newRow(b.set, a.list, e.Fields)
+	}
+	if e.Fields["face"] == views.OwnFace {
+		e.Fields["face"] = procedure.Within(cmp.Or(e.Fields["title"], form.Fields[0].Value))
+	}
+	v.signReading(&e)
+	if of, ok := e.Fields["of"]; ok {
+		e.Procedure = of
+		delete(e.Fields, "of")
+	}
+	if a.list == "settings" {
+		e.Do, e.Row = "set", ""
+	}
+	return e, len(e.Fields) > 0
+}
+
+// newRow is what names a new row: the steps of a pair, which are no fields of it, or an id
+// made of its title.
+func newRow(set *scenarios.Set, list string, fields map[string]string) string {
+	earlier, ok := fields["earlier"]
+	if !ok {
+		return set.FreeID(list, fields["title"])
+	}
+	later := fields["later"]
+	delete(fields, "earlier")
+	delete(fields, "later")
+	return earlier + " " + later
+}
