@@ -216,16 +216,31 @@ func Instead(all []*procedure.Procedure, row string) []Option {
 	return slices.DeleteFunc(products(all), func(o Option) bool { return o.Value == row })
 }
 
-func products(all []*procedure.Procedure) (options []Option) {
+func products(all []*procedure.Procedure) []Option {
+	return eachOnce(all, func(p *procedure.Procedure) []procedure.Product { return p.Products }, func(x procedure.Product) Option { return Option{x.ID, x.Title} })
+}
+
+// eachOnce are options of the rows that procedures have, each once; one without a value is
+// none.
+func eachOnce[Row any](all []*procedure.Procedure, rows func(*procedure.Procedure) []Row, option func(Row) Option) (options []Option) {
 	for _, p := range all {
-		for _, x := range p.Products {
-			if o := (Option{x.ID, x.Title}); !slices.Contains(options, o) {
+		for _, row := range rows(p) {
+			if o := option(row); o.Value != "" && !slices.Contains(options, o) {
 				options = append(options, o)
 			}
 		}
 	}
 	return options
 }
+
+// StepOptions are the steps to choose a pair from, by their words.
+func StepOptions(all []*procedure.Procedure) []Option {
+	options := eachOnce(all, func(p *procedure.Procedure) []procedure.Step { return p.Steps }, func(x procedure.Step) Option { return Option{x.ID, x.Label} })
+	slices.SortFunc(options, func(x, y Option) int { return strings.Compare(x.Text, y.Text) })
+	return options
+}
+
+func surfacesOf(p *procedure.Procedure) []procedure.Surface { return p.Surfaces }
 
 func fieldsOf(list, row string, p *procedure.Procedure) (title string, fields []EditField, ok bool) {
 	switch list {
@@ -290,7 +305,7 @@ const OwnFace = "a side of its own"
 
 // faceOptions are the sides that there are, and one of its own.
 func faceOptions(all []*procedure.Procedure, own bool) []Option {
-	options := optionsOf(all, func(s *procedure.Surface) string { return s.Face })
+	options := eachOnce(all, surfacesOf, func(s procedure.Surface) Option { return Option{s.Face, procedure.Capital(s.Face)} })
 	if own {
 		options = append(options, Option{OwnFace, OwnFace})
 	}
@@ -298,20 +313,7 @@ func faceOptions(all []*procedure.Procedure, own bool) []Option {
 }
 
 func thingOptions(all []*procedure.Procedure) []Option {
-	return optionsOf(all, func(s *procedure.Surface) string { return s.ThingOf() })
-}
-
-// optionsOf are the values that surfaces have, each once.
-func optionsOf(all []*procedure.Procedure, value func(s *procedure.Surface) string) (options []Option) {
-	for _, p := range all {
-		for i := range p.Surfaces {
-			v := value(&p.Surfaces[i])
-			if o := (Option{v, procedure.Capital(v)}); v != "" && !slices.Contains(options, o) {
-				options = append(options, o)
-			}
-		}
-	}
-	return options
+	return eachOnce(all, surfacesOf, func(s procedure.Surface) Option { return Option{s.ThingOf(), procedure.Capital(s.ThingOf())} })
 }
 
 func surfaceFields(x procedure.Surface) []EditField {

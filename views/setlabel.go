@@ -143,26 +143,17 @@ func WithTicks(list, row string, fields []EditField, all []*procedure.Procedure)
 	return fields
 }
 
-func surfaceTicks(all []*procedure.Procedure, is func(procedure.Surface) bool) (ticks []Option) {
-	for _, p := range all {
-		for _, s := range p.Surfaces {
-			if o := (Option{s.ID, s.Title}); is(s) && !slices.Contains(ticks, o) {
-				ticks = append(ticks, o)
-			}
+func surfaceTicks(all []*procedure.Procedure, is func(procedure.Surface) bool) []Option {
+	return eachOnce(all, surfacesOf, func(s procedure.Surface) Option {
+		if !is(s) {
+			return Option{}
 		}
-	}
-	return ticks
+		return Option{s.ID, s.Title}
+	})
 }
 
-func placeTicks(all []*procedure.Procedure) (ticks []Option) {
-	for _, p := range all {
-		for _, s := range p.Places {
-			if o := (Option{s.ID, s.Title}); !slices.Contains(ticks, o) {
-				ticks = append(ticks, o)
-			}
-		}
-	}
-	return ticks
+func placeTicks(all []*procedure.Procedure) []Option {
+	return eachOnce(all, func(p *procedure.Procedure) []procedure.Place { return p.Places }, func(x procedure.Place) Option { return Option{x.ID, x.Title} })
 }
 
 // tickedIn are the ids of what is ticked, in the order of the ticks.

@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"stillwet/internal/course"
-	"stillwet/internal/procedure"
 	"stillwet/internal/simulate"
 	"stillwet/scenarios"
 	"stillwet/views"
@@ -114,7 +113,7 @@ func (b *bench) form(a asked) (views.EditForm, bool) {
 	if a.isNew {
 		form.Title, form.Fields = views.NewTitle(a.list), views.WithTicks(a.list, "", views.NewFields(a.list), all)
 		if a.list == "order" {
-			form.Steps = stepOptions(all)
+			form.Steps = views.StepOptions(all)
 		}
 		if a.list == "surfaces" {
 			form.Fields = append(form.Fields, views.StationField(all)...)
@@ -146,19 +145,6 @@ func (b *bench) form(a asked) (views.EditForm, bool) {
 		}
 	}
 	return form, ok
-}
-
-func stepOptions(all []*procedure.Procedure) (options []views.Option) {
-	for _, p := range all {
-		for _, s := range p.Steps {
-			o := views.Option{Value: s.ID, Text: s.Label}
-			if !slices.Contains(options, o) {
-				options = append(options, o)
-			}
-		}
-	}
-	slices.SortFunc(options, func(x, y views.Option) int { return strings.Compare(x.Text, y.Text) })
-	return options
 }
 
 // fill puts what was typed back into a form, and each fault at its field.
