@@ -13,6 +13,7 @@ type SurfaceState string
 // The states.
 const (
 	StateUnwiped SurfaceState = "unwiped"
+	StateBlood   SurfaceState = "blood"
 	StateWet     SurfaceState = "wet"
 	StateAlone   SurfaceState = "alone"
 	StateNeed    SurfaceState = "need"
@@ -77,6 +78,7 @@ const (
 	lineMark     = "0 84, 100 84, 100 100, 0 100" // the dry line without its tick
 	barMark      = "4 40, 96 40, 96 60, 4 60"
 	questionMark = "14 32, 14 18, 30 0, 70 0, 86 18, 86 38, 62 56, 62 68, 50 68, 50 78, 62 78, 62 100, 38 100, 38 78, 50 78, 50 68, 38 68, 38 46, 62 30, 62 22, 38 22, 38 32"
+	spotMark     = "50 2, 98 50, 50 98, 2 50"
 	bangMark     = "36 0, 64 0, 59 66, 50 66, 50 76, 62 76, 62 100, 38 100, 38 76, 50 76, 50 66, 41 66"
 )
 
@@ -85,6 +87,7 @@ const (
 // say the same.
 var surfaceLooks = []surfaceLook{
 	{StateUnwiped, "Not wiped", "", signalNone, fillEmpty, framePlain, false, ""},
+	{StateBlood, "Blood", "to be seen, and cleaned off first", signalLook, fillWash, frameStrong, false, spotMark},
 	{StateWet, "Wet", "it fills with the time", signalAct, fillRising, framePlain, false, dropMark},
 	{StateAlone, "Left alone", "its time runs on, wet or dry", signalAct, fillRising, framePlain, false, lineMark},
 	{StateNeed, "Time asked for", "", signalNone, fillEmpty, framePlain, true, ""},

@@ -8,7 +8,7 @@ import (
 )
 
 // Bare is a log act by act as it looks to somebody who stands by: surfaces are not wiped,
-// wet, or dry again. Whether a time is over, and whether a touch has spoilt it, is for
+// bloody, wet, or dry again. Whether a time is over, and whether a touch has spoilt it, is for
 // whoever stands by to say, so that nothing here tells what is wrong.
 func Bare(p *procedure.Procedure, log *action.Log) ([]Shown, error) {
 	shown, err := played(p, log)
@@ -44,12 +44,16 @@ func looksAfter(p *procedure.Procedure, looks []Scene, a *action.Act) {
 	if at < 0 {
 		return
 	}
-	switch a.Verb {
-	case action.Wipe:
+	switch {
+	case a.Verb == action.BloodOn:
+		looks[at] = Scene{Film: Bloody}
+	case looks[at].Film == Bloody: // only cleaning takes it off
+		if a.Verb == action.Clean {
+			looks[at] = Scene{Film: NotWiped}
+		}
+	case a.Verb == action.Wipe:
 		looks[at] = Scene{StillWet, half}
-	case action.Dry, action.WipeDry:
+	case a.Verb == action.Dry, a.Verb == action.WipeDry:
 		looks[at] = Scene{Film: Dried}
-	case action.BloodOn:
-		looks[at] = Scene{Film: NotWiped}
 	}
 }

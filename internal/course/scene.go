@@ -15,6 +15,7 @@ type Film string
 
 // The films.
 const (
+	Bloody    Film = "blood" // to be seen, and not cleaned off
 	NotWiped  Film = "unwiped"
 	StillWet  Film = "wet"     // and its time is not over
 	LeftAlone Film = "alone"   // likewise, where its label counts that it is left alone, wet or dry
@@ -54,6 +55,8 @@ func scenes(m *station.Machine, s *station.State) []Scene {
 func filmOf(m *station.Machine, s *station.State, i int) Film {
 	x := &s.Surfaces[i]
 	switch {
+	case x.Blood && !x.BloodUnseen:
+		return Bloody
 	case x.Clean == station.UnknownClean:
 		return NotSeen
 	case x.Clean == station.Used && x.Spoilt != station.NotSpoilt:

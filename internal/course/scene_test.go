@@ -83,6 +83,23 @@ func filmAt(x assess.SurfaceSpells, t action.Millis) course.Film {
 	return film
 }
 
+// Blood is seen in the picture until it is cleaned off, and no wipe before that wets.
+func TestBloodIsSeenInTheScene(t *testing.T) {
+	after := films(played(t, `stillwet log 2
+procedure between-patients -
+witness order clock drying
+0:05 blood on counter
+0:10 take wipe w1 of blood-wipe
+0:20 wipe counter
+0:30 clean counter with w1
+0:40 take wipe w2 of blood-wipe
+0:50 wipe counter
+`))
+	for i, want := range []course.Film{course.Bloody, course.Bloody, course.Bloody, course.NotWiped, course.NotWiped, course.StillWet} {
+		require.Equal(t, want, after[i]["counter"].Film, i)
+	}
+}
+
 // The station wipe asks for two minutes.
 func TestScenesOfAWorkThatGoesWrong(t *testing.T) {
 	after := films(played(t, `stillwet log 2
