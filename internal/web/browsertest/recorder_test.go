@@ -35,7 +35,7 @@ func (b *tab) watchFrom(stage string) {
 // began.
 func (b *tab) saved(taps int) {
 	b.t.Helper()
-	b.until(fmt.Sprintf(`document.getElementById("sent").textContent === "%d saved"`, taps+1), fmt.Sprintf("%d taps are not saved", taps))
+	b.until(fmt.Sprintf(`document.getElementById("sent").textContent === "%[1]d saved, %[1]d sent, 0 waiting"`, taps+1), fmt.Sprintf("%d taps are not saved", taps))
 }
 
 // recorded are the texts of a demonstration after the one that says where watching
@@ -127,6 +127,7 @@ func TestRecorderWetTimers(t *testing.T) {
 	b.click(`.tap[data-step="wipe-top"]`)
 	b.click(`[data-answer=dry]`)
 	b.until(`document.querySelector('.tap[data-step="wipe-top"]').dataset.state === "early"`, "dried before its time")
+	b.sent()
 	texts := c.recorded(id)
 	require.Contains(t, texts, "still wet screen")
 	require.Contains(t, texts, "still wet buttons")
@@ -154,7 +155,7 @@ func TestRecorderTakesABounceForOneTap(t *testing.T) {
 		pressed(button, 100)
 		require.Contains(t, b.text("#last"), "ignored", button)
 	}
-	b.until(`!document.getElementById("sent").textContent.includes("waiting")`, "not sent")
+	b.until(`document.getElementById("sent").dataset.waiting === "no"`, "not sent")
 	require.Equal(t, []string{"prompted", "undone 5", "pause"}, c.recorded(id)[3:])
 }
 
@@ -164,7 +165,7 @@ func TestRecorderUndoStaysInTheLog(t *testing.T) {
 	b.click(`.tap[data-step="rub-hands"]`)
 	b.click(`.tap[data-step="lines-off"]`)
 	b.click("#undo")
-	b.saved(2)
+	b.saved(3)
 	b.open("/demonstrations/" + id + "/record")
 	require.Contains(t, b.text("#last"), "Rub hands")
 	b.click("#end")
@@ -184,7 +185,7 @@ func TestRecorderSurvivesAnOutage(t *testing.T) {
 	b.until(`document.getElementById("sent").textContent.includes("2 waiting")`, "taps that are not sent must be counted")
 	b.until(`document.getElementById("trouble").textContent.includes("No answer")`, "it must be told that nothing answers")
 	require.Contains(t, b.text("#last"), "Put on fresh gloves", "and what was tapped last")
-	require.Len(t, eval[[]any](b, `JSON.parse(localStorage.getItem("stillwet-taps-`+id+`"))`), 2, "kept in the browser")
+	require.Equal(t, []string{"rub-hands", "gloves-on"}, b.keptSteps(), "kept in the browser")
 	b.click("#end")
 	require.Contains(t, b.text("#waiting"), "not sent yet")
 	b.click("#finish [data-close]")
@@ -193,6 +194,14 @@ func TestRecorderSurvivesAnOutage(t *testing.T) {
 	c.restart(listener)
 	b.saved(2)
 	require.Len(t, c.recorded(id), 2, "each once")
+}
+
+// keptSteps are the steps of what waits in the browser's database.
+func (b *tab) keptSteps() []string {
+	b.t.Helper()
+	return eval[[]string](b, `new Promise((done, fail) => { const open = indexedDB.open("stillwet"); open.onerror = fail;
+		open.onsuccess = () => { const all = open.result.transaction("acts").objectStore("acts").getAll();
+			all.onsuccess = () => { open.result.close(); done(all.result.filter((a) => a.state === "waiting").map((a) => a.step ?? a.text)); }; }; })`)
 }
 
 func (b *tab) disabled(selector string) bool {
@@ -247,12 +256,12 @@ func TestRecorderAsksForAllThatReachedTheirTime(t *testing.T) {
 	require.Equal(t, "Still wet: 13", b.text("#wet"), "going back answers nothing")
 	b.click("#wet")
 	b.click("#looking-all")
-	b.until(`document.getElementById("wet").textContent === "Still wet: 0" && !document.getElementById("sent").textContent.includes("waiting")`, "not answered")
+	b.until(`document.getElementById("wet").textContent === "Still wet: 0" && document.getElementById("sent").dataset.waiting === "no"`, "not answered")
 	require.True(t, b.disabled("#wet"))
 	require.Equal(t, before.Tops, eval[layout](b, probe).Tops, "a button must never move")
 	time.Sleep(600 * time.Millisecond) // the tap that was asked about must not count as a bounce
 	b.click(tapOf("declare-ready"))
-	b.until(`document.getElementById("last").textContent.includes("Declare the station ready") && !document.getElementById("sent").textContent.includes("waiting")`, "not noted")
+	b.until(`document.getElementById("last").textContent.includes("Declare the station ready") && document.getElementById("sent").dataset.waiting === "no"`, "not noted")
 
 	b.click("#end")
 	require.True(t, eval[bool](b, `document.getElementById("unanswered").hidden && document.getElementById("undeclared").hidden`))

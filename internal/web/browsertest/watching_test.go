@@ -26,7 +26,7 @@ func (b *tab) state(step string) string { return b.text(tapOf(step) + " .state")
 
 func (b *tab) sent() {
 	b.t.Helper()
-	b.until(`!document.getElementById("sent").textContent.includes("waiting")`, "not sent")
+	b.until(`document.getElementById("sent").dataset.waiting === "no"`, "not sent")
 }
 
 func TestRecorderAsksWhereWatchingBegins(t *testing.T) {
@@ -130,12 +130,13 @@ func TestRecorderMore(t *testing.T) {
 	more(`[data-step="leave"]`)
 	more(`[data-step="come-back"]`)
 	more(`[data-note="not seen for 30s"]`)
+	b.sent()
 	require.Contains(t, b.text("#last"), "The last half minute was not seen")
 	b.click("#open-more")
 	b.click("#more details summary")
 	b.click(`#more [data-note="blood on top"]`)
-	require.Contains(t, b.text("#last"), "There is blood on: machine top")
 	b.sent()
+	require.Contains(t, b.text("#last"), "There is blood on: machine top")
 	require.Equal(t, []string{"take wipe w1 of station-wipe", "wipe top", "leave station", "come back", "not seen for 30s", "blood on top"}, c.recorded(id))
 	require.Equal(t, "Tap when wiped", b.state("wipe-top"), "under blood nothing is disinfected")
 	b.reload(id)
@@ -166,6 +167,7 @@ func TestRecorderAllDry(t *testing.T) {
 	b.sent()
 	require.Regexp(t, `^Dry 2:0\d, not seen$`, b.state("wipe-top"), "no wet time is reached by being dry")
 	b.click(tapOf("wipe-left"))
+	b.sent()
 	b.click("#open-more")
 	b.click(`#more [data-note="all dry"]`)
 	require.Contains(t, b.text("#last"), "Not noted: 1 have not had their contact time")
