@@ -109,7 +109,7 @@ func TestButtonsSayWhenToTap(t *testing.T) {
 func TestOnlyAPatientsProcedureAsksWhereWatchingBegins(t *testing.T) {
 	p := drawn(t)
 	page := func() string {
-		return rendered(t, RecorderPage(Frame{}, Recorder{Procedure: p, Learner: training.Person{Name: "Tess"}}))
+		return rendered(t, recorderBoard(Frame{}, Recorder{Procedure: p, Learner: training.Person{Name: "Tess"}}))
 	}
 	require.NotContains(t, page(), `id="begin"`)
 	require.Contains(t, page(), `name="mark-friction"`)

@@ -57,6 +57,9 @@ func (f Frame) key() string {
 	return f.NewKey()
 }
 
+// records reports whether a page is of somebody who records demonstrations.
+func (f Frame) records() bool { return f.is(training.Preceptor, training.Educator) }
+
 type navItem struct {
 	href, text string
 	at         Section

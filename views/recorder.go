@@ -1,6 +1,9 @@
 package views
 
 import (
+	"context"
+	"strings"
+
 	"stillwet/internal/action"
 	"stillwet/internal/procedure"
 	"stillwet/internal/training"
@@ -14,6 +17,21 @@ type Recorder struct {
 	Before        []training.Observed // lines that an earlier program wrote
 	Acts          []training.Watched
 	ElapsedMs     int64
+	Holding       training.Holding
+	Since         string // since when that device records, in words
+}
+
+// Pack is all that the page of a recording shows, for a browser to keep. It holds no token.
+type Pack struct {
+	Board string       `json:"board"` // as HTML
+	Data  recorderData `json:"data"`
+}
+
+// Pack renders the board.
+func (r Recorder) Pack(ctx context.Context, f Frame) (Pack, error) {
+	var b strings.Builder
+	err := recorderBoard(f, r).Render(ctx, &b)
+	return Pack{b.String(), r.data()}, err
 }
 
 type recorderData struct {
@@ -28,6 +46,9 @@ type recorderData struct {
 	OneFace   *oneFaceData            `json:"one_face,omitempty"`
 	Words     map[string]string       `json:"words"`  // how a text that a dialog records reads
 	Person    string                  `json:"person"` // who records
+	Learner   string                  `json:"learner"`
+	Holder    string                  `json:"holder"` // the device that records
+	Since     string                  `json:"since"`
 	Before    []observedData          `json:"before"`
 	Acts      []watchedData           `json:"acts"`
 }
@@ -144,7 +165,7 @@ func (r Recorder) data() recorderData {
 		ID: r.Demonstration.ID, ElapsedMs: r.ElapsedMs, SlackMs: int64(action.TapSlack),
 		Product: r.Demonstration.Product, Products: productsData(p),
 		Steps: stepsData(p, r.offered(), r.Demonstration.Product), Surfaces: surfacesData(p), MustSee: mustSee(p), Words: r.words(),
-		Person: r.Demonstration.PreceptorID, Before: []observedData{}, Acts: r.acts(),
+		Person: r.Demonstration.PreceptorID, Learner: r.Learner.Name, Holder: r.Holding.Device, Since: r.Since, Before: []observedData{}, Acts: r.acts(),
 	}
 	if thing := p.Settings.SeeOneFaceOf; thing != "" {
 		d.OneFace = &oneFaceData{thing, p.FacesOf(thing)}

@@ -3,7 +3,9 @@ package views
 import (
 	"bytes"
 	"compress/gzip"
+	"context"
 	"embed"
+	"encoding/json"
 	"errors"
 	"io/fs"
 	"path"
@@ -47,6 +49,8 @@ func init() {
 	for name, text := range scripts {
 		scripts[name] = lighter(name, text)
 	}
+	source := scripts["sw.js"] // it is served from the root
+	delete(scripts, "sw.js")
 	// One hash for the whole set: a module imports its neighbours by a relative
 	// path, so they must stand in the same folder.
 	var set []byte
@@ -58,6 +62,32 @@ func init() {
 		urls[name] = folder + name
 		files[folder+name] = File{mediaTypes[path.Ext(name)], body, packed(body)}
 	}
+	workerText = workerOf(source)
+}
+
+// offline are the files that the recorder needs while the server is away.
+var offline = []string{"board.css", "recorder.js", "pack.js", "queue.js", "hold.js", "send.js", "wet.js", "atkinson.woff2", "atkinson-ext.woff2", "mark.svg"}
+
+var workerText []byte
+
+// Worker is the script of the service worker.
+func Worker() []byte { return workerText }
+
+// workerOf puts into the worker what it keeps, and a version that is another one whenever
+// the worker, the page or a file is.
+func workerOf(source []byte) []byte {
+	var page bytes.Buffer
+	err := RecorderShell().Render(context.Background(), &page)
+	kept := make([]string, len(offline))
+	for i, name := range offline {
+		kept[i] = urls[name]
+	}
+	list, wrong := json.Marshal(kept)
+	if err = errors.Join(err, wrong); err != nil {
+		panic(err) // as above
+	}
+	version := procedure.Digest(slices.Concat(source, page.Bytes(), list))[:12]
+	return bytes.ReplaceAll(bytes.ReplaceAll(source, []byte("VERSION"), []byte(version)), []byte("[/* FILES */]"), list)
 }
 
 // packed is a text as gzip. What is written to memory cannot fail.

@@ -19,6 +19,15 @@ type Watch struct {
 	Problem  string
 }
 
+// openIDs are the recordings that are under way, for a script.
+func (w Watch) openIDs() string {
+	ids := make([]string, len(w.Open))
+	for i, d := range w.Open {
+		ids[i] = d.ID
+	}
+	return strings.Join(ids, " ")
+}
+
 // Offer is a competency that can be watched, with its procedure.
 type Offer struct {
 	Competency training.Competency

@@ -124,7 +124,7 @@ func (c *crowd) pages() map[string]func() answer {
 		"record":   get(c.educator, "/people/crowd-00002"),
 		"attempt":  get(c.educator, "/attempts/"+c.attempt),
 		"review":   get(c.preceptor, "/demonstrations/"+c.demo),
-		"recorder": get(c.preceptor, "/demonstrations/"+c.recording+"/record"),
+		"recorder": get(c.preceptor, "/demonstrations/"+c.recording+"/pack"),
 	}
 }
 

@@ -136,7 +136,7 @@ func TestPagesOfAClinicThatCannotSave(t *testing.T) {
 	w.OpenToRead()
 	w.serveAnew(Config{Ready: func(context.Context) error { return w.Store.Ready() }, LowSpace: func() string { return "12 MB" }})
 	const banner = "Nothing can be saved now"
-	for _, path := range []string{"/people", "/watch", "/practice", "/help", "/password", "/people/" + w.trainee.id(), "/demonstrations/" + w.demo, at + "/record"} {
+	for _, path := range []string{"/people", "/watch", "/practice", "/help", "/password", "/people/" + w.trainee.id(), "/demonstrations/" + w.demo, at + "/pack"} {
 		got := w.preceptor.get(path)
 		require.Equal(t, 200, got.StatusCode, path)
 		require.Contains(t, got.body, banner, path)

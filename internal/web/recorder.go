@@ -1,19 +1,38 @@
 package web
 
 import (
+	"fmt"
+
+	"github.com/gofiber/fiber/v2"
+
 	"stillwet/internal/training"
 	"stillwet/views"
 )
 
-// recorder shows the chairside page, with every line recorded so far.
+// recorder shows the page of a recording, which is the same for all: a browser that kept
+// it shows it while the server is away.
 func recorder(v *visit) error {
+	r, err := v.Service.Recorded(v.ctx, v.actor, v.Params("id"))
+	if err != nil {
+		return err
+	}
+	if r.State != training.Recording {
+		return v.goTo("/demonstrations/" + r.ID)
+	}
+	return recorderShell(v)
+}
+
+func recorderShell(v *visit) error { return v.page(200, views.RecorderShell()) }
+
+// pack is what the recorder shows, with every act so far.
+func pack(v *visit) error {
 	r, err := v.Service.Recorded(v.ctx, v.actor, v.Params("id"))
 	if err != nil {
 		return err
 	}
 	d := r.Demonstration
 	if d.State != training.Recording {
-		return v.goTo("/demonstrations/" + d.ID)
+		return v.JSON(ended{Way: "/demonstrations/" + d.ID})
 	}
 	who, err := v.Service.Person(v.ctx, v.actor, d.TraineeID)
 	if err != nil {
@@ -23,11 +42,40 @@ func recorder(v *visit) error {
 	if err != nil {
 		return err
 	}
-	f := v.frame("Recording "+who.Name, views.AtWatch)
-	f.Script = "recorder.js"
-	return v.page(200, views.RecorderPage(f, views.Recorder{
-		Demonstration: d, Learner: who, Procedure: p, Before: r.Before, Acts: r.Acts, ElapsedMs: v.since(d.StartedAt),
-	}))
+	f := v.frame("Recorder", views.AtWatch)
+	page := views.Recorder{Demonstration: d, Learner: who, Procedure: p, Before: r.Before, Acts: r.Acts, ElapsedMs: v.since(d.StartedAt), Holding: r.Holding}
+	if r.Holding.Seq > 0 {
+		page.Since = f.Moment(r.Holding.At)
+	}
+	packed, err := page.Pack(v.ctx, f)
+	if err != nil {
+		return fmt.Errorf("render: %w", err)
+	}
+	return v.JSON(packed)
+}
+
+// worker is the script by which a browser keeps the recorder's page. It is asked for anew
+// each time: by it the browser learns of a new version.
+func worker(v *visit) error {
+	v.Set(fiber.HeaderContentType, "text/javascript; charset=utf-8")
+	v.Set(fiber.HeaderCacheControl, "no-cache")
+	return v.Send(views.Worker())
+}
+
+// takeOver lets another device record.
+func takeOver(v *visit) error {
+	var in struct {
+		Key    string `json:"key"`
+		Device string `json:"device"`
+	}
+	if err := v.body(&in); err != nil {
+		return err
+	}
+	h, err := v.Service.TakeOver(v.ctx, v.actor, in.Key, v.Params("id"), in.Device)
+	if err != nil {
+		return err
+	}
+	return v.JSON(batchOut{Acts: []keptOut{}, Holder: h.Device})
 }
 
 // session says who is signed in, with a token for what a script sends: a page that was

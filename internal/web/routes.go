@@ -27,10 +27,11 @@ func (a access) allows(r training.Role) bool { return a.open || slices.Contains(
 const (
 	noBody    = 1 // fasthttp takes 0 for its own, large limit
 	fewFields = 4 << 10
-	passwords = 8 << 10  // two of 256 signs, encoded for a form
-	aComment  = 16 << 10 // of a demonstration, or what an entitlement rests on
-	allSteps  = 64 << 10 // of a build
-	aBatch    = 64 << 10 // two hundred acts of a recorder
+	passwords = 8 << 10   // two of 256 signs, encoded for a form
+	aComment  = 16 << 10  // of a demonstration, or what an entitlement rests on
+	allSteps  = 64 << 10  // of a build
+	aBatch    = 64 << 10  // two hundred acts of a recorder
+	aCopy     = 512 << 10 // what a browser could not send
 )
 
 type route struct {
@@ -51,6 +52,8 @@ func doorRoutes() []route {
 		{"GET", "/healthz", anyone, health, noBody, ""},
 		{"GET", "/readyz", anyone, ready, noBody, ""},
 		{"GET", "/static/:hash/:name", anyone, static, noBody, ""},
+		{"GET", "/sw.js", anyone, worker, noBody, ""},
+		{"GET", "/recorder", anyone, recorderShell, noBody, ""},
 		{"GET", "/", anyone, start, noBody, ""},
 		{"GET", "/help", anyone, help, noBody, ""},
 		{"GET", "/sign-in", anyone, signInPage, noBody, ""},
@@ -112,10 +115,13 @@ func practiceRoutes() []route {
 func watchRoutes() []route {
 	return []route{
 		{"GET", "/watch", watchers, watch, noBody, ""},
+		{"POST", "/watch/copy", watchers, bringCopy, aCopy + fewFields, "copy of acts brought in"},
 		{"GET", "/watch/new", watchers, watchNew, noBody, ""},
 		{"POST", "/watch/new", watchers, startDemonstration, fewFields, ""},
 		{"GET", "/demonstrations/:id", everyone, review, noBody, ""},
 		{"GET", "/demonstrations/:id/record", watchers, recorder, noBody, ""},
+		{"GET", "/demonstrations/:id/pack", watchers, pack, noBody, ""},
+		{"POST", "/demonstrations/:id/take-over", watchers, takeOver, fewFields, ""},
 		{"POST", "/demonstrations/:id/batch", watchers, batch, aBatch, ""},
 		{"POST", "/demonstrations/:id/end", watchers, endDemonstration, aComment, ""},
 		{"POST", "/demonstrations/:id/abandon", watchers, abandon, fewFields, ""},

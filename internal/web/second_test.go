@@ -163,7 +163,7 @@ func (c *clinic) watchCues(id string) (at string) {
 	got := c.preceptor.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {c.trainee.id()}, "what": {"trolley quick-wipe"}})
 	require.Equal(c.T, 303, got.StatusCode, got.body)
 	at = strings.TrimSuffix(got.Header.Get("Location"), "/record")
-	board := c.preceptor.get(at + "/record").body
+	board := c.preceptor.get(at + "/pack").body
 	require.Contains(c.T, board, "Take a slow wipe")
 	require.Contains(c.T, board, `"slow-wipe":{"label_s":180}`, "the wipe in hand decides, in the browser as well")
 	start := c.Now()

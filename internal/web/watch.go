@@ -8,19 +8,24 @@ import (
 	"stillwet/views"
 )
 
-func watch(v *visit) error {
+func watch(v *visit) error { return v.showWatch(200, "", "") }
+
+// showWatch says what a copy brought, or why it brought nothing.
+func (v *visit) showWatch(status int, message, wrong string) error {
 	w, err := v.Service.Watching(v.ctx, v.actor)
 	if err != nil {
 		return err
 	}
-	page := views.Watch{Watching: w}
+	page := views.Watch{Watching: w, Problem: wrong}
 	if page.Duties, err = v.ownDuties(); err != nil {
 		return err
 	}
 	if page.Asked, err = v.Service.AskedDemonstrations(v.ctx, v.actor); err != nil {
 		return err
 	}
-	return v.page(200, views.WatchPage(v.frame("Watch", views.AtWatch), page))
+	f := v.frame("Watch", views.AtWatch)
+	f.Message = message
+	return v.page(status, views.WatchPage(f, page))
 }
 
 func watchNew(v *visit) error { return v.showWatchNew(200, v.Query("person"), "") }

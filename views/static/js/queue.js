@@ -70,6 +70,24 @@ export const keep = (demo, person, floor, entry) => within("readwrite", async (s
   return row;
 });
 
+// Packs are what pages of recordings show, without a token.
+export const pack = (demo) => within("readonly", (store) => got(store("packs").get(demo)));
+export const packs = () => within("readonly", (store) => got(store("packs").getAll()));
+export const keepPack = (row) => within("readwrite", (store) => got(store("packs").put(row)));
+export const dropPack = (demo) => within("readwrite", (store) => got(store("packs").delete(demo)));
+
+// fetched is a pack from the server. It is a way instead when the recording is over.
+export async function fetched(demo, patience) {
+  const response = await fetch(`/demonstrations/${demo}/pack`, { headers: { Accept: "application/json" }, cache: "no-store", redirect: "error", signal: AbortSignal.timeout(patience) });
+  const answer = await response.json();
+  if (response.status >= 400 && response.status < 500) return { refused: answer.error };
+  if (answer.way) return answer;
+  if (typeof answer.board !== "string") throw new Error("another page answered");
+  const row = { demo, person: answer.data.person, at: Date.now(), ...answer };
+  await keepPack(row).catch(() => {}); // then it is there as long as the page is
+  return row;
+}
+
 // forget drops what is kept of a demonstration that is over.
 export const forget = (demo) => within("readwrite", async (store) => {
   await got(store("acts").delete(of(demo)));
@@ -120,7 +138,7 @@ export async function ask(person, url, body) {
   }
 }
 
-const wire = ({ key: k, n, at_ms, wall, step, text, undo }) => ({ key: k, n, at_ms, wall, step, text, undo });
+export const wire = ({ key: k, n, at_ms, wall, step, text, undo }) => ({ key: k, n, at_ms, wall, step, text, undo });
 
 // send sends what waits of a demonstration, up to a batch, and gives the rows that were
 // answered and which device records; null when nothing waits.

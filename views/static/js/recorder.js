@@ -1,15 +1,16 @@
 // The chairside recorder. An act is kept in this browser before the screen says
 // so, and sent until the server has answered. Nothing is taken away: Undo adds
 // an act that takes another back.
-import { mss, say, Refused } from "./send.js";
+import { key, mss, say, Refused } from "./send.js";
+import { data } from "./pack.js";
+import { hold } from "./hold.js";
 import { paint, wetted } from "./wet.js";
 import * as queue from "./queue.js";
 
 const $ = (id) => document.getElementById(id);
-const data = JSON.parse($("recorder-data").textContent);
 const root = $("recorder");
 const shelf = `stillwet-taps-${data.id}`; // where an earlier program kept what waited
-const opened = performance.now();
+const opened = performance.now(); // the pack was just read
 const buttons = new Map([...root.querySelectorAll(".tap[data-step]")].map((b) => [b.dataset.step, b]));
 const idle = new Map([...buttons.values()].map((b) => [b, b.querySelector(".state")?.textContent ?? ""]));
 // How notes read: of one about a surface, its words in place of the blank.
@@ -34,6 +35,7 @@ let lastTap = { button: "", at: -1000 };
 let notice = { text: "", until: 0 };
 
 const floor = Math.max(0, ...data.acts.filter((a) => a.device === self).map((a) => a.n));
+const endKey = key();
 const beginning = Math.max(data.elapsed_ms, ...data.acts.map((a) => a.device === self ? a.at_ms : 0), ...mine.map((a) => a.at_ms));
 const now = () => Math.round(beginning + performance.now() - opened);
 const waiting = () => mine.filter((a) => a.state === "waiting");
@@ -45,8 +47,56 @@ function trouble(text) {
   stuck = text;
 }
 
+// elsewhere is who records in place of this tab: "device", "tab" or nobody.
+const tab = await hold(data.id, () => { tab.here = false; lookOn("tab"); });
+let elsewhere = data.holder && data.holder !== self ? "device" : tab.here ? "" : "tab";
+
+function lookOn(who) {
+  elsewhere = who;
+  askToHold();
+  show();
+}
+
+function askToHold() {
+  $("held-why").textContent = elsewhere === "tab" ? "Another tab of this browser records it."
+    : `Another tablet or browser records it${data.since ? `, since ${data.since}` : ""}. ${count(order().filter((a) => a.device !== self).length)} have come from others.`;
+  if (!$("held").open) $("held").showModal();
+}
+
+// follow shows what has come meanwhile to one who only looks.
+async function follow() {
+  if (!elsewhere || document.hidden) return;
+  try {
+    const pack = await queue.fetched(data.id, 8000);
+    if (pack.way) return location.replace(pack.way);
+    if (pack.data) Object.assign(data, { acts: pack.data.acts, before: pack.data.before, since: pack.data.since });
+    mine = await queue.acts(data.id);
+  } catch { /* it is asked again */ }
+  show();
+}
+
+async function takeOver() {
+  $("held-wrong").hidden = true;
+  try {
+    if (elsewhere === "device") {
+      const answer = await queue.ask(data.person, `${root.dataset.url}/take-over`, { key: key(), device: self });
+      if (answer.holder !== self) throw new Error("another page answered");
+    }
+    if (!tab.here) tab.here = await tab.take();
+    mine = await queue.acts(data.id);
+    elsewhere = "";
+    $("held").close();
+    show();
+    flush();
+  } catch (error) {
+    $("held-wrong").hidden = false;
+    $("held-wrong").textContent = error instanceof Refused || error instanceof queue.Elsewhere ? whyNot(error) : "The server does not answer. Taking over needs it.";
+  }
+}
+
 // record keeps an act, shows it when it is kept, and sends it.
 function record(entry, text) {
+  if (elsewhere) return askToHold();
   finishedAt = null;
   unkept += 1;
   counts();
@@ -76,6 +126,7 @@ async function flush() {
     const answer = await queue.send(data.id, data.person);
     for (const row of answer?.rows ?? []) settled(row);
     trouble("");
+    if (answer?.holder && answer.holder !== self && !elsewhere) lookOn("device");
   } catch (error) {
     trouble(whyNot(error));
     wait = error instanceof Refused && error.status !== 401 ? 5000 : 2000;
@@ -314,10 +365,10 @@ function show() {
   if (last) $("last").textContent = `Last: ${mss(last.at_ms)} ${labelOf(last)}`;
   $("undo").disabled = list.length === 0;
   halted(paused(list), end);
-  $("trouble").textContent = stuck;
+  $("trouble").textContent = elsewhere ? "Recorded elsewhere: here you only look." : stuck;
   counts();
   if (performance.now() < notice.until) $("last").textContent = notice.text;
-  if ($("begin") && list.length === 0 && !document.querySelector("dialog[open]")) $("begin").showModal();
+  if ($("begin") && list.length === 0 && !elsewhere && !document.querySelector("dialog[open]")) $("begin").showModal();
 }
 
 // counts are the acts that are safe in this browser or with the server, those of them that
@@ -692,10 +743,10 @@ $("finish-yes").onclick = async () => {
   answers();
   await sent();
   finishedAt ??= now();
-  close("end", { key: root.dataset.key, at_ms: finishedAt, comment, sure: comment !== "" && comment === accepted, last: lastOf() });
+  close("end", { key: endKey, at_ms: finishedAt, comment, sure: comment !== "" && comment === accepted, last: lastOf() });
 };
 $("abandon").onclick = () => {
-  if ($("abandon").dataset.sure) return close("abandon", { key: root.dataset.key });
+  if ($("abandon").dataset.sure) return close("abandon", { key: endKey });
   $("abandon").dataset.sure = "yes";
   $("abandon").textContent = "Press once more: it will not be judged";
 };
@@ -708,8 +759,13 @@ async function takeOld() {
   localStorage.removeItem(shelf);
 }
 
+$("held-take").onclick = takeOver;
+if ($("plain")) $("plain").hidden = window.isSecureContext;
+setInterval(follow, 5000);
+
 await takeOld();
 root.dataset.ready = "yes"; // from here on a tap is heard
+if (elsewhere) askToHold();
 tick();
 setInterval(tick, 500);
 flush();
