@@ -1,6 +1,9 @@
 package views
 
-import "stillwet/internal/training"
+import (
+	"stillwet/internal/action"
+	"stillwet/internal/training"
+)
 
 // Review is a demonstration with its result and its signatures.
 type Review struct {
@@ -19,7 +22,35 @@ type Review struct {
 	LearnerUsername string
 	Chosen          training.Meaning
 	Signed          training.SignedAs
+	Received        training.Received
 	Overtaken       string // why it cannot be signed as met any more: the procedure changed
+}
+
+// receivedLines are the acts that came and are no part of the record.
+func (r Review) receivedLines() (lines []string) {
+	say := func(acts []training.Watched, why func(training.Watched) string) {
+		for _, a := range acts {
+			lines = append(lines, clock(int(a.AtMs/1000))+" "+r.actText(a)+": "+why(a))
+		}
+	}
+	say(r.Received.Late, func(training.Watched) string { return "it came after the close" })
+	say(r.Received.Refused, func(a training.Watched) string { return a.Refused })
+	return lines
+}
+
+// actText is an act as its button said it.
+func (r Review) actText(a training.Watched) string {
+	if i := r.Procedure.StepIndex(a.Step); i >= 0 {
+		return "“" + r.Procedure.Steps[i].Label + "”"
+	}
+	if a.Undo != "" {
+		return "taking back"
+	}
+	act, err := action.ParseAct(a.Text, r.Procedure.Words)
+	if err != nil {
+		return "“" + a.Text + "”"
+	}
+	return "“" + ActWords(r.Procedure, act) + "”"
 }
 
 // names are those under which people are shown on the page.

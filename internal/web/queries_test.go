@@ -26,7 +26,7 @@ var queries = map[string]int{
 	"own":      3 + 1 + 5 + 6 + 3 + 2 + 2 + 4,
 	"duty":     3 + 1 + 1,
 	"attempt":  3 + 2 + 2, // the versions, of which one was in force
-	"review":   3 + 4 + 2, // the same
+	"review":   3 + 4 + 2 + 1, // the same; how it was received
 	"recorder": 3 + 6,     // which device records, what was sent, what an earlier program wrote
 }
 

@@ -50,6 +50,9 @@ func (v *visit) showReview(status int, r views.Review) error {
 	if r.Signed, err = v.Service.SignedAs(v.ctx, d); err != nil {
 		return err
 	}
+	if r.Received, err = v.Service.Received(v.ctx, v.actor, d); err != nil {
+		return err
+	}
 	if v.Service.Demo {
 		if r.LearnerUsername, err = v.Service.SignInName(v.ctx, v.actor, d.TraineeID); err != nil {
 			return err
