@@ -8,6 +8,7 @@ import (
 	"encoding/json"
 	"errors"
 	"io/fs"
+	"maps"
 	"path"
 	"regexp"
 	"slices"
@@ -51,6 +52,11 @@ func init() {
 	}
 	source := scripts["sw.js"] // it is served from the root
 	delete(scripts, "sw.js")
+	whole := map[string][]byte{}
+	for _, name := range bundles {
+		whole[name] = bundle(scripts, name)
+	}
+	maps.Copy(scripts, whole)
 	// One hash for the whole set: a module imports its neighbours by a relative
 	// path, so they must stand in the same folder.
 	var set []byte
@@ -66,7 +72,7 @@ func init() {
 }
 
 // offline are the files that the recorder needs while the server is away.
-var offline = []string{"board.css", "recorder.js", "pack.js", "queue.js", "hold.js", "send.js", "wet.js", "atkinson.woff2", "atkinson-ext.woff2", "mark.svg"}
+var offline = []string{"board.css", "recorder.js", "atkinson.woff2", "atkinson-ext.woff2", "mark.svg"}
 
 var workerText []byte
 

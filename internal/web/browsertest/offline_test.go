@@ -88,9 +88,23 @@ func TestRecordingGoesOnWhileTheServerIsAway(t *testing.T) {
 	require.Equal(t, []string{"gloves-on", "fresh-wipe"}, o.keptSteps())
 	o.click("#undo")
 	o.counts(5, 2, 3)
+
+	// It can be finished now: what is not done shows, and it is asked again when all is sent.
+	o.click("#end")
+	require.Contains(t, o.text("#undone"), "The station is not ready.")
+	require.Contains(t, o.text("#undone"), "Machine top")
+	o.fill("#comment", "The network was away.")
+	o.click("#finish-yes")
+	o.until(`document.getElementById("waiting").textContent.includes("it is judged when they are")`, "not noted")
+	o.reload(id)
 	c.back()
 	o.counts(5, 5, 0)
+	o.until(`document.getElementById("finish").open`, "not asked again")
+	require.Contains(t, o.text("#waiting"), "All is sent now")
+	require.Equal(t, "The network was away.", eval[string](o, `document.getElementById("comment").value`))
 	require.Equal(t, []string{"rub hands", "put on gloves", "take wipe w1 of station-wipe", "undone 4"}, c.recorded(id), "each once, in its order")
+	o.click("#finish-yes")
+	o.until(`document.getElementById("signing") !== null`, "no review")
 }
 
 // An address that gives a page of its own for everything is no server of ours.

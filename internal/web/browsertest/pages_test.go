@@ -181,6 +181,7 @@ func widest(b *tab) string {
 // light: what a first visit costs, with a fresh cache for each page; the letters are then
 // cached for ever.
 func light(b *tab, p page) {
+	eval[bool](b, `(async () => { for (const r of await navigator.serviceWorker.getRegistrations()) await r.unregister(); for (const k of await caches.keys()) await caches.delete(k); return true; })()`)
 	b.do(clearCache)
 	b.open(p.path)
 	type load struct{ Bytes, Letters, Requests int }

@@ -11,7 +11,7 @@ function fill(pack) {
   board.innerHTML = pack.board;
   document.getElementById("shell").replaceWith(board.content);
   document.title = `Recording ${pack.data.learner} · Stillwet`;
-  return pack.data;
+  return { ...pack.data, finish: pack.finish };
 }
 
 const tell = (text) => { document.getElementById("opening").textContent = text; };

@@ -83,10 +83,18 @@ export async function fetched(demo, patience) {
   if (response.status >= 400 && response.status < 500) return { refused: answer.error };
   if (answer.way) return answer;
   if (typeof answer.board !== "string") throw new Error("another page answered");
-  const row = { demo, person: answer.data.person, at: Date.now(), ...answer };
+  const was = await pack(demo).catch(() => null);
+  const row = { demo, person: answer.data.person, at: Date.now(), finish: was?.finish, ...answer };
   await keepPack(row).catch(() => {}); // then it is there as long as the page is
   return row;
 }
+
+// noteFinish keeps that somebody finished while the server was away, with their words; it
+// is asked again when all is sent.
+export const noteFinish = (demo, finish) => within("readwrite", async (store) => {
+  const row = await got(store("packs").get(demo));
+  if (row) await got(store("packs").put({ ...row, finish }));
+});
 
 // forget drops what is kept of a demonstration that is over.
 export const forget = (demo) => within("readwrite", async (store) => {

@@ -126,6 +126,7 @@ async function flush() {
     const answer = await queue.send(data.id, data.person);
     for (const row of answer?.rows ?? []) settled(row);
     trouble("");
+    if (answer && waiting().length === 0) askAgain();
     if (answer?.holder && answer.holder !== self && !elsewhere) lookOn("device");
   } catch (error) {
     trouble(whyNot(error));
@@ -635,7 +636,8 @@ $("which-list").addEventListener("click", (event) => {
 });
 for (const b of document.querySelectorAll("[data-close]")) b.onclick = () => b.closest("dialog").close();
 
-$("end").onclick = () => {
+$("end").onclick = openFinish;
+function openFinish() {
   const g = gone();
   $("log").replaceChildren(...taps().map((t) => {
     const li = document.createElement("li");
@@ -650,8 +652,8 @@ $("end").onclick = () => {
   $("reason").value = stopped(list)?.texts[0].slice("stopped ".length) ?? "";
   for (const r of marks()) r.checked = verdictOn(list, r.dataset.mark) === r.value;
   warn(list);
-  $("finish").showModal();
-};
+  if (!$("finish").open) $("finish").showModal();
+}
 $("reason").onchange = () => warn(live());
 
 const marks = () => [...$("finish").querySelectorAll("input[data-mark]")];
@@ -679,7 +681,19 @@ function warn(list) {
   $("unanswered").textContent = `Nobody has noted whether these stayed wet for their time: ${open.join("; ")}. Without it the result will be incomplete.`;
   $("no-face").hidden = over || faceSeen(wet);
   if (data.one_face) $("no-face").textContent = `No whole side of the ${data.one_face.thing} was seen wet for its time. Without it the result will be incomplete.`;
+  $("undone").hidden = over || undone(wet) === "";
+  $("undone").textContent = undone(wet);
   $("undeclared").hidden = over || list.some((t) => declares(t.step));
+}
+
+// undone is what has to be done again before the next patient, as far as the board knows.
+function undone(wet) {
+  const usual = new Set([...buttons.keys()].flatMap(wetOf));
+  const not = [...usual].filter((s) => !wet.has(s));
+  const short = [...wet].filter(([s, f]) => usual.has(s) && ["wet", "alone", "early"].includes(kindOf(f))).map(([s]) => s);
+  const names = (list) => list.map((s) => data.surfaces[s].title).join("; ");
+  if (not.length + short.length === 0) return "";
+  return `The station is not ready.${not.length ? ` Not noted as wiped: ${names(not)}.` : ""}${short.length ? ` Not wet for their time: ${names(short)}.` : ""} Have these done before the next patient, and tell the charge nurse.`;
 }
 
 // answers records what the dialog of the end asks, as far as it was not said before.
@@ -705,10 +719,7 @@ async function sent() {
 // none; what is sent again after a lost answer says the same moment.
 let closing = false;
 async function close(path, body) {
-  if (path === "end" && waiting().length > 0) {
-    unsent();
-    return;
-  }
+  if (path === "end" && waiting().length > 0) return later(body);
   if (closing) return;
   closing = true;
   try {
@@ -729,6 +740,25 @@ async function close(path, body) {
     closing = false;
   }
 }
+// later notes that it was finished while the server was away. The findings come when all is
+// sent; what is not done at the station is told at once.
+async function later(body) {
+  data.finish = { at_ms: body.at_ms, comment: body.comment };
+  await queue.noteFinish(data.id, data.finish).catch(() => {});
+  unsent();
+  $("waiting").textContent = `Finished at ${mss(body.at_ms)}: noted. ${count(waiting().length)} ${waiting().length === 1 ? "is" : "are"} not sent yet; it is judged when they are. Keep this browser, and open this page again where there is network.`;
+}
+
+// askAgain comes back to a finish that had to wait.
+function askAgain() {
+  if (!data.finish || elsewhere || document.querySelector("dialog[open]:not(#finish)")) return;
+  $("comment").value ||= data.finish.comment;
+  openFinish();
+  $("waiting").hidden = false;
+  $("waiting").textContent = `You finished at ${mss(data.finish.at_ms)}. All is sent now: press Finish to have it judged, or go on recording.`;
+  data.finish = null;
+}
+
 // lastOf is the number of the last act of each device that is known here, our own first.
 function lastOf() {
   const last = new Map([[self, Math.max(floor, ...mine.map((a) => a.n))]]);
@@ -766,6 +796,7 @@ setInterval(follow, 5000);
 await takeOld();
 root.dataset.ready = "yes"; // from here on a tap is heard
 if (elsewhere) askToHold();
+else if (waiting().length === 0) askAgain();
 tick();
 setInterval(tick, 500);
 flush();
