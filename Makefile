@@ -6,6 +6,7 @@
 # make soak   what depends on luck, ROUNDS times: acts sent at once, with the race detector, and generated logs, flipped bits of records
 #             and data files;
 #             STATES states of a disk after a power cut, a fault at every call of a signing program
+#             200 recorders with 50,000 acts, sent twice and out of order;
 #             and a full clinic for a minute: 200 browsing, 20 recording, then 60 signing at once
 # make fuzz   each fuzzed parser for FUZZTIME
 
@@ -78,6 +79,7 @@ soak: strace
 	ROUNDS=$(ROUNDS) $(GO) test -count 1 -v -timeout 60m ./internal/training -run 'Flipped|AnySequenceKeeps'
 	ROUNDS=$(ROUNDS) $(GO) test -count 1 -v -timeout 60m ./scenarios -run 'ModelsFollow|AnyEdits'
 	ROUNDS=$(ROUNDS) $(GO) test -count 1 -v -timeout 30m ./internal/station ./internal/assess/rules -run 'LegalWork|ExpressionEngine|SetsSeeIt'
+	ROUNDS=$(ROUNDS) $(GO) test -count 1 -v -timeout 30m ./internal/training -run 'TwoHundredRecorders'
 	STATES=$(STATES) $(GO) test -count 1 -v -timeout 120m ./internal/store -run 'PowerCut|FailingCalls'
 	ROUNDS=$(ROUNDS) $(GO) test -count 1 -v -timeout 30m ./internal/web -run 'AFullClinic'
 

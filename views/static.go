@@ -128,8 +128,8 @@ func lighter(name string, text []byte) []byte {
 }
 
 // sheets are the stylesheets, each one request, with what they do without. The board has
-// nothing of the course, and every byte of it is read over a clinic's Wi-Fi.
-var sheets = map[string][]string{"app.css": nil, "board.css": {"4-practice.css", "8-find.css"}}
+// nothing of the course, of people or for paper, and every byte of it is read over a clinic's Wi-Fi.
+var sheets = map[string][]string{"app.css": nil, "board.css": {"4-practice.css", "7-people.css", "8-find.css", "99-print.css"}}
 
 // stylesheet joins the files of a sheet in the order of their names.
 func stylesheet(without ...string) ([]byte, error) {

@@ -2,6 +2,7 @@ package training_test
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"os"
@@ -343,4 +344,39 @@ func TestARecordingOfAnEarlierProgramGoesOn(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, []string{"take wipe w1 of station-wipe", "alarm", "undone 2", "take wipe w2 of station-wipe", "undone 1"}, texts(lines))
 	require.Equal(t, old, lines[:3])
+}
+
+// Two hundred at once sign the same record: one row, one leaf.
+func TestTwoHundredSignOnce(t *testing.T) {
+	w := staffed(t)
+	d := w.ended()
+	before := w.leaves()
+	one := w.Key()
+	var all sync.WaitGroup
+	errs := make([]error, 200)
+	for i := range errs {
+		key := one // half of them are one sending, the others each their own
+		if i%2 == 1 {
+			key = w.Key()
+		}
+		all.Go(func() { _, errs[i] = w.SignAsLearner(ctx, w.preceptor, key, d, "tess", training.DemoPassword) })
+	}
+	all.Wait()
+	require.Equal(t, before+1, w.leaves())
+	signed, err := w.Demonstration(ctx, w.preceptor, d)
+	require.NoError(t, err)
+	require.Len(t, signed.Signatures, 1)
+	done := 0
+	for _, err := range errs {
+		if err == nil {
+			done++
+		} else if !errors.Is(err, training.ErrConflict) {
+			require.ErrorIs(t, err, training.ErrThrottled)
+		}
+	}
+	require.Positive(t, done)
+	t.Logf("%d of 200 were told that it is signed", done)
+	report, err := w.Verify(ctx)
+	require.NoError(t, err)
+	require.Empty(t, report.Faults)
 }

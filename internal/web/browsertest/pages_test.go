@@ -191,7 +191,11 @@ func light(b *tab, p page) {
 	require.LessOrEqual(b.t, got.Requests, 6, p.name)
 	require.LessOrEqual(b.t, got.Bytes, 60<<10, p.name)
 	require.Positive(b.t, got.Letters, p.name)
-	require.LessOrEqual(b.t, got.Bytes-got.Letters, 30<<10, p.name)
+	most := 30 << 10
+	if p.name == "recorder" { // it keeps acts while the server is away; then it is fetched once a version
+		most = 34 << 10
+	}
+	require.LessOrEqual(b.t, got.Bytes-got.Letters, most, p.name)
 	require.Greater(b.t, got.Bytes, got.Letters, p.name)
 }
 

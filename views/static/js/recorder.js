@@ -369,7 +369,7 @@ function show() {
   $("trouble").textContent = elsewhere ? "Recorded elsewhere: here you only look." : stuck;
   counts();
   if (performance.now() < notice.until) $("last").textContent = notice.text;
-  if ($("begin") && list.length === 0 && !elsewhere && !document.querySelector("dialog[open]")) $("begin").showModal();
+  if ($("begin") && list.length === 0 && !unkept && !elsewhere && !document.querySelector("dialog[open]")) $("begin").showModal();
 }
 
 // counts are the acts that are safe in this browser or with the server, those of them that
@@ -747,6 +747,7 @@ async function later(body) {
   await queue.noteFinish(data.id, data.finish).catch(() => {});
   unsent();
   $("waiting").textContent = `Finished at ${mss(body.at_ms)}: noted. ${count(waiting().length)} ${waiting().length === 1 ? "is" : "are"} not sent yet; it is judged when they are. Keep this browser, and open this page again where there is network.`;
+  $("finish").scrollTop = 0;
 }
 
 // askAgain comes back to a finish that had to wait.
@@ -756,6 +757,7 @@ function askAgain() {
   openFinish();
   $("waiting").hidden = false;
   $("waiting").textContent = `You finished at ${mss(data.finish.at_ms)}. All is sent now: press Finish to have it judged, or go on recording.`;
+  $("finish").scrollTop = 0;
   data.finish = null;
 }
 
