@@ -3,7 +3,7 @@
 // what an act means.
 import { key, post, Refused } from "./send.js";
 
-const most = 200; // in one sending
+const most = 150; // in one sending, well within what the server reads
 
 // got is the outcome of one request of the database.
 const got = (request) => new Promise((done, fail) => {

@@ -25,7 +25,7 @@ const longest = 90000; // that a cleaning of hands is timed
 
 // mine are the acts of this browser, which are all in its database; data.acts is what the
 // server had when the page was opened, data.before what an earlier program wrote.
-const self = await queue.device();
+const self = await queue.device().catch(closed);
 let mine = await queue.acts(data.id);
 let keeping = Promise.resolve(); // until all that was tapped is kept
 let unkept = 0; // so many are being kept
@@ -37,6 +37,12 @@ let notice = { text: "", until: 0 };
 const floor = Math.max(0, ...data.acts.filter((a) => a.device === self).map((a) => a.n));
 const endKey = key();
 const beginning = Math.max(data.elapsed_ms, ...data.acts.map((a) => a.device === self ? a.at_ms : 0), ...mine.map((a) => a.at_ms));
+// closed is said where the browser keeps nothing at all: then nothing may be tapped.
+function closed() {
+  $("trouble").textContent = "This browser keeps nothing for this page: its storage is full, or closed to it. Record with another one.";
+  return new Promise(() => {});
+}
+
 const now = () => Math.round(beginning + performance.now() - opened);
 const waiting = () => mine.filter((a) => a.state === "waiting");
 const count = (n) => `${n} ${n === 1 ? "act" : "acts"}`;
@@ -102,7 +108,7 @@ function record(entry, text) {
   counts();
   keeping = queue.keep(data.id, data.person, floor, { at_ms: now(), ...entry }).then((row) => {
     unkept -= 1;
-    mine.push(row);
+    if (!mine.some((a) => a.n === row.n)) mine.push(row);
     say($("said"), text);
     show();
     flush();
@@ -124,6 +130,7 @@ async function flush() {
   let wait = 0;
   try {
     const answer = await queue.send(data.id, data.person);
+    if (!answer) mine = await queue.acts(data.id); // another page of this browser has sent them
     for (const row of answer?.rows ?? []) settled(row);
     trouble("");
     if (answer && waiting().length === 0) askAgain();
@@ -731,7 +738,7 @@ async function close(path, body) {
       return;
     }
     if (!answer.way) throw new Error("another page answered");
-    await queue.forget(data.id);
+    await (waiting().length > 0 ? queue.dropPack(data.id) : queue.forget(data.id)); // what waits is sent by the next page
     location.assign(answer.way);
   } catch (error) {
     $("warning").hidden = false;
@@ -778,7 +785,7 @@ $("finish-yes").onclick = async () => {
   close("end", { key: endKey, at_ms: finishedAt, comment, sure: comment !== "" && comment === accepted, last: lastOf() });
 };
 $("abandon").onclick = () => {
-  if ($("abandon").dataset.sure) return close("abandon", { key: endKey });
+  if ($("abandon").dataset.sure) return sent().then(() => close("abandon", { key: endKey }));
   $("abandon").dataset.sure = "yes";
   $("abandon").textContent = "Press once more: it will not be judged";
 };
@@ -795,7 +802,7 @@ $("held-take").onclick = takeOver;
 if ($("plain")) $("plain").hidden = window.isSecureContext;
 setInterval(follow, 5000);
 
-await takeOld();
+await takeOld().catch(() => trouble("What waits of before could not be kept anew: this browser's storage is full."));
 root.dataset.ready = "yes"; // from here on a tap is heard
 if (elsewhere) askToHold();
 else if (waiting().length === 0) askAgain();
