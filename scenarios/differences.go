@@ -244,6 +244,7 @@ func stepsSaid(p *procedure.Procedure) (all []said) {
 		}
 		x := said{kind: "step", id: s.ID, name: "Step " + quote(s.Label)}
 		x.add("label", s.Label)
+		x.add("words on the board", s.Short)
 		x.add("what is done", strings.Join(acts, "; "))
 		x.add("area", s.Area)
 		x.add("time", minutes(s.Seconds))

@@ -72,7 +72,7 @@ var fieldsOf = map[string]map[string]kind{
 	"products": {"title": text, "level": text, "label_s": times, "claims": claims, "reading": text, "reading_words": text, "reading_by": text, "reading_on": text,
 		"dries_s": times, "not_on": names, "registration": text, "good_until": text, "made_h": plainly, "good_h": plainly, "past_date": plainly,
 		"area_dm2": plainly, "checked_by": text, "checked_on": text, "basis": text},
-	"steps":     {"label": text, "seconds": plainly, "seldom": plainly},
+	"steps":     {"label": text, "short": text, "seconds": plainly, "seldom": plainly},
 	"order":     {"why": text, "basis": text, "critical": plainly},
 	"closing":   {"why": text, "basis": text},
 	"marks":     {"title": text, "worth": plainly, "critical": plainly},

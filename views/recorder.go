@@ -25,7 +25,9 @@ type recorderData struct {
 	Surfaces  map[string]surfaceData  `json:"surfaces"`
 	MustSee   []string                `json:"must_see"` // surfaces of which the clinic asks that they are seen wet
 	OneFace   *oneFaceData            `json:"one_face,omitempty"`
-	Words     map[string]string       `json:"words"` // how a text that a dialog records reads
+	Words     map[string]string       `json:"words"`  // how a text that is no step reads
+	Unseen    []string                `json:"unseen"` // stretches of time that were not seen
+	Causes    []string                `json:"causes"` // why a watcher steps in
 	Lines     []observedData          `json:"lines"`
 }
 
@@ -54,7 +56,9 @@ func (r Recorder) offered() (ids []string) {
 	return ids
 }
 
-func (r Recorder) board() board { return board{p: r.Procedure, offered: r.offered()} }
+func (r Recorder) board(mirrored bool) stationBoard {
+	return boardOf(r.Procedure, r.offered(), mirrored)
+}
 
 // asksStage reports whether it has to be said where watching began.
 func (r Recorder) asksStage() bool { return r.Procedure.Begins == procedure.PatientThere }
@@ -90,6 +94,9 @@ func (r Recorder) watcherMarks() (all []procedure.Mark) {
 	return all
 }
 
+// unseenFor are the stretches of time that a watcher can say were not seen.
+var unseenFor = []action.Act{{Verb: action.NotSeenFor, Millis: 30_000}, {Verb: action.NotSeenFor, Millis: 60_000}, {Verb: action.NotSeenFor, Millis: 180_000}}
+
 // words are how the texts that the dialogs record read. Steps and notes have theirs on
 // their buttons.
 func (r Recorder) words() map[string]string {
@@ -100,6 +107,12 @@ func (r Recorder) words() map[string]string {
 	}
 	for _, id := range action.Reasons {
 		say(action.Act{Verb: action.Stopped, Object: id})
+	}
+	for _, id := range action.Causes {
+		say(action.Act{Verb: action.SteppedIn, Object: id})
+	}
+	for _, a := range unseenFor {
+		all[a.Text()] = "The last " + lastWords(a.Millis) + " not seen"
 	}
 	for _, m := range r.watcherMarks() {
 		for _, v := range verdicts {
@@ -114,10 +127,13 @@ func (r Recorder) data() recorderData {
 	d := recorderData{
 		ID: r.Demonstration.ID, ElapsedMs: r.ElapsedMs, SlackMs: int64(action.TapSlack),
 		Product: r.Demonstration.Product, Products: productsData(p),
-		Steps: stepsData(p, r.offered(), r.Demonstration.Product), Surfaces: surfacesData(p), MustSee: mustSee(p), Words: r.words(), Lines: []observedData{},
+		Steps: stepsData(p, r.offered(), r.Demonstration.Product), Surfaces: surfacesData(p), MustSee: mustSee(p), Words: r.words(), Causes: action.Causes, Lines: []observedData{},
 	}
 	if thing := p.Settings.SeeOneFaceOf; thing != "" {
 		d.OneFace = &oneFaceData{thing, p.FacesOf(thing)}
+	}
+	for _, a := range unseenFor {
+		d.Unseen = append(d.Unseen, a.Text())
 	}
 	for _, o := range r.Lines {
 		d.Lines = append(d.Lines, observedData{o.Key, o.Seq, o.AtMs, o.Text, o.Step})

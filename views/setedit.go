@@ -265,7 +265,7 @@ func fieldsOf(list, row string, p *procedure.Procedure) (title string, fields []
 	case "steps":
 		if i := p.StepIndex(row); i >= 0 {
 			x := p.Steps[i]
-			return x.Label, []EditField{{Name: "label", Label: "Words on the button", Value: x.Label}, {Name: "seconds", Label: "Seconds it takes in a run", Value: strconv.Itoa(x.Seconds)},
+			return x.Label, []EditField{{Name: "label", Label: "Words on the button", Value: x.Label}, {Name: "short", Label: "Fewer words, for the board that is tapped on", Value: x.Short}, {Name: "seconds", Label: "Seconds it takes in a run", Value: strconv.Itoa(x.Seconds)},
 				{Name: "seldom", Label: "Done now and then", Value: truth(x.Seldom), Options: yesNo}}, true
 		}
 	case "order":

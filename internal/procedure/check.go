@@ -6,6 +6,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"stillwet/internal/action"
 )
@@ -288,11 +289,17 @@ func (c *checker) oneName(p *Procedure) {
 	}
 }
 
+// mostShort is how many characters a button of the board takes.
+const mostShort = 36
+
 func (c *checker) steps(p *Procedure) {
 	for i, s := range c.d.Steps {
 		at := func(field string) string { return fmt.Sprintf("steps.%d.%s", i, field) }
 		if s.Label == "" {
 			c.fault(at("label"), "must not be empty")
+		}
+		if n := utf8.RuneCountInString(s.Short); n > mostShort {
+			c.fault(at("short"), "%d characters are too many for a button of the board; %d at most", n, mostShort)
 		}
 		c.seconds(at("seconds"), s.Seconds, 0, 600)
 	}
