@@ -11,7 +11,8 @@ type Recorder struct {
 	Demonstration training.Demonstration
 	Learner       training.Person
 	Procedure     *procedure.Procedure
-	Lines         []training.Observed
+	Before        []training.Observed // lines that an earlier program wrote
+	Acts          []training.Watched
 	ElapsedMs     int64
 }
 
@@ -28,7 +29,9 @@ type recorderData struct {
 	Words     map[string]string       `json:"words"`  // how a text that is no step reads
 	Unseen    []string                `json:"unseen"` // stretches of time that were not seen
 	Causes    []string                `json:"causes"` // why a watcher steps in
-	Lines     []observedData          `json:"lines"`
+	Person    string                  `json:"person"` // who records
+	Before    []observedData          `json:"before"`
+	Acts      []watchedData           `json:"acts"`
 }
 
 // oneFaceData is the thing of which one whole face has to be seen wet, with the
@@ -44,6 +47,32 @@ type observedData struct {
 	AtMs int64  `json:"at_ms"`
 	Text string `json:"text"`
 	Step string `json:"step"`
+}
+
+// watchedData is an act that the server has.
+type watchedData struct {
+	Key    string `json:"key"`
+	Device string `json:"device"`
+	N      int    `json:"n"`
+	AtMs   int64  `json:"at_ms"`
+	Step   string `json:"step,omitempty"`
+	Text   string `json:"text,omitempty"`
+	Undo   string `json:"undo,omitempty"`
+	State  string `json:"state,omitempty"` // "refused" or "late", of what is no part of the record
+}
+
+func (r Recorder) acts() []watchedData {
+	all := make([]watchedData, len(r.Acts))
+	for i, a := range r.Acts {
+		all[i] = watchedData{a.Key, a.Device, a.N, a.AtMs, a.Step, a.Text, a.Undo, ""}
+		switch {
+		case a.Refused != "":
+			all[i].State = "refused"
+		case a.Late:
+			all[i].State = "late"
+		}
+	}
+	return all
 }
 
 func (r Recorder) offered() (ids []string) {
@@ -127,7 +156,8 @@ func (r Recorder) data() recorderData {
 	d := recorderData{
 		ID: r.Demonstration.ID, ElapsedMs: r.ElapsedMs, SlackMs: int64(action.TapSlack),
 		Product: r.Demonstration.Product, Products: productsData(p),
-		Steps: stepsData(p, r.offered(), r.Demonstration.Product), Surfaces: surfacesData(p), MustSee: mustSee(p), Words: r.words(), Causes: action.Causes, Lines: []observedData{},
+		Steps: stepsData(p, r.offered(), r.Demonstration.Product), Surfaces: surfacesData(p), MustSee: mustSee(p), Words: r.words(), Causes: action.Causes,
+		Person: r.Demonstration.PreceptorID, Before: []observedData{}, Acts: r.acts(),
 	}
 	if thing := p.Settings.SeeOneFaceOf; thing != "" {
 		d.OneFace = &oneFaceData{thing, p.FacesOf(thing)}
@@ -135,8 +165,8 @@ func (r Recorder) data() recorderData {
 	for _, a := range unseenFor {
 		d.Unseen = append(d.Unseen, a.Text())
 	}
-	for _, o := range r.Lines {
-		d.Lines = append(d.Lines, observedData{o.Key, o.Seq, o.AtMs, o.Text, o.Step})
+	for _, o := range r.Before {
+		d.Before = append(d.Before, observedData{o.Key, o.Seq, o.AtMs, o.Text, o.Step})
 	}
 	return d
 }

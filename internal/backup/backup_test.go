@@ -180,9 +180,9 @@ func tapsIn(t *testing.T, s *store.Store) map[string]bool {
 	all, err := s.Demonstrations(ctx, training.DemonstrationQuery{})
 	require.NoError(t, err)
 	for _, d := range all {
-		lines, err := s.Observations(ctx, d.ID)
+		acts, err := s.Watched(ctx, d.ID)
 		require.NoError(t, err)
-		for _, l := range lines {
+		for _, l := range acts {
 			if strings.HasPrefix(l.Key, "tap-") {
 				stored[l.Key] = true
 			}
@@ -252,7 +252,7 @@ func (l *load) taps() {
 		}
 		key := fmt.Sprintf("tap-key-%06d", n)
 		l.note(func() { l.doing = append(l.doing, key) })
-		_, err := l.w.Observe(ctx, l.w.preceptor, demo, training.Observed{Key: key, AtMs: int64(n % 100), Step: "wipe-controls"})
+		err := l.w.Send(ctx, l.w.preceptor, demo, training.Watched{Key: key, AtMs: int64(n % 100), Step: "wipe-controls"})
 		l.note(func() {
 			if err == nil {
 				l.done = append(l.done, key)
@@ -277,7 +277,7 @@ func (l *load) sign() error {
 	if err != nil {
 		return err
 	}
-	if _, err := w.Observe(ctx, w.preceptor, d.ID, training.Observed{Key: w.Key(), Step: "wipe-controls"}); err != nil {
+	if err := w.Send(ctx, w.preceptor, d.ID, training.Watched{Key: w.Key(), Step: "wipe-controls"}); err != nil {
 		return err
 	}
 	if _, err = w.EndDemonstration(ctx, w.preceptor, w.Key(), d.ID, 0, ""); err != nil {

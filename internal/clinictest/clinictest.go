@@ -91,6 +91,8 @@ type Clinic struct {
 	now  time.Time
 	from time.Time // when the clock began to run, by the world's
 	ids  int
+
+	tablet tablet
 }
 
 // New opens an empty clinic, which is closed with its test.
@@ -405,8 +407,7 @@ func (c *Clinic) Watch(preceptor, learner training.Actor, lines []Seen) training
 	start := c.Now()
 	for _, o := range lines {
 		c.At(start, o.At, 1)
-		_, err := c.Observe(c.ctx(), preceptor, d.ID, training.Observed{Key: c.Key(), AtMs: int64(o.At), Text: o.Text})
-		require.NoError(c.T, err)
+		require.NoError(c.T, c.Send(c.ctx(), preceptor, d.ID, training.Watched{Key: c.Key(), AtMs: int64(o.At), Text: o.Text}))
 	}
 	d, err = c.EndDemonstration(c.ctx(), preceptor, c.Key(), d.ID, int64(lines[len(lines)-1].At), "Calm and complete.")
 	require.NoError(c.T, err)

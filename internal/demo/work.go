@@ -161,14 +161,9 @@ func watched(number, preceptor string, w watch) func(*filler) {
 		if !f.ok(err) {
 			return
 		}
-		start, end := f.now, action.Millis(0)
-		for _, line := range lines {
-			end = line.At
-			f.now = start.Add(time.Duration(line.At) * time.Millisecond)
-			_, err := f.service.Observe(f.ctx, who, d.ID, training.Observed{Key: f.key(), AtMs: int64(line.At), Text: line.Text()})
-			if !f.ok(err) {
-				return
-			}
+		end := f.noted(who, d.ID, lines)
+		if f.err != nil {
+			return
 		}
 		f.pass(time.Minute)
 		comment := strings.ReplaceAll(w.comment, "%s", strings.Join(forgotten, ", "))
@@ -181,6 +176,20 @@ func watched(number, preceptor string, w watch) func(*filler) {
 			f.ok(err)
 		}
 	}
+}
+
+// noted sends each line when it is seen, and says when the last one was.
+func (f *filler) noted(who training.Actor, demonstration string, lines []action.Act) (end action.Millis) {
+	start, tablet := f.now, f.key()
+	for i, line := range lines {
+		end = line.At
+		f.now = start.Add(time.Duration(line.At) * time.Millisecond)
+		act := training.Watched{Key: f.key(), N: i + 1, AtMs: int64(line.At), Wall: training.InstantOf(f.now), Text: line.Text()}
+		if _, _, err := f.service.Batch(f.ctx, who, demonstration, tablet, []training.Watched{act}); !f.ok(err) {
+			return end
+		}
+	}
+	return end
 }
 
 // seen is the model of the competency's run as a preceptor notes it, with what

@@ -9,15 +9,100 @@ import (
 	"stillwet/internal/training"
 )
 
-// Recorded reads the last line, and the last wipe taken: wipes are numbered as
-// they are taken ("take wipe w7 of ..."), so its number is how many there are.
-func (r reads) Recorded(ctx context.Context, demonstrationID string) (training.Recorded, error) {
-	var rows []training.Recorded
-	err := r.q(ctx).Raw(`SELECT seq AS lines, at_ms AS last_ms,
-		COALESCE((SELECT CAST(substr(w.text, 12) AS INTEGER) FROM observations w
-			WHERE w.demonstration_id = o.demonstration_id AND w.text LIKE 'take wipe w%' ORDER BY w.seq DESC LIMIT 1), 0) AS wipes
-		FROM observations o WHERE demonstration_id = ? ORDER BY seq DESC LIMIT 1`, demonstrationID).Scan(&rows).Error
-	return first(rows, err, "last recorded line")
+// watchedRow is an act as a recorder sent it.
+type watchedRow struct {
+	DemonstrationID string `gorm:"primaryKey"`
+	ActKey          string `gorm:"primaryKey"`
+	Device          string
+	N               int
+	AtMs            int64
+	Wall            training.Instant
+	Step            string
+	Text            string
+	Undo            string
+	Lines           int
+	ReceivedAt      training.Instant
+	ByID            string
+	ByName          string
+	Late            bool
+	Refused         string
+}
+
+func (watchedRow) TableName() string { return "watched_acts" }
+
+func (r watchedRow) watched() training.Watched {
+	return training.Watched{Key: r.ActKey, Device: r.Device, N: r.N, AtMs: r.AtMs, Wall: r.Wall, Step: r.Step, Text: r.Text, Undo: r.Undo,
+		Lines: r.Lines, ReceivedAt: r.ReceivedAt, ByID: r.ByID, ByName: r.ByName, Late: r.Late, Refused: r.Refused}
+}
+
+func watchedRowOf(demonstrationID string, a training.Watched) watchedRow {
+	return watchedRow{DemonstrationID: demonstrationID, ActKey: a.Key, Device: a.Device, N: a.N, AtMs: a.AtMs, Wall: a.Wall, Step: a.Step, Text: a.Text,
+		Undo: a.Undo, Lines: a.Lines, ReceivedAt: a.ReceivedAt, ByID: a.ByID, ByName: a.ByName, Late: a.Late, Refused: a.Refused}
+}
+
+func (r reads) ofDevices(ctx context.Context, demonstrationID string) *gorm.DB {
+	return r.q(ctx).Where("demonstration_id = ?", demonstrationID).Order("device, n")
+}
+
+// Watched reads all that recorders sent of a demonstration.
+func (r reads) Watched(ctx context.Context, demonstrationID string) ([]training.Watched, error) {
+	return all(r.ofDevices(ctx, demonstrationID), "watched acts", watchedRow.watched)
+}
+
+// WatchedLike reads by its two indexes what has a key or a number of these.
+func (r reads) WatchedLike(ctx context.Context, demonstrationID string, acts []training.Watched) ([]training.Watched, error) {
+	if len(acts) == 0 {
+		return nil, nil
+	}
+	keys, ns := make([]string, len(acts)), make([]int64, len(acts))
+	for i, a := range acts {
+		keys[i], ns[i] = a.Key, int64(a.N)
+	}
+	byKey := r.q(ctx).Model(&watchedRow{}).Where("demonstration_id = ? AND act_key IN (SELECT value FROM json_each(?))", demonstrationID, list(keys))
+	byNumber := r.q(ctx).Model(&watchedRow{}).Where("demonstration_id = ? AND device = ? AND n IN (SELECT value FROM json_each(?))", demonstrationID, acts[0].Device, numbers(ns))
+	return all(r.q(ctx).Table("(? UNION ?) AS watched_acts", byKey, byNumber), "watched acts", watchedRow.watched)
+}
+
+// WatchedSoFar counts in the file: a tap late in a recording costs what an early one does.
+func (r reads) WatchedSoFar(ctx context.Context, demonstrationID string) (training.WatchedSoFar, error) {
+	var rows []training.WatchedSoFar
+	err := r.q(ctx).Raw(`SELECT COUNT(*) AS acts, COALESCE(SUM(CASE WHEN refused = '' THEN lines ELSE 0 END), 0) AS lines
+		FROM watched_acts WHERE demonstration_id = ?`, demonstrationID).Scan(&rows).Error
+	return first(rows, err, "how much was watched")
+}
+
+func (u unit) AddWatched(ctx context.Context, demonstrationID string, acts []training.Watched) error {
+	rows := make([]watchedRow, len(acts))
+	for i, a := range acts {
+		rows[i] = watchedRowOf(demonstrationID, a)
+	}
+	return add(u.q(ctx), "watched act", rows...)
+}
+
+// deviceRow says which device records, from when on.
+type deviceRow struct {
+	DemonstrationID string `gorm:"primaryKey"`
+	Seq             int    `gorm:"primaryKey;autoIncrement:false"`
+	Device          string
+	At              training.Instant
+	ByID            string
+	ByName          string
+}
+
+func (deviceRow) TableName() string { return "recording_devices" }
+
+func (r deviceRow) holding() training.Holding {
+	return training.Holding{Seq: r.Seq, Device: r.Device, At: r.At, ByID: r.ByID, ByName: r.ByName}
+}
+
+// Holding reads the last device that took over.
+func (r reads) Holding(ctx context.Context, demonstrationID string) (training.Holding, error) {
+	rows, err := all(r.q(ctx).Where("demonstration_id = ?", demonstrationID).Order("seq DESC").Limit(1), "recording device", deviceRow.holding)
+	return first(rows, err, "recording device")
+}
+
+func (u unit) AddHolding(ctx context.Context, demonstrationID string, h training.Holding) error {
+	return add(u.q(ctx), "recording device", deviceRow{DemonstrationID: demonstrationID, Seq: h.Seq, Device: h.Device, At: h.At, ByID: h.ByID, ByName: h.ByName})
 }
 
 // Tapped reads the last tap of a run.
@@ -36,20 +121,6 @@ func first[T any](rows []T, err error, what string) (row T, _ error) {
 		row = rows[0]
 	}
 	return row, nil
-}
-
-// LinesUnder reads the lines of one key, by its index.
-func (r reads) LinesUnder(ctx context.Context, demonstrationID, key string) ([]training.Observed, error) {
-	return all(r.q(ctx).Where("demonstration_id = ? AND tap_key = ?", demonstrationID, key).Order("seq"), "lines of a tap", observedRow.observed)
-}
-
-// LinesOfTap reads the lines with the key of line seq, and those that undo them.
-func (r reads) LinesOfTap(ctx context.Context, demonstrationID string, seq int) ([]training.Observed, error) {
-	own := r.q(ctx).Model(&observedRow{}).Where("demonstration_id = ?", demonstrationID)
-	key := own.Session(&gorm.Session{}).Where("seq = ?", seq).Select("tap_key")
-	undone := own.Session(&gorm.Session{}).Where("tap_key = (?)", key).Select("'undone ' || seq")
-	return all(r.q(ctx).Where("demonstration_id = ? AND (tap_key = (?) OR text IN (?))", demonstrationID, key, undone).Order("seq"),
-		"lines of a tap", observedRow.observed)
 }
 
 // BareDraft reads a draft without its taps.

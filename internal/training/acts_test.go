@@ -50,8 +50,7 @@ var keyed = map[string]map[string]prepared{
 	"SetOrientation":       {"": func(w *world) sending { return w.setOrientation }},
 	"StartDemonstration":   {"": func(w *world) sending { return w.startDemonstration }},
 	"StartDemonstrationAt": {"": func(w *world) sending { return w.startDemonstrationAt }},
-	"Observe":              {"": observe},
-	"Undo":                 {"": undo},
+	"TakeOver":             {"": takeOver},
 	"EndDemonstration":     {"": end},
 	"AbandonDemonstration": {"": abandon},
 	"SignAsLearner":        {"": learnerSigns},
@@ -75,7 +74,7 @@ var setActs = strings.Fields("SaveSetDraft TakeVersionAsDraft DiscardSetDraft Pr
 // unkeyed is every other exported method: it reads, opens a door, or can be
 // done twice without harm.
 var unkeyed = strings.Fields(`Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CourseModule CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Hints Home
-	Learners MaySignOff Names NextTry Observations OpenDraft People Person Preceptors Probe Record Resume SaveSteps Shown SignIn SignInDemo SignInName
+	Learners MaySignOff Names NextTry Batch Recorded OpenDraft People Person Preceptors Probe Record Resume SaveSteps Shown SignIn SignInDemo SignInName
 	AskedDemonstrations ChangeDesk DutiesOf Duty Following Overtaken
 	Effect ExportSet ImportSet SetDraft SetFiles SetLibrary Sets SetVersionAt VersionInForce Stock SignOut Today Told Unfinished UnknownHash Verify Watching`)
 
@@ -226,16 +225,9 @@ func (w *world) recorded() string {
 	return id
 }
 
-func observe(w *world) sending {
+func takeOver(w *world) sending {
 	id := w.recorded()
-	return func(key string) (any, error) {
-		return w.Observe(ctx, w.preceptor, id, training.Observed{Key: key, Step: "wipe-controls"})
-	}
-}
-
-func undo(w *world) sending {
-	id := w.recorded()
-	return func(key string) (any, error) { return w.Undo(ctx, w.preceptor, id, key, 1, 0) }
+	return func(key string) (any, error) { return w.TakeOver(ctx, w.preceptor, key, id, "another-tablet") }
 }
 
 func end(w *world) sending {
@@ -379,8 +371,7 @@ func TestEveryActIsInTheTable(t *testing.T) {
 	}
 }
 
-// methodsWithAKey are those whose source names a parameter "key", or takes a tap,
-// which carries its own.
+// methodsWithAKey are those whose source names a parameter "key".
 func methodsWithAKey(t *testing.T) (names []string) {
 	files, err := filepath.Glob("*.go")
 	require.NoError(t, err)
@@ -396,14 +387,13 @@ func methodsWithAKey(t *testing.T) (names []string) {
 			}
 		}
 	}
-	require.Contains(t, names, "Observe")
+	require.Contains(t, names, "Tap")
 	return names
 }
 
 func takesKey(m *ast.FuncDecl) bool {
 	return slices.ContainsFunc(m.Type.Params.List, func(p *ast.Field) bool {
-		kind, _ := p.Type.(*ast.Ident)
-		return kind != nil && kind.Name == "Observed" || slices.ContainsFunc(p.Names, func(n *ast.Ident) bool { return n.Name == "key" })
+		return slices.ContainsFunc(p.Names, func(n *ast.Ident) bool { return n.Name == "key" })
 	})
 }
 

@@ -116,16 +116,20 @@ func (s *Service) mayWatch(ctx context.Context, r PeopleReader, actor Actor, tra
 
 // recording finds a demonstration that its own preceptor may go on recording.
 func (s *Service) recording(ctx context.Context, r WatchReader, actor Actor, id string) (Demonstration, error) {
-	d, err := s.visible(ctx, r, actor, id)
-	switch {
-	case err != nil:
-		return d, err
-	case d.PreceptorID != actor.Person.ID:
-		return d, refuse(ErrForbidden, "Only the preceptor who started this demonstration can record it.")
-	case d.State != Recording:
+	d, err := s.ownRecording(ctx, r, actor, id)
+	if err == nil && d.State != Recording {
 		return d, refuse(ErrConflict, "This demonstration has ended. Nothing can be added to it.")
 	}
-	return d, nil
+	return d, err
+}
+
+// ownRecording finds a demonstration of its own preceptor, also when it has ended.
+func (s *Service) ownRecording(ctx context.Context, r WatchReader, actor Actor, id string) (Demonstration, error) {
+	d, err := s.visible(ctx, r, actor, id)
+	if err == nil && d.PreceptorID != actor.Person.ID {
+		return d, refuse(ErrForbidden, "Only the preceptor who started this demonstration can record it.")
+	}
+	return d, err
 }
 
 func (s *Service) visible(ctx context.Context, r WatchReader, actor Actor, id string) (Demonstration, error) {
@@ -139,33 +143,61 @@ func (s *Service) visible(ctx context.Context, r WatchReader, actor Actor, id st
 	return d, said(err, ErrNotFound, "There is no such demonstration.")
 }
 
-// EndDemonstration stops the recording and judges it.
-func (s *Service) EndDemonstration(ctx context.Context, actor Actor, key, demoID string, atMs int64, comment string) (Demonstration, error) {
+// LastOf is the number of the last act that a device made.
+type LastOf struct {
+	Device string
+	N      int
+}
+
+// EndDemonstration stops the recording and judges it. It is refused while acts of which
+// is known that they were made have not come.
+func (s *Service) EndDemonstration(ctx context.Context, actor Actor, key, demoID string, atMs int64, comment string, made ...LastOf) (Demonstration, error) {
 	comment, err := tidy("The comment", comment, maxComment)
 	if err != nil {
 		return Demonstration{}, err
 	}
+	if atMs < 0 || atMs > int64(longestMs) {
+		return Demonstration{}, refuse(ErrInvalid, "A demonstration lasts no longer than %s. Abandon this one.", clock(int64(longestMs)))
+	}
 	return s.closing(ctx, actor, key, "end demonstration", demoID, []any{atMs, comment}, func(u Unit, d *Demonstration) error {
-		lines, err := u.Observations(ctx, demoID)
-		if err != nil {
-			return err
-		}
-		if len(lines) == 0 {
-			return refuse(ErrInvalid, "Nothing was recorded yet. Record what you see, or abandon this demonstration.")
-		}
-		if _, err := s.linesAfter(*d, Recorded{Lines: len(lines), LastMs: lines[len(lines)-1].AtMs}, Observed{AtMs: atMs}, nil); err != nil {
-			return err
-		}
-		d.State, d.Comment = Ended, comment
 		p, err := s.begunUnder(ctx, u, *d)
 		if err != nil {
 			return err
 		}
+		lines, err := s.written(ctx, u, p, *d, made)
+		if err != nil {
+			return err
+		}
+		d.State, d.Comment = Ended, comment
 		if err := judgeDemonstration(p, d, lines); err != nil {
 			return err
 		}
 		return errors.Join(keepProcedure(ctx, u, p, d.EndedAt), s.ledgerDemonstration(ctx, u, *d, lines))
 	})
+}
+
+// written writes the lines for which the acts stand, and gives them after those that
+// were there.
+func (s *Service) written(ctx context.Context, u Unit, p *procedure.Procedure, d Demonstration, made []LastOf) ([]Observed, error) {
+	before, err := u.Observations(ctx, d.ID)
+	if err != nil {
+		return nil, err
+	}
+	acts, err := u.Watched(ctx, d.ID)
+	if err != nil {
+		return nil, err
+	}
+	if err := complete(acts, made); err != nil {
+		return nil, err
+	}
+	lines, err := derive(p, d.Product, before, acts)
+	switch {
+	case err != nil:
+		return nil, err
+	case len(lines) == 0:
+		return nil, refuse(ErrInvalid, "Nothing was recorded yet. Record what you see, or abandon this demonstration.")
+	}
+	return lines, u.AddObserved(ctx, d.ID, lines[len(before):])
 }
 
 // ledgerDemonstration adds the leaf of a judged demonstration.

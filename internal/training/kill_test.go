@@ -2,10 +2,12 @@ package training_test
 
 import (
 	"bufio"
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"os"
 	"os/exec"
+	"strconv"
 	"strings"
 	"syscall"
 	"testing"
@@ -40,7 +42,14 @@ func (w *world) do(a act) (string, error) {
 		d, err := w.StartDemonstration(ctx, w.preceptor, a.key, w.trainee.Person.ID, turnover, "station-wipe")
 		return d.ID, err
 	case "observe":
-		_, err := w.Observe(ctx, w.preceptor, a.demo, training.Observed{Key: a.key, Step: "wipe-controls"})
+		n, err := strconv.Atoi(a.key[strings.LastIndex(a.key, "-")+1:])
+		if err != nil {
+			return "", err
+		}
+		kept, _, err := w.Batch(ctx, w.preceptor, a.demo, "the-tablet", []training.Watched{{Key: a.key, N: n, Wall: "2026-03-02T09:00:00.000Z", Step: "wipe-controls"}})
+		if err == nil && kept[0].As == training.KeptRefused {
+			err = errors.New(kept[0].Why)
+		}
 		return a.demo, err
 	case "end":
 		_, err := w.EndDemonstration(ctx, w.preceptor, a.key, a.demo, 0, "")
@@ -120,17 +129,21 @@ func TestKilledBetweenActsNothingIsLostOrTwice(t *testing.T) {
 		require.NoError(t, err, a)
 		require.True(t, a.demo == "" || a.demo == id)
 	}
-	lines := map[string]int{}
+	lines, late := map[string]int{}, map[string]bool{}
 	signatures := int64(0)
 	all, err := w.Store.Demonstrations(ctx, training.DemonstrationQuery{})
 	require.NoError(t, err)
 	for _, d := range all {
 		signatures += int64(len(d.Signatures))
-		observed, err := w.Store.Observations(ctx, d.ID)
+		recorded, err := w.Recorded(ctx, w.preceptor, d.ID)
 		require.NoError(t, err)
-		for i, o := range observed {
+		for i, o := range recorded.Lines {
 			require.Equal(t, i+1, o.Seq)
 			lines[o.Key]++
+		}
+		for _, a := range recorded.Acts {
+			require.False(t, late[a.Key], "%s is stored twice", a.Key)
+			late[a.Key] = a.Late
 		}
 	}
 	starts := 0
@@ -139,7 +152,11 @@ func TestKilledBetweenActsNothingIsLostOrTwice(t *testing.T) {
 		case "start":
 			starts++
 		case "observe":
-			require.Equal(t, 3, lines[a.key], "the three lines of one tap, once: %s", a)
+			want := 3
+			if late[a.key] { // it was cut off, and came when the demonstration had ended
+				want = 0
+			}
+			require.Equal(t, want, lines[a.key], "the three lines of one tap, once: %s", a)
 			delete(lines, a.key)
 		}
 	}

@@ -2,10 +2,9 @@ package training
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
-	"strconv"
-	"strings"
 	"time"
 
 	"stillwet/internal/action"
@@ -14,32 +13,27 @@ import (
 
 // Limits of a recording.
 const (
-	backSkewMs = 2000 // a tap this much before the last one is set to its time
-	aheadMs    = int64(60 * 1000)
-	maxLines   = 1500
+	aheadMs     = int64(60 * 1000)
+	maxLines    = 1500 // that acts stand for; what takes them back comes besides
+	maxActs     = 4000 // received, those that were refused included
+	mostInBatch = 200
 )
 
 // TapReader finds what a tap needs to know of those before it. Each is one query
 // whose cost hardly grows with them.
 type TapReader interface {
-	// Recorded is how far a recording has come; zero before its first line.
-	Recorded(ctx context.Context, demonstrationID string) (Recorded, error)
-	// LinesUnder are the lines that came under a key.
-	LinesUnder(ctx context.Context, demonstrationID, key string) ([]Observed, error)
-	// LinesOfTap are the lines of the tap to which line seq belongs, and those
-	// that take them back.
-	LinesOfTap(ctx context.Context, demonstrationID string, seq int) ([]Observed, error)
+	// WatchedLike are the acts of a demonstration that have a key of these, or their device's number.
+	WatchedLike(ctx context.Context, demonstrationID string, acts []Watched) ([]Watched, error)
+	WatchedSoFar(ctx context.Context, demonstrationID string) (WatchedSoFar, error)
+	// Holding is the device that records, zero before the first.
+	Holding(ctx context.Context, demonstrationID string) (Holding, error)
 	// BareDraft is a draft without its taps, and Tapped how far they have come.
 	BareDraft(ctx context.Context, id string) (Draft, error)
 	Tapped(ctx context.Context, draftID string) (Tapped, error)
 }
 
-// Recorded is how far a recording has come.
-type Recorded struct {
-	Lines  int
-	LastMs int64
-	Wipes  int // taken so far
-}
+// WatchedSoFar is how many acts were received, and for how many lines they stand.
+type WatchedSoFar struct{ Acts, Lines int }
 
 // Tapped is how far the taps of a run have come.
 type Tapped struct {
@@ -47,104 +41,273 @@ type Tapped struct {
 	Last action.Millis
 }
 
-// Observe stores one tap of the recorder under o.Key. With o.Step it stores every
-// act of that step, each its own line at the same time; how long hands were cleaned
-// is left out of them, for a tap does not tell: with o.Text as well, which is then
-// the step's own act with its seconds ("rub hands 21s"), the watcher timed it. With
-// o.Text alone it stores that one line ("prompted", "not seen STEP", "still wet
-// SURFACE", "pause" ...). Wipes are numbered here: what takes a wipe gets the
-// next number and the product on the shelf. The lines come back with their
-// numbers. Times may not run backwards by more than two seconds (less is set to
-// the time before).
-func (s *Service) Observe(ctx context.Context, actor Actor, demoID string, o Observed) ([]Observed, error) {
-	if err := need(actor); err != nil {
-		return nil, err
+// Watched is one act of a recorder as it was received. With Step it stands for every act
+// of that step, each its own line at the same time; how long hands were cleaned is left
+// out of them, for a tap does not tell: with Text as well, which is then the step's own
+// act with its seconds ("rub hands 21s"), the watcher timed it. With Text alone it is that
+// one line ("prompted", "not seen STEP", "still wet SURFACE", "pause" ...). With Undo it
+// takes back the act with that key.
+type Watched struct {
+	Key    string  // client-made
+	Device string  // which numbers its acts of a demonstration from 1
+	N      int     //
+	AtMs   int64   // since the start, never less than that of the act before it
+	Wall   Instant // by the clock of the device, as it was told
+
+	Step, Text, Undo string
+
+	Lines        int // that it stands for
+	ReceivedAt   Instant
+	ByID, ByName string
+	Late         bool   // it came after the close, and is no part of the record
+	Refused      string // why it is none either
+}
+
+// sameAs reports whether two sendings are of one act.
+func (w *Watched) sameAs(o *Watched) bool {
+	return w.Device == o.Device && w.N == o.N && w.AtMs == o.AtMs && w.Wall == o.Wall && w.Step == o.Step && w.Text == o.Text && w.Undo == o.Undo
+}
+
+// Holding is which device records, from when on.
+type Holding struct {
+	Seq          int
+	Device       string
+	At           Instant
+	ByID, ByName string
+}
+
+// KeptAs is what became of an act that was sent.
+type KeptAs string
+
+// What becomes of acts.
+const (
+	KeptStored  KeptAs = "stored"
+	KeptSame    KeptAs = "same" // it was there already
+	KeptLate    KeptAs = "late" // stored, and no part of the record
+	KeptRefused KeptAs = "refused"
+)
+
+// Kept is the answer to one act.
+type Kept struct {
+	Key string
+	As  KeptAs
+	Why string // in words, of what is refused or late
+}
+
+const tooLate = "The demonstration was closed before this came. It is kept beside the record and is no part of it."
+
+// Batch stores acts of one device, in any order, each once by its key, and says what
+// became of each and which device records. What a device sends that does not record any
+// more counts all the same.
+func (s *Service) Batch(ctx context.Context, actor Actor, demoID, device string, acts []Watched) (kept []Kept, holds Holding, err error) {
+	switch {
+	case len(acts) == 0 || len(acts) > mostInBatch:
+		return nil, holds, refuse(ErrInvalid, "%d acts came at once; 1 to %d can.", len(acts), mostInBatch)
+	case !keyPattern.MatchString(device):
+		return nil, holds, refuse(ErrInvalid, "The acts came without the name of their device. Load the page again.")
 	}
-	a, err := ask(actor.Person.ID, o.Key, "observe", demoID, o.Step, o.Text, o.AtMs)
+	acts = slices.Clone(acts)
+	for i := range acts {
+		acts[i] = Watched{Key: acts[i].Key, Device: device, N: acts[i].N, AtMs: acts[i].AtMs, Wall: acts[i].Wall,
+			Step: acts[i].Step, Text: acts[i].Text, Undo: acts[i].Undo}
+	}
+	err = s.Records.Write(ctx, func(u Unit) error {
+		d, err := s.ownRecording(ctx, u, actor, demoID)
+		if err != nil {
+			return err
+		}
+		if kept, err = s.receive(ctx, u, actor, d, acts); err != nil {
+			return err
+		}
+		holds, err = s.holds(ctx, u, actor, d, device)
+		return err
+	})
+	return kept, holds, err
+}
+
+// receive stores what is new of a batch.
+func (s *Service) receive(ctx context.Context, u Unit, actor Actor, d Demonstration, acts []Watched) ([]Kept, error) {
+	p, err := s.begunUnder(ctx, u, d)
 	if err != nil {
 		return nil, err
 	}
-	return s.record(ctx, a, actor, demoID, o, func(u Unit, d Demonstration, was Recorded) ([]string, error) {
-		p, err := s.begunUnder(ctx, u, d)
-		if err != nil {
-			return nil, err
-		}
-		return observedActs(p, d, was, o)
-	})
+	there, err := u.WatchedLike(ctx, d.ID, acts)
+	if err != nil {
+		return nil, err
+	}
+	sofar, err := u.WatchedSoFar(ctx, d.ID)
+	if err != nil {
+		return nil, err
+	}
+	r := receiving{p: p, sofar: sofar, mark: Watched{ReceivedAt: max(s.Now(), d.StartedAt), ByID: actor.Person.ID, ByName: actor.Person.Name, Late: d.State != Recording}}
+	r.know(there)
+	kept := make([]Kept, len(acts))
+	for i, a := range acts {
+		kept[i] = r.take(a)
+	}
+	return kept, u.AddWatched(ctx, d.ID, r.fresh)
 }
 
-// record keeps the lines of a tap, as texts, after those that are there.
-func (s *Service) record(ctx context.Context, a asked, actor Actor, demoID string, o Observed, texts func(Unit, Demonstration, Recorded) ([]string, error)) ([]Observed, error) {
-	var lines []Observed
-	_, repeated, err := s.once(ctx, a, nil, func(u Unit) (string, error) {
+// receiving is a batch as it is gone through.
+type receiving struct {
+	p     *procedure.Procedure
+	sofar WatchedSoFar
+	mark  Watched // what every act of it has in common
+	byKey map[string]Watched
+	byN   map[int]string // keys by the device's number
+	fresh []Watched
+}
+
+func (r *receiving) know(acts []Watched) {
+	r.byKey, r.byN = map[string]Watched{}, map[int]string{}
+	for _, a := range acts {
+		r.byKey[a.Key] = a
+	}
+	for _, a := range acts {
+		r.byN[a.N] = a.Key
+	}
+}
+
+func (r *receiving) take(a Watched) Kept {
+	if was, ok := r.byKey[a.Key]; ok {
+		if !was.sameAs(&a) {
+			return Kept{a.Key, KeptRefused, "Another act came under the same key before. That one is kept."}
+		}
+		return was.answer(KeptSame)
+	}
+	if why := r.unfit(&a); why != "" {
+		return Kept{a.Key, KeptRefused, why}
+	}
+	a.ReceivedAt, a.ByID, a.ByName, a.Late = r.mark.ReceivedAt, r.mark.ByID, r.mark.ByName, r.mark.Late
+	a.Lines, a.Refused = r.weigh(&a)
+	if a.Refused == "" {
+		r.sofar.Lines += a.Lines
+	}
+	r.sofar.Acts++
+	r.byKey[a.Key], r.byN[a.N] = a, a.Key
+	r.fresh = append(r.fresh, a)
+	return a.answer(KeptStored)
+}
+
+func (w *Watched) answer(as KeptAs) Kept {
+	switch {
+	case w.Refused != "":
+		return Kept{w.Key, KeptRefused, w.Refused}
+	case w.Late:
+		return Kept{w.Key, KeptLate, tooLate}
+	}
+	return Kept{Key: w.Key, As: as}
+}
+
+// unfit is why an act cannot be stored at all, not even as refused.
+func (r *receiving) unfit(a *Watched) string {
+	switch {
+	case !keyPattern.MatchString(a.Key):
+		return "It came without its key."
+	case a.N < 1 || a.N > 1_000_000:
+		return "It came without its number."
+	case len(a.Step) > 200 || len(a.Text) > 400 || len(a.Undo) > 100 || len(a.Wall) > 40:
+		return "It is longer than any act."
+	case r.byN[a.N] != "":
+		return fmt.Sprintf("Another act of this device has the number %d. That one is kept.", a.N)
+	case r.sofar.Acts >= maxActs:
+		return fmt.Sprintf("This demonstration has %d entries, which is the most. End it.", r.sofar.Acts)
+	}
+	return ""
+}
+
+// weigh is for how many lines an act stands, or why it cannot be a part of the record.
+// Times are never a reason, but for one that is far beyond any demonstration.
+func (r *receiving) weigh(a *Watched) (lines int, refused string) {
+	switch {
+	case a.AtMs < 0:
+		return 0, "It is of before the start."
+	case a.AtMs > int64(longestMs):
+		return 0, fmt.Sprintf("This demonstration has lasted more than %s. End it.", clock(int64(longestMs)))
+	case (a.Undo == "") == (a.Step == "" && a.Text == ""):
+		return 0, "It says neither what was done nor what is taken back."
+	case a.Undo != "":
+		return 0, ""
+	}
+	acts, err := actsOfTap(r.p, a.Step, a.Text)
+	var why *Refusal
+	switch {
+	case errors.As(err, &why):
+		return 0, why.Sentence
+	case err != nil:
+		return 0, "It could not be read."
+	case r.sofar.Lines+len(acts) > maxLines:
+		return 0, fmt.Sprintf("This demonstration has %d entries, which is the most. End it.", r.sofar.Lines)
+	}
+	return len(acts), ""
+}
+
+// holds is which device records; the first that sends does.
+func (s *Service) holds(ctx context.Context, u Unit, actor Actor, d Demonstration, device string) (Holding, error) {
+	h, err := u.Holding(ctx, d.ID)
+	if err != nil || h.Seq > 0 || d.State != Recording {
+		return h, err
+	}
+	return s.hold(ctx, u, actor, d, h, device)
+}
+
+func (s *Service) hold(ctx context.Context, u Unit, actor Actor, d Demonstration, was Holding, device string) (Holding, error) {
+	h := Holding{Seq: was.Seq + 1, Device: device, At: max(s.Now(), d.StartedAt), ByID: actor.Person.ID, ByName: actor.Person.Name}
+	return h, u.AddHolding(ctx, d.ID, h)
+}
+
+// TakeOver lets a device record in place of the one that did. What that one has not sent
+// yet counts when it comes.
+func (s *Service) TakeOver(ctx context.Context, actor Actor, key, demoID, device string) (Holding, error) {
+	if err := need(actor); err != nil {
+		return Holding{}, err
+	}
+	if !keyPattern.MatchString(device) {
+		return Holding{}, refuse(ErrInvalid, "It was not said which device takes over. Load the page again.")
+	}
+	a, err := ask(actor.Person.ID, key, "take over a recording", demoID, device)
+	if err != nil {
+		return Holding{}, err
+	}
+	if _, _, err = s.once(ctx, a, nil, func(u Unit) (string, error) {
 		d, err := s.recording(ctx, u, actor, demoID)
 		if err != nil {
 			return "", err
 		}
-		was, err := u.Recorded(ctx, demoID)
-		if err != nil {
-			return "", err
+		h, err := u.Holding(ctx, d.ID)
+		if err != nil || h.Device == device {
+			return d.ID, err
 		}
-		acts, err := texts(u, d, was)
-		if err != nil {
-			return "", err
-		}
-		if lines, err = s.linesAfter(d, was, o, acts); err != nil {
-			return "", err
-		}
-		return demoID, u.AddObserved(ctx, demoID, lines)
-	})
-	switch {
-	case err != nil:
-		return nil, err
-	case repeated:
-		return s.Records.LinesUnder(ctx, demoID, o.Key)
+		_, err = s.hold(ctx, u, actor, d, h, device)
+		return d.ID, err
+	}); err != nil {
+		return Holding{}, err
 	}
-	return lines, nil
+	return s.Records.Holding(ctx, demoID)
 }
 
-// observedActs are the texts of the lines that a tap stands for.
-func observedActs(p *procedure.Procedure, d Demonstration, was Recorded, o Observed) ([]string, error) {
-	acts, err := actsOfTap(p, o)
-	if err != nil {
-		return nil, err
-	}
-	wipes := was.Wipes
-	texts := make([]string, len(acts))
-	for i, a := range acts {
-		a = procedure.OnShelf(a, d.Product)
-		if a.Verb == action.TakeWipe {
-			wipes++
-			a.With = "w" + strconv.Itoa(wipes)
-		}
-		texts[i] = a.Text()
-	}
-	return texts, nil
-}
-
-func actsOfTap(p *procedure.Procedure, o Observed) ([]action.Act, error) {
+// actsOfTap are the acts that a step or a text stands for.
+func actsOfTap(p *procedure.Procedure, step, text string) ([]action.Act, error) {
 	switch {
-	case o.Text == "take wipe":
+	case step == "" && text == "take wipe":
 		return []action.Act{{Verb: action.TakeWipe, Of: procedure.Shelf}}, nil
-	case o.Step == "" && o.Text == "":
-		return nil, refuse(ErrInvalid, "The tap came without what was done. Load the page again.")
 	}
 	var said action.Act
-	if o.Text != "" {
+	if text != "" {
 		var err error
-		if said, err = action.ParseAct(o.Text, p.Words); err != nil {
-			return nil, refuse(ErrInvalid, "“%s” could not be read: %v.", clip(o.Text), err)
+		if said, err = action.ParseAct(text, p.Words); err != nil {
+			return nil, refuse(ErrInvalid, "“%s” could not be read: %v.", clip(text), err)
 		}
 		if said.Verb == action.Undone {
 			return nil, refuse(ErrInvalid, "What was tapped is taken back with Undo, not recorded as such.")
 		}
 	}
-	if o.Step == "" {
+	if step == "" {
 		return []action.Act{said}, nil
 	}
-	i := p.StepIndex(o.Step)
+	i := p.StepIndex(step)
 	if i < 0 {
-		return nil, refuse(ErrInvalid, "%q is no step of the procedure. Load the page again; what was saved is there.", clip(o.Step))
+		return nil, refuse(ErrInvalid, "%q is no step of the procedure. Load the page again; what was saved is there.", clip(step))
 	}
 	return stepTapped(&p.Steps[i], said)
 }
@@ -168,90 +331,40 @@ func stepTapped(step *procedure.Step, timed action.Act) ([]action.Act, error) {
 	return acts, nil
 }
 
-// linesAfter gives texts their numbers and their time after what was recorded.
-func (s *Service) linesAfter(d Demonstration, was Recorded, o Observed, texts []string) ([]Observed, error) {
-	at, last := o.AtMs, was.LastMs
-	elapsed := s.Now().Time().Sub(d.StartedAt.Time()).Milliseconds()
-	switch {
-	case at < last-backSkewMs || at < 0:
-		return nil, refuse(ErrInvalid, "The tap at %s came after one at %s. Load the page again; what was saved is there.", clock(at), clock(last))
-	case at > elapsed+aheadMs:
-		return nil, refuse(ErrInvalid, "The tap at %s is ahead of the clock, which stands at %s. Load the page again.", clock(at), clock(elapsed))
-	case at > int64(longestMs):
-		return nil, refuse(ErrInvalid, "This demonstration has lasted more than %s. End it.", clock(int64(longestMs)))
-	case was.Lines+len(texts) > maxLines:
-		return nil, refuse(ErrInvalid, "This demonstration has %d entries, which is the most. End it.", was.Lines)
-	}
-	now := s.Now()
-	lines := make([]Observed, len(texts))
-	for i, text := range texts {
-		lines[i] = Observed{Key: o.Key, Seq: was.Lines + i + 1, AtMs: max(at, last), Text: text, Step: o.Step, SentAt: now}
-	}
-	return lines, nil
-}
-
 func clock(ms int64) string {
 	return (time.Duration(ms) * time.Millisecond).Round(time.Second).String()
 }
 
-// Undo takes back the tap whose line has number seq: every line of that tap
-// stays and gets an "undone" line, which come back.
-func (s *Service) Undo(ctx context.Context, actor Actor, demoID, key string, seq int, atMs int64) ([]Observed, error) {
-	if err := need(actor); err != nil {
-		return nil, err
-	}
-	a, err := ask(actor.Person.ID, key, "undo", demoID, seq, atMs)
-	if err != nil {
-		return nil, err
-	}
-	return s.record(ctx, a, actor, demoID, Observed{Key: key, AtMs: atMs}, func(u Unit, _ Demonstration, was Recorded) ([]string, error) {
-		if seq < 1 || seq > was.Lines {
-			return nil, refuse(ErrInvalid, "There is no entry %d to take back.", seq)
+// Recorded is a demonstration with all that was recorded of it so far.
+type Recorded struct {
+	Demonstration
+	Holding Holding
+	Acts    []Watched  // as they were received
+	Before  []Observed // lines that an earlier program wrote at once
+	Lines   []Observed // of the log
+}
+
+// Recorded is for the recorder to go on, also after a reload. Its preceptor only.
+func (s *Service) Recorded(ctx context.Context, actor Actor, demoID string) (r Recorded, err error) {
+	err = s.Records.Snapshot(ctx, func(u Reader) error {
+		if r.Demonstration, err = s.ownRecording(ctx, u, actor, demoID); err != nil {
+			return err
 		}
-		tap, err := u.LinesOfTap(ctx, demoID, seq)
-		if err != nil {
-			return nil, err
+		if r.Holding, err = u.Holding(ctx, demoID); err != nil {
+			return err
 		}
-		return undoneTexts(tap, seq)
+		if r.Acts, err = u.Watched(ctx, demoID); err != nil {
+			return err
+		}
+		if r.Lines, err = u.Observations(ctx, demoID); err != nil || r.State != Recording {
+			return err
+		}
+		r.Before = r.Lines
+		p, err := s.begunUnder(ctx, u, r.Demonstration)
+		if err == nil {
+			r.Lines, err = derive(p, r.Product, r.Before, r.Acts)
+		}
+		return err
 	})
-}
-
-// undoneTexts takes back the lines of a tap that are not taken back yet.
-func undoneTexts(tap []Observed, seq int) ([]string, error) {
-	gone := map[string]bool{}
-	var own []Observed
-	for _, o := range tap {
-		switch isUndone := strings.HasPrefix(o.Text, "undone "); {
-		case isUndone && o.Seq == seq:
-			return nil, refuse(ErrInvalid, "Entry %d takes something back itself. Tap the step again instead.", seq)
-		case isUndone:
-			gone[o.Text] = true
-		default:
-			own = append(own, o)
-		}
-	}
-	var texts []string
-	for _, o := range own {
-		if text := fmt.Sprintf("undone %d", o.Seq); !gone[text] {
-			texts = append(texts, text)
-		}
-	}
-	if len(texts) == 0 {
-		return nil, refuse(ErrConflict, "Entry %d was taken back already.", seq)
-	}
-	return texts, nil
-}
-
-// Observations is a demonstration with every line recorded so far, for the
-// recorder to go on after a reload. Its preceptor only.
-func (s *Service) Observations(ctx context.Context, actor Actor, demoID string) (Demonstration, []Observed, error) {
-	d, err := s.visible(ctx, s.Records, actor, demoID)
-	if err != nil {
-		return Demonstration{}, nil, err
-	}
-	if d.PreceptorID != actor.Person.ID {
-		return Demonstration{}, nil, refuse(ErrForbidden, "Only the preceptor who started this demonstration can record it.")
-	}
-	lines, err := s.Records.Observations(ctx, demoID)
-	return d, lines, err
+	return r, err
 }

@@ -112,12 +112,15 @@ type WatchReader interface {
 	// Demonstrations are without their logs, newest first.
 	Demonstrations(ctx context.Context, q DemonstrationQuery) ([]Demonstration, error)
 	Observations(ctx context.Context, demonstrationID string) ([]Observed, error)
+	Watched(ctx context.Context, demonstrationID string) ([]Watched, error) // by device, in its order
 }
 
 // WatchWriter keeps what was watched, and signed of it.
 type WatchWriter interface {
 	AddDemonstration(ctx context.Context, d Demonstration) error
 	AddObserved(ctx context.Context, demonstrationID string, lines []Observed) error
+	AddWatched(ctx context.Context, demonstrationID string, acts []Watched) error
+	AddHolding(ctx context.Context, demonstrationID string, h Holding) error
 	// CloseDemonstration adds the end state; only a recording one can be closed.
 	CloseDemonstration(ctx context.Context, d Demonstration) error
 	AddSignature(ctx context.Context, n Signature) error

@@ -2,6 +2,7 @@ package training_test
 
 import (
 	"fmt"
+	"slices"
 	"testing"
 	"time"
 
@@ -23,8 +24,7 @@ func BenchmarkObserve(b *testing.B) {
 					b.StartTimer()
 				}
 				n++
-				_, err := w.Observe(ctx, w.preceptor, d, training.Observed{Key: w.Key(), AtMs: 60_000, Text: "take wipe"})
-				require.NoError(b, err)
+				require.NoError(b, w.Send(ctx, w.preceptor, d, training.Watched{Key: w.Key(), AtMs: 60_000, Text: "take wipe"}))
 			}
 		})
 	}
@@ -36,13 +36,16 @@ func (w *world) recordedUpTo(n int) string {
 	require.NoError(w.T, err)
 	id := d.(training.Demonstration).ID
 	w.Pass(time.Minute)
-	lines := make([]training.Observed, n)
-	for i := range lines {
-		lines[i] = training.Observed{Key: w.Key(), Seq: i + 1, AtMs: int64(i), Text: "alarm", SentAt: training.InstantOf(w.Now())}
+	acts := make([]training.Watched, n)
+	for i := range acts {
+		acts[i] = training.Watched{Key: w.Key(), N: i + 1, AtMs: int64(i), Wall: training.InstantOf(w.Now()), Text: "alarm"}
 		if i%10 == 0 {
-			lines[i].Text = fmt.Sprintf("take wipe w%d of station-wipe", i/10+1)
+			acts[i].Text = "take wipe"
 		}
 	}
-	require.NoError(w.T, w.Store.Write(ctx, func(u training.Unit) error { return u.AddObserved(ctx, id, lines) }))
+	for some := range slices.Chunk(acts, 200) {
+		_, _, err := w.Batch(ctx, w.preceptor, id, "another-tablet", some)
+		require.NoError(w.T, err)
+	}
 	return id
 }

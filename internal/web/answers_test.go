@@ -25,7 +25,7 @@ func TestHeadersOnEveryAnswer(t *testing.T) {
 		"page": w.educator.get("/people"), "page of a stranger": w.anonymous().get("/sign-in"),
 		"no such page": w.anonymous().get("/nowhere"), "not signed in": w.anonymous().get("/people"),
 		"not allowed": w.trainee.get("/people"), "wrong method": w.educator.do(httptest.NewRequest("DELETE", "/people", nil)),
-		"workbook": w.educator.get("/annual/2026.xlsx"), "for a script": w.preceptor.send("/demonstrations/x/observe", "{"),
+		"workbook": w.educator.get("/annual/2026.xlsx"), "for a script": w.preceptor.send("/demonstrations/x/batch", "{"),
 		"too large": w.tooLarge(), "redirect": w.educator.get("/"), "health": w.anonymous().get("/healthz"),
 	}
 	for name, a := range answers {
@@ -200,7 +200,7 @@ func TestTheSameFormTwiceCountsOnce(t *testing.T) {
 
 func TestErrorsForScriptsAreJSON(t *testing.T) {
 	w := staffed(t)
-	got := w.anonymous().send("/demonstrations/x/observe", "{}")
+	got := w.anonymous().send("/demonstrations/x/batch", "{}")
 	require.Equal(t, 401, got.StatusCode)
 	require.Contains(t, got.Header.Get("Content-Type"), "application/json")
 	require.Contains(t, got.body, `"error":`)

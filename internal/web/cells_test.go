@@ -128,7 +128,7 @@ func TestOnlyTheWatcherWritesARecording(t *testing.T) {
 	at := strings.TrimSuffix(r.Header.Get("Location"), "/record")
 	before := w.dump()
 	for path, body := range map[string]string{
-		"/observe": `{"key":%q,"step":"rub-hands","at_ms":1}`, "/undo": `{"key":%q,"seq":1,"at_ms":1}`, "/end": `{"key":%q,"at_ms":3000,"comment":""}`, "/abandon": `{"key":%q}`,
+		"/batch": `{"device":"tablet-1","acts":[{"key":%q,"n":1,"step":"rub-hands","at_ms":1,"wall":"2026-03-02T15:00:00.000Z"}]}`, "/end": `{"key":%q,"at_ms":3000,"comment":""}`, "/abandon": `{"key":%q}`,
 	} {
 		got := w.educator.send(at+path, fmt.Sprintf(body, rand.Text()))
 		require.Equal(t, 403, got.StatusCode, "%s: %s", path, got.body)

@@ -149,7 +149,7 @@ func TestPagesOfAClinicThatCannotSave(t *testing.T) {
 
 	b := w.signIn("tess", clinictest.Password)
 	require.Equal(t, 200, b.get("/practice").StatusCode, "whoever signs in can read")
-	got := w.preceptor.send(at+"/observe", fmt.Sprintf(`{"key":%q,"step":"rub-hands","at_ms":1}`, rand.Text()))
+	got := w.preceptor.send(at+"/batch", batchOf(1, "rub-hands", "", 1))
 	require.Equal(t, 503, got.StatusCode, "the recorder keeps its taps and sends them again")
 	require.Contains(t, got.body, banner)
 	form := w.preceptor.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {w.otherLearner.id()}, "what": {turnover + " station-wipe"}})

@@ -61,7 +61,7 @@ func TestEncodedBodiesAreRefusedBeforeAnythingDecodesThem(t *testing.T) {
 		"upper case": {[]string{"GZIP"}, gzip, jsonKind}, "blanks": {[]string{"  gzip\t "}, gzip, jsonKind}, "unknown": {[]string{"pack200"}, gzip, jsonKind},
 		"nothing named": {[]string{""}, gzip, jsonKind}, "multipart": {[]string{"gzip"}, parts, multi}, "a form": {[]string{"gzip"}, gzip, form},
 	} {
-		for _, path := range []string{"/sign-in", "/practice/ordinary-turnover/steps", "/demonstrations/" + w.demo + "/observe", "/nowhere", "/healthz"} {
+		for _, path := range []string{"/sign-in", "/practice/ordinary-turnover/steps", "/demonstrations/" + w.demo + "/batch", "/nowhere", "/healthz"} {
 			for _, method := range []string{"POST", "PUT"} {
 				r := httptest.NewRequest(method, path, bytes.NewReader(c.body))
 				r.Header["Content-Encoding"] = slices.Clone(c.lines)

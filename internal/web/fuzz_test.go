@@ -1,8 +1,10 @@
 package web
 
 import (
+	"crypto/rand"
 	"encoding/json"
 	"net/http/httptest"
+	"net/url"
 	"strings"
 	"testing"
 
@@ -13,13 +15,17 @@ import (
 func FuzzJSONBody(f *testing.F) {
 	w := staffed(f)
 	for _, seed := range []string{`{"draft":"x","revision":0,"steps":["rub-hands"]}`, `{"draft":"x","key":"12345678","step":"rub-hands","at_ms":1}`,
-		`{"key":"12345678","at_ms":9e99,"text":"undone 1"}`, `{"draft":"x"} {}`, `{"steps":{}}`, "\xff", `[`} {
+		`{"key":"12345678","at_ms":9e99,"text":"undone 1"}`, `{"draft":"x"} {}`,
+		batchOf(1, "rub-hands", "", 5), batchOf(0, "", "undone 1", -5), `{"device":"tablet-1","acts":[{"key":"12345678","n":1,"at_ms":1,"wall":"x","undo":"y"},null]}`, `{"steps":{}}`, "\xff", `[`} {
 		for i := range byte(7) {
 			f.Add(i, seed)
 		}
 	}
+	got := w.preceptor.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {w.trainee.id()}, "what": {turnover + " station-wipe"}})
+	require.Equal(f, 303, got.StatusCode, got.body)
+	demo := strings.TrimPrefix(strings.TrimSuffix(got.Header.Get("Location"), "/record"), "/demonstrations/")
 	paths := []string{"/practice/ordinary-turnover/steps", "/practice/against-the-clock/tap", "/practice/against-the-clock/finish",
-		"/practice/against-the-clock/discard", "/demonstrations/none/observe", "/demonstrations/none/undo", "/demonstrations/none/end"}
+		"/practice/against-the-clock/discard", "/demonstrations/none/batch", "/demonstrations/" + demo + "/batch", "/demonstrations/none/end"}
 	f.Fuzz(func(t *testing.T, to byte, body string) {
 		w.T = t
 		path := paths[int(to)%len(paths)]

@@ -174,9 +174,9 @@ func TestAFullClinicIsServed(t *testing.T) {
 	})
 	require.Empty(t, errs)
 	for i, id := range demos {
-		_, lines, err := c.Observations(t.Context(), c.watchers[i].actor, id)
+		r, err := c.Recorded(t.Context(), c.watchers[i].actor, id)
 		require.NoError(t, err)
-		require.Len(t, lines, recorded[i], "every tap that was answered is there once")
+		require.Len(t, r.Acts, recorded[i], "every tap that was answered is there once")
 	}
 	t.Logf("pages of %d people (one every 2 s): %s", c.browsing, &pages)
 	t.Logf("taps of %d recorders (one a second): %s", c.recording, &taps)
@@ -242,8 +242,8 @@ func (c *crew) browse(i int, m *timings, again func(int) bool) error {
 func (c *crew) recordTaps(i int, demo string, m *timings, again func(int) bool, done *int) error {
 	for n := 0; again(n); n++ {
 		at := c.Service.Now().Time()
-		body := fmt.Sprintf(`{"key":%q,"step":%q,"at_ms":%d}`, rand.Text(), []string{"rub-hands", "gloves-on", "gloves-off"}[n%3], c.sinceStart(demo, at))
-		status, text, err := c.ask(c.watchers[i], m, "POST", "/demonstrations/"+demo+"/observe", "application/json", body)
+		body := batchOf(n+1, []string{"rub-hands", "gloves-on", "gloves-off"}[n%3], "", c.sinceStart(demo, at))
+		status, text, err := c.ask(c.watchers[i], m, "POST", "/demonstrations/"+demo+"/batch", "application/json", body)
 		if err := expect(200, status, text, err); err != nil {
 			return err
 		}

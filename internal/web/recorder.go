@@ -7,10 +7,11 @@ import (
 
 // recorder shows the chairside page, with every line recorded so far.
 func recorder(v *visit) error {
-	d, lines, err := v.Service.Observations(v.ctx, v.actor, v.Params("id"))
+	r, err := v.Service.Recorded(v.ctx, v.actor, v.Params("id"))
 	if err != nil {
 		return err
 	}
+	d := r.Demonstration
 	if d.State != training.Recording {
 		return v.goTo("/demonstrations/" + d.ID)
 	}
@@ -25,63 +26,70 @@ func recorder(v *visit) error {
 	f := v.frame("Recording "+who.Name, views.AtWatch)
 	f.Script = "recorder.js"
 	return v.page(200, views.RecorderPage(f, views.Recorder{
-		Demonstration: d, Learner: who, Procedure: p, Lines: lines, ElapsedMs: v.since(d.StartedAt),
+		Demonstration: d, Learner: who, Procedure: p, Before: r.Before, Acts: r.Acts, ElapsedMs: v.since(d.StartedAt),
 	}))
 }
 
-// observedLine is a line as the recorder knows it.
-type observedLine struct {
+// session says who is signed in, with a token for what a script sends: a page that was
+// kept in a browser holds neither.
+func session(v *visit) error {
+	return v.JSON(struct {
+		Person string `json:"person"`
+		Token  string `json:"token"`
+	}{v.actor.Person.ID, v.token()})
+}
+
+// batchIn is what a recorder sends: acts of one device, in any order.
+type batchIn struct {
+	Device string  `json:"device"`
+	Acts   []actIn `json:"acts"`
+}
+
+// actIn is one act as a recorder sends it, and as it gets it again.
+type actIn struct {
 	Key  string `json:"key"`
-	Seq  int    `json:"seq"`
+	N    int    `json:"n"`
 	AtMs int64  `json:"at_ms"`
-	Text string `json:"text"`
-	Step string `json:"step"`
+	Wall string `json:"wall"`
+	Step string `json:"step,omitempty"`
+	Text string `json:"text,omitempty"`
+	Undo string `json:"undo,omitempty"` // key of the act taken back
 }
 
-type observedLines struct {
-	Lines []observedLine `json:"lines"`
-}
-
-func answerLines(v *visit, lines []training.Observed) error {
-	answer := observedLines{Lines: []observedLine{}}
-	for _, o := range lines {
-		answer.Lines = append(answer.Lines, observedLine{o.Key, o.Seq, o.AtMs, o.Text, o.Step})
+func (in batchIn) acts() []training.Watched {
+	acts := make([]training.Watched, len(in.Acts))
+	for i, a := range in.Acts {
+		acts[i] = training.Watched{Key: a.Key, N: a.N, AtMs: a.AtMs, Wall: training.Instant(a.Wall), Step: a.Step, Text: a.Text, Undo: a.Undo}
 	}
-	return v.JSON(answer)
+	return acts
 }
 
-// observedIn is one tap as the recorder sends it.
-type observedIn struct {
-	Key  string `json:"key"`
-	AtMs int64  `json:"at_ms"`
-	Step string `json:"step"`
-	Text string `json:"text"`
-	Undo string `json:"undo"` // key of the tap taken back; told by seq
-	Seq  int    `json:"seq"`
+// batchOut says what became of each act, and which device records.
+type batchOut struct {
+	Acts   []keptOut `json:"acts"`
+	Holder string    `json:"holder"`
 }
 
-func observe(v *visit) error {
-	var in observedIn
+type keptOut struct {
+	Key string `json:"key"`
+	As  string `json:"as"`
+	Why string `json:"why,omitempty"`
+}
+
+func batch(v *visit) error {
+	var in batchIn
 	if err := v.body(&in); err != nil {
 		return err
 	}
-	lines, err := v.Service.Observe(v.ctx, v.actor, v.Params("id"), training.Observed{Key: in.Key, AtMs: in.AtMs, Step: in.Step, Text: in.Text})
+	kept, holds, err := v.Service.Batch(v.ctx, v.actor, v.Params("id"), in.Device, in.acts())
 	if err != nil {
 		return err
 	}
-	return answerLines(v, lines)
-}
-
-func undo(v *visit) error {
-	var in observedIn
-	if err := v.body(&in); err != nil {
-		return err
+	out := batchOut{Acts: []keptOut{}, Holder: holds.Device}
+	for _, k := range kept {
+		out.Acts = append(out.Acts, keptOut{k.Key, string(k.As), k.Why})
 	}
-	lines, err := v.Service.Undo(v.ctx, v.actor, v.Params("id"), in.Key, in.Seq, in.AtMs)
-	if err != nil {
-		return err
-	}
-	return answerLines(v, lines)
+	return v.JSON(out)
 }
 
 // ended answers the end of a recording: the way on, or a warning to read first.
@@ -96,6 +104,10 @@ func endDemonstration(v *visit) error {
 		AtMs    int64  `json:"at_ms"`
 		Comment string `json:"comment"`
 		Sure    bool   `json:"sure"` // the warning was read
+		Last    []struct {
+			Device string `json:"device"`
+			N      int    `json:"n"`
+		} `json:"last"` // of each device that it knows, its own first
 	}
 	if err := v.body(&in); err != nil {
 		return err
@@ -103,7 +115,11 @@ func endDemonstration(v *visit) error {
 	if warning := training.PatientDataWarning(in.Comment); warning != "" && !in.Sure {
 		return v.JSON(ended{Warning: warning})
 	}
-	d, err := v.Service.EndDemonstration(v.ctx, v.actor, in.Key, v.Params("id"), in.AtMs, in.Comment)
+	var made []training.LastOf
+	for _, l := range in.Last {
+		made = append(made, training.LastOf{Device: l.Device, N: l.N})
+	}
+	d, err := v.Service.EndDemonstration(v.ctx, v.actor, in.Key, v.Params("id"), in.AtMs, in.Comment, made...)
 	if err != nil {
 		return err
 	}

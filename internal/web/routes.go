@@ -30,6 +30,7 @@ const (
 	passwords = 8 << 10  // two of 256 signs, encoded for a form
 	aComment  = 16 << 10 // of a demonstration, or what an entitlement rests on
 	allSteps  = 64 << 10 // of a build
+	aBatch    = 64 << 10 // two hundred acts of a recorder
 )
 
 type route struct {
@@ -57,6 +58,7 @@ func doorRoutes() []route {
 		{"POST", "/sign-in/demo", anyone, signInDemo, fewFields, "sign-in to the demo"},
 		{"GET", "/first/:token", anyone, firstPage, noBody, ""},
 		{"POST", "/first/:token", anyone, first, passwords, "one-time link used"},
+		{"GET", "/session", everyone, session, noBody, ""},
 		{"POST", "/sign-out", everyone, signOut, fewFields, "sign-out"},
 		{"GET", "/password", everyone, accountPage, noBody, ""},
 		{"POST", "/password", everyone, changePassword, passwords, "own password changed"},
@@ -114,8 +116,7 @@ func watchRoutes() []route {
 		{"POST", "/watch/new", watchers, startDemonstration, fewFields, ""},
 		{"GET", "/demonstrations/:id", everyone, review, noBody, ""},
 		{"GET", "/demonstrations/:id/record", watchers, recorder, noBody, ""},
-		{"POST", "/demonstrations/:id/observe", watchers, observe, fewFields, ""},
-		{"POST", "/demonstrations/:id/undo", watchers, undo, fewFields, ""},
+		{"POST", "/demonstrations/:id/batch", watchers, batch, aBatch, ""},
 		{"POST", "/demonstrations/:id/end", watchers, endDemonstration, aComment, ""},
 		{"POST", "/demonstrations/:id/abandon", watchers, abandon, fewFields, ""},
 		{"POST", "/demonstrations/:id/sign/learner", watchers, signLearner, passwords, "signed as learner"},

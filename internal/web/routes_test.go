@@ -95,6 +95,11 @@ func (c *clinic) buildAttempt(b *browser) string {
 	return strings.TrimPrefix(r.Header.Get("Location"), "/attempts/")
 }
 
+// batchOf is one act of a tablet.
+func batchOf(n int, step, text string, atMs int64) string {
+	return fmt.Sprintf(`{"device":"tablet-1","acts":[{"key":%q,"n":%d,"step":%q,"text":%q,"at_ms":%d,"wall":"2026-03-02T15:00:00.000Z"}]}`, rand.Text(), n, step, text, atMs)
+}
+
 // watchShort records a demonstration of two taps through the pages.
 func (c *clinic) watchShort(learner *browser) string {
 	b := c.preceptor
@@ -102,8 +107,9 @@ func (c *clinic) watchShort(learner *browser) string {
 	require.Equal(c.T, 303, r.StatusCode, r.body)
 	at := strings.TrimSuffix(r.Header.Get("Location"), "/record")
 	for i, step := range []string{"rub-hands", "gloves-on"} {
-		r = b.send(at+"/observe", fmt.Sprintf(`{"key":%q,"step":%q,"at_ms":%d}`, rand.Text(), step, 1000*i))
+		r = b.send(at+"/batch", batchOf(i+1, step, "", int64(1000*i)))
 		require.Equal(c.T, 200, r.StatusCode, r.body)
+		require.Contains(c.T, r.body, `"stored"`)
 	}
 	r = b.send(at+"/end", fmt.Sprintf(`{"key":%q,"at_ms":3000,"comment":""}`, rand.Text()))
 	require.Equal(c.T, 200, r.StatusCode, r.body)

@@ -167,12 +167,15 @@ func (c *clinic) watchCues(id string) (at string) {
 	require.Contains(c.T, board, "Take a slow wipe")
 	require.Contains(c.T, board, `"slow-wipe":{"label_s":180}`, "the wipe in hand decides, in the browser as well")
 	start := c.Now()
-	for _, l := range lines {
+	for i, l := range lines {
 		c.Set(start.Add(time.Duration(l.at) * time.Millisecond))
-		got := c.preceptor.send(at+"/observe", fmt.Sprintf(`{"key":%q,"at_ms":%d,"step":%q,"text":%q}`, rand.Text(), l.at, l.step, l.text))
+		got := c.preceptor.send(at+"/batch", batchOf(i+1, l.step, l.text, int64(l.at)))
 		require.Equal(c.T, 200, got.StatusCode, got.body)
+		require.Contains(c.T, got.body, `"stored"`)
 		if l.step == "take-slow-wipe" {
-			require.Contains(c.T, got.body, "of slow-wipe")
+			r, err := c.Recorded(c.T.Context(), c.preceptor.actor, strings.TrimPrefix(at, "/demonstrations/"))
+			require.NoError(c.T, err)
+			require.Contains(c.T, r.Lines[len(r.Lines)-1].Text, "of slow-wipe")
 		}
 	}
 	end := c.preceptor.send(at+"/end", fmt.Sprintf(`{"key":%q,"at_ms":%d,"comment":""}`, rand.Text(), lines[len(lines)-1].at))

@@ -169,6 +169,7 @@ func eval[T any](b *tab, js string) T {
 func (b *tab) open(path string) {
 	b.t.Helper()
 	b.do(chromedp.Navigate(b.base + path))
+	b.until(`(() => { const r = document.getElementById("recorder"); return !r || r.dataset.ready === "yes"; })()`, "the recorder does not hear yet")
 }
 
 // click presses what a selector finds, after making sure that nothing else lies

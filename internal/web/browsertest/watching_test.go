@@ -26,7 +26,7 @@ func (b *tab) state(step string) string { return b.text(tapOf(step) + " .state")
 
 func (b *tab) sent() {
 	b.t.Helper()
-	b.until(`!document.getElementById("sent").textContent.includes("waiting")`, "not sent")
+	b.until(`document.getElementById("sent").dataset.waiting === "no"`, "not sent")
 }
 
 func TestRecorderAsksWhereWatchingBegins(t *testing.T) {
@@ -136,8 +136,8 @@ func TestRecorderMore(t *testing.T) {
 	require.Contains(t, b.text("#panel-title"), "Tap the part of the station")
 	pause()
 	b.click(tapOf("wipe-top"))
-	require.Contains(t, b.text("#last"), "There is blood on: Machine top")
 	b.sent()
+	require.Contains(t, b.text("#last"), "There is blood on: Machine top")
 	require.Equal(t, []string{"take wipe w1 of station-wipe", "wipe top", "leave station", "come back", "blood on top"}, c.recorded(id))
 	require.Empty(t, b.state("wipe-top"), "under blood nothing is disinfected")
 	b.reload(id)
@@ -229,6 +229,7 @@ func TestRecorderAsksOnlyForWhatMustBeSeen(t *testing.T) {
 	b.click("#finish [data-close]")
 	b.click(tapOf("wipe-left"))
 	b.answer("Still wet")
+	b.sent()
 	b.click("#end")
 	require.True(t, eval[bool](b, `document.getElementById("no-face").hidden`))
 	require.NotContains(t, b.text("#unanswered"), "Pole")

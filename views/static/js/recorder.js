@@ -1,16 +1,16 @@
-// The chairside recorder. A tap is kept in this browser before the screen says
+// The chairside recorder. An act is kept in this browser before the screen says
 // so, and sent until the server has answered. Nothing is taken away: Undo adds
-// a line that takes another back.
-import { key, mss, post, say, Refused } from "./send.js";
+// an act that takes another back.
+import { mss, say, Refused } from "./send.js";
 import { watchedFilms } from "./films.js";
 import { ask, rest } from "./panel.js";
 import { paint } from "./wet.js";
+import * as queue from "./queue.js";
 
 const $ = (id) => document.getElementById(id);
 const data = JSON.parse($("recorder-data").textContent);
 const root = $("recorder");
-const token = root.dataset.token;
-const shelf = `stillwet-taps-${data.id}`;
+const shelf = `stillwet-taps-${data.id}`; // where an earlier program kept what waited
 const opened = performance.now();
 // How notes read.
 const noted = new Map([...root.querySelectorAll("[data-note]")].map((b) => [b.dataset.note, b.textContent.trim()]));
@@ -18,105 +18,121 @@ const noted = new Map([...root.querySelectorAll("[data-note]")].map((b) => [b.da
 const abouts = new Map([...root.querySelectorAll("[data-about]")].map((b) => [b.dataset.about, b.textContent.trim()]));
 const longest = 90000; // that a cleaning of hands is timed
 
-// lines are what the server has; waiting is what it has not answered yet.
-let lines = data.lines;
-let waiting = load();
+// mine are the acts of this browser, which are all in its database; data.acts is what the
+// server had when the page was opened, data.before what an earlier program wrote.
+const self = await queue.device();
+let mine = await queue.acts(data.id);
+let keeping = Promise.resolve(); // until all that was tapped is kept
+let unkept = 0; // so many are being kept
 let sending = false;
 let stuck = "";
-let refused = 0;
 let lastTap = { button: "", at: -1000 };
 let notice = { text: "", until: 0 };
 
-const now = () => Math.round(data.elapsed_ms + performance.now() - opened);
+const floor = Math.max(0, ...data.acts.filter((a) => a.device === self).map((a) => a.n));
+const beginning = Math.max(data.elapsed_ms, ...data.acts.map((a) => a.device === self ? a.at_ms : 0), ...mine.map((a) => a.at_ms));
+const now = () => Math.round(beginning + performance.now() - opened);
+const waiting = () => mine.filter((a) => a.state === "waiting");
+const count = (n) => `${n} ${n === 1 ? "act" : "acts"}`;
 
-function load() {
-  try { return JSON.parse(localStorage.getItem(shelf)) ?? []; } catch { return []; }
-}
-function keep() {
-  try { localStorage.setItem(shelf, JSON.stringify(waiting)); } catch { stuck = "This browser cannot keep taps. Do not close the page."; }
-}
-
-const count = (n) => `${n} ${n === 1 ? "tap" : "taps"}`;
-
-// trouble says once, and shows until it is over, why taps are not sent.
+// trouble says once, and shows until it is over, why acts are not sent.
 function trouble(text) {
   if (text && text !== stuck) say($("said"), text);
   stuck = text;
 }
 
-// record keeps a tap, shows it, and sends it.
+// record keeps an act, shows it when it is kept, and sends it.
 function record(entry, text) {
   finishedAt = null;
-  waiting.push({ key: key(), at_ms: now(), ...entry });
-  keep();
-  $("last").textContent = `Last: ${mss(now())} ${text}`;
-  say($("said"), text);
+  unkept += 1;
+  counts();
+  keeping = queue.keep(data.id, data.person, floor, { at_ms: now(), ...entry }).then((row) => {
+    unkept -= 1;
+    mine.push(row);
+    say($("said"), text);
+    show();
+    flush();
+  }, notKept);
+  return keeping;
+}
+
+// notKept says at once that an act is not in the record.
+function notKept(error) {
+  unkept -= 1;
+  const why = error?.name === "QuotaExceededError" ? "This tablet's storage is full." : "This browser cannot keep it.";
+  notice = { text: `Not recorded: ${why} Note it on paper.`, until: performance.now() + 30000 };
+  say($("said"), notice.text);
   show();
-  flush();
 }
 
 async function flush() {
-  if (sending || waiting.length === 0) return;
+  if (sending || waiting().length === 0) return;
   sending = true;
-  const entry = waiting[0];
   let wait = 0;
   try {
-    const answer = entry.undo ? await post(`${root.dataset.url}/undo`, token, { ...entry, seq: seqOf(entry.undo) })
-      : await post(`${root.dataset.url}/observe`, token, entry);
-    const known = new Set(lines.map((l) => l.seq));
-    lines.push(...answer.lines.filter((l) => !known.has(l.seq)));
-    waiting.shift();
+    const answer = await queue.send(data.id, data.person);
+    for (const row of answer?.rows ?? []) settled(row);
     trouble("");
   } catch (error) {
-    if (error instanceof Refused && error.status !== 401) {
-      trouble(error.message);
-      if (error.status === 422 || error.status === 400) refuse(error.message);
-      else wait = 5000;
-    } else {
-      trouble(error instanceof Refused ? `Sign in again on another tab to send ${count(waiting.length)}.` : "No answer from the server; trying again.");
-      wait = 2000;
-    }
+    trouble(whyNot(error));
+    wait = error instanceof Refused && error.status !== 401 ? 5000 : 2000;
   }
-  keep();
   sending = false;
   show();
   if (wait) setTimeout(flush, wait);
   else flush();
 }
 
-// refuse lets a tap go that the server will never take, and says so: the
-// preceptor must know that it is not in the record.
-function refuse(why) {
-  waiting.shift();
-  refused += 1;
-  trouble("");
-  notice = { text: `Not recorded: ${why}`, until: performance.now() + 10000 };
+function whyNot(error) {
+  if (error instanceof queue.Elsewhere) return `Somebody else is signed in. Sign in yourself to send ${count(waiting().length)}.`;
+  if (!(error instanceof Refused)) return "No answer from the server; trying again.";
+  return error.status === 401 ? `Sign in on another tab to send ${count(waiting().length)}.` : error.message;
+}
+
+// settled is what the server said of an act. Of one that it will never take the preceptor
+// must know that it is not in the record.
+function settled(row) {
+  mine = mine.map((a) => (a.n === row.n ? row : a));
+  if (row.state !== "refused" && row.state !== "late") return;
+  notice = { text: `Not recorded: ${row.why}`, until: performance.now() + 10000 };
   say($("said"), notice.text);
 }
 
-// The lines of one tap carry its key.
-const seqOf = (k) => lines.find((l) => l.key === k)?.seq ?? 0;
+// order is all acts that count as they stand in the log: each device's by its numbers, the
+// devices by their times.
+function order() {
+  const all = new Map(data.acts.map((a) => [a.key, a]));
+  for (const a of mine) all.set(a.key, { ...a, device: self });
+  const sorted = [...all.values()].filter((a) => !["refused", "late"].includes(a.state)).sort((a, b) => (a.device < b.device ? -1 : a.device > b.device ? 1 : a.n - b.n));
+  let last = null;
+  for (const a of sorted) {
+    if (last?.device === a.device) a.at_ms = Math.max(a.at_ms, last.at_ms);
+    last = a;
+  }
+  return sorted.sort((a, b) => a.at_ms - b.at_ms);
+}
 
-// gone is the taps that were taken back.
+// gone is the acts that were taken back.
 function gone() {
-  const keys = new Set(waiting.filter((w) => w.undo).map((w) => w.undo));
-  for (const l of lines) {
+  const keys = new Set(order().map((a) => a.undo).filter(Boolean));
+  for (const l of data.before) {
     const m = /^undone (\d+)$/.exec(l.text);
-    if (m) { const of = lines.find((x) => x.seq === Number(m[1])); if (of) keys.add(of.key); }
+    const of = m && data.before.find((x) => x.seq === Number(m[1]));
+    if (of) keys.add(of.key);
   }
   return keys;
 }
 
-// taps is everything that was tapped, sent or not, oldest first, one entry a tap.
+// taps is everything that was tapped, oldest first, one entry a tap.
 function taps() {
   const list = [];
-  for (const l of lines) {
+  for (const l of data.before) {
     if (l.text.startsWith("undone ")) continue;
     const prev = list.at(-1);
-    if (prev && prev.key === l.key) { prev.texts.push(l.text); continue; }
-    list.push({ key: l.key, step: l.step, at_ms: l.at_ms, texts: [l.text], sent: true });
+    if (prev && prev.key === l.key) prev.texts.push(l.text);
+    else list.push({ key: l.key, step: l.step, at_ms: l.at_ms, texts: [l.text] });
   }
-  for (const w of waiting) if (!w.undo && !list.some((t) => t.key === w.key)) list.push({ key: w.key, step: w.step ?? "", at_ms: w.at_ms, texts: [w.text ?? ""], sent: false });
+  for (const a of order()) if (!a.undo && !list.some((t) => t.key === a.key)) list.push({ key: a.key, step: a.step ?? "", at_ms: a.at_ms, texts: [a.text ?? ""] });
   return list;
 }
 
@@ -196,10 +212,19 @@ function show() {
   halted(paused(list), stopped(list));
   showTrail(list);
   $("trouble").textContent = stuck;
-  $("sent").textContent = `${taps().length - waiting.filter((w) => !w.undo).length} saved${waiting.length ? `, ${waiting.length} waiting` : ""}${refused ? `, ${refused} refused` : ""}`;
-  $("sent").dataset.waiting = waiting.length || refused ? "yes" : "no";
+  counts();
   if (performance.now() < notice.until) $("last").textContent = notice.text;
   if ($("begin") && list.length === 0 && !document.querySelector("dialog[open]")) $("begin").showModal();
+}
+
+// counts are the acts that are safe in this browser or with the server, those of them that
+// the server has, and those that wait.
+function counts() {
+  const wait = waiting().length;
+  const refused = mine.filter((a) => a.state === "refused").length;
+  const saved = new Set([...data.before.map((l) => l.key), ...order().map((a) => a.key)]).size;
+  $("sent").textContent = `${saved} saved, ${saved - wait} sent, ${wait} waiting${refused ? `, ${refused} refused` : ""}`;
+  $("sent").dataset.waiting = wait || refused || unkept ? "yes" : "no";
 }
 
 // showTrail lists what was tapped last.
@@ -365,7 +390,7 @@ function feel(step) {
 // wipeFace notes that all parts of a face were wiped; each can be taken out again.
 function wipeFace(tile) {
   for (const step of tile.steps) note(step);
-  if (tile.steps.length > 1) showParts(tile);
+  if (tile.steps.length > 1) keeping.then(() => showParts(tile));
 }
 
 // showParts lists the parts of a face just wiped: a press takes one out, another puts it
@@ -376,7 +401,7 @@ function showParts(tile) {
     return { words: partName(step), pressed: Boolean(t), act: () => {
       if (t) record({ undo: t.key }, `Not wiped: ${partName(step)}`);
       else note(step);
-      showParts(tile);
+      keeping.then(() => showParts(tile));
     } };
   });
   ask(`${tile.title} wiped. Take out what was not.`, cells, tile);
@@ -497,10 +522,10 @@ const cancel = { words: "Cancel", kind: "plain", act: calm };
 // saw records a watcher's note.
 function saw(text) {
   if (stoppedNow() || bounced(text, words(text))) return;
-  const record1 = () => record({ text }, words(text));
-  if (text !== "all dry") return record1();
+  const keep = () => record({ text }, words(text));
+  if (text !== "all dry") return keep();
   const early = [...films(live()).values()].filter((f) => !f.dry && now() - f.since < f.need - slack).length;
-  const all = () => askEach(ending([{ all_dry: true }]), words(text), record1);
+  const all = () => askEach(ending([{ all_dry: true }]), words(text), keep);
   if (early === 0) return all();
   ask(`${early} ${early === 1 ? "has" : "have"} not had the contact time. Dry already?`, [
     { words: "Yes, all dry", act: () => { rest(); all(); } }, { words: "Go back", kind: "plain", act: rest }]);
@@ -590,7 +615,7 @@ $("end").onclick = () => {
     return li;
   }));
   $("waiting").hidden = true;
-  if (waiting.length > 0) unsent();
+  if (waiting().length > 0) unsent();
   const list = live();
   $("reason").value = stopped(list)?.texts[0].slice("stopped ".length) ?? "";
   for (const r of marks()) r.checked = verdictOn(list, r.dataset.mark) === r.value;
@@ -609,7 +634,8 @@ function verdictOn(list, mark) {
 
 function unsent() {
   $("waiting").hidden = false;
-  $("waiting").textContent = `${count(waiting.length)} ${waiting.length === 1 ? "is" : "are"} not sent yet. Finish when all are saved.`;
+  const n = waiting().length;
+  $("waiting").textContent = `${count(n)} ${n === 1 ? "is" : "are"} not sent yet. Finish when all are sent.`;
 }
 
 // warn says before the end what will be missing in the record. Of work that was
@@ -641,36 +667,45 @@ function answers() {
 
 // sent waits a moment until everything has reached the server.
 async function sent() {
-  for (let i = 0; i < 60 && waiting.length > 0; i++) await new Promise((done) => setTimeout(done, 50));
+  await keeping;
+  for (let i = 0; i < 60 && waiting().length > 0; i++) await new Promise((done) => setTimeout(done, 50));
 }
 
 // close ends the recording. A second press while the first is under way is
 // none; what is sent again after a lost answer says the same moment.
 let closing = false;
 async function close(path, body) {
-  if (path === "end" && waiting.length > 0) {
+  if (path === "end" && waiting().length > 0) {
     unsent();
     return;
   }
   if (closing) return;
   closing = true;
   try {
-    const answer = await post(`${root.dataset.url}/${path}`, token, body);
+    const answer = await queue.ask(data.person, `${root.dataset.url}/${path}`, body);
     if (answer.warning) {
       $("warning").hidden = false;
       $("warning").textContent = `${answer.warning} Change your words, or press Finish once more to keep them.`;
       accepted = $("comment").value;
       return;
     }
-    localStorage.removeItem(shelf);
+    if (!answer.way) throw new Error("another page answered");
+    await queue.forget(data.id);
     location.assign(answer.way);
   } catch (error) {
     $("warning").hidden = false;
-    $("warning").textContent = error instanceof Refused ? error.message : "The server does not answer. Nothing is lost; try again in a moment.";
+    $("warning").textContent = error instanceof Refused || error instanceof queue.Elsewhere ? whyNot(error) : "The server does not answer. Nothing is lost; try again in a moment.";
   } finally {
     closing = false;
   }
 }
+// lastOf is the number of the last act of each device that is known here, our own first.
+function lastOf() {
+  const last = new Map([[self, Math.max(floor, ...mine.map((a) => a.n))]]);
+  for (const a of data.acts) last.set(a.device, Math.max(a.n, last.get(a.device) ?? 0));
+  return [...last].map(([device, n]) => ({ device, n }));
+}
+
 let accepted = "";
 let finishedAt = null; // when it was finished first; another tap takes that back
 $("finish-yes").onclick = async () => {
@@ -678,7 +713,7 @@ $("finish-yes").onclick = async () => {
   answers();
   await sent();
   finishedAt ??= now();
-  close("end", { key: root.dataset.key, at_ms: finishedAt, comment, sure: comment !== "" && comment === accepted });
+  close("end", { key: root.dataset.key, at_ms: finishedAt, comment, sure: comment !== "" && comment === accepted, last: lastOf() });
 };
 $("abandon").onclick = () => {
   if ($("abandon").dataset.sure) return close("abandon", { key: root.dataset.key });
@@ -686,6 +721,16 @@ $("abandon").onclick = () => {
   $("abandon").textContent = "Press once more: it will not be judged";
 };
 
+// What waits since an earlier program is taken over once.
+async function takeOld() {
+  let old = [];
+  try { old = JSON.parse(localStorage.getItem(shelf)) ?? []; } catch { return; }
+  for (const entry of old) if (!mine.some((a) => a.key === entry.key)) mine.push(await queue.keep(data.id, data.person, floor, entry));
+  localStorage.removeItem(shelf);
+}
+
+await takeOld();
+root.dataset.ready = "yes"; // from here on a tap is heard
 tick();
 setInterval(tick, 500);
 flush();

@@ -25,7 +25,7 @@ export async function post(url, token, body) {
     body: JSON.stringify(body),
     redirect: "error",
   });
-  const answer = await response.json();
+  const answer = await response.json(); // a page of HTML, as a network that asks for a sign-in gives, is no answer
   if (response.ok) return answer;
   if (response.status >= 500 || response.status === 429) throw new Error(answer.error);
   throw new Refused(response.status, answer);
