@@ -261,7 +261,9 @@ func TestTheEndWaitsForWhatHasNotCome(t *testing.T) {
 	w := staffed(t)
 	d, err := w.StartDemonstration(ctx, w.preceptor, w.Key(), w.trainee.Person.ID, turnover, "station-wipe")
 	require.NoError(t, err)
-	act := func(n int) training.Watched { return training.Watched{Key: fmt.Sprintf("the-act-%d", n), N: n, Text: "alarm"} }
+	act := func(n int) training.Watched {
+		return training.Watched{Key: fmt.Sprintf("the-act-%d", n), N: n, Text: "alarm"}
+	}
 	as, _ := w.batch(d.ID, "tablet-one", act(4), act(1))
 	require.Equal(t, []training.KeptAs{training.KeptStored, training.KeptStored}, as)
 	end := func(key string, last int) error {

@@ -27,7 +27,7 @@ var queries = map[string]int{
 	"duty":     3 + 1 + 1,
 	"attempt":  3 + 2 + 2, // the versions, of which one was in force
 	"review":   3 + 4 + 2, // the same
-	"recorder": 3 + 6, // which device records, what was sent, what an earlier program wrote
+	"recorder": 3 + 6,     // which device records, what was sent, what an earlier program wrote
 }
 
 func TestAPageAsksTheSameOfASmallAndALargeClinic(t *testing.T) {
