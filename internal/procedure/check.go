@@ -269,9 +269,13 @@ func join[T ~string](words []T) string {
 	return strings.Join(all, ", ")
 }
 
+// Reserved reports whether a word has a meaning of its own in every log.
+func Reserved(id string) bool { return slices.Contains(reserved, id) }
+
+var reserved = slices.Concat([]string{action.Station}, action.ProtectiveEquipment, action.Outside, action.OwnWords)
+
 // oneName keeps surfaces, items and places apart: the log knows them by one word.
 func (c *checker) oneName(p *Procedure) {
-	reserved := slices.Concat([]string{action.Station}, action.ProtectiveEquipment, action.Outside, action.OwnWords)
 	for i, s := range c.d.Surfaces {
 		if slices.Contains(reserved, s.ID) {
 			c.fault(fmt.Sprintf("surfaces.%d.id", i), "%q already names something else", s.ID)
