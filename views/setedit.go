@@ -54,6 +54,7 @@ type EditForm struct {
 	Done                 []Option             // steps that do something with a thing, or put one in a place
 	Answer               []string             // steps of a scenario's right answer
 	Rests                string               // why a scenario has none
+	Try                  string               // where a scenario is tried, "" where it cannot be
 }
 
 // Option is one to choose from.

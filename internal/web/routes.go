@@ -73,6 +73,8 @@ func setRoutes() []route {
 		{"GET", "/set/edit", teachers, editSet, noBody, ""},
 		{"POST", "/set/edit", teachers, changeSet, aComment, ""},
 		{"POST", "/set/try", teachers, trySet, aComment, ""},
+		{"GET", "/set/scenarios/:scenario/try", teachers, showTrial, noBody, ""},
+		{"POST", "/set/scenarios/:scenario/try", teachers, tryScenario, allSteps, ""},
 		{"POST", "/set/undo", teachers, undoEdit, fewFields, ""},
 		{"POST", "/set/bring", teachers, bringSet, aSet + fewFields, "set brought in"},
 		{"POST", "/set/approvers", teachers, askApprovers, passwords, "approvers of the set"},

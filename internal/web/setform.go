@@ -57,6 +57,9 @@ func (v *visit) showEdit(status int, b *bench, a asked, given map[string]string,
 		if form.Answer, form.Rests, err = v.answer(b, a.row); err != nil {
 			return err
 		}
+		if _, _, err := b.trial(a.row); err == nil {
+			form.Try = views.TryURL(a.row)
+		}
 	}
 	fill(&form, given, faults)
 	return v.page(status, views.EditRowPage(f, form))
