@@ -162,6 +162,18 @@ func TestALongerLabelTimeIsFollowedToItsEnd(t *testing.T) {
 	again := dutyAt.FindStringSubmatch(c.trainee.get("/practice").body)[1]
 	require.Contains(t, c.trainee.get(again).body, `href="/practice/against-the-clock?guided=no">Take the test:`)
 	his := dutyAt.FindStringSubmatch(c.otherLearner.get("/practice").body)[1]
+	move := func(due, why string) answer {
+		return e.post(his+"/move", url.Values{"key": {rand.Text()}, "due": {due}, "why": {why}})
+	}
+	refused := move(string(c.Today().AddDays(-1)), "He is on leave.")
+	require.Equal(t, 422, refused.StatusCode)
+	require.Contains(t, refused.body, "is no day for this")
+	require.Contains(t, refused.body, `value="He is on leave."`, "what was typed stays")
+	require.Equal(t, 403, c.otherLearner.post(his+"/move", url.Values{"key": {rand.Text()}, "due": {string(c.Today().AddDays(60))}, "why": {"Leave."}}).StatusCode)
+	require.Equal(t, 303, move(string(c.Today().AddDays(60)), "He is on leave.").StatusCode)
+	require.Regexp(t, `instead of [^:]+: He is on leave\. \(Edda Invented`, e.get(his).body)
+	require.Contains(t, e.get("/set/versions/2").body, ", was ", "who has done what says the day of before")
+	require.Contains(t, c.otherLearner.get("/").body+c.otherLearner.get("/practice").body, ", was ", "and so does his home")
 	require.Equal(t, 403, c.otherLearner.post(his+"/take-back", url.Values{"key": {rand.Text()}, "why": {"I know it."}}).StatusCode)
 	require.Contains(t, e.post(his+"/take-back", url.Values{"key": {rand.Text()}, "why": {""}}).body, "Say why it is taken back")
 	require.Equal(t, 303, e.post(his+"/take-back", url.Values{"key": {rand.Text()}, "why": {"He wrote the label down himself."}}).StatusCode)

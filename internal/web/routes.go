@@ -88,6 +88,7 @@ func setRoutes() []route {
 		{"GET", "/duties/:id", everyone, duty, noBody, ""},
 		{"POST", "/duties/:id/read", everyone, acknowledge, passwords, "change acknowledged"},
 		{"POST", "/duties/:id/take-back", teachers, takeBackDuty, fewFields, "duty taken back"},
+		{"POST", "/duties/:id/move", teachers, moveDuty, fewFields, "duty given another day"},
 		{"POST", "/set/versions/:number/withdraw", teachers, withdrawSet, fewFields, "set withdrawn"},
 	}
 }
