@@ -209,9 +209,13 @@ func asksOf(role Role, lib Library, changes []Change) (all []Asking) {
 		}
 	}
 	for _, c := range lib.Competencies() {
-		all = append(all, Asking{Kind: DemonstrationDuty, Of: c.ID, Title: c.Title, Proposed: !c.OnlyWatched && slices.Contains(shown, c.Procedure)})
+		all = append(all, Asking{Kind: DemonstrationDuty, Of: c.ID, Title: c.Title, Proposed: !c.OnlyWatched && slices.ContainsFunc(c.Stations(), isIn(shown))})
 	}
 	return all
+}
+
+func isIn(ids []string) func(string) bool {
+	return func(id string) bool { return slices.Contains(ids, id) }
 }
 
 // proceduresOf are those that changes of a weight, or a heavier one, are in.

@@ -3,6 +3,7 @@ package web
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"stillwet/internal/training"
 	"stillwet/scenarios"
@@ -76,7 +77,11 @@ func (v *visit) showDuty(status int, page views.DutyView) error {
 	if err != nil {
 		return err
 	}
-	for _, id := range dutyProcedures(d.Changes) {
+	ids := dutyProcedures(d.Changes)
+	for _, id := range ids {
+		if p, ok := lib.Procedure(id); ok && slices.Contains(ids, p.VariantOf) {
+			continue // it comes behind the one that it is of
+		}
 		for _, p := range withItsVariants(lib, id) {
 			page.Procedures = append(page.Procedures, views.Link{Href: views.ProcedureURL(p.ID, "") + version, Text: p.Definition.Title})
 		}

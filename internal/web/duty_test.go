@@ -244,6 +244,27 @@ func TestAVersionIsReadBeforeItHolds(t *testing.T) {
 	require.Equal(t, 404, c.trainee.get("/procedures/between-patients?in=x").StatusCode)
 }
 
+// What changed at a station of another kind alone is told with its name and asked for as any
+// other change; what changed everywhere is told once.
+func TestAChangeAtOneStationIsAskedForToo(t *testing.T) {
+	c := withSet(t)
+	e := c.educator
+	bed := url.Values{"f-of": {"between-patients"}, "f-title": {"Bed"}, "f-without-there": {"yes"}, "f-without-chair": {"yes"}}
+	c.approved("variants", "", bed)
+	require.Contains(t, e.get("/set/versions/2").body, "Station turnover between patients: Bed”: new")
+	rail := url.Values{"f-of": {"bed"}, "f-title": {"Bed rail"}, "f-face": {"a side of its own"}, "f-wipe_s": {"9"}, "f-basis-kind": {"clinic to confirm"}}
+	require.Equal(t, 303, e.edit("surfaces", "", "put", rail).StatusCode)
+	c.approved("settings", "between-patients", url.Values{"procedure": {"between-patients"}, "f-cut_percent": {"85"}})
+	page := e.get("/set/versions/3").body
+	require.Regexp(t, `name="ask trainee read " value="yes" checked`, page)
+	require.Equal(t, 303, e.post("/set/versions/3/follow", followForm(page)).StatusCode)
+	mine := dutyAt.FindAllStringSubmatch(c.trainee.get("/practice").body, -1)
+	read := c.trainee.get(mine[len(mine)-1][1]).body
+	require.Contains(t, read, "At “Bed”: Surface “Bed rail”: new")
+	require.Equal(t, 1, strings.Count(read, "lowest score that passes"), "the choices of a station are those of the whole")
+	require.Equal(t, 1, strings.Count(read, `href="/procedures/bed"`), read)
+}
+
 // A demonstration that a critical change overtook says so before anybody signs.
 func TestAnOvertakenDemonstrationSaysSo(t *testing.T) {
 	c := withSet(t)
