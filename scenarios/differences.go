@@ -186,7 +186,7 @@ func thingsSaid(p *procedure.Procedure) (all []said) {
 	}
 	for _, it := range p.Items {
 		x := said{kind: "item", id: it.ID, name: "Item " + quote(it.Title)}
-		x.brief = []string{"may go to " + titles(it.Goes)}
+		x.brief = []string{string(it.Kind), "may go to " + titles(it.Goes), choice(it.WhenNamed, "there only when a story names it", "")}
 		x.add("title", it.Title)
 		x.add("kind", string(it.Kind))
 		x.add("may go to", titles(it.Goes))

@@ -263,6 +263,8 @@ func (e *editor) unknownRow() {
 // otherwise than its part.
 func (e *editor) change(found []spot) {
 	was, _ := walk(found[0].node, "title")
+	went, _ := walk(found[0].node, "goes")
+	places := wordsOf(went)
 	for _, at := range found {
 		ruled := rulingOf(at.node)
 		for _, field := range e.sortedFields() {
@@ -287,6 +289,7 @@ func (e *editor) change(found []spot) {
 	}
 	if e.List == "items" && e.Fields["goes"]+e.Fields["kind"] != "" {
 		for _, at := range found {
+			e.moved(at, places)
 			e.handledBySomeStep(at)
 		}
 	}

@@ -302,6 +302,51 @@ func (e *editor) usualActs(who string) (acts []*yaml.Node) {
 	return acts
 }
 
+// moved has what put a thing where it may not go any more put it where it may, as long as it
+// is still done the same way: in steps whose words do not name the place, and in what
+// happens before the work of a story.
+func (e *editor) moved(at spot, was []string) {
+	goes, _ := walk(at.node, "goes")
+	d, place := e.placed(throwAway, goes)
+	if place == "" || d.verb != action.Discard {
+		return
+	}
+	turn := func(t *tree, acts *yaml.Node, says string) {
+		for _, n := range acts.Content {
+			if old := e.thrownInto(n); old != place && slices.Contains(was, old) && !slices.Contains(wordsOf(goes), old) && !stands(says, []string{e.placeTitle(old)}) {
+				n.Value, t.dirty = strings.TrimSuffix(n.Value, old)+place, true
+			}
+		}
+	}
+	for _, s := range e.movesOf(e.Row) {
+		acts, _ := walk(s.node, "acts")
+		turn(s.tree, acts, valueOf(s.node, "label"))
+	}
+	for _, file := range e.set.names {
+		if t := e.tree(file); t != nil && isScenario(file) {
+			start, _ := walk(t.root, "start")
+			turn(t, start, "")
+		}
+	}
+}
+
+// thrownInto is the place for waste into which an act throws the thing of the edit, "" for
+// any other act.
+func (e *editor) thrownInto(n *yaml.Node) string {
+	a, err := action.ParseAct(n.Value, nil)
+	if err != nil || a.Verb != action.Discard || a.Object != e.Row || !e.placeKind(a.Place).ForWaste() {
+		return ""
+	}
+	return a.Place
+}
+
+func (e *editor) placeTitle(place string) string {
+	for _, s := range e.rows("places", place) {
+		return valueOf(s.node, "title")
+	}
+	return place
+}
+
 // renameItem has the words of the steps that do something with a thing alone follow its name,
 // where they say it.
 func (e *editor) renameItem(was, is string) {

@@ -89,8 +89,15 @@ func TestAThingGoesElsewhere(t *testing.T) {
 		return scenarios.Edit{Do: "put", List: "items", Row: "disposables", Fields: f}
 	}
 	_, lib := edited(t, put(fields{"goes": "leakproof-container"}))
-	require.Equal(t, []string{"the-bucket-goes-back-last"}, resting(t, lib, "scenario"), "in its story somebody has put them into the waste bin")
+	require.Empty(t, lib.Resting(), "its step puts them there, in every story too")
+	require.Equal(t, []string{"discard disposables in leakproof-container"}, actsOf(proced(t, lib, "between-patients"), "discard-disposables"))
 	require.Contains(t, modelOf(t, lib, "ordinary-turnover"), "discard disposables in leakproof-container")
+
+	_, lib = edited(t, scenarios.Edit{Do: "put", List: "items", Row: "reusables", Fields: fields{"goes": "waste-bin", "kind": "single-use"}})
+	require.Equal(t, []string{"set reusables at soiled-tray"}, actsOf(proced(t, lib, "between-patients"), "set-apart"), "another act has a step of its own")
+	require.Contains(t, modelOf(t, lib, "ordinary-turnover"), "discard reusables in waste-bin")
+	_, lib = edited(t, scenarios.Edit{Do: "put", List: "items", Row: "needles", Fields: fields{"goes": "waste-bin"}}, scenarios.Edit{Do: "put", List: "items", Row: "needles", Fields: fields{"goes": "leakproof-container"}})
+	require.Equal(t, []string{"discard needles in waste-bin"}, actsOf(proced(t, lib, "between-patients"), "needles-to-waste"), "a step that names its place stays what it says")
 
 	_, lib = edited(t, newItem("single-use", "waste-bin"), scenarios.Edit{Do: "put", List: "items", Row: "sponges", Fields: fields{"goes": "leakproof-container", "title": "Gauze"}})
 	p := proced(t, lib, "between-patients")

@@ -36,8 +36,8 @@ func TestThingsAndPlacesAreAdded(t *testing.T) {
 	require.NotContains(t, e.get(views.EditURL("items", "", "")).body, "not shown to learners")
 	require.Contains(t, e.get(views.EditURL("scenarios", "", "ordinary-turnover")).body, "<li>Throw away the soaked pads</li>", "the right answer has it")
 
-	require.Equal(t, 303, e.edit("items", "disposables", "put", url.Values{"f-goes-there": {"yes"}, "f-goes-red-bag": {"yes"}}).StatusCode)
-	require.Contains(t, e.get(views.EditURL("items", "", "")).body, "more things are not shown to learners", "a story has them in the waste bin")
+	require.Equal(t, 303, e.edit("items", "lines", "put", url.Values{"f-goes-there": {"yes"}, "f-goes-waste-bin": {"yes"}}).StatusCode)
+	require.Contains(t, e.get(views.EditURL("items", "", "")).body, "not shown to learners", "lines go into what is leak-proof, or no answer is right")
 	require.Equal(t, 303, e.post("/set/undo", url.Values{"key": {rand.Text()}, "revision": {e.revision()}}).StatusCode)
 	require.Equal(t, 303, e.edit("items", "soaked-pads", "hide", nil).StatusCode)
 	after := e.get(views.EditURL("steps", "", "")).body
