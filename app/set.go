@@ -39,6 +39,9 @@ func (c *setCheckCmd) Run(s streams) error {
 	for _, r := range lib.Resting() {
 		out.f("%s %s rests: %s\n", r.Of, r.ID, r.Why)
 	}
+	for _, x := range set.Spoken(lib) {
+		out.f("advice: %s\n", x.Text())
+	}
 	out.f("no fault: %d scenarios, set %s\n", len(lib.Scenarios()), set.Hash())
 	return out.err
 }

@@ -189,18 +189,19 @@ func (b *book) demonstrations(a training.Annual) error {
 func (b *book) changeTraining(a training.Annual) error {
 	type row = training.DutyState
 	return write(b, table[row]{name: changesName, rows: a.Duties, whose: []column[row]{
-		{"Person", 18, text, func(d row) any { return d.Name }},
+		{"Person", 17, text, func(d row) any { return d.Name }},
 	}, pages: [][]column[row]{{
-		{"What", 24, prose, dutyWords},
+		{"What", 21, prose, dutyWords},
 		{"Due", 12, date, func(d row) any { return day(d.Due) }},
 		{"How far", 13, strong, func(d row) any { return howFar(d, a.AsOf) }},
 		{"Done on", 12, date, func(d row) any { return day(d.DoneAt.Day(b.zone)) }},
 		{"Version", 8, count, func(d row) any { return d.Version }},
-		{"Why", 24, prose, func(d row) any { return d.Why }},
-		{"Given by", 15, text, func(d row) any { return d.AssignedBy }},
+		{"Why", 19, prose, func(d row) any { return d.Why }},
+		{"Given by", 13, text, func(d row) any { return d.AssignedBy }},
 		{"Given on", 12, date, func(d row) any { return day(d.AssignedAt.Day(b.zone)) }},
 		{"Staff no.", 8, text, func(d row) any { return d.StaffNo }},
-		{"Taken back", 18, prose, takenBack},
+		{"Taken back", 14, prose, takenBack},
+		{"Day changed", 16, prose, b.otherDays},
 	}}, keys: []column[row]{
 		{"Ledger no.", 9, count, func(d row) any { return endLeaf(d) }},
 		{"Demonstration id", 37, id, func(d row) any { return d.Demonstration }},
@@ -228,6 +229,17 @@ func howFar(d training.DutyState, on training.Day) string {
 		return "Overdue"
 	}
 	return "To do"
+}
+
+// otherDays tells the days that a duty got instead of others, and why.
+func (b *book) otherDays(d training.DutyState) any {
+	var told []string
+	was := d.FirstDue
+	for _, x := range d.Dates {
+		told = append(told, fmt.Sprintf("%s instead of %s: %s (%s, %s)", x.Due, was, x.Why, x.ByName, x.At.Day(b.zone)))
+		was = x.Due
+	}
+	return strings.Join(told, "; ")
 }
 
 func takenBack(d training.DutyState) any {

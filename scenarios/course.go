@@ -190,8 +190,7 @@ func (c *courseReader) lesson(at string, y *lessonYAML) {
 		return
 	}
 	c.d.knows = c.knowing(p.ID)
-	gone := func(step string) bool { return c.how == following && c.goneFrom(p.ID)[step] != "" }
-	y.Steps = slices.DeleteFunc(y.Steps, gone)
+	y.Steps = c.shown(y.ID, p.ID, y.Steps)
 	n := &course.Lesson{ID: y.ID, Title: y.Title, Scenario: s, Procedure: p, Steps: y.Steps, Rules: y.Rules}
 	for _, text := range y.Text {
 		n.Text = append(n.Text, strings.TrimSpace(text))
@@ -209,6 +208,21 @@ func (c *courseReader) lesson(at string, y *lessonYAML) {
 	}
 	n.Words = c.used(n)
 	c.lessons[n.ID] = n
+}
+
+// shown are the steps that a lesson shows, without those that are gone, which are kept to be
+// told.
+func (c *courseReader) shown(lesson, procedure string, steps []string) []string {
+	if c.how != following {
+		return steps
+	}
+	return slices.DeleteFunc(steps, func(step string) bool {
+		title := c.goneFrom(procedure)[step]
+		if title != "" {
+			c.lib.unshown[lesson] = append(c.lib.unshown[lesson], title)
+		}
+		return title != ""
+	})
 }
 
 // situation finds a scenario with its procedure.

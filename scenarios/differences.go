@@ -186,7 +186,7 @@ func thingsSaid(p *procedure.Procedure) (all []said) {
 	}
 	for _, it := range p.Items {
 		x := said{kind: "item", id: it.ID, name: "Item " + quote(it.Title)}
-		x.brief = []string{"may go to " + titles(it.Goes)}
+		x.brief = []string{string(it.Kind), "may go to " + titles(it.Goes), choice(it.WhenNamed, "there only when a story names it", "")}
 		x.add("title", it.Title)
 		x.add("kind", string(it.Kind))
 		x.add("may go to", titles(it.Goes))
@@ -244,6 +244,7 @@ func stepsSaid(p *procedure.Procedure) (all []said) {
 		}
 		x := said{kind: "step", id: s.ID, name: "Step " + quote(s.Label)}
 		x.add("label", s.Label)
+		x.add("words on the board", s.Short)
 		x.add("what is done", strings.Join(acts, "; "))
 		x.add("area", s.Area)
 		x.add("time", minutes(s.Seconds))

@@ -83,7 +83,7 @@ func TestEveryFieldOfAnEditIsTold(t *testing.T) {
 		{Do: "put", List: "products", Row: "soap", Fields: fields{"title": "T", "level": "intermediate", "label_s": "61", "dries_s": "62", "not_on": "top", "made_h": "3", "past_date": "true", "area_dm2": "50", "basis": "common practice",
 			"claims": "used\t3:00\tfungi", "registration": "R 1", "good_until": "2027-01-01", "checked_by": "Mara Voss", "checked_on": "2027-01-02"}},
 		{Do: "put", List: "products", Row: "soap", Fields: fields{"good_h": "8"}},
-		{Do: "put", List: "items", Row: "rag", Fields: fields{"title": "T", "goes": "top", "when_named": "true", "isolation": "true", "basis": "common practice"}},
+		{Do: "put", List: "items", Row: "rag", Fields: fields{"title": "T", "kind": "reusable", "goes": "top", "when_named": "true", "isolation": "true", "basis": "common practice"}},
 		{Do: "put", List: "places", Row: "bin", Fields: fields{"title": "T", "kind": "leak-proof", "basis": "common practice"}},
 		{Do: "put", List: "steps", Row: "take", Fields: fields{"label": "L", "seconds": "33", "seldom": "true"}},
 		{Do: "put", List: "order", Row: "gloves-on wipe-top", Fields: fields{"why": "W", "basis": "clinic to confirm"}},

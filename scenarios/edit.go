@@ -12,7 +12,7 @@ import (
 
 // Edit is one change of a set, as data, so that a draft's history can be kept and told.
 //
-//	put      fields of a row, which is made when there is none: surfaces, products, order, closing
+//	put      fields of a row, which is made when there is none: surfaces, items, places, products, order, closing
 //	drop     a row goes: order, marks, closing; what is at the station is hidden
 //	hide     surfaces, items, places, products are off, scenarios are not offered
 //	show     the opposite
@@ -67,12 +67,12 @@ const (
 var fieldsOf = map[string]map[string]kind{
 	"surfaces": {"title": text, "face": text, "thing": text, "role": text, "high_touch": plainly, "chair_side": plainly, "must_see": plainly,
 		"row": plainly, "area_dm2": plainly, "wipe_s": plainly, "dries_s": plainly, "basis": text, "name": text, "area": text},
-	"items":  {"title": text, "goes": names, "when_named": plainly, "isolation": plainly, "basis": text},
+	"items":  {"title": text, "kind": text, "goes": names, "when_named": plainly, "isolation": plainly, "basis": text},
 	"places": {"title": text, "kind": text, "basis": text},
 	"products": {"title": text, "level": text, "label_s": times, "claims": claims, "reading": text, "reading_words": text, "reading_by": text, "reading_on": text,
 		"dries_s": times, "not_on": names, "registration": text, "good_until": text, "made_h": plainly, "good_h": plainly, "past_date": plainly,
 		"area_dm2": plainly, "checked_by": text, "checked_on": text, "basis": text},
-	"steps":     {"label": text, "seconds": plainly, "seldom": plainly},
+	"steps":     {"label": text, "short": text, "seconds": plainly, "seldom": plainly},
 	"order":     {"why": text, "basis": text, "critical": plainly},
 	"closing":   {"why": text, "basis": text},
 	"marks":     {"title": text, "worth": plainly, "critical": plainly},
@@ -227,10 +227,14 @@ func (e *editor) put() {
 	switch {
 	case len(found) > 0:
 		e.change(found)
-	case (e.List == "surfaces" || e.List == "products") && !action.ValidID(e.Row): // steps would be named after it
+	case slices.Contains(mayBeOff, e.List) && !action.ValidID(e.Row): // steps would be named after it
 		e.fault("id", "%q cannot be an id: use lower-case letters, digits and single hyphens", e.Row)
 	case e.List == "surfaces":
 		e.newSurface()
+	case e.List == "items":
+		e.newItem()
+	case e.List == "places":
+		e.newPlace()
 	case e.List == "products":
 		e.newProduct()
 	case e.List == "order":
@@ -259,6 +263,8 @@ func (e *editor) unknownRow() {
 // otherwise than its part.
 func (e *editor) change(found []spot) {
 	was, _ := walk(found[0].node, "title")
+	went, _ := walk(found[0].node, "goes")
+	places := wordsOf(went)
 	for _, at := range found {
 		ruled := rulingOf(at.node)
 		for _, field := range e.sortedFields() {
@@ -278,8 +284,14 @@ func (e *editor) change(found []spot) {
 			}
 		}
 	}
-	if title := e.Fields["title"]; e.List == "surfaces" && title != "" && title != was.Value {
-		e.rename(was.Value, title)
+	if title := e.Fields["title"]; title != "" && title != was.Value {
+		e.renamed(was.Value, title)
+	}
+	if e.List == "items" && e.Fields["goes"]+e.Fields["kind"] != "" {
+		for _, at := range found {
+			e.moved(at, places)
+			e.handledBySomeStep(at)
+		}
 	}
 	if e.List == "surfaces" && e.Fields["face"] != "" {
 		e.partSteps(found)
@@ -292,6 +304,16 @@ func (e *editor) change(found []spot) {
 		for _, at := range shapes {
 			at.tree.set(at.node, "name", name, text)
 		}
+	}
+}
+
+// renamed has what says a title follow a new one.
+func (e *editor) renamed(was, is string) {
+	switch e.List {
+	case "surfaces":
+		e.rename(was, is)
+	case "items":
+		e.renameItem(was, is)
 	}
 }
 

@@ -374,6 +374,9 @@ func TestAnyEditsGiveASetThatLoadsOrAreRefused(t *testing.T) {
 		case 6:
 			return scenarios.Edit{Do: pick(r, "put", "drop"), List: "order", Row: pick(r, "wipe-top wipe-front", "wipe-left wipe-right", "bucket-aside wipe-top", "wipe-front wipe-top"), Fields: nil}
 		case 7:
+			if r.IntN(2) == 0 {
+				return scenarios.Edit{Do: "put", List: "items", Row: pick(r, "pads", "reusables", "lines"), Fields: fields{"title": "Pads", "kind": pick(r, "single-use", "reusable", "circuit", "sharp", "next"), "goes": pick(r, "waste-bin", "soiled-tray", "leakproof-container, waste-bin", "staging", "nowhere")}}
+			}
 			return scenarios.Edit{Do: pick(r, "hide", "show"), List: pick(r, "items", "places"), Row: pick(r, "reusables", "bucket", "waste-bin", "soiled-tray", "drain")}
 		case 8:
 			return scenarios.Edit{Do: "confirm", List: pick(r, "order", "marks", "surfaces"), Fields: fields{"by": pick(r, "Mara Voss", ""), "on": "2027-01-02"}}

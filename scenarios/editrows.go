@@ -39,6 +39,10 @@ func (e *editor) show(on bool) {
 		for _, at := range found {
 			e.wipedBySomeStep(at)
 		}
+	case e.List == "items" && on:
+		for _, at := range found {
+			e.handledBySomeStep(at)
+		}
 	case !on:
 		e.forget()
 	}
@@ -302,19 +306,7 @@ func (e *editor) newSurface() {
 	if isOwn {
 		return
 	}
-	e.leaveOutOfOthers(at.file, keyOf("surfaces", beside))
-}
-
-// leaveOutOfOthers leaves a new surface of a part out of the procedures that do without the
-// one beside it, and of all but the one that is meant.
-func (e *editor) leaveOutOfOthers(part, beside string) {
-	for _, file := range e.procedureFiles() {
-		t := e.tree(file)
-		others := e.Procedure != "" && file != e.Procedure+procedureSuffix
-		if slices.Contains(t.names("parts"), strings.TrimSuffix(part, partSuffix)) && (others || slices.Contains(t.names("without.surfaces"), beside)) {
-			t.name("without.surfaces", e.Row)
-		}
-	}
+	e.leaveOutOfOthers("surfaces", at.file, keyOf("surfaces", beside))
 }
 
 // hostOf is the list for a new surface with the row behind which it stands: where its face

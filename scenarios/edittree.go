@@ -169,6 +169,10 @@ func keyOf(list string, n *yaml.Node) string {
 // names are the words of a list at a path.
 func (t *tree) names(path string) (all []string) {
 	list, _ := walk(t.root, path)
+	return wordsOf(list)
+}
+
+func wordsOf(list *yaml.Node) (all []string) {
 	for _, n := range list.Content {
 		all = append(all, n.Value)
 	}

@@ -20,7 +20,7 @@ type follower struct {
 
 // adapted are the ways to adapt cues, the nearest to what was there first.
 func (f *follower) adapted(cues []string) (ways [][]string) {
-	kept := f.withoutGone(cues)
+	kept := f.tornDown(f.withoutGone(cues))
 	fits := [][]string{f.withNew(kept, false), f.withNew(kept, true)}
 	as := func(cues []string) []string { return cues }
 	for _, mended := range append([]mend{as}, f.mendings()...) {

@@ -1,10 +1,12 @@
 package scenarios
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
 	"stillwet/internal/action"
+	"stillwet/internal/procedure"
 )
 
 // mostFreeID leaves room for what is put before an id, and for a number behind it.
@@ -17,7 +19,7 @@ func (s *Set) FreeID(list, title string) string {
 	e := &editor{set: s, trees: map[string]*tree{}, Edit: Edit{List: list}}
 	taken := func(id string) bool {
 		_, file := s.File(id + procedureSuffix)
-		return file || len(e.rows(list, id)) > 0
+		return file || slices.ContainsFunc(namedWith(list), func(list string) bool { return len(e.rows(list, id)) > 0 }) || procedure.Reserved(id)
 	}
 	base := idOfTitle(title)
 	if !action.ValidID(base) {
@@ -28,6 +30,14 @@ func (s *Set) FreeID(list, title string) string {
 		id = base + "-" + strconv.Itoa(n)
 	}
 	return id
+}
+
+// namedWith are the lists that share their ids with one: the log knows all things by one word.
+func namedWith(list string) []string {
+	if slices.Contains(things, list) {
+		return things
+	}
+	return []string{list}
 }
 
 // idOfTitle has the letters and digits of a title that ids may have, hyphens between them.

@@ -21,6 +21,9 @@ func TestIDsOfTitles(t *testing.T) {
 		require.Equal(t, want, id, title)
 		require.True(t, action.ValidID(id), id)
 	}
+	for title, want := range map[string]string{"Gauze": "gauze", "Screen": "screen-2", "Waste bin": "waste-bin-2", "Gloves": "gloves-2", "Phone": "phone-2", "": "item"} {
+		require.Equal(t, want, s.FreeID("items", title), "the log knows surfaces, things and places by one word")
+	}
 	two, err := s.With(scenarios.Edit{Do: "put", List: "surfaces", Row: "footrest", Fields: fields{"title": "Footrest", "face": "chair", "wipe_s": "8"}})
 	require.NoError(t, err)
 	require.Equal(t, "footrest-2", two.FreeID("surfaces", "Footrest"))

@@ -162,6 +162,7 @@ type stepYAML struct {
 	Acts    []string `yaml:"acts"`
 	Seconds int      `yaml:"seconds"`
 	Seldom  bool     `yaml:"seldom"`
+	Short   string   `yaml:"short"`
 }
 
 type pairYAML struct {
@@ -304,7 +305,7 @@ func (y *listsYAML) work(d *document, def *procedure.Definition) {
 		def.Areas = append(def.Areas, procedure.Area{ID: a.ID, Title: a.Title})
 	}
 	for i, s := range y.Steps {
-		def.Steps = append(def.Steps, procedure.Step{ID: s.ID, Label: s.Label, Area: s.Area, Seconds: s.Seconds, Seldom: s.Seldom,
+		def.Steps = append(def.Steps, procedure.Step{ID: s.ID, Label: s.Label, Area: s.Area, Seconds: s.Seconds, Seldom: s.Seldom, Short: s.Short,
 			Acts: d.acts(fmt.Sprintf("steps.%d.acts", i), s.Acts, nil)})
 	}
 	for i, o := range y.Order {

@@ -117,6 +117,7 @@ func (y *scenarioYAML) meets(p *procedure.Procedure, gone map[string]string) (wh
 	}
 	y.offerProducts(p)
 	y.takeWhatIsThere(gone)
+	y.leaveLying(gone)
 	for i := range y.Vary {
 		f := &y.Vary[i]
 		f.Options = slices.DeleteFunc(slices.Clone(f.Options), func(o optionYAML) bool {
@@ -190,6 +191,14 @@ func (y *scenarioYAML) takeWhatIsThere(gone map[string]string) {
 			y.Start[i] = strings.TrimSuffix(line, a.Of) + y.Product
 		}
 	}
+}
+
+// leaveLying has nobody put away before the work what is not at the station any more.
+func (y *scenarioYAML) leaveLying(gone map[string]string) {
+	y.Start = slices.DeleteFunc(slices.Clone(y.Start), func(line string) bool {
+		a, err := action.ParseAct(line, nil)
+		return err == nil && gone[a.Object] != "" && (moves(&a, a.Object) || a.Verb == action.TakeOff || a.Verb == action.CapItem)
+	})
 }
 
 // names gives the title of something gone that the scenario's acts name, leaving out acts that are

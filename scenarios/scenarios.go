@@ -83,6 +83,7 @@ type Library struct {
 	competencies []training.Competency
 	modules      []course.Module
 	resting      []Rest
+	unshown      map[string][]string // by lesson, what its rows were of that is gone
 }
 
 // Load reads and proves the built-in set.
@@ -104,7 +105,7 @@ func Unproved(files fs.FS) (*Library, error) {
 }
 
 func load(files fs.FS, how mode) (*Library, error) {
-	l := &loader{folder: newFolder("", files), files: files, how: how, lib: &Library{procedures: map[string]*procedure.Procedure{}}}
+	l := &loader{folder: newFolder("", files), files: files, how: how, lib: &Library{procedures: map[string]*procedure.Procedure{}, unshown: map[string][]string{}}}
 	names, err := fs.Glob(files, "*.yaml")
 	if err != nil {
 		return nil, err

@@ -14,6 +14,9 @@ func Changes(was, is *procedure.Procedure) (all []training.Change) {
 		return []training.Change{{Kind: "procedure", ID: is.ID, Text: "Procedure " + quote(is.Definition.Title) + ": new", Weight: training.Told}}
 	}
 	for _, d := range compare(sayings(was), sayings(is)) {
+		if is.VariantOf != "" && d.Kind == "setting" && d.Field != "station" {
+			continue // it has those of the procedure that it is of, where it is told
+		}
 		all = append(all, training.Change{Kind: d.Kind, ID: d.ID, Text: d.Text(), Weight: weigh(d, was, is)})
 	}
 	return all

@@ -32,7 +32,7 @@ var actPhrases = map[action.Verb]string{
 	action.PatientTouches: "The patient touches: {o}", action.PatientStays: "The patient cannot leave yet", action.BloodLeak: "Blood leak alarm",
 	action.ProtectorWet: "Blood or fluid is past the transducer protector", action.HandsSoiled: "Hands are visibly soiled",
 	action.WipeSpent: "The wipe is dry", action.AllDry: "All surfaces are dry", action.NotSeenFor: "Not seen{s}",
-	action.WatchingFrom: "Watching begins: {stage}", action.WatcherSays: "Watcher: {mark}, {verdict}", action.Stopped: "Stopped: {reason}",
+	action.WatchingFrom: "Watching begins: {stage}", action.WatcherSays: "Watcher: {mark}, {verdict}", action.Stopped: "Stopped: {reason}", action.SteppedIn: "The watcher stepped in: {cause}",
 }
 
 // stageWords are where watching began, for people.
@@ -45,6 +45,9 @@ var stageWords = map[string]string{
 var reasonWords = map[string]string{
 	"patient-safety": "patient safety", "staff-safety": "staff safety", "called-away": "called away", "equipment": "equipment", "watching-ended": "watching ended",
 }
+
+// causeWords are why a watcher stepped in, for people.
+var causeWords = map[string]string{"patient-safety": "patient safety", "staff-safety": "staff safety", "breach": "a breach"}
 
 // ActWords is a line of a log for people, with the titles of the procedure.
 func ActWords(p *procedure.Procedure, a action.Act) string {
@@ -59,7 +62,7 @@ func ActWords(p *procedure.Procedure, a action.Act) string {
 	return strings.NewReplacer(
 		"{o}", thing(p, a.Object), "{the}", procedure.The(thing(p, a.Object)), "{place}", procedure.The(thing(p, a.Place)), "{w}", wipe, "{of}", thing(p, a.Of),
 		"{s}", seconds, "{station}", p.Station, "{stage}", stageWords[a.Object],
-		"{reason}", reasonWords[a.Object], "{mark}", markWords(p, a.Object), "{verdict}", strings.ReplaceAll(a.Of, "-", " "),
+		"{reason}", reasonWords[a.Object], "{cause}", causeWords[a.Object], "{mark}", markWords(p, a.Object), "{verdict}", strings.ReplaceAll(a.Of, "-", " "),
 	).Replace(byHelper(a, actPhrases[a.Verb]))
 }
 

@@ -1,6 +1,7 @@
 package views
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -9,6 +10,7 @@ import (
 	"stillwet/internal/procedure"
 	"stillwet/internal/station"
 	"stillwet/internal/training"
+	"stillwet/scenarios"
 )
 
 func labelsOf(groups []StepGroup) (labels []string) {
@@ -31,18 +33,6 @@ func TestUsualAndSeldomStepsStandApart(t *testing.T) {
 	require.False(t, steps["leave"].Happens)
 }
 
-// An area of events alone is what a watcher sees; in a run it is an area as any.
-func TestWhatHappensIsFoundAmongWhatWasSeen(t *testing.T) {
-	p := drawn(t)
-	p.Areas = append(p.Areas, procedure.Area{ID: "seen", Title: "What happens"})
-	p.Steps[p.StepIndex("spent")].Area = "seen"
-	all := []string{"wipe-screen", "leave", "spent"}
-	watching := board{p: p, offered: all}
-	require.Equal(t, []string{"The wipe is spent"}, labelsOf(watching.happenings()))
-	require.Equal(t, []string{"Leave"}, labelsOf(watching.deeds()))
-	require.Equal(t, []string{"Leave", "The wipe is spent"}, labelsOf(board{p: p, offered: all, timed: true}.deeds()))
-}
-
 // Everything sayable can be tapped once: as a step, or as a note where no step says it.
 func TestNotesAreWhatNoStepSays(t *testing.T) {
 	p := drawn(t)
@@ -55,13 +45,15 @@ func TestNotesAreWhatNoStepSays(t *testing.T) {
 		}
 		return all
 	}
-	require.Equal(t, []string{"all dry", "hands soiled", "not seen for 30s", "alarm"}, texts(), "the spent wipe is a step; nobody and no blood circuit is here")
-	require.Equal(t, "There is blood on: …", surfaceNotes(p)[0].Title)
-	require.Equal(t, note{"blood on screen", "screen"}, surfaceNotes(p)[0].Notes[0])
-	require.Len(t, surfaceNotes(p), 1)
+	require.Equal(t, []string{"all dry", "hands soiled", "alarm"}, texts(), "the spent wipe is a step; nobody and no blood circuit is here")
+	require.Equal(t, []note{{"blood on", "There is blood on:"}}, aboutNotes(p))
 	p.Begins, p.Items[0].Kind = procedure.PatientThere, procedure.Circuit
-	require.Equal(t, []string{"all dry", "hands soiled", "not seen for 30s", "alarm", "patient leaves", "patient comes back", "patient cannot leave", "patient sits", "blood leak", "protector wet"}, texts())
-	require.Equal(t, "The patient touches: …", surfaceNotes(p)[1].Title)
+	require.Equal(t, []string{"all dry", "hands soiled", "alarm", "patient leaves", "patient comes back", "patient cannot leave", "patient sits", "blood leak", "protector wet"}, texts())
+	require.Equal(t, "The patient touches:", aboutNotes(p)[1].Words)
+	for _, n := range aboutNotes(p) {
+		_, err := action.ParseAct(n.Text+" "+p.Surfaces[0].ID, p.Words)
+		require.NoError(t, err, "the log has no such line")
+	}
 }
 
 func TestTheRecorderKnowsTheWordsOfItsDialogs(t *testing.T) {
@@ -94,16 +86,85 @@ func TestTheBoardAsksAfterTheEnginesSlack(t *testing.T) {
 	require.EqualValues(t, (&station.Machine{Witness: action.Order | action.Clock}).Slack(), Recorder{Procedure: &procedure.Procedure{}}.data().SlackMs)
 }
 
-// A button of the recorder says when to tap, that of a run what was done.
-func TestButtonsSayWhenToTap(t *testing.T) {
+// A face with its parts is one tile, and so is gear: what puts it on takes it off again.
+func TestTilesOfTheBoard(t *testing.T) {
+	lib, err := scenarios.Load()
+	require.NoError(t, err)
+	p, _ := lib.Procedure("between-patients")
+	var offered []string
+	for _, s := range p.Steps {
+		if s.ID != "wait" {
+			offered = append(offered, s.ID)
+		}
+	}
+	b := boardOf(p, offered, false)
+	steps := map[string]string{}
+	cells := map[[2]int]string{}
+	for _, tiles := range [][]tile{b.Hands, b.Picture, b.Rest, b.Foot} {
+		for _, x := range tiles {
+			steps[x.Title] = ids(x.Steps)
+			if x.Col > 0 {
+				require.Empty(t, cells[[2]int{x.Col, x.Row}], "two tiles in one cell")
+				cells[[2]int{x.Col, x.Row}] = x.Title
+			}
+		}
+	}
+	require.Equal(t, "wipe-controls wipe-front wipe-latches", steps["Machine front"])
+	require.Equal(t, "gloves-on gloves-off", steps["Fresh gloves on"])
+	require.Equal(t, "bucket-off bucket-back", steps["Bucket off"])
+	require.Equal(t, "gloves-away", ids(b.Hands[2].Ends), "thrown away, the next are put on")
+	require.LessOrEqual(t, len(b.Hands), mostHands)
+	require.LessOrEqual(t, len(b.Rest), mostRest)
+
+	// The station stands as in the picture: the machine's left side left of its right one, its
+	// top above its front, the bucket on the machine's left and the chair on its right.
+	at := func(title string) (col, row int) {
+		for c, name := range cells {
+			if name == title {
+				return c[0], c[1]
+			}
+		}
+		t.Fatalf("no tile %q", title)
+		return 0, 0
+	}
+	left, _ := at("Machine left")
+	right, _ := at("Machine right")
+	_, top := at("Machine top")
+	front, below := at("Machine front")
+	bucket, _ := at("Prime bucket")
+	chair, _ := at("Chair")
+	require.Less(t, left, right)
+	require.Less(t, top, below)
+	require.Less(t, bucket, front)
+	require.Greater(t, chair, front)
+
+	// Every step can be tapped once: on a tile, or under More.
+	seen := map[string]int{}
+	for _, list := range steps {
+		for _, id := range strings.Fields(list) {
+			seen[id]++
+		}
+	}
+	for _, g := range b.Seldom {
+		for _, s := range g.Steps {
+			seen[s.ID]++
+		}
+	}
+	for _, id := range offered {
+		require.Equal(t, 1, seen[id], id)
+	}
+}
+
+// Where a board has more than there is room for, faces stay and the rest is found under More.
+func TestWhatHasNoRoomIsUnderMore(t *testing.T) {
 	p := drawn(t)
-	rub := procedure.Step{ID: "rub", Label: "Rub hands", Acts: procedure.Acts{{Verb: action.RubHands, Millis: 20_000}}}
-	watching, running := board{p: p}, board{p: p, timed: true}
-	require.Contains(t, rendered(t, tapButton(watching, p.Steps[0])), tapWhenDone)
-	require.Contains(t, rendered(t, tapButton(running, p.Steps[0])), unwiped)
-	require.Contains(t, rendered(t, tapButton(watching, rub)), untimed)
-	require.NotContains(t, rendered(t, tapButton(running, rub)), untimed)
-	require.Equal(t, "rub hands", handsOf(rub), "as the log says it without seconds")
+	b := stationBoard{p: p}
+	wipe := tile{Kind: faceTile, Title: "Screen", Steps: []procedure.Step{p.Steps[p.StepIndex("wipe-screen")]}}
+	leave := tile{Kind: stepTile, Title: "Leave", Steps: []procedure.Step{p.Steps[p.StepIndex("leave")]}}
+	kept := b.most([]tile{wipe, leave}, 1)
+	require.Equal(t, "Screen", kept[0].Title)
+	require.Len(t, kept, 1)
+	require.Equal(t, []string{"Leave"}, labelsOf(b.Seldom))
 }
 
 func TestOnlyAPatientsProcedureAsksWhereWatchingBegins(t *testing.T) {

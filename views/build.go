@@ -22,6 +22,7 @@ type Build struct {
 	Hints     []Hint // of practice, at the steps they belong to
 	AtEnd     bool   // hints wait until the order is judged
 	Area      string // of the palette, where one is shown at a time
+	Trial     string // where a scenario of the clinic's draft is tried, "" for practice and tests
 	Kept      bool   // practice that was open already, when an order was to be taken up again
 }
 
@@ -94,7 +95,31 @@ func (b Build) row(i int) orderRow {
 		Hints: b.hintsAt(i + 1), Open: b.hintsOpen()}
 }
 
+// TryURL is where a scenario is tried as it is worked on.
+func TryURL(scenario string) string { return SetURL + "/scenarios/" + scenario + "/try" }
+
+// trialSaid stands over everything of a trial: nobody takes it for a test.
+const trialSaid = "You are trying it as the draft has it, or as it holds while there is no draft. Nothing of this is kept: no attempt, no number, no line in the ledger."
+
+// saveURL is where the plain form goes with each change.
+func (b Build) saveURL() string {
+	if b.Trial != "" {
+		return b.Trial + "#order"
+	}
+	return scenarioURL(b.Scenario.ID) + "/steps"
+}
+
+func (b Build) finishURL() string {
+	if b.Trial != "" {
+		return b.Trial
+	}
+	return scenarioURL(b.Scenario.ID) + "/finish"
+}
+
 func (b Build) kicker() string {
+	if b.Trial != "" {
+		return "Trial · Build the order of the steps"
+	}
 	if b.Draft.Guided {
 		return "Practice · Build the order of the steps"
 	}

@@ -52,9 +52,26 @@ var dutyVerbs = map[training.DutyKind]string{training.ReadDuty: "Read it", train
 
 func (f Frame) byText(d training.DutyState) string {
 	if d.Overdue(f.Today) {
-		return "overdue"
+		return "overdue" + wasDue(d.Duty)
 	}
-	return f.until(d.Due)
+	return f.until(d.Due) + wasDue(d.Duty)
+}
+
+// wasDue says by which day a duty was to be done before it got another, "" for none.
+func wasDue(d training.Duty) string {
+	if _, was, moved := d.Moved(); moved {
+		return ", was " + day(was)
+	}
+	return ""
+}
+
+// dayText says which day took the place of which, on whose word and why.
+func (f Frame) dayText(d training.Duty, i int) string {
+	x, was := d.Dates[i], d.FirstDue
+	if i > 0 {
+		was = d.Dates[i-1].Due
+	}
+	return day(x.Due) + " instead of " + day(was) + ": " + x.Why + " (" + x.ByName + ", " + f.day(x.At) + ")"
 }
 
 // dutyState is how far a duty has come, in words.
@@ -69,9 +86,9 @@ func (f Frame) dutyState(d training.DutyState) string {
 	case d.DoneAt != "":
 		return "Met, signed " + f.day(d.DoneAt)
 	case d.Overdue(f.Today):
-		return "Overdue since " + day(d.Due)
+		return "Overdue since " + day(d.Due) + wasDue(d.Duty)
 	}
-	return "To do by " + day(d.Due)
+	return "To do by " + day(d.Due) + wasDue(d.Duty)
 }
 
 func dutyReason(d training.Duty) string {
@@ -91,6 +108,9 @@ type DutyView struct {
 	Holds      bool       // the version has come into force
 	Problem    string
 	TakeBack   string // why a taking back was refused
+	NotMoved   string // likewise another day, with what was typed
+	NewDay     string
+	WhyMoved   string
 }
 
 // DutyTest is a test of a module that is to be passed again.
@@ -360,7 +380,7 @@ func (f Frame) shortState(d training.DutyState) string {
 	case !d.Open():
 		return f.day(d.DoneAt)
 	}
-	return "by " + day(d.Due)
+	return "by " + day(d.Due) + wasDue(d.Duty)
 }
 
 // mostAsked is how many demonstrations that are asked for stand on the watch page.

@@ -30,8 +30,8 @@ func TestPagesAreMadeOfParts(t *testing.T) {
 	}
 }
 
-// Five sizes of letters, and no family or colour besides those of the first sheet. The
-// boards have their own until they are drawn anew.
+// Five sizes of letters and that of tiles, and no family or colour besides those of the first sheet. The
+// run has its own until it is drawn anew.
 func TestSheetsUseTheTokens(t *testing.T) {
 	sheets, err := filepath.Glob("static/css/*.css")
 	require.NoError(t, err)

@@ -44,7 +44,9 @@ type recorderData struct {
 	Surfaces  map[string]surfaceData  `json:"surfaces"`
 	MustSee   []string                `json:"must_see"` // surfaces of which the clinic asks that they are seen wet
 	OneFace   *oneFaceData            `json:"one_face,omitempty"`
-	Words     map[string]string       `json:"words"`  // how a text that a dialog records reads
+	Words     map[string]string       `json:"words"`  // how a text that is no step reads
+	Unseen    []string                `json:"unseen"` // stretches of time that were not seen
+	Causes    []string                `json:"causes"` // why a watcher steps in
 	Person    string                  `json:"person"` // who records
 	Learner   string                  `json:"learner"`
 	Holder    string                  `json:"holder"` // the device that records
@@ -104,7 +106,9 @@ func (r Recorder) offered() (ids []string) {
 	return ids
 }
 
-func (r Recorder) board() board { return board{p: r.Procedure, offered: r.offered()} }
+func (r Recorder) board(mirrored bool) stationBoard {
+	return boardOf(r.Procedure, r.offered(), mirrored)
+}
 
 // asksStage reports whether it has to be said where watching began.
 func (r Recorder) asksStage() bool { return r.Procedure.Begins == procedure.PatientThere }
@@ -140,6 +144,9 @@ func (r Recorder) watcherMarks() (all []procedure.Mark) {
 	return all
 }
 
+// unseenFor are the stretches of time that a watcher can say were not seen.
+var unseenFor = []action.Act{{Verb: action.NotSeenFor, Millis: 30_000}, {Verb: action.NotSeenFor, Millis: 60_000}, {Verb: action.NotSeenFor, Millis: 180_000}}
+
 // words are how the texts that the dialogs record read. Steps and notes have theirs on
 // their buttons.
 func (r Recorder) words() map[string]string {
@@ -150,6 +157,12 @@ func (r Recorder) words() map[string]string {
 	}
 	for _, id := range action.Reasons {
 		say(action.Act{Verb: action.Stopped, Object: id})
+	}
+	for _, id := range action.Causes {
+		say(action.Act{Verb: action.SteppedIn, Object: id})
+	}
+	for _, a := range unseenFor {
+		all[a.Text()] = "The last " + lastWords(a.Millis) + " not seen"
 	}
 	for _, m := range r.watcherMarks() {
 		for _, v := range verdicts {
@@ -164,11 +177,14 @@ func (r Recorder) data() recorderData {
 	d := recorderData{
 		ID: r.Demonstration.ID, ElapsedMs: r.ElapsedMs, SlackMs: int64(action.TapSlack),
 		Product: r.Demonstration.Product, Products: productsData(p),
-		Steps: stepsData(p, r.offered(), r.Demonstration.Product), Surfaces: surfacesData(p), MustSee: mustSee(p), Words: r.words(),
+		Steps: stepsData(p, r.offered(), r.Demonstration.Product), Surfaces: surfacesData(p), MustSee: mustSee(p), Words: r.words(), Causes: action.Causes,
 		Person: r.Demonstration.PreceptorID, Learner: r.Learner.Name, Holder: r.Holding.Device, Since: r.Since, Before: []observedData{}, Acts: r.acts(),
 	}
 	if thing := p.Settings.SeeOneFaceOf; thing != "" {
 		d.OneFace = &oneFaceData{thing, p.FacesOf(thing)}
+	}
+	for _, a := range unseenFor {
+		d.Unseen = append(d.Unseen, a.Text())
 	}
 	for _, o := range r.Before {
 		d.Before = append(d.Before, observedData{o.Key, o.Seq, o.AtMs, o.Text, o.Step})

@@ -229,6 +229,15 @@ func (f Frame) judgedBy(r Result) Frame {
 	return f
 }
 
+// judged likewise; what a trial was judged by may be kept nowhere.
+func (a Attempt) judged(f Frame) Frame {
+	f = f.judgedBy(a.Result)
+	if a.Trial != nil {
+		f.JudgedURL = a.Trial.Read
+	}
+	return f
+}
+
 // tellsCritical reports whether the word tells findings apart: where all of them are
 // critical, the sentence above says so.
 func tellsCritical(list []numbered) bool {
@@ -468,6 +477,14 @@ type Attempt struct {
 	Onward           *Onward  // the way on through the course, nil for none
 	ModulePassed     string   // the title of the module that this attempt is a test of, once it is passed
 	Teach            []Onward // lessons that teach what was missed
+	Trial            *Trial   // it is none, but a trial of a scenario that is worked on
+}
+
+// Trial is the order of which a scenario was tried.
+type Trial struct {
+	Scenario, Seed string
+	Steps          []string
+	Read           string // where the procedure is read that it was judged by
 }
 
 // goesOn reports whether going on is the thing to do: a test that was not passed is
@@ -485,6 +502,9 @@ func (a Attempt) takeUpText() string {
 }
 
 func (a Attempt) kicker() string {
+	if a.Trial != nil {
+		return "Trial, not kept · " + a.Title
+	}
 	text := "Test · " + a.Title + " · " + a.When
 	if a.Guided {
 		text = "Practice · " + a.Title + " · " + a.When

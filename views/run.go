@@ -44,6 +44,7 @@ type eventData struct {
 
 type stepData struct {
 	Label   string    `json:"label"`
+	Words   string    `json:"words"`           // the label in few words
 	Doing   string    `json:"doing,omitempty"` // the label while it is being done
 	Seconds int       `json:"seconds"`
 	Acts    []actData `json:"acts"`
@@ -90,6 +91,7 @@ func bloodOn(a action.Act) string {
 
 type surfaceData struct {
 	Title string         `json:"title"`
+	Name  string         `json:"name"` // in the picture
 	Face  string         `json:"face"`
 	WipeS int            `json:"wipe_s"`
 	Dries map[string]int `json:"dries_s"` // by product
@@ -100,7 +102,7 @@ type productTimes struct {
 	Alone  bool `json:"alone,omitempty"` // it counts the time that a surface is left alone
 }
 
-func (r Run) board() board { return board{p: r.Procedure, offered: r.Scenario.Steps, timed: true} }
+func (r Run) board() board { return board{p: r.Procedure, offered: r.Scenario.Steps} }
 
 func (r Run) data() runData {
 	p := r.Procedure
@@ -138,7 +140,7 @@ func surfacesData(p *procedure.Procedure) map[string]surfaceData {
 		for j, x := range p.Products {
 			dries[x.ID] = p.DriesS(i, j)
 		}
-		all[s.ID] = surfaceData{s.Title, s.Face, s.WipeS, dries}
+		all[s.ID] = surfaceData{s.Title, p.NameOf(s.ID), s.Face, s.WipeS, dries}
 	}
 	return all
 }
@@ -151,7 +153,7 @@ func stepsData(p *procedure.Procedure, offered []string, shelf string) map[strin
 		if i < 0 {
 			continue
 		}
-		step := stepData{Label: p.Steps[i].Label, Seconds: p.Steps[i].Seconds, Happens: happens(&p.Steps[i])}
+		step := stepData{Label: p.Steps[i].Label, Words: p.Steps[i].Words(), Seconds: p.Steps[i].Seconds, Happens: happens(&p.Steps[i])}
 		for _, a := range p.Steps[i].Acts {
 			step.Acts = append(step.Acts, actOf(procedure.OnShelf(a, shelf)))
 			step.Dry = append(step.Dry, dryBefore(p, a)...)

@@ -16,6 +16,7 @@ type SetView struct {
 	Sets    training.Sets
 	Changes []scenarios.Difference // of the draft
 	Resting []scenarios.Rest       // of the draft, or of what holds
+	Spoken  []scenarios.Spoken     // what lessons and stories still speak of
 	Open    []scenarios.Value      // that nobody has confirmed
 	Problem string
 	Faults  string   // why the draft cannot be used yet

@@ -51,8 +51,10 @@ type EditForm struct {
 	Picture              *procedure.Procedure // in which the surface stands, nil for none
 	Aside                string               // what else is to know about the row
 	Instead              []Option             // products that may take the place of one
+	Done                 []Option             // steps that do something with a thing, or put one in a place
 	Answer               []string             // steps of a scenario's right answer
 	Rests                string               // why a scenario has none
+	Try                  string               // where a scenario is tried, "" where it cannot be
 }
 
 // Option is one to choose from.
@@ -158,11 +160,11 @@ func rowsOf(list string, p *procedure.Procedure) (rows []EditRow) {
 		}
 	case "items":
 		for _, x := range p.Items {
-			add(x.ID, x.Title, "To: "+titles(p, x.Goes), x.Basis, x.Confirmed)
+			add(x.ID, x.Title, itemKindText(x.Kind)+". To: "+titles(p, x.Goes)+either(x.WhenNamed, ". There only in stories that name it", ""), x.Basis, x.Confirmed)
 		}
 	case "places":
 		for _, x := range p.Places {
-			add(x.ID, x.Title, "", x.Basis, x.Confirmed)
+			add(x.ID, x.Title, placeKindText(x.Kind), x.Basis, x.Confirmed)
 		}
 	case "closing":
 		for _, x := range p.Closing {
@@ -255,17 +257,17 @@ func fieldsOf(list, row string, p *procedure.Procedure) (title string, fields []
 	case "items":
 		if i := p.ItemIndex(row); i >= 0 {
 			x := p.Items[i]
-			return x.Title, []EditField{{Name: "title", Label: "Name", Value: x.Title}, {Name: "goes", Label: "May go to", Value: strings.Join(x.Goes, ", ")}, basisField(x.Basis)}, true
+			return x.Title, itemFields(x), true
 		}
 	case "places":
 		if i := p.PlaceIndex(row); i >= 0 {
 			x := p.Places[i]
-			return x.Title, []EditField{{Name: "title", Label: "Name", Value: x.Title}, basisField(x.Basis)}, true
+			return x.Title, placeFields(x), true
 		}
 	case "steps":
 		if i := p.StepIndex(row); i >= 0 {
 			x := p.Steps[i]
-			return x.Label, []EditField{{Name: "label", Label: "Words on the button", Value: x.Label}, {Name: "seconds", Label: "Seconds it takes in a run", Value: strconv.Itoa(x.Seconds)},
+			return x.Label, []EditField{{Name: "label", Label: "Words on the button", Value: x.Label}, {Name: "short", Label: "Fewer words, for the board that is tapped on", Value: x.Short}, {Name: "seconds", Label: "Seconds it takes in a run", Value: strconv.Itoa(x.Seconds)},
 				{Name: "seldom", Label: "Done now and then", Value: truth(x.Seldom), Options: yesNo}}, true
 		}
 	case "order":
@@ -349,6 +351,10 @@ func NewFields(list string) []EditField {
 		return surfaceFields(procedure.Surface{WipeS: 10, Basis: procedure.Basis{Kind: procedure.ClinicToConfirm}})
 	case "products":
 		return labelFields(procedure.Product{Level: procedure.LowLevel, Basis: procedure.Basis{Kind: procedure.ClinicToConfirm}})
+	case "items":
+		return itemFields(procedure.Item{Kind: procedure.SingleUse, Basis: procedure.Basis{Kind: procedure.ClinicToConfirm}})
+	case "places":
+		return placeFields(procedure.Place{Kind: procedure.Waste, Basis: procedure.Basis{Kind: procedure.ClinicToConfirm}})
 	case "variants":
 		return []EditField{}
 	case "order":
@@ -359,7 +365,7 @@ func NewFields(list string) []EditField {
 
 // NewTitle heads the form of a row that is not there yet.
 func NewTitle(list string) string {
-	return map[string]string{"surfaces": "A new surface", "products": "A new product", "variants": "A station of another kind", "order": "A new pair of steps"}[list]
+	return map[string]string{"surfaces": "A new surface", "items": "A new thing", "places": "A new place", "products": "A new product", "variants": "A station of another kind", "order": "A new pair of steps"}[list]
 }
 
 // NewIn reports whether rows can be added to a list here.

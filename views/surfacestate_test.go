@@ -145,7 +145,7 @@ func TestTheScriptsShowTheTable(t *testing.T) {
 	require.Equal(t, want, shown)
 	for _, name := range []string{"run.js", "recorder.js"} {
 		require.NotContains(t, script(t, name), "dataset.state =", name)
-		require.Contains(t, script(t, name), "paint(b, ", name)
+		require.Regexp(t, `paint\((b|tile\.el), `, script(t, name), name)
 	}
 	for _, m := range regexp.MustCompile(`state: "(\w+)"`).FindAllStringSubmatch(script(t, "wet.js"), -1) {
 		require.Contains(t, shown, m[1])

@@ -23,56 +23,22 @@ func handsOf(s procedure.Step) string {
 	return ""
 }
 
-// What buttons say before their first tap. In a run a tap begins the wiping; who
-// watches taps when it is finished, and hands at both ends.
+// What buttons say before their first tap.
 const (
-	unwiped     = "Not wiped"
-	tapWhenDone = "Tap when wiped"
-	untimed     = "Tap at start and end"
+	unwiped = "Not wiped"
+	untimed = "Tap at start, at end"
 )
 
-func (b board) unwiped() string {
-	if b.timed {
-		return unwiped
-	}
-	return tapWhenDone
-}
-
-// happenings are the seldom steps of areas where nobody does anything: who watches
-// finds them among what was seen.
-func (b board) happenings() []StepGroup { return b.seldom(true) }
-
-// deeds are the other seldom steps. In a run all of them are.
-func (b board) deeds() []StepGroup {
-	if b.timed {
-		return SeldomGroups(b.p, b.offered)
-	}
-	return b.seldom(false)
-}
-
-func (b board) seldom(happening bool) []StepGroup {
-	return slices.DeleteFunc(SeldomGroups(b.p, b.offered), func(g StepGroup) bool {
-		all := !slices.ContainsFunc(g.Steps, func(s procedure.Step) bool { return !happens(&s) })
-		return all != happening
-	})
-}
+// deeds are the seldom steps of a run.
+func (b board) deeds() []StepGroup { return SeldomGroups(b.p, b.offered) }
 
 // note is a watcher's note: what is recorded, and how it reads.
 type note struct{ Text, Words string }
 
-// noteGroup is notes of one kind about one surface each: in place of the blank in its
-// title stand the words of a note.
-type noteGroup struct {
-	Title string
-	Notes []note
-}
-
-const blank = "…"
-
 // notes are what a watcher can note besides the steps; what is a step of its own is
 // found among those.
 func notes(p *procedure.Procedure) (all []note) {
-	acts := []action.Act{{Verb: action.AllDry}, {Verb: action.WipeSpent}, {Verb: action.HandsSoiled}, {Verb: action.NotSeenFor, Millis: 30_000}, {Verb: action.Alarm}}
+	acts := []action.Act{{Verb: action.AllDry}, {Verb: action.WipeSpent}, {Verb: action.HandsSoiled}, {Verb: action.Alarm}}
 	if p.Begins == procedure.PatientThere {
 		acts = append(acts, action.Act{Verb: action.PatientLeaves}, action.Act{Verb: action.PatientBack}, action.Act{Verb: action.PatientStays}, action.Act{Verb: action.PatientSits})
 	}
@@ -81,37 +47,19 @@ func notes(p *procedure.Procedure) (all []note) {
 	}
 	for _, a := range acts {
 		if !isStep(p, a) {
-			all = append(all, noteOf(p, a))
+			all = append(all, note{a.Text(), ActWords(p, a)})
 		}
 	}
 	return all
 }
 
-// surfaceNotes are notes about single surfaces.
-func surfaceNotes(p *procedure.Procedure) (all []noteGroup) {
-	verbs := []action.Verb{action.BloodOn}
+// aboutNotes are notes about a part of the station, which is tapped after them.
+func aboutNotes(p *procedure.Procedure) []note {
+	all := []note{{"blood on", "There is blood on:"}}
 	if p.Begins == procedure.PatientThere {
-		verbs = append(verbs, action.PatientTouches)
-	}
-	for _, verb := range verbs {
-		g := noteGroup{Title: ActWords(p, action.Act{Verb: verb, Object: blank})}
-		for _, s := range p.Surfaces {
-			if a := (action.Act{Verb: verb, Object: s.ID}); !isStep(p, a) {
-				g.Notes = append(g.Notes, note{a.Text(), procedure.Within(s.Title)})
-			}
-		}
-		if len(g.Notes) > 0 {
-			all = append(all, g)
-		}
+		all = append(all, note{"patient touches", "The patient touches:"})
 	}
 	return all
-}
-
-func noteOf(p *procedure.Procedure, a action.Act) note {
-	if a.Verb == action.NotSeenFor {
-		return note{a.Text(), "The last half minute was not seen"}
-	}
-	return note{a.Text(), ActWords(p, a)}
 }
 
 // isStep reports whether an act alone is a step.

@@ -132,10 +132,10 @@ func (l *Log) Add(a Act) {
 	l.Acts = append(l.Acts, a)
 }
 
-// Prompted reports whether the log holds a live "prompted" event.
+// Prompted reports whether the watcher prompted, or stepped in: then it was practice.
 func (l *Log) Prompted() bool {
 	for _, a := range l.Live() {
-		if a.Verb == Prompted {
+		if a.Verb == Prompted || a.Verb == SteppedIn {
 			return true
 		}
 	}

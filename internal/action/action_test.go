@@ -51,7 +51,7 @@ var (
 		"patient leaves", "patient sits", "blood on screen", "dry screen", "still wet screen", "alarm", "prompted",
 		"not seen rub-hands", "pause", "resume", "undone 1", "patient comes back", "patient touches screen", "patient cannot leave",
 		"blood leak", "protector wet", "hands soiled", "wipe spent", "all dry", "not seen for 12.25s",
-		"watching from lines-off", "watcher says hands-clean not-seen", "stopped called-away",
+		"watching from lines-off", "watcher says hands-clean not-seen", "stopped called-away", "stepped in breach",
 	}
 )
 
@@ -155,11 +155,11 @@ func TestOwnWordsAreThoseThatAPhraseTakesForItsOwn(t *testing.T) {
 
 // named reports whether a slot takes names of the procedure.
 func named(s action.SlotUse) bool {
-	return !slices.Contains([]string{"STAGE", "VERDICT", "REASON", "NUMBER", "SECONDS"}, s.Word) && s.Word != "WORN"
+	return !slices.Contains([]string{"STAGE", "VERDICT", "REASON", "CAUSE", "NUMBER", "SECONDS"}, s.Word) && s.Word != "WORN"
 }
 
 // sample are words that fit the slots whose words are the same everywhere.
-var sample = map[string]string{"STAGE": "gone", "VERDICT": "met", "REASON": "equipment", "NUMBER": "1", "SECONDS": "20s", "WORN": "gloves"}
+var sample = map[string]string{"STAGE": "gone", "VERDICT": "met", "REASON": "equipment", "CAUSE": "breach", "NUMBER": "1", "SECONDS": "20s", "WORN": "gloves"}
 
 // readsAs fills the slot-th slot of a phrase with a word, with and without what
 // may be left out, and reports whether it is read as this phrase and written back.

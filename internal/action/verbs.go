@@ -69,6 +69,7 @@ const (
 	WatchingFrom
 	WatcherSays
 	Stopped
+	SteppedIn
 	verbEnd
 )
 
@@ -89,6 +90,7 @@ const (
 	Mark    // a mark that only a watcher can decide
 	Verdict // what the watcher says of it
 	Reason  // why the work was stopped
+	Cause   // why a watcher stepped in
 	wipeID
 	number
 	duration
@@ -96,12 +98,12 @@ const (
 
 var slotNames = map[string]Slot{
 	"SURFACE": Surface, "ITEM": Item, "THING": Thing, "WORN": Worn, "PLACE": Place,
-	"PRODUCT": Product, "STEP": Step, "GEAR": Wearing, "STAGE": Stage, "MARK": Mark, "VERDICT": Verdict, "REASON": Reason, "WIPE": wipeID, "NUMBER": number, "SECONDS": duration,
+	"PRODUCT": Product, "STEP": Step, "GEAR": Wearing, "STAGE": Stage, "MARK": Mark, "VERDICT": Verdict, "REASON": Reason, "CAUSE": Cause, "WIPE": wipeID, "NUMBER": number, "SECONDS": duration,
 }
 
 var slotTitles = map[Slot]string{
 	Surface: "surface", Item: "item", Thing: "surface or item", Worn: "protective equipment or item",
-	Wearing: "item or protective equipment", Stage: "stage", Mark: "mark of the watcher", Verdict: "verdict", Reason: "reason",
+	Wearing: "item or protective equipment", Stage: "stage", Mark: "mark of the watcher", Verdict: "verdict", Reason: "reason", Cause: "cause",
 	Place: "place", Product: "product", Step: "step, surface or item", wipeID: "wipe", number: "act number", duration: "seconds",
 }
 
@@ -162,8 +164,11 @@ const (
 // Reasons are why work is stopped; none tells of an injury or exposure.
 var Reasons = []string{"patient-safety", "staff-safety", "called-away", "equipment", "watching-ended"}
 
+// Causes are why a watcher stepped in; none tells what happened to anybody.
+var Causes = []string{"patient-safety", "staff-safety", "breach"}
+
 // closed are the slots whose words are the same in every procedure.
-var closed = map[Slot][]string{Stage: Stages, Verdict: Verdicts, Reason: Reasons}
+var closed = map[Slot][]string{Stage: Stages, Verdict: Verdicts, Reason: Reasons, Cause: Causes}
 
 // Station stands for every surface in "look at station".
 const Station = "station"
@@ -231,6 +236,7 @@ var phrases = [verbEnd]string{
 	WatchingFrom:    "watching from STAGE",
 	WatcherSays:     "watcher says MARK VERDICT",
 	Stopped:         "stopped REASON",
+	SteppedIn:       "stepped in CAUSE",
 }
 
 // Event reports whether v happens to the station or the record rather than

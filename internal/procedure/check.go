@@ -6,6 +6,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"stillwet/internal/action"
 )
@@ -268,9 +269,13 @@ func join[T ~string](words []T) string {
 	return strings.Join(all, ", ")
 }
 
+// Reserved reports whether a word has a meaning of its own in every log.
+func Reserved(id string) bool { return slices.Contains(reserved, id) }
+
+var reserved = slices.Concat([]string{action.Station}, action.ProtectiveEquipment, action.Outside, action.OwnWords)
+
 // oneName keeps surfaces, items and places apart: the log knows them by one word.
 func (c *checker) oneName(p *Procedure) {
-	reserved := slices.Concat([]string{action.Station}, action.ProtectiveEquipment, action.Outside, action.OwnWords)
 	for i, s := range c.d.Surfaces {
 		if slices.Contains(reserved, s.ID) {
 			c.fault(fmt.Sprintf("surfaces.%d.id", i), "%q already names something else", s.ID)
@@ -288,11 +293,17 @@ func (c *checker) oneName(p *Procedure) {
 	}
 }
 
+// mostShort is how many characters a button of the board takes.
+const mostShort = 36
+
 func (c *checker) steps(p *Procedure) {
 	for i, s := range c.d.Steps {
 		at := func(field string) string { return fmt.Sprintf("steps.%d.%s", i, field) }
 		if s.Label == "" {
 			c.fault(at("label"), "must not be empty")
+		}
+		if n := utf8.RuneCountInString(s.Short); n > mostShort {
+			c.fault(at("short"), "%d characters are too many for a button of the board; %d at most", n, mostShort)
 		}
 		c.seconds(at("seconds"), s.Seconds, 0, 600)
 	}

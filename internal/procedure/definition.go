@@ -199,8 +199,12 @@ type Step struct {
 	Acts      Acts
 	Seconds   int // how long it takes in a timed run, beyond its wipes
 
-	Seldom bool `json:",omitzero"` // shown behind the others: what is done now and then
+	Seldom bool   `json:",omitzero"` // shown behind the others: what is done now and then
+	Short  string `json:",omitzero"` // its label in few words, for the board; the label when empty
 }
+
+// Words are a step in few words.
+func (s *Step) Words() string { return cmp.Or(s.Short, s.Label) }
 
 // Area groups steps where they are done, never in the right order.
 type Area struct{ ID, Title string }

@@ -82,7 +82,7 @@ func known(p *procedure.Procedure, a *action.Act, b *Act) bool {
 		return b.Surface >= 0 || b.Item >= 0 || p.StepIndex(a.Object) >= 0
 	case action.PutOn, action.TakeOff, action.Discard, action.Disinfect:
 		return b.Item >= 0 || isWear(a.Object)
-	case action.WatchingFrom, action.Stopped:
+	case action.WatchingFrom, action.Stopped, action.SteppedIn:
 		return true
 	case action.WatcherSays:
 		return p.MarkIndex(a.Object) >= 0

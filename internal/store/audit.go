@@ -154,6 +154,12 @@ var strays = []struct{ question, field, text string }{
 		"follow_up", "It is among the duties, and nobody gave it."},
 	{`SELECT 'duty ' || duty_id FROM duty_ends e WHERE NOT EXISTS
 		(SELECT 1 FROM record_leaves l WHERE l.leaf = e.leaf AND l.kind = 'duty')`, "leaf", "Its end says it is of a leaf that is of something else, or is not there."},
+	{`SELECT 'duty ' || duty_id FROM duty_dates x WHERE NOT EXISTS
+		(SELECT 1 FROM record_leaves l WHERE l.leaf = x.leaf AND l.kind = 'duty')`, "leaf", "Another day of it says it is of a leaf that is of something else, or is not there."},
+	{`SELECT 'duty ' || duty_id FROM duty_dates GROUP BY duty_id HAVING COUNT(*) <> MAX(seq) OR MIN(seq) <> 1`,
+		"seq", "Its days do not follow one after the other: something is missing or moved."},
+	{`SELECT 'duty ' || duty_id FROM duty_dates x WHERE NOT EXISTS (SELECT 1 FROM duties d WHERE d.id = x.duty_id)`,
+		"duty_id", "It has another day, and is not among the duties."},
 	{`SELECT 'act key ' || key FROM act_keys k WHERE k.person_id NOT IN ('first-run', 'owner-link') AND NOT EXISTS (SELECT 1 FROM people p WHERE p.id = k.person_id)`,
 		"person_id", "It is the key of an act of nobody who is known."},
 }

@@ -56,7 +56,20 @@ type dutyEndRow struct {
 
 func (dutyEndRow) TableName() string { return "duty_ends" }
 
-// wholeDutyRow is a duty with who gave it and how it ended.
+type dutyDateRow struct {
+	DutyID string `gorm:"primaryKey"`
+	Seq    int    `gorm:"primaryKey;autoIncrement:false"`
+	Due    training.Day
+	At     training.Instant
+	ByID   string
+	ByName string
+	Why    string
+	Leaf   int64
+}
+
+func (dutyDateRow) TableName() string { return "duty_dates" }
+
+// wholeDutyRow is a duty with who gave it, its other days as JSON, and how it ended.
 type wholeDutyRow struct {
 	Row        dutyRow    `gorm:"embedded"`
 	End        dutyEndRow `gorm:"embedded;embeddedPrefix:end_"`
@@ -64,13 +77,21 @@ type wholeDutyRow struct {
 	AssignedBy string
 	InForceAt  training.Instant
 	Why        string
+	Dates      string
 }
 
-func (r wholeDutyRow) duty() training.Duty {
+func (r wholeDutyRow) duty() (training.Duty, error) {
 	d, e := r.Row, r.End
-	return training.Duty{ID: d.ID, Version: d.Version, FollowUp: d.FollowUp, PersonID: d.PersonID, Name: d.Name, StaffNo: d.StaffNo, Kind: d.Kind, Of: d.Subject,
-		Title: d.Title, Due: d.Due, AssignedAt: r.AssignedAt, AssignedBy: r.AssignedBy, InForceAt: r.InForceAt, Why: r.Why,
+	duty := training.Duty{ID: d.ID, Version: d.Version, FollowUp: d.FollowUp, PersonID: d.PersonID, Name: d.Name, StaffNo: d.StaffNo, Kind: d.Kind, Of: d.Subject,
+		Title: d.Title, FirstDue: d.Due, Due: d.Due, AssignedAt: r.AssignedAt, AssignedBy: r.AssignedBy, InForceAt: r.InForceAt, Why: r.Why,
 		End: training.DutyEnd{Ended: e.Ended, At: e.At, ByID: e.ByID, ByName: e.ByName, Said: e.Said, Leaf: e.Leaf}}
+	if err := json.Unmarshal([]byte(r.Dates), &duty.Dates); err != nil {
+		return duty, fmt.Errorf("read the days of duty %s: %w", d.ID, err)
+	}
+	if last, _, moved := duty.Moved(); moved {
+		duty.Due = last.Due
+	}
+	return duty, nil
 }
 
 // FollowUps are what follows from a version, or from all with 0, oldest first.
@@ -81,7 +102,9 @@ func (r reads) FollowUps(ctx context.Context, version int) ([]training.FollowUp,
 // Duties are those that a query asks for, by version, name and due day.
 func (r reads) Duties(ctx context.Context, q training.DutyQuery) ([]training.Duty, error) {
 	question := `SELECT d.*, f.at AS assigned_at, f.by_name AS assigned_by, f.in_force_at, f.why, COALESCE(e.ended, '') AS end_ended, COALESCE(e.at, '') AS end_at,
-			COALESCE(e.by_id, '') AS end_by_id, COALESCE(e.by_name, '') AS end_by_name, COALESCE(e.said, '') AS end_said, COALESCE(e.leaf, 0) AS end_leaf
+			COALESCE(e.by_id, '') AS end_by_id, COALESCE(e.by_name, '') AS end_by_name, COALESCE(e.said, '') AS end_said, COALESCE(e.leaf, 0) AS end_leaf,
+			(SELECT json_group_array(json_object('seq', seq, 'due', due, 'at', at, 'by_id', by_id, 'by_name', by_name, 'why', why, 'leaf', leaf))
+				FROM (SELECT * FROM duty_dates WHERE duty_id = d.id ORDER BY seq)) AS dates
 		FROM duties d JOIN set_follow_ups f ON f.version = d.version AND f.seq = d.follow_up LEFT JOIN duty_ends e ON e.duty_id = d.id
 		WHERE @version IN (0, d.version) AND @person IN ('', d.person_id) AND @id IN ('', d.id)
 		ORDER BY d.version, d.name COLLATE NOCASE, d.person_id, d.due, d.kind, d.subject`
@@ -90,7 +113,13 @@ func (r reads) Duties(ctx context.Context, q training.DutyQuery) ([]training.Dut
 	if err != nil {
 		return nil, fmt.Errorf("read duties: %w", err)
 	}
-	return turned(rows, wholeDutyRow.duty), nil
+	duties := make([]training.Duty, len(rows))
+	for i := range rows {
+		if duties[i], err = rows[i].duty(); err != nil {
+			return nil, err
+		}
+	}
+	return duties, nil
 }
 
 // PassedSince are the passes of scenarios by who has a duty, of each the first and the first
@@ -136,4 +165,8 @@ func (u unit) AddFollowUp(ctx context.Context, f training.FollowUp, duties []tra
 
 func (u unit) EndDuty(ctx context.Context, id string, e training.DutyEnd) error {
 	return add(u.q(ctx), "the end of this duty", dutyEndRow{id, e.Ended, e.At, e.ByID, e.ByName, e.Said, e.Leaf})
+}
+
+func (u unit) MoveDuty(ctx context.Context, id string, x training.DutyDate) error {
+	return add(u.q(ctx), "another day of this duty", dutyDateRow{id, x.Seq, x.Due, x.At, x.ByID, x.ByName, x.Why, x.Leaf})
 }

@@ -75,6 +75,8 @@ var (
 	duty     = fields{"id": "'u'", "version": "1", "follow_up": "1", "person_id": "'p'", "name": "'A'", "staff_no": "''", "kind": "'read'", "subject": "''", "title": "''", "due": "'2026-05-01'"}
 	dutyEnd  = fields{"duty_id": "'u'", "ended": "'read'", "at": later, "by_id": "'p'", "by_name": "'A'", "said": "'I have read it.'", "leaf": "0"}
 
+	dutyDate = fields{"duty_id": "'u'", "seq": "1", "due": "'2026-06-01'", "at": later, "by_id": "'o'", "by_name": "'O'", "why": "'Leave.'", "leaf": "0"}
+
 	// aSet is a version with a file, of which nothing has become yet, and leaves for what may.
 	aSet = []string{insert("record_leaves", leafOf), insert("record_leaves", leafOf.with(fields{"leaf": "1"})), insert("record_leaves", leafOf.with(fields{"leaf": "2"})),
 		"INSERT INTO set_files (hash, bytes) VALUES (" + hash + ", x'61')", insert("set_versions", setVersion), insert("set_version_files", setFile)}
@@ -194,6 +196,10 @@ func TestTheFileRefusesWhatCannotBe(t *testing.T) {
 		{"read by somebody else", aDuty, insert("duty_ends", dutyEnd.with(fields{"by_id": "'q'"})), "who has to read it has read it"},
 		{"a module that was read", append(slices.Clone(aDuty), insert("duties", duty.with(fields{"id": "'v'", "kind": "'module'", "subject": "'m'"}))),
 			insert("duty_ends", dutyEnd.with(fields{"duty_id": "'v'"})), "who has to read it has read it"},
+		{"another day out of order", aDuty, insert("duty_dates", dutyDate.with(fields{"seq": "2"})), "another day comes after the one before it"},
+		{"another day of what has ended", append(slices.Clone(aDuty), insert("duty_ends", dutyEnd.with(fields{"leaf": "1"}))), insert("duty_dates", dutyDate), "while it is to be done"},
+		{"another day changed", append(slices.Clone(aDuty), insert("duty_dates", dutyDate)), "UPDATE duty_dates SET due = '2027-01-01'", "was to be done is kept"},
+		{"another day removed", append(slices.Clone(aDuty), insert("duty_dates", dutyDate)), "DELETE FROM duty_dates", "was to be done is kept"},
 		{"a duty changed", aDuty, "UPDATE duties SET due = '2027-01-01'", "what people have to do is kept"},
 		{"a duty removed", aDuty, "DELETE FROM duties", "what people have to do is kept"},
 		{"a word that is used", nil, "DELETE FROM roles WHERE word = 'trainee'", "FOREIGN KEY"},

@@ -65,11 +65,12 @@ var keyed = map[string]map[string]prepared{
 	"ConfirmFollowUp":      {"": confirmFollowUp},
 	"AcknowledgeDuty":      {"": acknowledge},
 	"TakeBackDuty":         {"": takeBackDuty},
+	"MoveDuty":             {"": moveDuty},
 	"AskTwoToApprove":      {"two": askTwo, "one again": askOneAgain},
 }
 
 // setActs need a clinic whose set lies in its data file.
-var setActs = strings.Fields("SaveSetDraft TakeVersionAsDraft DiscardSetDraft ProposeSet WithdrawSet ApproveSet AskTwoToApprove ConfirmFollowUp AcknowledgeDuty TakeBackDuty")
+var setActs = strings.Fields("SaveSetDraft TakeVersionAsDraft DiscardSetDraft ProposeSet WithdrawSet ApproveSet AskTwoToApprove ConfirmFollowUp AcknowledgeDuty TakeBackDuty MoveDuty")
 
 // unkeyed is every other exported method: it reads, opens a door, or can be
 // done twice without harm.

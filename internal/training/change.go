@@ -2,6 +2,7 @@ package training
 
 import (
 	"slices"
+	"strings"
 
 	"stillwet/internal/action"
 	"stillwet/internal/procedure"
@@ -83,18 +84,37 @@ func (s *Service) changes(was, is Library) (all []Change) {
 			all = append(all, c)
 		}
 	}
+	for i := range all {
+		if at := stationsOnly(is, all[i].Procedures); at != "" {
+			all[i].Text = "At " + at + ": " + all[i].Text
+		}
+	}
 	return all
+}
+
+// stationsOnly names the stations of another kind when something is so at these alone.
+func stationsOnly(lib Library, procedures []string) string {
+	var at []string
+	for _, id := range procedures {
+		p, ok := lib.Procedure(id)
+		if !ok || p.VariantOf == "" {
+			return ""
+		}
+		at = append(at, "“"+p.Variant+"”")
+	}
+	return strings.Join(at, ", ")
 }
 
 func (c Change) same(x Change) bool {
 	return c.Kind == x.Kind && c.ID == x.ID && c.Text == x.Text && c.Weight == x.Weight
 }
 
-// procedureIDs are those that people practise or are watched in, in some libraries.
+// procedureIDs are those that people practise or are watched in, at stations of every kind,
+// in some libraries.
 func procedureIDs(libs ...Library) (ids []string) {
 	for _, lib := range libs {
 		for _, c := range lib.Competencies() {
-			ids = append(ids, c.Procedure)
+			ids = append(ids, c.Stations()...)
 		}
 		for _, sc := range lib.Scenarios() {
 			ids = append(ids, sc.Procedure)

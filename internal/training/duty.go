@@ -66,11 +66,40 @@ type Duty struct {
 	PersonID, Name, StaffNo string // as they stood
 	Kind                    DutyKind
 	Of, Title               string // module or competency, and how it was called; "" for reading
-	Due                     Day
+	FirstDue, Due           Day    // as it was given, and as it is now
+	Dates                   []DutyDate
 	AssignedAt              Instant
 	AssignedBy, Why         string
 	InForceAt               Instant
 	End                     DutyEnd // zero while nobody ended it
+}
+
+// DutyDate is another day by which a duty is to be done, for a reason.
+type DutyDate struct {
+	Seq    int     `json:"seq"`
+	Due    Day     `json:"due"`
+	At     Instant `json:"at"`
+	ByID   string  `json:"by_id"`
+	ByName string  `json:"by_name"`
+	Why    string  `json:"why"`
+	Leaf   int64   `json:"leaf"`
+}
+
+// before is the day that held before one of its other days.
+func (d *Duty) before(seq int) Day {
+	if seq > 1 {
+		return d.Dates[seq-2].Due
+	}
+	return d.FirstDue
+}
+
+// Moved is the last of its other days, with the day that held before it.
+func (d *Duty) Moved() (last DutyDate, was Day, ok bool) {
+	n := len(d.Dates)
+	if n == 0 {
+		return last, "", false
+	}
+	return d.Dates[n-1], d.before(n), true
 }
 
 // DutyEnd is the signature of who has read, or why it was taken back.
@@ -316,10 +345,7 @@ func (s *Service) TakeBackDuty(ctx context.Context, actor Actor, key, id, why st
 		return err
 	}
 	return s.endDuty(ctx, a, id, before, func(u Unit, d Duty) (DutyEnd, error) {
-		states, err := s.dutyStates(ctx, u, []Duty{d})
-		if err == nil && !states[0].Open() {
-			err = refuse(ErrConflict, "It is done already.")
-		}
+		_, err := s.stillToDo(ctx, u, id)
 		return DutyEnd{Ended: DutyTakenBack, ByID: actor.Person.ID, ByName: actor.Person.Name, Said: why}, err
 	})
 }

@@ -95,6 +95,16 @@ func takeBackDuty(w *world) sending {
 	}
 }
 
+func moveDuty(w *world) sending {
+	_, err := confirmFollowUp(w)(w.Key())
+	require.NoError(w.T, err)
+	d := w.duty(w.trainee, training.ReadDuty)
+	due := d.Due.AddDays(9)
+	return func(key string) (any, error) {
+		return w.MoveDuty(ctx, w.educator, key, d.ID, due, "She is on leave until then.")
+	}
+}
+
 // proposed says what is proposed of a role, in words.
 func proposedOf(f training.Following, r training.Role) (all []string) {
 	for _, g := range f.Groups {
@@ -425,7 +435,7 @@ func TestAnySequenceOfDutiesVerifies(t *testing.T) {
 		require.NoError(t, err)
 		duties, err := w.DutiesOf(ctx, w.trainee, w.trainee.Person.ID)
 		require.NoError(t, err)
-		switch n := dice.IntN(10); {
+		switch n := dice.IntN(11); {
 		case n < 2 && len(all.Versions) < 6:
 			next := fmt.Sprintf("Wipe %d", len(all.Versions))
 			w.inForce(max(w.Today(), all.Versions[all.Base-1].InForceFrom()).AddDays(dice.IntN(2)), [2]string{name, next})
@@ -439,7 +449,9 @@ func TestAnySequenceOfDutiesVerifies(t *testing.T) {
 			_, err = w.AcknowledgeDuty(ctx, w.trainee, w.Key(), duties[dice.IntN(len(duties))].ID, clinictest.Password)
 		case n < 8 && len(duties) > 0:
 			_, err = w.TakeBackDuty(ctx, w.educator, w.Key(), duties[dice.IntN(len(duties))].ID, "Luck.")
-		case n < 9:
+		case n < 9 && len(duties) > 0:
+			_, err = w.MoveDuty(ctx, w.educator, w.Key(), duties[dice.IntN(len(duties))].ID, w.Today().AddDays(dice.IntN(20)), "Luck.")
+		default:
 			w.Pass(10 * time.Minute)
 		}
 		if err != nil {
@@ -458,7 +470,7 @@ func TestAnySequenceOfDutiesVerifies(t *testing.T) {
 }
 
 // dutyTables hold what follows from versions, which is never changed.
-var dutyTables = []string{"set_follow_ups", "duties", "duty_ends"}
+var dutyTables = []string{"set_follow_ups", "duties", "duty_dates", "duty_ends"}
 
 func TestEveryAlteredColumnOfADutyIsNamed(t *testing.T) {
 	w := withSets(t)
@@ -466,7 +478,12 @@ func TestEveryAlteredColumnOfADutyIsNamed(t *testing.T) {
 	w.confirmed(v, w.asked(training.Trainee, training.ReadDuty, ""), w.asked(training.Trainee, training.ModuleDuty, "first"))
 	_, err := w.AcknowledgeDuty(ctx, w.trainee, w.Key(), w.duty(w.trainee, training.ReadDuty).ID, clinictest.Password)
 	require.NoError(t, err)
-	_, err = w.TakeBackDuty(ctx, w.educator, w.Key(), w.duty(w.trainee, training.ModuleDuty).ID, "She has it behind her.")
+	module := w.duty(w.trainee, training.ModuleDuty)
+	for n := range 2 {
+		_, err = w.MoveDuty(ctx, w.educator, w.Key(), module.ID, module.Due.AddDays(n+1), "She is on leave.")
+		require.NoError(t, err)
+	}
+	_, err = w.TakeBackDuty(ctx, w.educator, w.Key(), module.ID, "She has it behind her.")
 	require.NoError(t, err)
 	db := raw(t, w.Dir)
 	for _, table := range dutyTables {
@@ -486,9 +503,60 @@ func TestEveryAlteredColumnOfADutyIsNamed(t *testing.T) {
 		"of somebody else": "UPDATE duties SET person_id = (SELECT id FROM people WHERE name = 'Pia Invented')",
 		"a later day":      "UPDATE duties SET due = '2029-01-01'",
 		"given by nobody":  `INSERT INTO duties SELECT id || 'x', version, follow_up, (SELECT id FROM people WHERE name = 'Pia Invented'), name, staff_no, kind, subject, title, due FROM duties`,
+		"never moved":      "DELETE FROM duty_dates",
+		"moved once":       "DELETE FROM duty_dates WHERE seq = 2",
+		"another day":      "UPDATE duty_dates SET due = '2029-01-01' WHERE seq = 2",
 		"never taken back": "DELETE FROM duty_ends WHERE ended = 'taken back'",
 	} {
 		t.Run(name, func(t *testing.T) { require.NotEmpty(t, w.tampered(t, statement)) })
 	}
 	t.Run("untouched", func(t *testing.T) { require.Empty(t, w.tampered(t, "SELECT 1")) })
+}
+
+// Another day is given by an educator, for a reason, while the duty is open; the day of
+// before stays to be read, and what is overdue follows the present one.
+func TestADutyGetsAnotherDay(t *testing.T) {
+	w := withSets(t)
+	w.confirmed(w.inForce(w.Today(), renamed), w.asked(training.Trainee, training.ReadDuty, ""))
+	d := w.duty(w.trainee, training.ReadDuty)
+	next := d.Due.AddDays(30)
+	for why, x := range map[string]struct {
+		who    training.Actor
+		due    training.Day
+		reason string
+		is     error
+	}{
+		"no educator": {w.preceptor, next, "Leave.", training.ErrForbidden},
+		"no reason":   {w.educator, next, " . ", training.ErrInvalid},
+		"no day":      {w.educator, "soon", "Leave.", training.ErrInvalid},
+		"gone by":     {w.educator, w.Today().AddDays(-1), "Leave.", training.ErrInvalid},
+		"the same":    {w.educator, d.Due, "Leave.", training.ErrInvalid},
+		"years on":    {w.educator, w.Today().AddMonths(25), "Leave.", training.ErrInvalid},
+	} {
+		_, err := w.MoveDuty(ctx, x.who, w.Key(), d.ID, x.due, x.reason)
+		require.ErrorIs(t, err, x.is, why)
+	}
+	_, err := w.MoveDuty(ctx, w.educator, w.Key(), "none", next, "Leave.")
+	require.ErrorIs(t, err, training.ErrNotFound)
+	got, err := w.MoveDuty(ctx, w.educator, w.Key(), d.ID, next, "She is on leave.")
+	require.NoError(t, err)
+	require.Equal(t, next, got.Due)
+	require.Equal(t, d.Due, got.FirstDue)
+	last, was, moved := got.Moved()
+	require.True(t, moved)
+	require.Equal(t, d.Due, was)
+	require.Equal(t, "She is on leave.", last.Why)
+	require.Equal(t, w.educator.Person.Name, last.ByName)
+
+	state := w.duty(w.trainee, training.ReadDuty)
+	require.False(t, state.Overdue(d.Due.AddDays(1)))
+	require.True(t, state.Overdue(next.AddDays(1)))
+	_, err = w.AcknowledgeDuty(ctx, w.trainee, w.Key(), d.ID, clinictest.Password)
+	require.NoError(t, err)
+	_, err = w.MoveDuty(ctx, w.educator, w.Key(), d.ID, next.AddDays(1), "Later still.")
+	require.ErrorIs(t, err, training.ErrConflict)
+	leaves, err := w.Store.LeavesOf(ctx, training.DutyLeaf, d.ID, 10)
+	require.NoError(t, err)
+	require.Len(t, leaves, 2)
+	w.verified()
 }

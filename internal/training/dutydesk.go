@@ -137,6 +137,9 @@ func (s *Service) dutiesIn(ctx context.Context, r Reader, from, to Day) (in []Du
 		if d.End.At.Day(s.Zone) > to {
 			d.End = DutyEnd{}
 		}
+		for n := len(d.Dates); n > 0 && d.Dates[n-1].At.Day(s.Zone) > to; n-- {
+			d.Due, d.Dates = d.before(n), d.Dates[:n-1]
+		}
 		if d.Open() || max(d.DoneAt, d.End.At).Day(s.Zone) >= from {
 			in = append(in, d)
 		}

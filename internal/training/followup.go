@@ -209,9 +209,13 @@ func asksOf(role Role, lib Library, changes []Change) (all []Asking) {
 		}
 	}
 	for _, c := range lib.Competencies() {
-		all = append(all, Asking{Kind: DemonstrationDuty, Of: c.ID, Title: c.Title, Proposed: !c.OnlyWatched && slices.Contains(shown, c.Procedure)})
+		all = append(all, Asking{Kind: DemonstrationDuty, Of: c.ID, Title: c.Title, Proposed: !c.OnlyWatched && slices.ContainsFunc(c.Stations(), isIn(shown))})
 	}
 	return all
+}
+
+func isIn(ids []string) func(string) bool {
+	return func(id string) bool { return slices.Contains(ids, id) }
 }
 
 // proceduresOf are those that changes of a weight, or a heavier one, are in.
@@ -324,11 +328,8 @@ func (s *Service) checkChosen(lib Library, chosen []Chosen) error {
 		if !slices.Contains(followRoles, c.Role) || titleOfAsk(lib, c) == nil {
 			return refuse(ErrInvalid, "Something is asked for that this version does not have. Load the page again.")
 		}
-		if _, err := ParseDay(string(c.Due)); err != nil {
-			return refuse(ErrInvalid, "Say by which day it has to be done.")
-		}
-		if c.Due < s.Today() || c.Due > s.Today().AddMonths(maxDutyMonths) {
-			return refuse(ErrInvalid, "%s is no day for this: it has to be done from today on, within two years.", c.Due)
+		if err := s.mayBeDue(c.Due); err != nil {
+			return err
 		}
 	}
 	return nil
@@ -385,7 +386,7 @@ func (s *Service) newDuties(ctx context.Context, u Unit, f FollowUp, lib Library
 		for _, p := range people {
 			if p.Role == c.Role && !hasDuty(has, p.ID, c.Kind, c.Of) {
 				all = append(all, Duty{ID: s.NewID(), Version: f.Version, FollowUp: f.Seq, PersonID: p.ID, Name: p.Name, StaffNo: p.StaffNo,
-					Kind: c.Kind, Of: c.Of, Title: titleOfAsk(lib, c).Title, Due: c.Due})
+					Kind: c.Kind, Of: c.Of, Title: titleOfAsk(lib, c).Title, FirstDue: c.Due, Due: c.Due})
 			}
 		}
 	}

@@ -32,7 +32,7 @@ const (
 	BaselineLeaf      LeafKind = "baseline"     // what was there when leaves of this version began
 	SetLeaf           LeafKind = "set"          // what became of a version of the clinic's set
 	FollowUpLeaf      LeafKind = "follow-up"    // what follows from a version, and who has to do what
-	DutyLeaf          LeafKind = "duty"         // that it was read, or taken back
+	DutyLeaf          LeafKind = "duty"         // that it was read, or taken back, or got another day
 )
 
 // LeafAbout says what a leaf is of, when, and who is named in it.
@@ -259,7 +259,12 @@ func followUpFields(f FollowUp, duties []Duty) ledger.Fields {
 }
 
 func dutyFields(d Duty) ledger.Fields {
-	return ledger.Fields{"id": d.ID, "person_id": d.PersonID, "name": d.Name, "staff_no": d.StaffNo, "duty": string(d.Kind), "subject": d.Of, "title": d.Title, "due": string(d.Due)}
+	return ledger.Fields{"id": d.ID, "person_id": d.PersonID, "name": d.Name, "staff_no": d.StaffNo, "duty": string(d.Kind), "subject": d.Of, "title": d.Title, "due": string(d.FirstDue)}
+}
+
+// dutyDateFields is another day of a duty, with the duty as it was given.
+func dutyDateFields(d Duty, x DutyDate) ledger.Fields {
+	return ledger.Fields{"duty": dutyFields(d), "number": d.Version, "seq": x.Seq, "due": string(x.Due), "was": string(d.before(x.Seq)), "by_id": x.ByID, "by_name": x.ByName, "why": x.Why}
 }
 
 // dutyEndFields is how a duty ended, with the duty.

@@ -202,6 +202,11 @@ func (s *Service) checkSteps(d Draft, steps []string) error {
 	if d.Kind == simulate.FindWrong {
 		return checkPicks(p, sc, steps)
 	}
+	return FitsOrder(sc, steps)
+}
+
+// FitsOrder refuses steps that a scenario does not offer, and a list that is too long.
+func FitsOrder(sc *simulate.Scenario, steps []string) error {
 	if len(steps) > maxSteps {
 		return refuse(ErrInvalid, "The list has %d steps; %d is the most.", len(steps), maxSteps)
 	}

@@ -186,6 +186,7 @@ type DutyReader interface {
 type DutyWriter interface {
 	AddFollowUp(ctx context.Context, f FollowUp, duties []Duty) error
 	EndDuty(ctx context.Context, id string, e DutyEnd) error
+	MoveDuty(ctx context.Context, id string, x DutyDate) error
 }
 
 // ActReader finds what was done under a key.

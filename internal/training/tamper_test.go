@@ -39,7 +39,7 @@ var hashed = map[string][]string{
 	"ledger_heads.size": {"head"}, "ledger_heads.note": {"head"},
 	"set_versions.number": {"version"}, "set_versions.edits": {"edits_sha256"}, "set_events.why": {"event_why"}, "set_events.version": {"record"},
 	"set_follow_ups.version": {"record"}, "set_follow_ups.at": {"at"}, "set_follow_ups.changes": {"changes_sha256"}, "set_follow_ups.chosen": {"chosen_sha256"},
-	"duties.version": {"duties"}, "duties.follow_up": {"duties"}, "duties.kind": {"duty"}, "duty_ends.duty_id": {"record"},
+	"duties.version": {"duties"}, "duties.follow_up": {"duties"}, "duties.kind": {"duty"}, "duty_ends.duty_id": {"record"}, "duty_dates.duty_id": {"record"},
 }
 
 // keptTables hold what is never changed.

@@ -39,20 +39,33 @@ func ofFollowUp(duties []Duty, f FollowUp) (of []Duty) {
 	return of
 }
 
-// dutyEnds compares leaves of how duties ended with their rows.
-func (v *verifier) dutyEnds(ctx context.Context, leaves []StoredLeaf) error {
+// dutyActs compares leaves of how duties ended, or got another day, with their rows.
+func (v *verifier) dutyActs(ctx context.Context, leaves []StoredLeaf) error {
 	duties, err := v.r.Duties(ctx, DutyQuery{})
 	if err != nil {
 		return err
 	}
 	for _, l := range leaves {
-		at := slices.IndexFunc(duties, func(d Duty) bool { return d.End.Ended != "" && d.End.Leaf == l.Leaf })
-		if at < 0 {
+		if !v.dutyAct(l, duties) {
 			v.gone(l)
-			continue
 		}
-		d := duties[at]
-		v.compare(l, d.ID, d.End.At, dutyEndFields(d, d.End), nil)
 	}
 	return nil
+}
+
+// dutyAct compares one of them; false when no row has it.
+func (v *verifier) dutyAct(l StoredLeaf, duties []Duty) bool {
+	for _, d := range duties {
+		if d.End.Ended != "" && d.End.Leaf == l.Leaf {
+			v.compare(l, d.ID, d.End.At, dutyEndFields(d, d.End), nil)
+			return true
+		}
+		for i, x := range d.Dates {
+			if x.Leaf == l.Leaf && x.Seq == i+1 {
+				v.compare(l, d.ID, x.At, dutyDateFields(d, x), nil)
+				return true
+			}
+		}
+	}
+	return false
 }

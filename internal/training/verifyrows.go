@@ -72,7 +72,7 @@ func (v *verifier) compareKind(ctx context.Context, kind LeafKind, leaves []Stor
 	case FollowUpLeaf:
 		return v.followUps(ctx, leaves)
 	case DutyLeaf:
-		return v.dutyEnds(ctx, leaves)
+		return v.dutyActs(ctx, leaves)
 	}
 	for _, l := range leaves {
 		v.replayed(l)

@@ -3,6 +3,7 @@ package web
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"stillwet/internal/training"
 	"stillwet/scenarios"
@@ -63,19 +64,24 @@ func chosenIn(in map[string]string, page *views.FollowView) (chosen []training.C
 	return chosen
 }
 
-func duty(v *visit) error { return v.showDuty(200, "", "") }
+func duty(v *visit) error { return v.showDuty(200, views.DutyView{}) }
 
-func (v *visit) showDuty(status int, wrong, takeBack string) error {
+// showDuty shows a duty; the page may hold what was refused.
+func (v *visit) showDuty(status int, page views.DutyView) error {
 	d, err := v.Service.Duty(v.ctx, v.actor, v.Params("id"))
 	if err != nil {
 		return err
 	}
-	page := views.DutyView{DutyPage: d, Own: d.PersonID == v.actor.Person.ID, Holds: d.InForceAt <= v.Service.Now(), Problem: wrong, TakeBack: takeBack}
+	page.DutyPage, page.Own, page.Holds = d, d.PersonID == v.actor.Person.ID, d.InForceAt <= v.Service.Now()
 	lib, version, err := v.dutyLibrary(d, page.Holds)
 	if err != nil {
 		return err
 	}
-	for _, id := range dutyProcedures(d.Changes) {
+	ids := dutyProcedures(d.Changes)
+	for _, id := range ids {
+		if p, ok := lib.Procedure(id); ok && slices.Contains(ids, p.VariantOf) {
+			continue // it comes behind the one that it is of
+		}
 		for _, p := range withItsVariants(lib, id) {
 			page.Procedures = append(page.Procedures, views.Link{Href: views.ProcedureURL(p.ID, "") + version, Text: p.Definition.Title})
 		}
@@ -123,7 +129,7 @@ func acknowledge(v *visit) error {
 		return err
 	}
 	_, err = v.Service.AcknowledgeDuty(v.ctx, v.actor, in["key"], v.Params("id"), in["password"])
-	return v.afterDuty(onlyPassword(err), func(status int, text string) error { return v.showDuty(status, text, "") })
+	return v.afterDuty(onlyPassword(err), func(status int, text string) error { return v.showDuty(status, views.DutyView{Problem: text}) })
 }
 
 func takeBackDuty(v *visit) error {
@@ -132,7 +138,19 @@ func takeBackDuty(v *visit) error {
 		return err
 	}
 	_, err = v.Service.TakeBackDuty(v.ctx, v.actor, in["key"], v.Params("id"), in["why"])
-	return v.afterDuty(err, func(status int, text string) error { return v.showDuty(status, "", text) })
+	return v.afterDuty(err, func(status int, text string) error { return v.showDuty(status, views.DutyView{TakeBack: text}) })
+}
+
+// moveDuty gives a duty another day.
+func moveDuty(v *visit) error {
+	in, err := v.form("key", "due", "why")
+	if err != nil {
+		return err
+	}
+	_, err = v.Service.MoveDuty(v.ctx, v.actor, in["key"], v.Params("id"), training.Day(in["due"]), in["why"])
+	return v.afterDuty(err, func(status int, text string) error {
+		return v.showDuty(status, views.DutyView{NotMoved: text, NewDay: in["due"], WhyMoved: in["why"]})
+	})
 }
 
 // afterDuty shows a refused act at its duty, and goes to it otherwise.

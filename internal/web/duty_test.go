@@ -162,6 +162,18 @@ func TestALongerLabelTimeIsFollowedToItsEnd(t *testing.T) {
 	again := dutyAt.FindStringSubmatch(c.trainee.get("/practice").body)[1]
 	require.Contains(t, c.trainee.get(again).body, `href="/practice/against-the-clock?guided=no">Take the test:`)
 	his := dutyAt.FindStringSubmatch(c.otherLearner.get("/practice").body)[1]
+	move := func(due, why string) answer {
+		return e.post(his+"/move", url.Values{"key": {rand.Text()}, "due": {due}, "why": {why}})
+	}
+	refused := move(string(c.Today().AddDays(-1)), "He is on leave.")
+	require.Equal(t, 422, refused.StatusCode)
+	require.Contains(t, refused.body, "is no day for this")
+	require.Contains(t, refused.body, `value="He is on leave."`, "what was typed stays")
+	require.Equal(t, 403, c.otherLearner.post(his+"/move", url.Values{"key": {rand.Text()}, "due": {string(c.Today().AddDays(60))}, "why": {"Leave."}}).StatusCode)
+	require.Equal(t, 303, move(string(c.Today().AddDays(60)), "He is on leave.").StatusCode)
+	require.Regexp(t, `instead of [^:]+: He is on leave\. \(Edda Invented`, e.get(his).body)
+	require.Contains(t, e.get("/set/versions/2").body, ", was ", "who has done what says the day of before")
+	require.Contains(t, c.otherLearner.get("/").body+c.otherLearner.get("/practice").body, ", was ", "and so does his home")
 	require.Equal(t, 403, c.otherLearner.post(his+"/take-back", url.Values{"key": {rand.Text()}, "why": {"I know it."}}).StatusCode)
 	require.Contains(t, e.post(his+"/take-back", url.Values{"key": {rand.Text()}, "why": {""}}).body, "Say why it is taken back")
 	require.Equal(t, 303, e.post(his+"/take-back", url.Values{"key": {rand.Text()}, "why": {"He wrote the label down himself."}}).StatusCode)
@@ -230,6 +242,27 @@ func TestAVersionIsReadBeforeItHolds(t *testing.T) {
 	require.NotContains(t, c.trainee.get("/procedures/between-patients").body, "Display")
 	require.Equal(t, 404, c.trainee.get("/procedures/between-patients?in=9").StatusCode)
 	require.Equal(t, 404, c.trainee.get("/procedures/between-patients?in=x").StatusCode)
+}
+
+// What changed at a station of another kind alone is told with its name and asked for as any
+// other change; what changed everywhere is told once.
+func TestAChangeAtOneStationIsAskedForToo(t *testing.T) {
+	c := withSet(t)
+	e := c.educator
+	bed := url.Values{"f-of": {"between-patients"}, "f-title": {"Bed"}, "f-without-there": {"yes"}, "f-without-chair": {"yes"}}
+	c.approved("variants", "", bed)
+	require.Contains(t, e.get("/set/versions/2").body, "Station turnover between patients: Bed”: new")
+	rail := url.Values{"f-of": {"bed"}, "f-title": {"Bed rail"}, "f-face": {"a side of its own"}, "f-wipe_s": {"9"}, "f-basis-kind": {"clinic to confirm"}}
+	require.Equal(t, 303, e.edit("surfaces", "", "put", rail).StatusCode)
+	c.approved("settings", "between-patients", url.Values{"procedure": {"between-patients"}, "f-cut_percent": {"85"}})
+	page := e.get("/set/versions/3").body
+	require.Regexp(t, `name="ask trainee read " value="yes" checked`, page)
+	require.Equal(t, 303, e.post("/set/versions/3/follow", followForm(page)).StatusCode)
+	mine := dutyAt.FindAllStringSubmatch(c.trainee.get("/practice").body, -1)
+	read := c.trainee.get(mine[len(mine)-1][1]).body
+	require.Contains(t, read, "At “Bed”: Surface “Bed rail”: new")
+	require.Equal(t, 1, strings.Count(read, "lowest score that passes"), "the choices of a station are those of the whole")
+	require.Equal(t, 1, strings.Count(read, `href="/procedures/bed"`), read)
 }
 
 // A demonstration that a critical change overtook says so before anybody signs.

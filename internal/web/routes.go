@@ -76,6 +76,8 @@ func setRoutes() []route {
 		{"GET", "/set/edit", teachers, editSet, noBody, ""},
 		{"POST", "/set/edit", teachers, changeSet, aComment, ""},
 		{"POST", "/set/try", teachers, trySet, aComment, ""},
+		{"GET", "/set/scenarios/:scenario/try", teachers, showTrial, noBody, ""},
+		{"POST", "/set/scenarios/:scenario/try", teachers, tryScenario, allSteps, ""},
 		{"POST", "/set/undo", teachers, undoEdit, fewFields, ""},
 		{"POST", "/set/bring", teachers, bringSet, aSet + fewFields, "set brought in"},
 		{"POST", "/set/approvers", teachers, askApprovers, passwords, "approvers of the set"},
@@ -89,6 +91,7 @@ func setRoutes() []route {
 		{"GET", "/duties/:id", everyone, duty, noBody, ""},
 		{"POST", "/duties/:id/read", everyone, acknowledge, passwords, "change acknowledged"},
 		{"POST", "/duties/:id/take-back", teachers, takeBackDuty, fewFields, "duty taken back"},
+		{"POST", "/duties/:id/move", teachers, moveDuty, fewFields, "duty given another day"},
 		{"POST", "/set/versions/:number/withdraw", teachers, withdrawSet, fewFields, "set withdrawn"},
 	}
 }

@@ -29,6 +29,7 @@ func (v *visit) showSetWith(status int, problem string) error {
 			page.Changes = scenarios.Differences(b.now, b.lib)
 			page.Over = views.Over(proceduresOf(b.lib), "", v.Service.Today())
 			page.Resting, page.Open = b.lib.Resting(), b.lib.Unconfirmed()
+			page.Spoken = b.set.Spoken(b.lib)
 		}
 	}
 	return v.page(status, views.SetPage(v.frame("The clinic's procedure", views.AtSet), page))

@@ -243,3 +243,16 @@ func TestALabelWasReadOnADay(t *testing.T) {
 		require.Equal(t, string(kept), p.Products[p.ProductIndex("station-wipe")].CheckedOn, given)
 	}
 }
+
+// The page of the draft names what lessons and stories still speak of; it is no fault.
+func TestWordsOfWhatIsGoneAreOnTheDraftsPage(t *testing.T) {
+	c := withSet(t)
+	e := c.educator
+	require.NotContains(t, e.get("/set").body, "Words to look at")
+	require.Equal(t, 303, e.edit("surfaces", "pole", "hide", nil).StatusCode)
+	require.Equal(t, 303, e.edit("scenarios", "ordinary-turnover", "put", url.Values{"f-story": {"The bag hangs on the pole."}}).StatusCode)
+	page := e.get("/set").body
+	require.Regexp(t, `<a href="/set/edit\?list=scenarios&amp;row=ordinary-turnover">Scenario “[^”]+” speaks of “Pole”`, page)
+	_, err := c.ProposeSet(t.Context(), e.actor, rand.Text(), whole(t, e.revision()), "We have none.")
+	require.NoError(t, err)
+}

@@ -57,6 +57,9 @@ func (v *visit) showEdit(status int, b *bench, a asked, given map[string]string,
 		if form.Answer, form.Rests, err = v.answer(b, a.row); err != nil {
 			return err
 		}
+		if _, _, err := b.trial(a.row); err == nil {
+			form.Try = views.TryURL(a.row)
+		}
 	}
 	fill(&form, given, faults)
 	return v.page(status, views.EditRowPage(f, form))
@@ -119,6 +122,9 @@ func (b *bench) form(a asked) (views.EditForm, bool) {
 			form.Fields = append(form.Fields, views.StationField(all)...)
 			form.Standing = "It stands under the picture, as a box with its name. What the picture knows and your stations do not have yet is in the list of surfaces."
 		}
+		if a.list == "items" {
+			form.Aside = views.NewItemAside
+		}
 		return form, form.Fields != nil
 	}
 	title, fields, ok := views.FieldsOf(a.list, a.row, all)
@@ -136,6 +142,7 @@ func (b *bench) form(a asked) (views.EditForm, bool) {
 	if a.list == "surfaces" {
 		form.Picture = views.PictureWith(all, a.row)
 	}
+	form.Done = views.DoneWith(all, a.list, a.row)
 	if a.list == "products" {
 		form.LabelSays, form.Instead = views.LabelSays(all, a.row), views.Instead(all, a.row)
 	}

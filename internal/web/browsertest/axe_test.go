@@ -52,11 +52,11 @@ func TestBoxesOverTheBoardsAreAccessible(t *testing.T) {
 			}
 			b.click(tapOf("rub-hands"))
 			b.accessible(checker, page{name: "recorder while it times"})
-			for _, button := range []string{"#open-more", "#unseen", "#end"} {
+			for button, leave := range map[string]string{"#open-more": "[data-back]", "#help": "#panel-cells .plain", "#unseen": "#panel-cells .plain", "#end": "dialog[open] [data-close]"} {
 				b.click(button)
 				b.accessible(checker, page{name: "recorder, " + button})
 				large(b, page{name: "recorder, " + button})
-				b.click("dialog[open] [data-close]")
+				b.click(leave)
 			}
 			run.click("#open-more")
 			run.accessible(checker, page{name: "run, more"})
@@ -71,9 +71,9 @@ func TestForcedColoursKeepTheWords(t *testing.T) {
 	c := staffed(t)
 	b, _ := c.recording(tablet)
 	b.media(&emulation.MediaFeature{Name: "forced-colors", Value: "active"})
-	b.click(`.tap[data-step="fresh-wipe"]`)
-	b.click(`.tap[data-step="wipe-top"]`)
-	b.until(`document.querySelector('.tap[data-step="wipe-top"] .state').textContent.startsWith("Wet ")`, "the state is not a word")
+	b.click(tapOf("fresh-wipe"))
+	b.click(tapOf("wipe-top"))
+	b.until(`document.querySelector('.tap[data-steps="wipe-top"] .state').textContent.startsWith("Wet ")`, "the state is not a word")
 	require.True(t, eval[bool](b, `matchMedia("(forced-colors: active)").matches`))
-	require.Greater(t, eval[float64](b, `parseFloat(getComputedStyle(document.querySelector('.tap[data-step="wipe-top"]')).borderTopWidth)`), 0.0)
+	require.Greater(t, eval[float64](b, `parseFloat(getComputedStyle(document.querySelector('.tap[data-steps="wipe-top"]')).borderTopWidth)`), 0.0)
 }

@@ -50,89 +50,166 @@ func (c *clinic) recorded(id string) (texts []string) {
 	return texts
 }
 
-// layout is what a finger meets on the recorder.
+// layout is what a finger meets on a board.
 type layout struct {
-	Scrolls                     bool
-	Hidden, Clipped             []string
-	Tops                        []float64
-	MinHeight, MinWidth, MinGap float64
-	StatusHeight                float64
+	Scrolls                             bool
+	Hidden, Clipped                     []string
+	Tops                                []float64
+	MinHeight, MinWidth, MinGap, Letter float64
+	StatusHeight                        float64
 }
 
 const probe = `(() => {
-	const columns = document.getElementById("taps");
-	const taps = [...columns.querySelectorAll(".tap")];
+	const board = document.getElementById("board") ?? document.getElementById("taps");
+	const taps = [...board.querySelectorAll(".tap, .board-foot .btn")].filter((b) => b.checkVisibility({ visibilityProperty: true }));
 	const boxes = taps.map((b) => b.getBoundingClientRect());
-	const name = (b) => b.dataset.step;
+	const name = (b) => b.dataset.step || b.dataset.steps || b.id || b.textContent.trim();
 	let gap = 1e9;
 	boxes.forEach((a, i) => boxes.slice(i + 1).forEach((b) => {
 		const dx = Math.max(b.left - a.right, a.left - b.right), dy = Math.max(b.top - a.bottom, a.top - b.bottom);
 		gap = Math.min(gap, Math.max(dx, dy));
 	}));
+	const fixed = taps.map((b, i) => [b, boxes[i]]).filter(([b]) => !b.closest(".board-panel"));
 	return {
-		Scrolls: columns.scrollHeight > columns.clientHeight + 1 || document.documentElement.scrollHeight > innerHeight + 1,
+		Scrolls: board.scrollHeight > board.clientHeight + 1 || document.documentElement.scrollHeight > innerHeight + 1 || document.documentElement.scrollWidth > innerWidth,
 		Hidden: taps.filter((b, i) => !b.contains(document.elementFromPoint(boxes[i].x + boxes[i].width / 2, boxes[i].y + boxes[i].height / 2))).map(name),
 		Clipped: taps.filter((b) => b.scrollHeight > b.clientHeight + 1 || b.scrollWidth > b.clientWidth + 1).map(name),
-		Tops: boxes.map((r) => r.top + columns.scrollTop), MinGap: gap,
+		Tops: fixed.map(([, r]) => r.top + board.scrollTop), MinGap: gap,
 		MinHeight: Math.min(...boxes.map((r) => r.height)), MinWidth: Math.min(...boxes.map((r) => r.width)),
+		Letter: Math.min(...taps.flatMap((b) => [b, ...b.querySelectorAll("span")]).map((e) => parseFloat(getComputedStyle(e).fontSize))),
 		StatusHeight: document.querySelector(".bar").getBoundingClientRect().height,
 	};
 })()`
 
+// tablets are the screens that the board is for, each also less what bars of a browser take.
+func tablets() (all []size) {
+	for _, s := range []size{tablet, {1080, 810, true}, {1280, 800, true}, {810, 1080, true}} {
+		all = append(all, s, size{s.width, s.height - 100, true})
+	}
+	return all
+}
+
+// part shows a part of the board, where there is room for one at a time.
+func (b *tab) part(name string) {
+	b.t.Helper()
+	if b.shown(".board-parts") {
+		b.click(fmt.Sprintf(".board-parts [data-area=%s]", name))
+	}
+}
+
+func (b *tab) shown(selector string) bool {
+	b.t.Helper()
+	return eval[bool](b, fmt.Sprintf(`document.querySelector(%q)?.checkVisibility() ?? false`, selector))
+}
+
+// answer presses what is asked on the panel.
+func (b *tab) answer(words string) {
+	b.t.Helper()
+	b.until(fmt.Sprintf(`[...document.querySelectorAll("#panel-cells .tap")].some((e) => e.textContent === %q)`, words), words+" is not asked")
+	eval[bool](b, fmt.Sprintf(`([...document.querySelectorAll("#panel-cells .tap")].find((e) => e.textContent === %q).click(), true)`, words))
+}
+
+// The smallest that a tablet shows: targets 96 pixels, 12 between them, letters of 16.
+// Nothing moves, also while something is asked.
 func TestRecorderFitsATablet(t *testing.T) {
-	for _, s := range []size{tablet, {1180, 820, true}, desktop, {1366, 768, false}} {
-		t.Run(fmt.Sprintf("%dx%d", s.width, s.height), func(t *testing.T) {
-			c := living(t)
-			b, _ := c.recording(s)
-			before := eval[layout](b, probe)
-			require.False(t, before.Scrolls, "everything is on one screen")
-			require.Empty(t, before.Hidden)
-			require.Empty(t, before.Clipped)
-			require.GreaterOrEqual(t, before.MinHeight, 64.0)
-			require.GreaterOrEqual(t, before.MinWidth, 140.0)
-			require.GreaterOrEqual(t, before.MinGap, 4.0)
-			require.Equal(t, 52.0, before.StatusHeight)
-			for _, step := range []string{"fresh-wipe", "wipe-controls", "wipe-latches"} {
-				b.click(`.tap[data-step="` + step + `"]`)
-			}
-			b.saved(3)
-			after := eval[layout](b, probe)
-			require.Equal(t, before.Tops, after.Tops, "a button must never move")
-			require.Empty(t, after.Clipped)
-		})
+	c := living(t)
+	b, _ := c.recording(tablet)
+	steps := []string{"fresh-wipe", "wipe-front", "wipe-top"}
+	for i, s := range tablets() {
+		b.resize(s)
+		at := fmt.Sprintf("%dx%d", s.width, s.height)
+		before := eval[layout](b, probe)
+		fitsFingers(t, before, at)
+		require.Equal(t, 44.0, before.StatusHeight)
+		if i < len(steps) {
+			b.click(tapOf(steps[i]))
+		}
+		pause()
+		b.click(tapOf("wipe-front")) // asks what is seen of its parts
+		b.until(`document.querySelectorAll("#panel-cells .tap").length >= 3`, "nothing is asked")
+		after := eval[layout](b, probe)
+		require.Equal(t, before.Tops, after.Tops, "a button must never move")
+		fitsFingers(t, after, at)
+		pause()
+		b.click("#open-more")
+		more := eval[layout](b, probe)
+		fitsFingers(t, more, at)
+		b.click("[data-back]")
+	}
+}
+
+func fitsFingers(t *testing.T, on layout, at string) {
+	t.Helper()
+	require.False(t, on.Scrolls, "%s: everything is on one screen", at)
+	require.Empty(t, on.Hidden, at)
+	require.Empty(t, on.Clipped, at)
+	require.GreaterOrEqual(t, on.MinHeight, 96.0, at)
+	require.GreaterOrEqual(t, on.MinWidth, 96.0, at)
+	require.GreaterOrEqual(t, on.MinGap, 12.0, at)
+	require.GreaterOrEqual(t, on.Letter, 16.0, at)
+}
+
+// A phone shows one part at a time.
+func TestRecorderFitsAPhone(t *testing.T) {
+	b, _ := living(t).recording(phone)
+	for _, part := range []string{"hands", "station", "rest"} {
+		b.part(part)
+		on := eval[layout](b, probe)
+		require.False(t, on.Scrolls, part)
+		require.Empty(t, on.Hidden, part)
+		require.Empty(t, on.Clipped, part)
+		require.GreaterOrEqual(t, min(on.MinHeight, on.MinWidth), 48.0, part)
 	}
 }
 
 func TestRecorderWetTimers(t *testing.T) {
 	c := staffed(t)
 	b, id := c.recording(tablet)
-	state := `.tap[data-step="wipe-controls"] .state`
-	require.Equal(t, "Tap when wiped", b.text(state))
-	b.click(`.tap[data-step="fresh-wipe"]`)
-	b.click(`.tap[data-step="wipe-controls"]`)
-	b.until(`/^Wet 0:0\d of 2:00$/.test(document.querySelector('`+state+`').textContent)`, "no wet timer")
+	state := tapOf("wipe-front") + " .state"
+	require.Empty(t, b.text(state))
+	b.click(tapOf("fresh-wipe"))
+	b.click(tapOf("wipe-front")) // a face with its small parts is one tap
+	b.sent()
+	p := c.Procedure
+	require.Equal(t, []string{p.NameOf("screen") + ", " + p.NameOf("buttons") + ", " + p.NameOf("keyboard"), p.NameOf("front"), p.NameOf("latches")}, b.texts("#panel-cells .tap"))
+	b.until(fmt.Sprintf(`/^Wet 0:0\d of 2:00$/.test(document.querySelector(%q).textContent)`, state), "no wet timer")
+	b.sent()
 	c.Pass(2 * time.Minute)
-	b.open("/demonstrations/" + id + "/record")
+	b.reload(id)
 	require.Regexp(t, `^Wet 2:0\d of 2:00$`, b.text(state), "a tap may be off by two seconds: it is asked that much later")
 	c.Pass(2 * time.Second)
-	b.open("/demonstrations/" + id + "/record")
+	b.reload(id)
 	require.Equal(t, "2:00 – still wet?", b.text(state), "the timer goes on through a reload")
-	b.click(`.tap[data-step="wipe-controls"]`)
-	require.Contains(t, b.text("#again-title"), "What do you see?")
-	b.click(`[data-answer=still]`)
-	b.saved(5)
-	require.Regexp(t, `^Seen wet at 2:0\d$`, b.text(state))
-	b.click(`.tap[data-step="wipe-top"]`)
-	time.Sleep(600 * time.Millisecond) // a second tap sooner would be taken for a bounce
-	b.click(`.tap[data-step="wipe-top"]`)
-	b.click(`[data-answer=dry]`)
-	b.until(`document.querySelector('.tap[data-step="wipe-top"]').dataset.state === "early"`, "dried before its time")
-	b.sent()
+	b.click(tapOf("wipe-front"))
+	require.Contains(t, b.text("#panel-title"), "What do you see?")
+	b.answer(p.NameOf("latches")) // is taken out
+	b.answer("Still wet")
+	b.saved(1 + 3 + 4)
+	b.click(tapOf("wipe-top"))
+	pause()
+	b.click(tapOf("wipe-top"))
+	b.answer("Looks dry")
+	b.until(`document.querySelector('[data-steps="wipe-top"]').dataset.state === "early"`, "dried before its time")
 	texts := c.recorded(id)
-	require.Contains(t, texts, "still wet screen")
-	require.Contains(t, texts, "still wet buttons")
-	require.Contains(t, texts, "still wet keyboard")
-	require.Contains(t, texts, "dry top")
+	require.Equal(t, []string{"take wipe w1 of station-wipe", "wipe screen", "wipe buttons", "wipe keyboard", "wipe front", "wipe latches",
+		"still wet screen", "still wet buttons", "still wet keyboard", "still wet front", "wipe top", "dry top"}, texts)
+}
+
+// What was not wiped of a face is taken out, and put back by another press.
+func TestRecorderPartsOfAFace(t *testing.T) {
+	c := staffed(t)
+	b, id := c.recording(tablet)
+	b.click(tapOf("wipe-pole"))
+	b.answer(c.Procedure.NameOf("cuff"))
+	b.saved(4)
+	require.Equal(t, []string{"wipe pole", "wipe cuff", "wipe attachments", "undone 3"}, c.recorded(id))
+	require.Regexp(t, "^2 of 3: Wet ", b.text(tapOf("wipe-pole")+" .state"))
+	b.answer(c.Procedure.NameOf("cuff"))
+	b.saved(5)
+	pause()
+	b.click("#undo")
+	b.sent()
+	require.Equal(t, "undone 6", c.recorded(id)[5], "what was put back is taken back alone")
 }
 
 func TestRecorderTakesABounceForOneTap(t *testing.T) {
@@ -150,20 +227,20 @@ func TestRecorderTakesABounceForOneTap(t *testing.T) {
 	b.saved(3)
 	require.Len(t, c.recorded(id), 3)
 
-	// So do the buttons below: one prompt, one act taken back, one pause.
-	for _, button := range []string{"#prompt", "#undo", "#pause"} {
+	// So do the buttons below: one act taken back, one pause.
+	for _, button := range []string{"#undo", "#pause"} {
 		pressed(button, 100)
 		require.Contains(t, b.text("#last"), "ignored", button)
 	}
 	b.until(`document.getElementById("sent").dataset.waiting === "no"`, "not sent")
-	require.Equal(t, []string{"prompted", "undone 5", "pause"}, c.recorded(id)[3:])
+	require.Equal(t, []string{"undone 4", "pause"}, c.recorded(id)[3:])
 }
 
 func TestRecorderUndoStaysInTheLog(t *testing.T) {
 	c := staffed(t)
 	b, id := c.recording(tablet)
-	b.click(`.tap[data-step="rub-hands"]`)
-	b.click(`.tap[data-step="lines-off"]`)
+	b.click(tapOf("rub-hands"))
+	b.click(tapOf("lines-off"))
 	b.click("#undo")
 	b.saved(3)
 	b.open("/demonstrations/" + id + "/record")
@@ -180,8 +257,8 @@ func TestRecorderSurvivesAnOutage(t *testing.T) {
 	b, id := c.recording(tablet)
 	address := strings.TrimPrefix(c.base, "http://")
 	c.stop()
-	b.click(`.tap[data-step="rub-hands"]`)
-	b.click(`.tap[data-step="gloves-on"]`)
+	b.click(tapOf("rub-hands"))
+	b.click(tapOf("gloves-on"))
 	b.until(`document.getElementById("sent").textContent.includes("2 waiting")`, "taps that are not sent must be counted")
 	b.until(`document.getElementById("trouble").textContent.includes("No answer")`, "it must be told that nothing answers")
 	require.Contains(t, b.text("#last"), "Put on fresh gloves", "and what was tapped last")
@@ -230,13 +307,15 @@ func (c *clinic) untilReady(id string) {
 	c.observe(id, lines)
 }
 
+// Before the station is declared ready each face is asked about by itself: nobody swears to
+// eleven surfaces at once.
 func TestRecorderAsksForAllThatReachedTheirTime(t *testing.T) {
 	c := staffed(t)
 	b, id := c.recording(tablet)
-	require.True(t, b.disabled("#wet"), "nothing was wiped yet")
 	c.untilReady(id)
-	b.open("/demonstrations/" + id + "/record")
-	require.Equal(t, "Still wet: 13", b.text("#wet"))
+	b.reload(id)
+	open := `document.querySelectorAll(".board [data-state=ask], .board [data-state=open]").length`
+	require.Equal(t, 8, eval[int](b, open), "faces")
 	before := eval[layout](b, probe)
 	require.Empty(t, before.Clipped)
 
@@ -247,21 +326,18 @@ func TestRecorderAsksForAllThatReachedTheirTime(t *testing.T) {
 	require.False(t, eval[bool](b, `document.getElementById("undeclared").hidden`), "nobody declared the station ready")
 	b.click("#finish [data-close]")
 
-	b.click("#wet")
-	require.Len(t, b.texts("#looking-list li"), 13)
-	b.click("#looking [data-close]")
 	b.click(tapOf("declare-ready"))
-	require.Contains(t, b.text("#looking-why"), "Declare the station ready", "afterwards it is too late")
-	b.click("#looking [data-close]")
-	require.Equal(t, "Still wet: 13", b.text("#wet"), "going back answers nothing")
-	b.click("#wet")
-	b.click("#looking-all")
-	b.until(`document.getElementById("wet").textContent === "Still wet: 0" && document.getElementById("sent").dataset.waiting === "no"`, "not answered")
-	require.True(t, b.disabled("#wet"))
-	require.Equal(t, before.Tops, eval[layout](b, probe).Tops, "a button must never move")
-	time.Sleep(600 * time.Millisecond) // the tap that was asked about must not count as a bounce
+	require.Contains(t, b.text("#panel-title"), "Once “Declare the station ready” is noted it is too late to tell", "afterwards it is too late")
+	b.answer("Go back")
+	require.Equal(t, 8, eval[int](b, open), "going back answers nothing")
+	pause()
 	b.click(tapOf("declare-ready"))
+	for range 8 {
+		b.answer("Still wet")
+	}
 	b.until(`document.getElementById("last").textContent.includes("Declare the station ready") && document.getElementById("sent").dataset.waiting === "no"`, "not noted")
+	require.Zero(t, eval[int](b, open))
+	require.Equal(t, before.Tops, eval[layout](b, probe).Tops, "a button must never move")
 
 	b.click("#end")
 	require.True(t, eval[bool](b, `document.getElementById("unanswered").hidden && document.getElementById("undeclared").hidden`))
@@ -271,22 +347,66 @@ func TestRecorderAsksForAllThatReachedTheirTime(t *testing.T) {
 	require.NotContains(t, b.text("main"), "Nobody noted whether this was still wet")
 }
 
-func TestRecorderSaysWhenLookingCameTooLate(t *testing.T) {
+// What nobody saw is not asked again, and stays open.
+func TestRecorderSaysWhatNobodySaw(t *testing.T) {
 	c := staffed(t)
 	b, id := c.recording(tablet)
 	b.click(tapOf("fresh-wipe"))
 	b.click(tapOf("wipe-top"))
 	b.saved(2)
 	c.Pass(2*time.Minute + 2*time.Second)
-	b.open("/demonstrations/" + id + "/record")
+	b.reload(id)
 	b.click(tapOf("declare-ready"))
-	b.click("#looking-skip")
+	b.answer("Did not see")
 	b.saved(3)
-	b.click("#wet")
-	b.click("#looking-all")
-	b.saved(4)
 	b.click("#end")
 	require.Contains(t, b.text("#unanswered"), "Machine top", "an answer after the declaring is too late")
+}
+
+// A prompt counts for the next act, and can be taken back until then; stepping in is said
+// in one word. Either makes it practice.
+func TestRecorderHelped(t *testing.T) {
+	c := staffed(t)
+	b, id := c.recording(tablet)
+	prompt := func() { b.click("#help"); b.answer("Prompt for the next act"); pause() }
+	prompt()
+	require.Contains(t, b.text("#help"), "goes with the next act")
+	b.click("#help")
+	require.Equal(t, "Prompt, stepped in…", b.text("#help"), "taken back")
+	pause()
+	prompt()
+	b.click(tapOf("gloves-on"))
+	b.click("#help")
+	b.answer("I stepped in: patient safety")
+	b.sent()
+	require.Equal(t, []string{"prompted", "put on gloves", "stepped in patient-safety"}, c.recorded(id))
+	b.click("#end")
+	b.click("#finish-yes")
+	b.until(`document.getElementById("signing") !== null`, "no review")
+	require.Contains(t, b.text("main"), "practice")
+}
+
+// Not seen is a mode: it is pressed, then the act, or how long nothing was seen.
+func TestRecorderNotSeen(t *testing.T) {
+	c := living(t)
+	b, id := c.recording(tablet)
+	unseen := func(button string) { b.click("#unseen"); b.click(button); pause() }
+	unseen(tapOf("help-out"))
+	unseen(tapOf("wipe-front"))
+	b.answer(c.Procedure.NameOf("front"))
+	b.click("#unseen")
+	pause()
+	b.click("#unseen") // pressed again, it is over
+	require.Equal(t, "false", eval[string](b, `document.getElementById("unseen").getAttribute("aria-pressed")`))
+	pause()
+	b.click("#unseen")
+	b.answer("The last minute was not seen")
+	pause()
+	unseen("#open-more")
+	b.click(fmt.Sprintf("#more [data-group=%q]", b.groupOf("Away from the work")))
+	b.click(`#more [data-step="leave"]`)
+	b.sent()
+	require.Equal(t, []string{"not seen help-out", "not seen wipe-front", "not seen for 60s", "not seen leave"}, c.recorded(id))
 }
 
 func TestRecorderPausedStays(t *testing.T) {
@@ -294,12 +414,12 @@ func TestRecorderPausedStays(t *testing.T) {
 	b, _ := c.recording(phone)
 	before := eval[layout](b, probe)
 	b.click("#pause")
-	b.click("#prompt")
-	b.saved(2)
+	b.saved(1)
 	require.Equal(t, "Paused.", eval[string](b, `document.getElementById("halt").innerText`))
 	after := eval[layout](b, probe)
 	require.Equal(t, before.StatusHeight, after.StatusHeight)
 	require.Equal(t, before.Tops, after.Tops)
+	pause()
 	b.click("#pause")
 	b.until(`document.getElementById("halt").hidden`, "going on")
 }
@@ -309,6 +429,7 @@ func TestRecorderButtonsStayOnAPhoneWhenTapsWait(t *testing.T) {
 	c := staffed(t)
 	c.Demo = true // its words take room in the same line
 	b, _ := c.recording(phone)
+	b.part("hands")
 	b.click(tapOf("rub-hands"))
 	b.saved(1)
 	before := eval[layout](b, probe).Tops

@@ -48,7 +48,10 @@ func usual(p *procedure.Procedure, steps []string) (n int) {
 	return n
 }
 
-func tapOf(step string) string { return fmt.Sprintf(".tap[data-step=%q]", step) }
+// tapOf is the button of a step: its own, or the tile that it shares.
+func tapOf(step string) string {
+	return fmt.Sprintf(".tap:is([data-step=%q], [data-steps~=%q])", step, step)
+}
 
 // free waits until the hands are free again.
 func (b *tab) free() {

@@ -145,7 +145,7 @@ func TestSurfacesAreReachedByKeyboard(t *testing.T) {
 
 // inState puts every wipe tile into a state with its longest words.
 const inState = `((state, level, words) => {
-	for (const e of document.querySelectorAll("#taps .tap[data-state]")) {
+	for (const e of document.querySelectorAll(".tap[data-state]")) {
 		const tile = e.cloneNode(true); // the page's own clock must not put it right
 		tile.dataset.state = state;
 		tile.style.setProperty("--level", level);
@@ -160,7 +160,7 @@ var (
 		"unwiped": "Not wiped", "wet": "Wet 11:24 of 12:00", "reached": "12:00 reached, wet", "dry": "Reached, dry", "early": "Too short, dry 12:06", "spoilt": "Spoilt again",
 	}
 	onRecorder = map[string]string{
-		"unwiped": "Tap when wiped", "wet": "Wet 11:24 of 12:00", "open": "12:00 – still wet?", "ask": "12:00 – still wet?", "reached": "Seen wet at 12:05",
+		"unwiped": "", "wet": "Wet 11:24 of 12:00", "open": "12:00 – still wet?", "ask": "12:00 – still wet?", "reached": "Seen wet at 12:05",
 		"dry": "Seen wet at 12:05, dry", "early": "Dry at 11:05 of 12:00", "unseen": "Dry 12:10, not seen",
 	}
 )
@@ -191,7 +191,7 @@ func TestStatesDifferInShape(t *testing.T) {
 		drawn := map[string]string{}
 		for _, state := range []string{"unwiped", "wet", "open", "ask", "reached", "dry", "early", "spoilt", "unseen"} {
 			eval[bool](b, fmt.Sprintf(`(%s(%q, .6, "the same words"), true)`, inState, state))
-			look := eval[string](b, `(() => { const e = document.querySelector("#taps .tap[data-state]"), s = getComputedStyle(e), sign = getComputedStyle(e.querySelector(".state"), "::before");
+			look := eval[string](b, `(() => { const e = document.querySelector(".board .tap[data-state]"), s = getComputedStyle(e), sign = getComputedStyle(e.querySelector(".state"), "::before");
 				const plain = (x) => x.replaceAll(/(rgb|color)a?\([^)]*\)/g, "");
 				return [plain(s.backgroundImage), plain(s.boxShadow), sign.clipPath, sign.content].join(" | "); })()`)
 			require.NotContains(t, drawn, look, "forced colours %s: %s looks like %s", forced, state, drawn[look])

@@ -42,7 +42,7 @@ func TestRecorderAsksWhereWatchingBegins(t *testing.T) {
 		b.do(chromedp.KeyEvent(kb.Escape))
 	}
 	b.until(open, "it can be got round by a key")
-	require.False(t, eval[bool](b, `(() => { const r = document.querySelector('.tap[data-step="rub-hands"]').getBoundingClientRect(); return Boolean(document.elementFromPoint(r.x + 5, r.y + 5)?.closest(".tap")); })()`), "something else can be tapped before")
+	require.False(t, eval[bool](b, `(() => { const r = document.querySelector('[data-steps="rub-hands"]').getBoundingClientRect(); return Boolean(document.elementFromPoint(r.x + 5, r.y + 5)?.closest(".tap")); })()`), "something else can be tapped before")
 
 	b.watchFrom("lines-off")
 	b.saved(0)
@@ -65,10 +65,10 @@ func TestRecorderAsksWhereWatchingBegins(t *testing.T) {
 func TestRecorderTimesTheCleaningOfHands(t *testing.T) {
 	c := staffed(t)
 	b, id := c.recording(tablet)
-	require.Equal(t, "Tap at start and end", b.state("rub-hands"))
+	require.Equal(t, "Tap at start, at end", b.state("rub-hands"))
 	before := eval[layout](b, probe)
 	b.click(tapOf("rub-hands"))
-	b.until(`/^Timing 0:0\d – tap when over$/.test(document.querySelector('.tap[data-step="rub-hands"] .state').textContent)`, "no timing")
+	b.until(`/^Timing 0:0\d – tap when over$/.test(document.querySelector('[data-steps="rub-hands"] .state').textContent)`, "no timing")
 	after := eval[layout](b, probe)
 	require.Equal(t, before.Tops, after.Tops)
 	require.Empty(t, after.Clipped)
@@ -83,19 +83,19 @@ func TestRecorderTimesTheCleaningOfHands(t *testing.T) {
 	texts := c.recorded(id)
 	require.Equal(t, []string{"rub hands", "undone 2"}, texts[:2])
 	require.Regexp(t, `^rub hands 2\ds$`, texts[2], "whole seconds")
-	require.Equal(t, "Tap at start and end", b.state("rub-hands"))
+	require.Equal(t, "Tap at start, at end", b.state("rub-hands"))
 
 	// Another step ends the timing, and the cleaning stays without seconds.
 	b.click(tapOf("wash-hands"))
 	b.click(tapOf("gloves-on"))
 	b.sent()
-	require.Equal(t, "Tap at start and end", b.state("wash-hands"))
+	require.Equal(t, "Tap at start, at end", b.state("wash-hands"))
 	require.Equal(t, []string{"wash hands", "put on gloves"}, c.recorded(id)[3:])
 	// Nobody cleans hands for longer.
 	b.click(tapOf("rub-hands"))
 	b.sent()
 	c.later(b, id, 91*time.Second)
-	require.Equal(t, "Tap at start and end", b.state("rub-hands"))
+	require.Equal(t, "Tap at start, at end", b.state("rub-hands"))
 	b.click(tapOf("rub-hands"))
 	b.sent()
 	require.Equal(t, []string{"rub hands", "rub hands"}, c.recorded(id)[5:], "after so long it is another one")
@@ -105,10 +105,11 @@ func TestRecorderTimingFitsEveryScreen(t *testing.T) {
 	for _, s := range []size{tablet, desktop, phone} {
 		t.Run(fmt.Sprintf("%dx%d", s.width, s.height), func(t *testing.T) {
 			b, _ := living(t).recording(s)
+			b.part("hands")
 			before := eval[layout](b, probe)
 			for _, step := range []string{"wash-hands", "rub-hands"} {
 				b.click(tapOf(step))
-				b.until(fmt.Sprintf(`document.querySelector('.tap[data-step=%q] .state').textContent.startsWith("Timing")`, step), "no timing")
+				b.until(fmt.Sprintf(`document.querySelector('[data-steps=%q] .state').textContent.startsWith("Timing")`, step), "no timing")
 				after := eval[layout](b, probe)
 				require.Equal(t, before.Tops, after.Tops, "a button must never move")
 				require.Empty(t, after.Clipped)
@@ -122,31 +123,36 @@ func TestRecorderMore(t *testing.T) {
 	b, id := c.recording(tablet)
 	b.click(tapOf("fresh-wipe"))
 	b.click(tapOf("wipe-top"))
-	more := func(button string) {
+	more := func(group, button string) {
 		b.click("#open-more")
+		b.click(fmt.Sprintf("#more [data-group=%q]", b.groupOf(group)))
 		b.click("#more " + button)
-		b.until(`!document.getElementById("more").open`, "a tap closes the box")
+		b.until(`document.getElementById("more").hidden`, "a tap leads back to the board")
 	}
-	more(`[data-step="leave"]`)
-	more(`[data-step="come-back"]`)
-	more(`[data-note="not seen for 30s"]`)
+	more("Away from the work", `[data-step="leave"]`)
+	pause()
+	more("Away from the work", `[data-step="come-back"]`)
+	more("What you saw", `[data-about="blood on"]`)
+	require.Contains(t, b.text("#panel-title"), "Tap the part of the station")
+	pause()
+	b.click(tapOf("wipe-top"))
 	b.sent()
-	require.Contains(t, b.text("#last"), "The last half minute was not seen")
-	b.click("#open-more")
-	b.click("#more details summary")
-	b.click(`#more [data-note="blood on top"]`)
-	b.sent()
-	require.Contains(t, b.text("#last"), "There is blood on: machine top")
-	require.Equal(t, []string{"take wipe w1 of station-wipe", "wipe top", "leave station", "come back", "not seen for 30s", "blood on top"}, c.recorded(id))
-	require.Equal(t, "Tap when wiped", b.state("wipe-top"), "under blood nothing is disinfected")
+	require.Contains(t, b.text("#last"), "There is blood on: Machine top")
+	require.Equal(t, []string{"take wipe w1 of station-wipe", "wipe top", "leave station", "come back", "blood on top"}, c.recorded(id))
+	require.Empty(t, b.state("wipe-top"), "under blood nothing is disinfected")
 	b.reload(id)
-	require.Contains(t, b.text("#last"), "There is blood on: machine top", "the words come back with a reload")
+	require.Contains(t, b.text("#last"), "There is blood on: Machine top", "the words come back with a reload")
+	more("What you saw", `[data-about="blood on"]`)
+	b.click(tapOf("wipe-front"))
+	b.answer(c.Procedure.NameOf("screen")) // which of its parts
+	b.sent()
+	require.Equal(t, "blood on screen", c.recorded(id)[5])
+}
 
-	b.click("#unseen")
-	require.NotContains(t, b.texts("#which-list button"), "The patient leaves", "what only happens is nothing that somebody did")
-	for _, step := range []string{"leave", "lines-off"} { // seldom and usual
-		require.Equal(t, 1, eval[int](b, fmt.Sprintf(`document.querySelectorAll('#which-list [data-unseen=%q]').length`, step)), step)
-	}
+// groupOf is what a group under More is called by the page.
+func (b *tab) groupOf(title string) string {
+	b.t.Helper()
+	return eval[string](b, fmt.Sprintf(`[...document.querySelectorAll("#groups [data-group]")].find((e) => e.textContent.trim() === %q).dataset.group`, title))
 }
 
 // What is noted as dry is dry everywhere: as a note, and as the step that waits for it.
@@ -156,27 +162,29 @@ func TestRecorderAllDry(t *testing.T) {
 	for _, tap := range []string{"fresh-wipe", "wipe-top", "wipe-front"} {
 		b.click(tapOf(tap))
 	}
-	b.saved(3)
+	b.saved(5)
 	c.later(b, id, 2*time.Minute+3*time.Second)
 	require.Equal(t, "2:00 – still wet?", b.state("wipe-top"))
 	require.Zero(t, eval[int](b, `document.querySelectorAll('[data-step=wait]').length`), "who watches says what is to be seen")
-	b.click("#open-more")
-	b.click(`#more [data-note="all dry"]`)
-	require.Contains(t, b.text("#looking-why"), "too late to tell")
-	b.click("#looking-skip")
+	allDry := func() {
+		b.click("#open-more")
+		b.click("#more [data-group=saw]")
+		b.click(`#more [data-note="all dry"]`)
+	}
+	allDry()
+	require.Contains(t, b.text("#panel-title"), "too late to tell")
+	b.answer("Did not see")
+	b.answer("Did not see")
 	b.sent()
 	require.Regexp(t, `^Dry 2:0\d, not seen$`, b.state("wipe-top"), "no wet time is reached by being dry")
 	b.click(tapOf("wipe-left"))
-	b.sent()
-	b.click("#open-more")
-	b.click(`#more [data-note="all dry"]`)
-	require.Contains(t, b.text("#last"), "Not noted: 1 have not had their contact time")
-	time.Sleep(600 * time.Millisecond) // no second press in a bounce
-	b.click("#open-more")
-	b.click(`#more [data-note="all dry"]`)
+	pause()
+	allDry()
+	require.Contains(t, b.text("#panel-title"), "1 has not had the contact time")
+	b.answer("Yes, all dry")
 	b.sent()
 	require.Regexp(t, `^Dry at 0:0\d of 2:00$`, b.state("wipe-left"), "seen dry before its time")
-	require.Equal(t, []string{"all dry", "wipe left", "all dry"}, c.recorded(id)[3:])
+	require.Equal(t, []string{"all dry", "wipe left", "all dry"}, c.recorded(id)[7:])
 }
 
 // Dry two seconds before the time or later is neither early nor long enough: taps are
@@ -189,14 +197,14 @@ func TestRecorderBetweenEarlyAndLongEnough(t *testing.T) {
 	b.saved(2)
 	c.later(b, id, 2*time.Minute-time.Second)
 	b.click(tapOf("wipe-top"))
-	require.False(t, eval[bool](b, `document.getElementById("again-early").hidden`), "it is said that it is not time yet")
-	b.click("[data-answer=still]")
+	require.Contains(t, b.text("#panel-title"), "Its time is not over", "it is said that it is not time yet")
+	b.answer("Still wet")
 	b.sent()
 	require.Regexp(t, `^Wet `, b.state("wipe-top"), "too early to count")
 	pause()
 	b.click(tapOf("wipe-top"))
-	b.click("[data-answer=dry]")
-	b.until(`document.querySelector('.tap[data-step="wipe-top"]').dataset.state === "unseen"`, "not between")
+	b.answer("Looks dry")
+	b.until(`document.querySelector('[data-steps="wipe-top"]').dataset.state === "unseen"`, "not between")
 }
 
 // The clinic asks for some surfaces and one side of the machine; the others do not nag.
@@ -206,10 +214,10 @@ func TestRecorderAsksOnlyForWhatMustBeSeen(t *testing.T) {
 	for _, tap := range []string{"fresh-wipe", "wipe-pole", "wipe-chair", "wipe-left"} {
 		b.click(tapOf(tap))
 	}
-	b.saved(4)
+	b.saved(6)
 	c.later(b, id, 2*time.Minute+3*time.Second)
 	shown := func(step string) string {
-		return eval[string](b, fmt.Sprintf(`document.querySelector('.tap[data-step=%q]').dataset.state`, step))
+		return eval[string](b, fmt.Sprintf(`document.querySelector('[data-steps~=%q]').dataset.state`, step))
 	}
 	require.Equal(t, "2:00 – still wet?", b.state("wipe-pole"), "it may be answered all the same")
 	require.Equal(t, "open", shown("wipe-pole"))
@@ -220,7 +228,8 @@ func TestRecorderAsksOnlyForWhatMustBeSeen(t *testing.T) {
 	require.Contains(t, b.text("#no-face"), "No whole side of the machine was seen wet")
 	b.click("#finish [data-close]")
 	b.click(tapOf("wipe-left"))
-	b.click("[data-answer=still]")
+	b.answer("Still wet")
+	b.sent()
 	b.click("#end")
 	require.True(t, eval[bool](b, `document.getElementById("no-face").hidden`))
 	require.NotContains(t, b.text("#unanswered"), "Pole")
@@ -230,16 +239,19 @@ func TestRecorderAsksOnlyForWhatMustBeSeen(t *testing.T) {
 func TestRecorderAsksWhetherTheBucketIsDry(t *testing.T) {
 	c := staffed(t)
 	b, id := c.recording(tablet)
-	for _, tap := range []string{"fresh-wipe", "wipe-bucket-inside", "wipe-top", "bucket-back"} {
+	for _, tap := range []string{"bucket-off", "fresh-wipe", "wipe-bucket-inside", "wipe-top"} {
 		b.click(tapOf(tap))
 	}
-	require.Equal(t, []string{"Prime bucket inside"}, b.texts("#drying-list li"))
-	b.click("#drying [data-close]")
+	pause()
+	require.Equal(t, "Put the bucket back", b.text(tapOf("bucket-off")+" .name"), "one button takes it off and puts it back")
+	b.click(tapOf("bucket-back"))
+	require.Contains(t, b.text("#panel-title"), "Dry? Prime bucket.")
+	b.answer("Go back")
 	pause()
 	b.click(tapOf("bucket-back"))
-	b.click("#drying-all")
+	b.answer("Dry")
 	b.sent()
-	require.Equal(t, []string{"dry bucket-inside", "put bucket back"}, c.recorded(id)[3:])
+	require.Equal(t, []string{"dry bucket-inside", "dry bucket-sides", "dry bucket-outside", "put bucket back"}, c.recorded(id)[6:])
 	require.Regexp(t, "^Wet ", b.state("wipe-top"), "nothing was said of the rest")
 }
 
@@ -259,7 +271,7 @@ func TestRecorderStopped(t *testing.T) {
 	pause()
 	b.click(tapOf("gloves-off"))
 	require.Contains(t, b.text("#last"), "It was stopped. Undo takes that back.")
-	for _, button := range []string{"#pause", "#prompt", "#unseen", "#open-more"} {
+	for _, button := range []string{"#pause", "#help", "#unseen", "#open-more"} {
 		require.True(t, b.disabled(button), button)
 	}
 	require.Equal(t, []string{"put on gloves", "stopped called-away"}, c.recorded(id))
@@ -279,6 +291,7 @@ func TestRecorderStopped(t *testing.T) {
 func TestRecorderWatcherMarks(t *testing.T) {
 	c := living(t)
 	b, id := c.recording(phone)
+	b.part("hands")
 	b.click(tapOf("gloves-on"))
 	b.click("#end")
 	mark := func(id, verdict string) string {

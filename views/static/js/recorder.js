@@ -4,23 +4,19 @@
 import { key, mss, say, Refused } from "./send.js";
 import { data } from "./pack.js";
 import { hold } from "./hold.js";
-import { paint, wetted } from "./wet.js";
+import { watchedFilms } from "./films.js";
+import { ask, rest } from "./panel.js";
+import { paint } from "./wet.js";
 import * as queue from "./queue.js";
 
 const $ = (id) => document.getElementById(id);
 const root = $("recorder");
 const shelf = `stillwet-taps-${data.id}`; // where an earlier program kept what waited
 const opened = performance.now(); // the pack was just read
-const buttons = new Map([...root.querySelectorAll(".tap[data-step]")].map((b) => [b.dataset.step, b]));
-const idle = new Map([...buttons.values()].map((b) => [b, b.querySelector(".state")?.textContent ?? ""]));
-// How notes read: of one about a surface, its words in place of the blank.
-const noted = new Map([...root.querySelectorAll("[data-note]")].map((b) => {
-  const kind = b.closest("details")?.querySelector("summary").textContent.trim();
-  const own = b.textContent.trim();
-  return [b.dataset.note, kind ? kind.replace("…", own) : own];
-}));
-const mustSee = new Set(data.must_see);
-const slack = data.slack_ms; // a tap may be off by so much
+// How notes read.
+const noted = new Map([...root.querySelectorAll("[data-note]")].map((b) => [b.dataset.note, b.textContent.trim()]));
+// What a note about a part of the station begins with.
+const abouts = new Map([...root.querySelectorAll("[data-about]")].map((b) => [b.dataset.about, b.textContent.trim()]));
 const longest = 90000; // that a cleaning of hands is timed
 
 // mine are the acts of this browser, which are all in its database; data.acts is what the
@@ -113,6 +109,7 @@ function record(entry, text) {
     show();
     flush();
   }, notKept);
+  return keeping;
 }
 
 // notKept says at once that an act is not in the record.
@@ -208,15 +205,14 @@ function labelOf(t) {
 function words(text) {
   const surface = /^(still wet|dry) (.+)$/.exec(text);
   if (surface) return `${surface[1] === "dry" ? "Looks dry" : "Still wet"}: ${data.surfaces[surface[2]]?.title ?? surface[2]}`;
+  for (const [start, say] of abouts) if (text.startsWith(`${start} `)) return `${say} ${data.surfaces[text.slice(start.length + 1)]?.title ?? ""}`;
   const unseen = /^not seen (.+)$/.exec(text);
-  if (unseen && !noted.has(text)) return `Not seen: ${data.steps[unseen[1]]?.label ?? unseen[1]}`;
+  if (unseen && !data.words[text]) return `Not seen: ${data.steps[unseen[1]]?.label ?? unseen[1]}`;
   return data.words[text] ?? noted.get(text) ?? { prompted: "Prompt given", pause: "Pause for patient safety", resume: "Going on" }[text] ?? text;
 }
 
-const actsOf = (step) => data.steps[step]?.acts ?? [];
-const wetOf = (step) => wetted(data.steps[step]);
+const { films, tileFilm, kindOf, stateOf, wanted, wants, faceSeen, undried, shownAs, share, actsOf, wetOf, declares, slack } = watchedFilms(data, now);
 const handsOf = (step) => actsOf(step).find((a) => a.hands)?.hands;
-const declares = (step) => actsOf(step).some((a) => a.ready);
 
 // timing is the cleaning of hands that goes on: the latest step that was tapped, when
 // it is one, and nobody has said yet when it was over.
@@ -228,128 +224,32 @@ function timing(list) {
   return ms < longest ? { step: t.step, key: t.key, hands, ms } : null;
 }
 
-// films tells, for each surface, when it was first wiped without having been
-// seen dry since, and how long it had been wet when somebody looked at or after
-// its time. When the station is declared ready first, looking comes too late.
-function films(list) {
-  const wet = new Map();
-  let product = data.product;
-  for (const t of list) {
-    if (declares(t.step)) for (const f of wet.values()) if (!f.seen && !f.alone && (f.dry ?? t.at_ms) - f.since >= f.need - slack) f.late = true;
-    for (const act of actsOf(t.step)) {
-      if (act.product) product = act.product;
-      if (act.wets) wipeFilm(wet, act.wipe, t.at_ms, product);
-      if (act.dries) dry(wet, act.dries, t.at_ms);
-      if (act.all_dry) allDry(wet, t.at_ms);
-      wet.delete(act.blood);
-      mar(wet.get(act.on), t.at_ms);
-    }
-    for (const text of t.texts) heard(wet, text, t.at_ms);
-  }
-  return wet;
+// The tiles of the board. A tile of gear puts on, takes off and puts away in turn.
+const tiles = [...$("board").querySelectorAll(".tap[data-steps]")].map((el) => ({
+  el, kind: el.dataset.kind, steps: el.dataset.steps.split(" "), ends: el.dataset.ends.split(" ").filter(Boolean),
+  title: el.querySelector(".name").textContent, name: el.querySelector(".name"), state: el.querySelector(".state"), idle: el.querySelector(".state").textContent.trim(),
+}));
+const tileOf = (step) => tiles.find((t) => t.steps.includes(step));
+
+// turnOf is the step that the next tap on a tile notes.
+function turnOf(tile, list) {
+  const last = list.findLast((t) => tile.steps.includes(t.step) || tile.ends.includes(t.step));
+  return tile.steps[(tile.steps.indexOf(last?.step) + 1) % tile.steps.length];
 }
 
-// mar: a film that was not left alone for its time has to be seen wet for it.
-function mar(f, at) {
-  if (f?.alone && at - f.since < f.need + slack) f.alone = false;
-}
+// What nobody could see is not asked again for the same film.
+const waved = new Map();
+const asksFor = (wet, s) => kindOf(wet.get(s)) === "ask" && waved.get(s) !== wet.get(s).since;
 
-// heard is what a note tells of a surface, or of all.
-function heard(wet, text, at) {
-  if (text === "all dry") allDry(wet, at);
-  const m = /^(dry|still wet|blood on) (.+)$/.exec(text);
-  const f = m && wet.get(m[2]);
-  if (!f) return;
-  if (m[1] === "blood on") wet.delete(m[2]);
-  else if (m[1] === "dry") dry(wet, m[2], at);
-  else if (f.dry === undefined && at - f.since >= f.need + slack) f.seen ??= at - f.since;
-}
-
-function dry(wet, surface, at) {
-  const f = wet.get(surface);
-  if (f) f.dry ??= at;
-}
-
-function allDry(wet, at) {
-  for (const surface of wet.keys()) dry(wet, surface, at);
-}
-
-// wipeFilm wets a surface; the product of the wipe in hand says for how long it
-// has to stay so, and of two products in one film the longer time; or to be left alone
-// from the latest wipe on, which asks nobody to look.
-function wipeFilm(wet, surface, at, product) {
-  const need = (data.products[product]?.label_s ?? 0) * 1000;
-  const f = wet.get(surface);
-  const alone = Boolean(data.products[product]?.alone);
-  if (!f || f.dry !== undefined) wet.set(surface, { since: at, need, alone });
-  else if (f.alone) wet.set(surface, { since: alone ? at : f.since, need: Math.max(f.need, need), alone });
-  else if (!f.seen) f.need = Math.max(f.need, need);
-}
-
-// stepFilm is the youngest film of a step's surfaces, the one that needs
-// longest; one that is dry comes first. It is seen when all of them are.
-function stepFilm(wet, step) {
-  const found = wetOf(step).map((s) => wet.get(s)).filter(Boolean);
-  if (found.length === 0) return null;
-  const dried = found.filter((f) => f.dry !== undefined);
-  const f = (dried.length > 0 ? dried : found).reduce((a, b) => (b.since > a.since ? b : a));
-  return { ...f, late: found.some((x) => x.late), seen: found.every((x) => x.seen) ? Math.max(...found.map((x) => x.seen)) : 0 };
-}
-
-// kindOf tells what is known of a film: "ask" when its time has come and nobody
-// has said what they see, "unseen" when it was found dry after that. A tap may be off
-// by the slack, so the time has come that much later, and is broken that much sooner.
-function kindOf(f) {
-  if (!f) return "";
-  if (f.seen) return "seen";
-  if (f.alone) return now() - f.since < f.need + slack ? "alone" : "had";
-  const t = (f.dry ?? now()) - f.since;
-  if (f.dry !== undefined) return t < f.need - slack ? "early" : "unseen";
-  return t < f.need + slack ? "wet" : "ask";
-}
-
-function stateOf(f, before) {
-  const t = f ? ((f.alone ? undefined : f.dry) ?? now()) - f.since : 0;
-  const need = mss(f?.need ?? 0);
-  return {
-    "": before, wet: `Wet ${mss(t)} of ${need}`, ask: `${need} – still wet?`,
-    early: `Dry at ${mss(t)} of ${need}`, unseen: `Dry ${mss(t)}, not seen`,
-    alone: `Left alone ${mss(t)} of ${need}`, had: `${need} left alone`,
-    seen: `Seen wet at ${mss(f?.seen ?? 0)}${f?.dry === undefined ? "" : ", dry"}`,
-  }[kindOf(f)];
-}
-
-// wanted is the surfaces that the clinic asks to be seen wet: some by name, and of
-// one thing a whole face, as long as none was: the one that is nearest to it.
-function wanted(wet) {
-  const all = new Set(mustSee);
-  if (faceSeen(wet)) return all;
-  const hopeful = data.one_face.faces.filter((face) => face.every((s) => ["wet", "ask", "seen", "alone", "had"].includes(kindOf(wet.get(s)))));
-  const seen = (face) => face.filter((s) => wet.get(s).seen).length;
-  for (const s of hopeful.sort((a, b) => seen(b) / b.length - seen(a) / a.length)[0] ?? []) all.add(s);
-  return all;
-}
-
-const faceSeen = (wet) => !data.one_face || data.one_face.faces.some((face) => face.every((s) => ["seen", "had"].includes(kindOf(wet.get(s)))));
-
-// asked is the wipe buttons that wait for somebody to look.
-const asked = (wet) => [...buttons.keys()].filter((step) => kindOf(stepFilm(wet, step)) === "ask");
-
-const wants = (wet, step) => { const all = wanted(wet); return wetOf(step).some((s) => all.has(s)); };
+// asked is the faces that wait for somebody to look.
+const asked = (wet) => tiles.filter((t) => t.kind === "face" && t.steps.flatMap(wetOf).some((s) => asksFor(wet, s)));
 
 // ending is those that must be seen and of which nobody can tell any more after some
 // acts.
 function ending(acts) {
   const wet = films(live());
   const on = new Set(acts.map((a) => a.on).filter(Boolean));
-  return asked(wet).filter((s) => wants(wet, s) && (acts.some((a) => a.ready || a.all_dry) || wetOf(s).some((x) => on.has(x))));
-}
-
-// undried is the surfaces that have to be dry before a step and of which that was not
-// noted.
-function undried(step) {
-  const wet = films(live());
-  return (data.steps[step].dry ?? []).filter((s) => wet.has(s) && wet.get(s).dry === undefined);
+  return asked(wet).filter((t) => wants(wet, t.steps) && (acts.some((a) => a.ready || a.all_dry) || t.steps.flatMap(wetOf).some((x) => on.has(x))));
 }
 
 function paused(list) {
@@ -364,15 +264,12 @@ const stopped = (list) => list.find((t) => t.texts[0]?.startsWith("stopped "));
 
 function show() {
   const list = live();
-  showButtons(list);
-  const open = asked(films(list)).length;
-  const end = stopped(list);
-  $("wet").textContent = `Still wet: ${open}`;
-  $("wet").disabled = open === 0 || Boolean(end);
+  showTiles(list);
   const last = list.at(-1);
   if (last) $("last").textContent = `Last: ${mss(last.at_ms)} ${labelOf(last)}`;
   $("undo").disabled = list.length === 0;
-  halted(paused(list), end);
+  halted(paused(list), stopped(list));
+  showTrail(list);
   $("trouble").textContent = elsewhere ? "Recorded elsewhere: here you only look." : stuck;
   counts();
   if (performance.now() < notice.until) $("last").textContent = notice.text;
@@ -389,37 +286,51 @@ function counts() {
   $("sent").dataset.waiting = wait || refused || unkept ? "yes" : "no";
 }
 
-function showButtons(list) {
+// showTrail lists what was tapped last.
+let trailed = "";
+function showTrail(list) {
+  const latest = list.slice(-7).reverse().map((t) => `${mss(t.at_ms)} ${labelOf(t)}`);
+  if (trailed === latest.join("\n")) return;
+  trailed = latest.join("\n");
+  $("trail").replaceChildren(...latest.map((text) => Object.assign(document.createElement("li"), { textContent: text })));
+}
+
+const put = (element, text) => { if (element.textContent !== text) element.textContent = text; };
+
+function showTiles(list) {
   const wet = films(list);
   const on = timing(list);
   const end = Boolean(stopped(list));
-  for (const [step, b] of buttons) {
-    b.setAttribute("aria-disabled", String(end));
-    const state = b.querySelector(".state");
-    if (!state) continue;
-    if (handsOf(step)) {
-      if (on?.step === step) b.dataset.timing = "yes";
-      else delete b.dataset.timing;
-      state.textContent = on?.step === step ? `Timing ${mss(on.ms)} – tap when over` : idle.get(b);
-      continue;
-    }
-    const f = stepFilm(wet, step);
-    paint(b, shownAs(f, wet, step), share(f));
-    state.textContent = stateOf(f, idle.get(b));
+  const used = new Set(list.map((t) => t.step));
+  for (const tile of tiles) {
+    tile.el.setAttribute("aria-disabled", String(end));
+    tile.el.toggleAttribute("data-used", tile.steps.some((s) => used.has(s)));
+    if (tile.kind === "gear") showGear(tile, list);
+    else if (tile.kind === "face") showFace(tile, wet, used);
+    else if (handsOf(tile.steps[0])) showHands(tile, on);
   }
 }
 
-// shownAs is the state by which a film is shown: of one that was seen wet for its time,
-// whether it is dry by now; of one that nobody must see, that its time is over.
-function shownAs(f, wet, step) {
-  const kind = kindOf(f);
-  if (kind === "seen" || kind === "had") return f.dry === undefined ? "reached" : "dry";
-  if (kind === "ask" && !wants(wet, step)) return "open";
-  return kind || "unwiped";
+// showGear names what the next tap notes, and below it what was noted last.
+function showGear(tile, list) {
+  const last = list.findLast((t) => tile.steps.includes(t.step) || tile.ends.includes(t.step));
+  put(tile.name, data.steps[turnOf(tile, list)].words);
+  put(tile.state, last ? `✓ ${data.steps[last.step].words}` : "");
 }
 
-// share is how much of its time a film has been wet.
-const share = (f) => (!f ? 0 : f.seen || !f.need ? 1 : Math.min(1, (((f.alone ? undefined : f.dry) ?? now()) - f.since) / f.need));
+function showHands(tile, on) {
+  const timed = on?.step === tile.steps[0];
+  tile.el.toggleAttribute("data-timing", timed);
+  put(tile.state, timed ? `Timing ${mss(on.ms)} – tap when over` : tile.idle);
+}
+
+function showFace(tile, wet, used) {
+  const f = tileFilm(wet, tile.steps);
+  paint(tile.el, shownAs(f, wet, tile.steps), share(f));
+  const done = tile.steps.filter((s) => wetOf(s).some((x) => wet.has(x))).length;
+  const part = f && done < tile.steps.length ? `${done} of ${tile.steps.length}: ` : "";
+  put(tile.state, f ? part + stateOf(f, "") : "");
+}
 
 // halted shows that it was paused, or stopped: then nothing but undoing and finishing
 // is left.
@@ -428,7 +339,7 @@ function halted(pause, end) {
   $("halt").hidden = !pause && !end;
   $("halt").textContent = end ? "Stopped." : "Paused.";
   $("pause").lastElementChild.textContent = pause ? "Resume" : "Pause for patient safety";
-  for (const id of ["pause", "prompt", "unseen", "open-more"]) $(id).disabled = Boolean(end);
+  for (const id of ["pause", "help", "unseen", "open-more"]) $(id).disabled = Boolean(end);
 }
 
 function tick() {
@@ -454,18 +365,41 @@ function notify(text) {
   show();
 }
 
-// once lets a button below the steps count one press of two in a bounce.
+// once lets a button of the record count one press of two in a bounce.
 function once(id, act) {
-  $(id).onclick = () => { if (!bounced(id, $(id).textContent)) act(); };
+  $(id).onclick = () => { if (!bounced(id, $(id).textContent.trim())) act(); };
 }
 
-function tap(step) {
+// The board's mode is what the next tap on it means, besides what it always means: that it
+// was not seen, or that a note is about it.
+let mode = null;
+function setMode(next) {
+  mode = next;
+  root.dataset.mode = next?.name ?? "";
+  $("unseen").setAttribute("aria-pressed", String(next?.name === "unseen"));
+}
+
+// calm ends what was asked and meant.
+function calm() {
+  setMode(null);
+  rest();
+}
+
+// tapTile takes a tap on a tile.
+function tapTile(tile) {
   if (stopped(live())) return notify("It was stopped. Undo takes that back.");
-  if (bounced(`step ${step}`, data.steps[step].label)) return;
+  if (bounced(tile.title, tile.title)) return;
+  if (mode) return mode.take(tile);
+  if (tile.kind === "face" && tile.steps.flatMap(wetOf).some((s) => films(live()).get(s)?.dry === undefined && films(live()).has(s))) return askFace(tile);
+  rest();
+  if (tile.kind === "face") return wipeFace(tile);
+  tap(turnOf(tile, live()));
+}
+
+// tap notes a step, or ends the timing of hands that it began.
+function tap(step) {
   const on = timing(live());
   if (on?.step === step) return over(on);
-  const f = stepFilm(films(live()), step);
-  if (f && f.dry === undefined) return ask(step, f);
   before(step);
 }
 
@@ -475,114 +409,185 @@ function over({ step, key: began, hands, ms }) {
   const s = Math.floor(ms / 1000);
   if (s < 1) return notify(`Second tap on “${data.steps[step].label}” ignored`);
   record({ undo: began }, "");
-  wipe(step, `${hands} ${s}s`);
+  note(step, `${hands} ${s}s`);
 }
 
-// before asks what nobody can tell any more once a step is noted.
-function before(step, answered = 0) {
-  const open = answered < 1 ? ending(actsOf(step)) : [];
-  if (open.length > 0) return look(open, data.steps[step].label, () => before(step, 1));
-  const damp = answered < 2 ? undried(step) : [];
-  if (damp.length > 0) return feel(damp, data.steps[step].label, () => before(step, 2));
-  wipe(step);
-}
-
-const namesOf = (step) => wetOf(step).map((s) => data.surfaces[s].title).join(", ");
-
-function fill(id, names) {
-  $(id).replaceChildren(...names.map((name) => {
-    const li = document.createElement("li");
-    li.textContent = name;
-    return li;
-  }));
-}
-
-// look asks for wipe buttons whose time has come; label is what is to be noted after
-// it, and next notes it.
-function look(steps, label = "", next = () => {}) {
-  fill("looking-list", steps.map(namesOf));
-  $("looking-why").hidden = $("looking-skip").hidden = !label;
-  $("looking-why").textContent = `“${label}” is not noted yet. Once it is, it is too late to tell whether these stayed wet for their time.`;
-  $("looking-skip").textContent = `Note “${label}” without this`;
-  $("looking-skip").onclick = () => { $("looking").close(); next(); };
-  $("looking-all").onclick = () => {
-    $("looking").close();
-    for (const step of steps) seeWet(step);
-    next();
-  };
-  $("looking").showModal();
-}
-
-// feel asks whether surfaces are dry before a step for which they have to be.
-function feel(surfaces, label, next) {
-  fill("drying-list", surfaces.map((s) => data.surfaces[s].title));
-  $("drying-why").textContent = `“${label}” is not noted yet. Once it is, it is too late to tell whether these were dry.`;
-  $("drying-skip").textContent = `Note “${label}” without this`;
-  $("drying-skip").onclick = () => { $("drying").close(); next(); };
-  $("drying-all").onclick = () => {
-    $("drying").close();
-    seeDry(surfaces);
-    next();
-  };
-  $("drying").showModal();
-}
-
-function seeDry(surfaces) {
-  const wet = [...films(live())].filter(([, f]) => f.dry === undefined);
-  if (surfaces.length > 3 && wet.length === surfaces.length) return record({ text: "all dry" }, words("all dry"));
-  for (const s of surfaces) record({ text: `dry ${s}` }, words(`dry ${s}`));
-}
-
-function seeWet(step) {
-  for (const s of wetOf(step)) record({ text: `still wet ${s}` }, words(`still wet ${s}`));
-}
-
-function wipe(step, text) {
-  for (const b of buttons.values()) b.classList.remove("just");
-  buttons.get(step).classList.add("just");
+// note records a step; a prompt that was armed goes before it.
+let armed = false;
+function note(step, text) {
+  if (armed) {
+    arm(false);
+    record({ text: "prompted" }, words("prompted"));
+  }
+  for (const t of tiles) t.el.classList.remove("just");
+  tileOf(step)?.el.classList.add("just");
   record(text ? { step, text } : { step }, labelOf({ step, texts: [text ?? ""] }));
 }
 
-// ask: a second tap on a wet surface can mean three things.
-function ask(step, f) {
-  $("again-title").textContent = `${data.steps[step].label}: ${f.alone ? "left alone" : "wet"} ${mss(now() - f.since)} of ${mss(f.need)}. What do you see?`;
-  $("again-early").hidden = !["wet", "alone"].includes(kindOf(f));
-  $("again").dataset.step = step;
-  $("again").showModal();
+// before asks what nobody can tell any more once a step is noted.
+function before(step) {
+  askEach(ending(actsOf(step)), data.steps[step].label, () => feel(step));
 }
 
-$("again").addEventListener("click", (event) => {
-  const b = event.target.closest("button[data-answer]");
-  if (!b) return;
-  const step = $("again").dataset.step;
-  $("again").close();
-  if (b.dataset.answer === "wiped") return wipe(step);
-  if (b.dataset.answer === "still") return seeWet(step);
-  if (b.dataset.answer === "dry") seeDry(wetOf(step));
-});
+// feel asks whether surfaces are dry before a step for which they have to be.
+function feel(step) {
+  const damp = new Set(undried(films(live()), step));
+  const label = data.steps[step].label;
+  const open = tiles.filter((t) => t.kind === "face" && t.steps.flatMap(wetOf).some((s) => damp.has(s)));
+  const next = () => {
+    const tile = open.shift();
+    if (!tile) { rest(); return note(step); }
+    askParts(tile, `Dry? ${tile.title}. “${label}” is noted after it.`, tile.steps.filter((s) => wetOf(s).some((x) => damp.has(x))), [
+      { words: "Dry", act: (steps) => { seeDry(steps.flatMap(wetOf).filter((s) => damp.has(s))); next(); } },
+      { words: "Did not see", act: next },
+      { words: "Go back", kind: "plain", act: rest },
+    ]);
+  };
+  next();
+}
 
-for (const place of [$("taps"), $("more")]) place.addEventListener("click", (event) => {
+// wipeFace notes that all parts of a face were wiped; each can be taken out again.
+function wipeFace(tile) {
+  for (const step of tile.steps) note(step);
+  if (tile.steps.length > 1) keeping.then(() => showParts(tile));
+}
+
+// showParts lists the parts of a face just wiped: a press takes one out, another puts it
+// back.
+function showParts(tile) {
+  const cells = tile.steps.map((step) => {
+    const t = live().findLast((x) => x.step === step);
+    return { words: partName(step), pressed: Boolean(t), act: () => {
+      if (t) record({ undo: t.key }, `Not wiped: ${partName(step)}`);
+      else note(step);
+      keeping.then(() => showParts(tile));
+    } };
+  });
+  ask(`${tile.title} wiped. Take out what was not.`, cells, tile);
+}
+
+const partName = (step) => wetOf(step).map((s) => data.surfaces[s].name).join(", ");
+
+// askFace asks what is seen of a face that is wet.
+function askFace(tile) {
+  const wet = films(live());
+  const open = tile.steps.filter((s) => wetOf(s).some((x) => wet.has(x)));
+  const dry = tile.steps.filter((s) => !open.includes(s));
+  const f = tileFilm(wet, tile.steps);
+  const early = ["wet", "alone"].includes(kindOf(f));
+  const title = `${tile.title}: ${f.alone ? "left alone" : "wet"} ${mss(now() - f.since)} of ${mss(f.need)}. ${early ? "Its time is not over." : "What do you see?"}`;
+  askParts(tile, title, early && dry.length > 0 ? dry : open, [
+    { words: "Still wet", act: (steps) => seen(tile, steps) },
+    { words: "Looks dry", act: (steps) => { seeDry(steps.flatMap(wetOf).filter((s) => wet.has(s))); rest(); } },
+    { words: dry.length > 0 ? "Wiped" : "Wiped again", act: (steps) => { rest(); steps.forEach((s) => note(s)); } },
+    { words: "Did not see", act: () => { wave(tile); rest(); } },
+  ]);
+}
+
+function seen(tile, steps) {
+  const open = films(live());
+  for (const s of steps.flatMap(wetOf)) if (open.has(s)) record({ text: `still wet ${s}` }, words(`still wet ${s}`));
+  for (const step of tile.steps) if (!steps.includes(step)) waveStep(step);
+  rest();
+}
+
+const wave = (tile) => tile.steps.forEach(waveStep);
+function waveStep(step) {
+  const wet = films(live());
+  for (const s of wetOf(step)) if (wet.has(s)) waved.set(s, wet.get(s).since);
+}
+
+// askParts asks something of a face, of which parts can be taken out.
+function askParts(tile, title, chosen, acts) {
+  const on = new Set(chosen);
+  const draw = () => {
+    const parts = tile.steps.length < 2 ? [] : tile.steps.map((step) => ({ words: partName(step), pressed: on.has(step), act: () => {
+      if (!on.delete(step)) on.add(step);
+      draw();
+    } }));
+    ask(title, [...acts.map((a) => ({ ...a, kind: a.kind ?? "answer", act: () => a.act([...on]) })), ...parts], tile);
+  };
+  draw();
+}
+
+// askEach asks of faces, one after another, whether they are still wet, before something is
+// noted after which nobody can tell.
+function askEach(faces, label, next) {
+  const left = [...faces];
+  const one = () => {
+    const tile = left.shift();
+    if (!tile) { rest(); return next(); }
+    const wet = films(live());
+    const open = tile.steps.filter((s) => wetOf(s).some((x) => asksFor(wet, x)));
+    askParts(tile, `Still wet? ${tile.title}. Once “${label}” is noted it is too late to tell.`, open, [
+      { words: "Still wet", act: (steps) => { seen(tile, steps); one(); } },
+      { words: "Looks dry", act: (steps) => { seeDry(steps.flatMap(wetOf)); one(); } },
+      { words: "Did not see", act: () => { wave(tile); one(); } },
+      { words: "Go back", kind: "plain", act: rest },
+    ]);
+  };
+  one();
+}
+
+function seeDry(surfaces) {
+  for (const s of surfaces) record({ text: `dry ${s}` }, words(`dry ${s}`));
+}
+
+$("board").addEventListener("click", (event) => {
   const b = event.target.closest(".tap");
   if (!b) return;
-  $("more").close();
-  if (b.dataset.step) tap(b.dataset.step);
-  else saw(b.dataset.note);
+  const tile = tiles.find((t) => t.el === b);
+  if (tile) return tapTile(tile);
+  if (b.dataset.step) { if (!stoppedNow() && !bounced(`step ${b.dataset.step}`, b.textContent)) { more(false); rest(); mode?.name === "unseen" ? unseen(b.dataset.step) : tap(b.dataset.step); } }
+  else if (b.dataset.note) { more(false); saw(b.dataset.note); }
+  else if (b.dataset.about) { more(false); aim(b.dataset.about, b.textContent.trim()); }
+  else if (b.dataset.group) group(b.dataset.group);
+  else if (b.hasAttribute("data-groups")) group("");
+  else if (b.hasAttribute("data-back")) more(false);
 });
-$("open-more").onclick = () => $("more").showModal();
+
+function stoppedNow() {
+  if (!stopped(live())) return false;
+  notify("It was stopped. Undo takes that back.");
+  return true;
+}
+
+// more shows what is done now and then in the place of the rest of the board.
+function more(open) {
+  $("more").hidden = !open;
+  $("board").toggleAttribute("data-more", open);
+  $("open-more").setAttribute("aria-expanded", String(open));
+  if (open) group("");
+}
+
+function group(name) {
+  for (const g of $("more").querySelectorAll(".board-groups")) g.hidden = g.id !== (name ? `group-${name}` : "groups");
+}
+$("open-more").onclick = () => more($("more").hidden);
+
+// aim waits for the surface that a note is about.
+function aim(text, title) {
+  setMode({ name: "about", take: (tile) => {
+    const surfaces = tile.kind === "face" ? tile.steps.flatMap(wetOf) : [];
+    if (surfaces.length === 0) return notify("Tap the part of the station that it is about.");
+    const noted = (s) => { calm(); saw(`${text} ${s}`); };
+    if (surfaces.length === 1) return noted(surfaces[0]);
+    ask(`${title} Which part?`, [...surfaces.map((s) => ({ words: data.surfaces[s].name, act: () => noted(s) })), cancel], tile);
+  } });
+  ask(`${title} Tap the part of the station.`, [cancel]);
+}
+const cancel = { words: "Cancel", kind: "plain", act: calm };
 
 // saw records a watcher's note.
 function saw(text) {
-  if (bounced(text, words(text))) return;
-  const note = () => record({ text }, words(text));
-  const open = text === "all dry" ? ending([{ all_dry: true }]) : [];
-  const early = text === "all dry" ? [...films(live())].filter(([, f]) => !f.dry && now() - f.since < f.need - slack) : [];
-  if (early.length > 0 && bounced.early !== early.length) {
-    bounced.early = early.length; // said once: a second press means it
-    notice = { text: `Not noted: ${early.length} have not had their contact time. Dry already? Press it once more.`, until: performance.now() + 8000 };
-    say($("said"), notice.text);
-    show();
-  } else if (open.length > 0) look(open, words(text), note);
-  else note();
+  if (stoppedNow() || bounced(text, words(text))) return;
+  const keep = () => record({ text }, words(text));
+  if (text !== "all dry") return keep();
+  const early = [...films(live()).values()].filter((f) => !f.dry && now() - f.since < f.need - slack).length;
+  const all = () => askEach(ending([{ all_dry: true }]), words(text), keep);
+  if (early === 0) return all();
+  ask(`${early} ${early === 1 ? "has" : "have"} not had the contact time. Dry already?`, [
+    { words: "Yes, all dry", act: () => { rest(); all(); } }, { words: "Go back", kind: "plain", act: rest }]);
 }
 
 // Where watching begins is asked before anything else is tapped.
@@ -596,51 +601,67 @@ if ($("begin")) {
     record({ text }, words(text));
   });
 }
-once("undo", () => {
-  const last = live().at(-1);
-  if (!last) return;
-  buttons.get(last.step)?.classList.remove("just");
-  notice = { text: `Taken back: ${labelOf(last)}`, until: performance.now() + 4000 };
-  record({ undo: last.key }, notice.text);
-});
-$("wet").onclick = () => look(asked(films(live())));
-once("prompt", () => record({ text: "prompted" }, "Prompt given: it counts as practice"));
-once("pause", () => (paused(live()) ? record({ text: "resume" }, "Going on") : record({ text: "pause" }, "Paused for patient safety")));
-$("unseen").onclick = () => $("which").showModal();
 
-// listUnseen puts every step that somebody does into the list of what could not be
-// seen, area by area.
-function listUnseen() {
-  const areas = new Map();
-  for (const [step, b] of buttons) {
-    if (data.steps[step].happens) continue;
-    const area = b.closest("[aria-label]").getAttribute("aria-label");
-    if (!areas.has(area)) areas.set(area, []);
-    areas.get(area).push(step);
-  }
-  $("which-list").replaceChildren(...[...areas].map(([area, steps]) => {
-    const details = document.createElement("details");
-    const summary = document.createElement("summary");
-    const stack = document.createElement("div");
-    summary.textContent = area;
-    stack.className = "stack";
-    stack.append(...steps.map((step) => {
-      const b = document.createElement("button");
-      Object.assign(b, { type: "button", className: "btn quiet", textContent: data.steps[step].label });
-      b.dataset.unseen = step;
-      return b;
-    }));
-    details.append(summary, stack);
-    return details;
-  }));
+// lastTogether is what one tap noted: of a face, all its parts.
+function lastTogether() {
+  const list = live();
+  const last = list.at(-1);
+  const tile = last && tileOf(last.step);
+  if (tile?.kind !== "face") return last ? [last] : [];
+  const first = list.findLastIndex((t) => !tile.steps.includes(t.step) || last.at_ms - t.at_ms > 100);
+  return list.slice(first + 1);
 }
-listUnseen();
-$("which-list").addEventListener("click", (event) => {
-  const b = event.target.closest("button[data-unseen]");
-  if (!b) return;
-  $("which").close();
-  record({ text: `not seen ${b.dataset.unseen}` }, `Not seen: ${b.textContent.trim()}`);
+once("undo", () => {
+  const last = lastTogether();
+  if (last.length === 0) return;
+  calm();
+  for (const t of tiles) t.el.classList.remove("just");
+  const text = `Taken back: ${last.length > 1 ? tileOf(last[0].step).title : labelOf(last[0])}`;
+  for (const t of last.reverse()) record({ undo: t.key }, text);
+  notice = { text, until: performance.now() + 4000 };
+  show();
 });
+once("pause", () => (paused(live()) ? record({ text: "resume" }, "Going on") : record({ text: "pause" }, "Paused for patient safety")));
+
+// A prompt counts for the next act, and can be taken back until then.
+function arm(on) {
+  armed = on;
+  $("help").toggleAttribute("data-armed", on);
+  put($("help").lastElementChild, on ? "Prompt: goes with the next act. Cancel" : "Prompt, stepped in…");
+}
+once("help", () => {
+  if (armed) return arm(false);
+  calm();
+  ask("Did you help? Then it counts as practice.", [
+    { words: "Prompt for the next act", act: () => { rest(); arm(true); } },
+    ...data.causes.map((c) => ({ words: words(`stepped in ${c}`).replace("The watcher", "I"), act: () => { rest(); record({ text: `stepped in ${c}` }, words(`stepped in ${c}`)); notify("Noted. It goes on as practice; Finish ends it."); } })),
+    cancel,
+  ]);
+});
+
+// unseen notes that a step could not be seen.
+function unseen(step) {
+  calm();
+  record({ text: `not seen ${step}` }, words(`not seen ${step}`));
+}
+once("unseen", () => {
+  if (mode) return calm();
+  rest();
+  setMode({ name: "unseen", take: (tile) => {
+    if (tile.steps.length === 1) return unseen(tile.steps[0]);
+    const name = (s) => (tile.kind === "face" ? partName(s) : data.steps[s].words);
+    ask("Which could you not see?", [
+      ...(tile.kind === "face" ? [{ words: "All of it", act: () => tile.steps.forEach(unseen) }] : []),
+      ...tile.steps.map((s) => ({ words: name(s), act: () => unseen(s) })), cancel], tile);
+  } });
+  ask("Tap what you could not see. It counts as not assessed, never as missed.", [
+    ...data.unseen.map((text) => ({ words: words(text), act: () => { calm(); record({ text }, words(text)); } })), cancel]);
+});
+
+for (const b of document.querySelectorAll(".board-parts button")) b.onclick = () => {
+  $("board").dataset.area = b.dataset.area;
+  for (const x of document.querySelectorAll(".board-parts button")) x.setAttribute("aria-pressed", String(x === b));
+};
 for (const b of document.querySelectorAll("[data-close]")) b.onclick = () => b.closest("dialog").close();
 
 $("end").onclick = openFinish;
@@ -695,7 +716,7 @@ function warn(list) {
 
 // undone is what has to be done again before the next patient, as far as the board knows.
 function undone(wet) {
-  const usual = new Set([...buttons.keys()].flatMap(wetOf));
+  const usual = new Set(tiles.flatMap((t) => t.steps).flatMap(wetOf));
   const not = [...usual].filter((s) => !wet.has(s));
   const short = [...wet].filter(([s, f]) => usual.has(s) && ["wet", "alone", "early"].includes(kindOf(f))).map(([s]) => s);
   const names = (list) => list.map((s) => data.surfaces[s].title).join("; ");
