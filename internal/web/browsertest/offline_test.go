@@ -266,7 +266,7 @@ func TestFullStorageIsSaid(t *testing.T) {
 	b.click(tapOf("rub-hands"))
 	b.until(`document.getElementById("last").textContent.startsWith("Not recorded: This tablet's storage is full.")`, "not said: "+b.text("#last"))
 	b.counts(1, 1, 0)
-	require.Equal(t, "Tap at start and end", b.state("rub-hands"), "nothing is timed that was not kept")
+	require.NotContains(t, b.state("rub-hands"), "Timing", "nothing is timed that was not kept")
 	eval[bool](b, emptied)
 	pause()
 	b.click(tapOf("rub-hands"))
