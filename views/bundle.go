@@ -10,7 +10,7 @@ import (
 // bundles are the modules that are served with what they import as one file: every
 // request of the recorder is made over a clinic's Wi-Fi, and what stands on every page is
 // asked for with each.
-var bundles = []string{"recorder.js", "waiting.js"}
+var bundles = []string{"recorder.js", "unsent.js"}
 
 var (
 	importLine = regexp.MustCompile(`(?m)^import (?:\* as (\w+)|\{ ([^}]+) \}) from "\./([\w.]+)";\n`)
