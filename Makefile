@@ -64,6 +64,8 @@ check: fresh
 
 generate:
 	$(GO) tool templ generate -path views
+	@sh .ci/bundle "$(GO)" views/static/built
+
 
 # Generated pages are committed; this fails when they are not what templ makes.
 fresh:

@@ -1,6 +1,7 @@
 package views
 
 import (
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -157,25 +158,21 @@ func TestDaysInWords(t *testing.T) {
 	}
 }
 
-// Remarks and indentation are not served; nothing but them may go.
+// Remarks and indentation of a sheet are not served; nothing but them may go. A script is
+// served with all that it imports, so that a page asks for one.
 func TestWhatIsServedIsLighterAndTheSame(t *testing.T) {
-	require.Equal(t, "a(`x`); // said\nb();\n", string(lighter("x.js", []byte("// one\n  a(`x`); // said\n    // two\n\tb();\n"))))
-	require.Equal(t, ".a { b: c; }\n", string(lighter("x.css", []byte("/* one\n   two */\n.a { b: c; }\n"))))
-	scripts, err := modules()
+	require.Equal(t, ".a { b: c; }\n", string(lighter([]byte("/* one\n   two */\n.a { b: c; }\n"))))
+	sources, err := filepath.Glob("static/js/*.js")
 	require.NoError(t, err)
-	for name, text := range scripts {
-		if !strings.HasSuffix(name, ".js") {
-			continue
-		}
-		for i, line := range strings.Split(string(text), "\n") {
-			require.Zero(t, strings.Count(line, "`")%2, "%s:%d: a string over several lines would lose its indentation", name, i+1)
-		}
+	require.NotEmpty(t, sources)
+	for _, source := range sources {
+		name := filepath.Base(source)
 		if name == "sw.js" {
 			continue // it is served from the root
 		}
 		f, ok := Static(urls[name])
-		require.True(t, ok)
-		require.NotRegexp(t, `(?m)^[ \t]*//|^[ \t]`, string(f.Body), name)
+		require.True(t, ok, "%s: run make generate", name)
+		require.NotRegexp(t, `(?m)(^|;)import[ {*"]`, string(f.Body), name)
 	}
 }
 
@@ -183,7 +180,7 @@ func TestStaticFilesStandInOneFolder(t *testing.T) {
 	require.Contains(t, urls, "app.css")
 	folder, _, _ := strings.Cut(urls["app.css"], "app.css")
 	for name, url := range urls {
-		require.Equal(t, folder+name, url, "a module finds its neighbours by a relative address")
+		require.Equal(t, folder+name, url, "a sheet finds its letters by a relative address")
 		f, ok := Static(url)
 		require.True(t, ok)
 		require.NotEmpty(t, f.Type, name)

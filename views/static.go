@@ -8,7 +8,6 @@ import (
 	"encoding/json"
 	"errors"
 	"io/fs"
-	"maps"
 	"path"
 	"regexp"
 	"slices"
@@ -43,22 +42,16 @@ func init() {
 		panic(err) // the files are embedded: this is a build without them
 	}
 	for name, without := range sheets {
-		if scripts[name], err = stylesheet(without...); err != nil {
+		sheet, err := stylesheet(without...)
+		if err != nil {
 			panic(err)
 		}
-	}
-	for name, text := range scripts {
-		scripts[name] = lighter(name, text)
+		scripts[name] = lighter(sheet)
 	}
 	source := scripts["sw.js"] // it is served from the root
 	delete(scripts, "sw.js")
-	whole := map[string][]byte{}
-	for _, name := range bundles {
-		whole[name] = bundle(scripts, name)
-	}
-	maps.Copy(scripts, whole)
-	// One hash for the whole set: a module imports its neighbours by a relative
-	// path, so they must stand in the same folder.
+	// One hash for the whole set: sheets name their letters by a relative path, so they
+	// must stand in the same folder.
 	var set []byte
 	for _, name := range sortedKeys(scripts) {
 		set = append(append(set, name+"\x00"...), scripts[name]...)
@@ -93,7 +86,7 @@ func workerOf(source []byte) []byte {
 		panic(err) // as above
 	}
 	version := procedure.Digest(slices.Concat(source, page.Bytes(), list))[:12]
-	return bytes.ReplaceAll(bytes.ReplaceAll(source, []byte("VERSION"), []byte(version)), []byte("[/* FILES */]"), list)
+	return bytes.ReplaceAll(bytes.ReplaceAll(source, []byte("VERSION"), []byte(version)), []byte("FILES"), list)
 }
 
 // packed is a text as gzip. What is written to memory cannot fail.
@@ -110,26 +103,19 @@ func packed(body []byte) []byte {
 }
 
 var (
-	indents     = regexp.MustCompile(`(?m)^[ \t]+`)
-	lineRemarks = regexp.MustCompile(`(?m)^//.*\n`)
-	cssRemarks  = regexp.MustCompile(`(?s)/\*.*?\*/\n?`)
+	indents    = regexp.MustCompile(`(?m)^[ \t]+`)
+	cssRemarks = regexp.MustCompile(`(?s)/\*.*?\*/\n?`)
 )
 
-// lighter leaves out what only readers of the source need: indentation and remarks
-// that stand on lines of their own. No string of ours runs over a line's end.
-func lighter(name string, text []byte) []byte {
-	switch path.Ext(name) {
-	case ".js":
-		return lineRemarks.ReplaceAll(indents.ReplaceAll(text, nil), nil)
-	case ".css":
-		return cssRemarks.ReplaceAll(indents.ReplaceAll(text, nil), nil)
-	}
-	return text
+// lighter leaves out of a sheet what only readers of the source need: indentation and
+// remarks. No string of ours runs over a line's end.
+func lighter(sheet []byte) []byte {
+	return cssRemarks.ReplaceAll(indents.ReplaceAll(sheet, nil), nil)
 }
 
 // sheets are the stylesheets, each one request, with what they do without. The board has
-// nothing of the course, of people or for paper, and every byte of it is read over a clinic's Wi-Fi.
-var sheets = map[string][]string{"app.css": nil, "board.css": {"4-practice.css", "7-people.css", "8-find.css", "99-print.css"}}
+// nothing of the course, other pages nothing of the board, and every byte of it is read over a clinic's Wi-Fi.
+var sheets = map[string][]string{"app.css": {"6-stationboard.css"}, "board.css": {"4-practice.css", "7-people.css", "8-find.css"}}
 
 // stylesheet joins the files of a sheet in the order of their names.
 func stylesheet(without ...string) ([]byte, error) {
@@ -151,10 +137,12 @@ func stylesheet(without ...string) ([]byte, error) {
 	return all, nil
 }
 
+// modules are the files that are served besides the sheets. Of the scripts it is those that
+// make generate joins: each with what it imports.
 func modules() (map[string][]byte, error) {
 	found := map[string][]byte{}
 	err := fs.WalkDir(staticFiles, "static", func(name string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() || strings.HasSuffix(name, ".css") {
+		if err != nil || d.IsDir() || strings.HasSuffix(name, ".css") || strings.HasPrefix(name, "static/js/") {
 			return err
 		}
 		found[path.Base(name)], err = staticFiles.ReadFile(name)

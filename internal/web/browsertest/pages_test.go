@@ -193,7 +193,7 @@ func light(b *tab, p page) {
 	require.Positive(b.t, got.Letters, p.name)
 	most := 30 << 10
 	if p.name == "recorder" { // it keeps acts while the server is away; then it is fetched once a version
-		most = 38 << 10
+		most = 34 << 10
 	}
 	require.LessOrEqual(b.t, got.Bytes-got.Letters, most, p.name)
 	require.Greater(b.t, got.Bytes, got.Letters, p.name)

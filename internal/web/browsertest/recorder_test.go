@@ -190,6 +190,7 @@ func TestRecorderWetTimers(t *testing.T) {
 	b.click(tapOf("wipe-top"))
 	b.answer("Looks dry")
 	b.until(`document.querySelector('[data-steps="wipe-top"]').dataset.state === "early"`, "dried before its time")
+	b.sent()
 	texts := c.recorded(id)
 	require.Equal(t, []string{"take wipe w1 of station-wipe", "wipe screen", "wipe buttons", "wipe keyboard", "wipe front", "wipe latches",
 		"still wet screen", "still wet buttons", "still wet keyboard", "still wet front", "wipe top", "dry top"}, texts)

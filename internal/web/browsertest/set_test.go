@@ -9,7 +9,7 @@ import (
 
 // kept waits for the list after a form was taken into the draft.
 func (b *tab) kept(list string) {
-	b.until(fmt.Sprintf(`location.pathname === "/set/edit" && location.search === "?list=%s"`, list), "the form was not taken: "+list)
+	b.until(fmt.Sprintf(`location.pathname === "/set/edit" && location.search === "?list=%s" && document.readyState === "complete"`, list), "the form was not taken: "+list)
 }
 
 // An educator starts from the starting point, renames a surface, adds a product with a

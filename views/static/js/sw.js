@@ -3,7 +3,7 @@
 // person: names and acts are in the page's own database.
 const cacheName = "stillwet-VERSION";
 const shell = "/recorder";
-const files = [/* FILES */];
+const files = FILES;
 const patience = 6000; // then the server counts as away
 
 self.addEventListener("install", (event) => {
