@@ -5,7 +5,7 @@ import { key, mss, say, Refused } from "./send.js";
 import { data } from "./pack.js";
 import { hold } from "./hold.js";
 import { watchedFilms } from "./films.js";
-import { ask, rest } from "./panel.js";
+import { ask, asks, rest } from "./panel.js";
 import { paint } from "./wet.js";
 import * as queue from "./queue.js";
 
@@ -274,6 +274,7 @@ function show() {
   counts();
   if (performance.now() < notice.until) $("last").textContent = notice.text;
   if ($("begin") && list.length === 0 && !unkept && !elsewhere && !document.querySelector("dialog[open]")) $("begin").showModal();
+  offer(list);
 }
 
 // counts are the acts that are safe in this browser or with the server, those of them that
@@ -284,6 +285,15 @@ function counts() {
   const saved = new Set([...data.before.map((l) => l.key), ...order().map((a) => a.key)]).size;
   $("sent").textContent = `${saved} saved, ${saved - wait} sent, ${wait} waiting${refused ? `, ${refused} refused` : ""}`;
   $("sent").dataset.waiting = wait || refused || unkept ? "yes" : "no";
+}
+
+// offer asks by itself, where nothing else is asked, of a face whose time has come and that
+// has to be seen: what would make the result incomplete is asked for in time.
+function offer(list) {
+  if (asks() || mode || elsewhere || unkept || !$("more").hidden || paused(list) || stopped(list) || document.querySelector("dialog[open]")) return;
+  const wet = films(list);
+  const tile = asked(wet).find((t) => wants(wet, t.steps));
+  if (tile) askFace(tile);
 }
 
 // showTrail lists what was tapped last.
