@@ -417,9 +417,21 @@ func (e *editor) newProduct() {
 		}
 	}
 	area, _ := walk(step.node, "area")
-	take := flowRow("id", "take-"+e.Row, "label", "Take a wipe of "+procedure.The(cmp.Or(e.Fields["title"], e.Row)), "area", area.Value)
+	take := flowRow("id", "take-"+e.Row, "label", takeLabel(cmp.Or(e.Fields["title"], e.Row)), "area", area.Value)
 	take.Content = append(take.Content, scalar("acts", text), actList("take wipe w of "+e.Row), scalar("seconds", text), scalar("3", plainly), scalar("seldom", text), scalar("true", plainly))
 	step.tree.insert(step.list, step.node, take)
+}
+
+// takeLabel names the step that takes a wipe of a product, whose name is written as it is.
+func takeLabel(product string) string { return "Take a wipe of " + product }
+
+// renameProduct has the step that takes a wipe of a product say its new name.
+func (e *editor) renameProduct(was, is string) {
+	for _, at := range e.rows("steps", "") {
+		if valueOf(at.node, "label") == takeLabel(was) {
+			at.tree.set(at.node, "label", takeLabel(is), text)
+		}
+	}
 }
 
 // newPair puts a pair where both of its steps stand, else into every procedure that has them.

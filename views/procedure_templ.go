@@ -183,9 +183,9 @@ func procedureBody(f Frame, v ProcedureView) templ.Component {
 							}
 							ctx = templ.InitializeContext(ctx)
 							var templ_7745c5c3_Var10 string
-							templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(strconv.Itoa(i+1) + ". " + v.Procedure.Title(x.Step))
+							templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(strconv.Itoa(i+1) + ". " + x.Title)
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 30, Col: 61}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `procedure.templ`, Line: 30, Col: 43}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var10))
 							if templ_7745c5c3_Err != nil {

@@ -84,7 +84,7 @@ func (v *visit) answer(b *bench, id string) (titles []string, rests string, err 
 	p, _ := lib.Procedure(s.Procedure)
 	rows, err := v.orders.get(p.Hash+s.Hash, func() ([]course.StepRow, error) { return course.RightOrder(p, s) })
 	for _, row := range rows {
-		titles = append(titles, p.Title(row.Step))
+		titles = append(titles, row.Title)
 	}
 	return titles, "", err
 }
