@@ -195,6 +195,7 @@ func (e *editor) known() bool {
 		e.Fields = maps.Clone(e.Fields)
 		e.timed()
 		e.claimTimes()
+		e.calledAsAnother()
 	}
 	return len(e.faults) == before
 }

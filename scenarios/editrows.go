@@ -422,6 +422,18 @@ func (e *editor) newProduct() {
 	step.tree.insert(step.list, step.node, take)
 }
 
+// calledAsAnother is the fault of a product with the name of another one that is there:
+// nobody could tell them apart.
+func (e *editor) calledAsAnother() {
+	title := strings.TrimSpace(e.Fields["title"])
+	for _, at := range e.rows("products", "") {
+		if title != "" && keyOf("products", at.node) != e.Row && valueOf(at.node, "off") != "true" && strings.EqualFold(valueOf(at.node, "title"), title) {
+			e.fault("title", "there is a product %s already; tell them apart by their names", quote(valueOf(at.node, "title")))
+			return
+		}
+	}
+}
+
 // takeLabel names the step that takes a wipe of a product, whose name is written as it is.
 func takeLabel(product string) string { return "Take a wipe of " + product }
 

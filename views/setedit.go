@@ -47,6 +47,7 @@ type EditForm struct {
 	Problem              string // of no field
 	Steps                []Option
 	LabelSays            string               // of a product that is to be confirmed
+	ReadOn, ReadOnWrong  string               // the day that was given for it, and what is wrong with it
 	Over                 []string             // that its day has gone by
 	Picture              *procedure.Procedure // in which the surface stands, nil for none
 	Aside                string               // what else is to know about the row
@@ -55,6 +56,17 @@ type EditForm struct {
 	Answer               []string             // steps of a scenario's right answer
 	Rests                string               // why a scenario has none
 	Try                  string               // where a scenario is tried, "" where it cannot be
+}
+
+// The lists of which a row can go without being lost, and of which it is taken out.
+var (
+	mayGo         = []string{"scenarios", "variants", "surfaces", "items", "places", "products"}
+	mayBeTakenOut = []string{"order", "marks", "closing"}
+)
+
+// hasActs reports whether anything can be done with the row besides changing it.
+func (e EditForm) hasActs() bool {
+	return !e.New && (e.Open || slices.Contains(mayGo, e.List) || slices.Contains(mayBeTakenOut, e.List))
 }
 
 // Option is one to choose from.
@@ -70,6 +82,7 @@ type EditField struct {
 	Claims                          bool           // lines of claims, as edits have them
 	Basis                           bool           // what a row rests on: a kind, and a source where it is published
 	RowWrong                        map[int]string // likewise by line
+	timeWrong                       map[int]bool   // of which the time is
 }
 
 func (x EditField) id() string { return "field-" + x.Name }

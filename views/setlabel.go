@@ -58,8 +58,9 @@ func claimText(x procedure.Product) string {
 // ClaimRow is a line of the claims in a form, with what is wrong with it.
 type ClaimRow struct {
 	scenarios.ClaimText
-	Wrong string
-	No    int
+	Wrong  string
+	OfTime bool // what is wrong is its time
+	No     int
 }
 
 func (c ClaimRow) name(part string) string { return fmt.Sprintf("f-claims-%d-%s", c.No, part) }
@@ -70,7 +71,7 @@ const spareClaims = 3
 // claimRows are those that are there, and some that are not.
 func (x EditField) claimRows() (rows []ClaimRow) {
 	for i, c := range scenarios.ClaimsTyped(x.Value) {
-		rows = append(rows, ClaimRow{ClaimText: c, No: i, Wrong: x.RowWrong[i]})
+		rows = append(rows, ClaimRow{ClaimText: c, No: i, Wrong: x.RowWrong[i], OfTime: x.timeWrong[i]})
 	}
 	for range spareClaims {
 		rows = append(rows, ClaimRow{No: len(rows)})
@@ -264,7 +265,18 @@ func (x *EditField) AddRowWrong(path, text string) bool {
 		x.RowWrong = map[int]string{}
 	}
 	x.RowWrong[no] = text
+	if strings.HasSuffix(path, ".label_s") {
+		if x.timeWrong == nil {
+			x.timeWrong = map[int]bool{}
+		}
+		x.timeWrong[no] = true
+	}
 	return true
+}
+
+// WrongAt names what is wrong with a line of claims by its field: its time, or the line.
+func (x EditField) WrongAt(no int) string {
+	return x.Name + "-" + strconv.Itoa(no) + either(x.timeWrong[no], "-time", "")
 }
 
 // contactWords say what a surface has to be for its contact time.

@@ -226,11 +226,12 @@ func TestWhatRestsIsToldWhereItIsChanged(t *testing.T) {
 	require.Contains(t, e.get("/set/edit?list=products").body, "Blood-claim wipe, 3-minute label")
 }
 
-// A label was read on the day that is given, when it is over; else today.
+// A label was read on the day that is given, today where none is; a day to come, or no day,
+// is refused at its field and kept as it was typed.
 func TestALabelWasReadOnADay(t *testing.T) {
 	c := withSet(t)
 	e := c.educator
-	for given, kept := range map[string]training.Day{string(c.Today().AddDays(-9)): c.Today().AddDays(-9), string(c.Today().AddDays(9)): c.Today(), "soon": c.Today(), "": c.Today()} {
+	for given, kept := range map[string]training.Day{string(c.Today().AddDays(-9)): c.Today().AddDays(-9), string(c.Today()): c.Today(), "": c.Today()} {
 		r := e.edit("products", "station-wipe", "confirm", url.Values{"label": {"yes"}, "read-on": {given}})
 		require.Equal(t, 303, r.StatusCode, r.body)
 		draft, err := c.SetDraft(t.Context(), e.actor)
@@ -241,6 +242,12 @@ func TestALabelWasReadOnADay(t *testing.T) {
 		require.NoError(t, err)
 		p, _ := lib.Procedure("between-patients")
 		require.Equal(t, string(kept), p.Products[p.ProductIndex("station-wipe")].CheckedOn, given)
+	}
+	for given, says := range map[string]string{string(c.Today().AddDays(9)): "this day is still to come", "soon": "is no day"} {
+		r := e.edit("products", "station-wipe", "confirm", url.Values{"label": {"yes"}, "read-on": {given}})
+		require.Equal(t, 422, r.StatusCode)
+		require.Regexp(t, `id="read-on-wrong"[^>]*><b>Read on:</b> [^<]*`+says, r.body)
+		require.Regexp(t, `id="read-on"[^>]*value="`+given, r.body)
 	}
 }
 

@@ -162,12 +162,15 @@ func fill(form *views.EditForm, given map[string]string, faults scenarios.FieldF
 			return x.Name == f.Field || strings.HasPrefix(f.Field, x.Name+".")
 		})
 		switch here := at >= 0 && (f.Row == form.Row || form.New); {
+		case f.Field == "read_on" && form.LabelSays != "":
+			form.ReadOnWrong = f.Text
 		case !here:
 			elsewhere = append(elsewhere, f.Error())
 		case !form.Fields[at].AddRowWrong(f.Field, plainFault(f.Text)):
 			form.Fields[at].Wrong = plainFault(f.Text)
 		}
 	}
+	form.ReadOn = given["read-on"]
 	for i := range form.Fields {
 		if text, ok := given["f-"+form.Fields[i].Name]; ok {
 			form.Fields[i].Value = text

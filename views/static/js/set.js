@@ -94,7 +94,9 @@ function tell(x, name, text) {
     said.className = "wrong";
     said.setAttribute("role", "alert");
     said.id = id;
-    (x.closest(".field") ?? x.parentElement).before(said);
+    const cell = x.closest("td");
+    if (cell) cell.prepend(said);
+    else (x.closest(".field") ?? x.parentElement).before(said);
   }
   if (said.textContent !== text) said.textContent = text;
   if (name === "form") return;
