@@ -58,6 +58,8 @@ func weigh(d Difference, was, is *procedure.Procedure) training.Weight {
 			return training.Longer
 		}
 		return training.Retimed
+	case d.Kind == "product" && d.Field == "" && d.Was == "":
+		return training.Retimed // nobody has kept its time yet
 	case d.Field == oneMissFails && d.Is == yes(true):
 		return training.Failing
 	case d.Field != "" && d.Field != "asked for":
