@@ -1,6 +1,8 @@
 package views
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
 	"slices"
 	"strconv"
@@ -42,6 +44,7 @@ type EditForm struct {
 	Title                string
 	Fields               []EditField
 	Revision             int
+	Seen                 string // the row as the form shows it, to tell whether it changed since
 	Standing             string
 	Open, Off            bool
 	Problem              string // of no field
@@ -67,6 +70,17 @@ var (
 // hasActs reports whether anything can be done with the row besides changing it.
 func (e EditForm) hasActs() bool {
 	return !e.New && (e.Open || slices.Contains(mayGo, e.List) || slices.Contains(mayBeTakenOut, e.List))
+}
+
+// SeenAs is a mark of the row as its form shows it: another one says that somebody changed
+// the row in between.
+func (e EditForm) SeenAs() string {
+	h := sha256.New()
+	for _, x := range e.Fields {
+		fmt.Fprintf(h, "%q %q\n", x.Name, x.Value)
+	}
+	fmt.Fprintf(h, "%q %t %t", e.Standing, e.Open, e.Off)
+	return hex.EncodeToString(h.Sum(nil)[:8])
 }
 
 // Option is one to choose from.

@@ -367,7 +367,7 @@ func confirmLabel(f Frame, e EditForm) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = editing(f, e.List, e.Procedure, e.Row, e.Revision).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = editingRow(f, e, e.Procedure).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -34,11 +34,30 @@ func (v *visit) asking() (k asking, err error) {
 	}
 	k.bench, k.asked = b, asked{k.in["list"], k.in["procedure"], k.in["row"], k.in["row"] == "" && k.in["do"] == "put"}
 	if k.none = none || b.lib == nil; !k.none {
+		k.onTop()
 		var changed bool
 		k.edit, changed = v.edit(b, k.asked, k.in)
 		k.none = !changed
 	}
 	return k, nil
+}
+
+// onTop lets a change go on top of others that were made since the form was shown, when none
+// of them changed its row.
+func (k *asking) onTop() {
+	form, ok := k.bench.form(k.asked)
+	if ok && k.bench.draft.Open && k.in["seen"] != "" && k.in["seen"] == form.SeenAs() {
+		k.revision = k.bench.draft.Revision
+	}
+}
+
+// changedBetween says that the row of a form is not as it was shown any more.
+func (v *visit) changedBetween(k asking, text string) string {
+	d := k.bench.draft
+	if k.in["seen"] == "" || !d.Open || d.ByID != v.actor.Person.ID || k.bench.sets.Proposed != 0 {
+		return text
+	}
+	return "It is your own change, in another tab, at " + d.UpdatedAt.Time().In(v.Service.Zone).Format("15:04") + ": the row is not as this form showed it. What you typed is still here; keep it again if it is to hold, or open the row anew."
 }
 
 // changeSet makes one edit of the draft.
@@ -112,6 +131,9 @@ func (v *visit) keepEdit(k asking, next *scenarios.Set) error {
 	_, err = v.Service.SaveSetDraft(v.ctx, v.actor, k.in["key"], training.SetSaving{Revision: k.revision, Files: next.Map(), Edits: edits})
 	if told(err) {
 		status, text := explain(err)
+		if errors.Is(err, training.ErrConflict) {
+			text = v.changedBetween(k, text)
+		}
 		return v.showEdit(status, k.bench, k.asked, k.in, nil, text)
 	}
 	if err != nil {

@@ -52,7 +52,7 @@ func (v *visit) showEdit(status int, b *bench, a asked, given map[string]string,
 	if a.list == "products" && a.row != "" {
 		form.Over = views.Over(proceduresOf(b.lib), a.row, v.Service.Today())
 	}
-	form.Revision = b.draft.Revision
+	form.Revision, form.Seen = b.draft.Revision, form.SeenAs()
 	if a.list == "scenarios" {
 		if form.Answer, form.Rests, err = v.answer(b, a.row); err != nil {
 			return err
