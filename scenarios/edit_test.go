@@ -268,8 +268,8 @@ func TestEditsAreRefusedAtTheirFields(t *testing.T) {
 		"list":             {edit: scenarios.Edit{Do: "put", List: "pictures", Row: "top"}, text: `cannot be done in "pictures"`},
 		"no row":           {edit: scenarios.Edit{Do: "put", List: "surfaces", Fields: fields{"title": "Shelf"}}, field: "id", text: "say which row"},
 		"no row to drop":   {edit: scenarios.Edit{Do: "drop", List: "order"}, field: "id", text: "say which row"},
-		"only place":       {edit: scenarios.Edit{Do: "hide", List: "surfaces", Row: "staging"}, text: "“Supplies for the turnover” may go only to the staging surface for supplies: say first where else it may go, or that your stations do not have it"},
-		"only place, once": {edit: scenarios.Edit{Do: "hide", List: "surfaces", Row: "staging", Procedure: endOfDay}, text: "“Supplies for the turnover” may go only to"},
+		"only place":       {edit: scenarios.Edit{Do: "hide", List: "surfaces", Row: "staging"}, list: "items", text: "“Supplies for the turnover” may go only to the staging surface for supplies: say first where else it may go, or that your stations do not have it"},
+		"only place, once": {edit: scenarios.Edit{Do: "hide", List: "surfaces", Row: "staging", Procedure: endOfDay}, list: "items", text: "“Supplies for the turnover” may go only to"},
 		"bad product":      {edit: scenarios.Edit{Do: "put", List: "products", Row: "A Foam", Fields: fields{"title": "A foam"}}, field: "id", text: "cannot be an id"},
 		"deed of list":     {edit: scenarios.Edit{Do: "hide", List: "marks", Row: "order"}, text: `"hide" cannot be done in "marks"`},
 		"procedure":        {edit: scenarios.Edit{Do: "set", List: "settings", Procedure: "end-of-the-day"}, text: "nearest: end-of-day"},
@@ -314,7 +314,7 @@ func TestEditsAreRefusedAtTheirFields(t *testing.T) {
 				if list == "" {
 					list = c.edit.List
 				}
-				if list == "settings" {
+				if list != c.edit.List || list == "settings" { // of another row
 					row = true
 				}
 				return f.List == list && row && f.Field == c.field && strings.Contains(f.Text, c.text)

@@ -2,6 +2,7 @@ package scenarios
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -155,7 +156,8 @@ func (e *editor) forgetPlace(at spot) {
 	}
 	if len(left) == 0 {
 		title, _ := walk(at.node, "title")
-		e.fault("", "%s may go only to %s: say first where else it may go, or that your stations do not have it", quote(title.Value), e.calledInRow())
+		e.faults = append(e.faults, FieldFault{List: "items", Row: keyOf("items", at.node),
+			Text: fmt.Sprintf("%s may go only to %s: say first where else it may go, or that your stations do not have it", quote(title.Value), e.calledInRow())})
 		return
 	}
 	if e.Procedure == "" {

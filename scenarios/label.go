@@ -9,6 +9,7 @@ import (
 
 	"go.yaml.in/yaml/v3"
 
+	"stillwet/internal/action"
 	"stillwet/internal/procedure"
 )
 
@@ -129,7 +130,7 @@ func (e *editor) timed() {
 
 // missingTimes are the faults of times that a product cannot be without.
 func (e *editor) missingTimes() {
-	if e.Do != "put" {
+	if e.Do != "put" || !action.ValidID(e.Row) {
 		return
 	}
 	isNew := len(e.rows("products", e.Row)) == 0

@@ -48,6 +48,7 @@ type EditForm struct {
 	Standing             string
 	Open, Off            bool
 	Problem              string // of no field
+	Leads                []Link // to the rows that it is about
 	Steps                []Option
 	LabelSays            string               // of a product that is to be confirmed
 	ReadOn, ReadOnWrong  string               // the day that was given for it, and what is wrong with it

@@ -178,7 +178,7 @@ func TestAFormIsTriedAsItIsTyped(t *testing.T) {
 		return e.post("/set/try", form)
 	}
 	require.JSONEq(t, `{"wrong": {}, "problem": ""}`, try("surfaces", "screen", url.Values{"f-title": {"Display"}}).body)
-	require.JSONEq(t, `{"wrong": {"dries_s": "\"soon\" is no time; write it as 3:00, 3 min or 180 s"}, "problem": ""}`, try("products", "station-wipe", url.Values{"f-dries_s": {"soon"}}).body)
+	require.JSONEq(t, `{"wrong": {"dries_s": "\"soon\" is no time; write it as 3:00, 3 min, 2 min 40 s or 180 s"}, "problem": ""}`, try("products", "station-wipe", url.Values{"f-dries_s": {"soon"}}).body)
 	require.Contains(t, try("order", "", url.Values{"f-earlier": {"rub-hands"}, "f-later": {"rub-hands"}, "f-why": {"x"}, "f-basis": {"rumour"}}).body, `"wrong":{`)
 	pair := url.Values{"f-earlier": {"bucket-empty"}, "f-later": {"wipe-chair"}, "f-why": {"We do."}, "f-basis-kind": {"published"}, "f-basis-source": {""}}
 	require.Contains(t, try("order", "", pair).body, `"basis":`, "a published source says where")

@@ -108,7 +108,7 @@ func trySet(v *visit) error {
 		return err
 	}
 	form, _ := k.bench.form(k.asked)
-	fill(&form, nil, faults)
+	k.bench.fill(&form, nil, faults)
 	for _, x := range form.Fields {
 		if x.Wrong != "" {
 			answer.Wrong[x.Name] = x.Wrong

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"stillwet/internal/course"
+	"stillwet/internal/procedure"
 	"stillwet/internal/simulate"
 	"stillwet/scenarios"
 	"stillwet/views"
@@ -61,7 +62,7 @@ func (v *visit) showEdit(status int, b *bench, a asked, given map[string]string,
 			form.Try = views.TryURL(a.row)
 		}
 	}
-	fill(&form, given, faults)
+	b.fill(&form, given, faults)
 	return v.page(status, views.EditRowPage(f, form))
 }
 
@@ -155,7 +156,7 @@ func (b *bench) form(a asked) (views.EditForm, bool) {
 }
 
 // fill puts what was typed back into a form, and each fault at its field.
-func fill(form *views.EditForm, given map[string]string, faults scenarios.FieldFaults) {
+func (b *bench) fill(form *views.EditForm, given map[string]string, faults scenarios.FieldFaults) {
 	var elsewhere []string
 	for _, f := range faults {
 		at := slices.IndexFunc(form.Fields, func(x views.EditField) bool {
@@ -165,7 +166,7 @@ func fill(form *views.EditForm, given map[string]string, faults scenarios.FieldF
 		case f.Field == "read_on" && form.LabelSays != "":
 			form.ReadOnWrong = f.Text
 		case !here:
-			elsewhere = append(elsewhere, f.Error())
+			elsewhere = append(elsewhere, b.saidOf(f, form))
 		case !form.Fields[at].AddRowWrong(f.Field, plainFault(f.Text)):
 			form.Fields[at].Wrong = plainFault(f.Text)
 		}
@@ -181,6 +182,22 @@ func fill(form *views.EditForm, given map[string]string, faults scenarios.FieldF
 	} else if len(faults) > 0 && form.Problem == "" {
 		form.Problem = "Nothing was changed yet. See the fields that are marked."
 	}
+}
+
+// saidOf is a fault of no field of a form in words. One of another row leads there.
+func (b *bench) saidOf(f scenarios.FieldFault, form *views.EditForm) string {
+	title, _, known := views.FieldsOf(f.List, f.Row, proceduresOf(b.lib))
+	if !known || f.Row == form.Row || f.Row == "" {
+		return procedure.Capital(strings.TrimSuffix(f.Text, ".")) + "."
+	}
+	link := views.Link{Href: views.EditURL(f.List, "", f.Row), Text: title}
+	if !slices.Contains(form.Leads, link) {
+		form.Leads = append(form.Leads, link)
+	}
+	if strings.Contains(f.Text, title) {
+		return procedure.Capital(strings.TrimSuffix(f.Text, ".")) + "."
+	}
+	return "“" + title + "”: " + strings.TrimSuffix(f.Text, ".") + "."
 }
 
 // plainFault says in plain words what a decoder says of a field.
