@@ -18,7 +18,7 @@ func labelFields(x procedure.Product) []EditField {
 		{Name: "registration", Label: "Number on the label", Hint: "As it is printed; empty when there is none.", Value: x.Registration},
 		{Name: "level", Label: "Level", Value: string(x.Level), Options: []Option{{"low", "low"}, {"intermediate", "intermediate: also where blood was"}}},
 		{Name: "claims", Label: "What the label claims", Claims: true, Value: claimText(x), Hint: "A line for each organism or group, with its time. The longest of those that your clinic claims rules."},
-		{Name: "label_s", Label: "Contact time", Hint: either(len(x.Claims) > 0, "The longest that is claimed above. It follows by itself.", "For example 3:00, 3 min or 180 s. With lines above, the longest of them is taken."), Value: shownTime(x.LabelS)},
+		{Name: "label_s", Label: "Contact time", Hint: either(len(x.Claims) > 0, "The longest that is claimed above. It follows by itself.", "For example 3:00, 3 min, 2 min 40 s or 180 s. With lines above, the longest of them is taken."), Value: shownTime(x.LabelS)},
 		{Name: "reading", Label: "How the label's time is read", Value: string(x.Reading), Options: []Option{{"", "visibly wet for the whole time"}, {string(procedure.TreatmentReading), "treatment time: left alone, wet or dry"}}},
 		{Name: "reading_words", Label: "The label's own words for treatment time", Long: true, Value: x.ReadingWords, Hint: "Only for treatment time. Copy what the label says; your name and the day are kept with it." + by("Typed in by", x.ReadingBy, x.ReadingOn)},
 		{Name: "dries_s", Label: "A wiped surface stays wet for", Hint: "As you measured it, for example 2:30.", Value: shownTime(x.DriesS)},

@@ -88,7 +88,7 @@ func TestTheClinicMakesTheProcedureItsOwn(t *testing.T) {
 	require.Contains(t, e.get(list).body, "Display")
 	r := e.edit("products", "", "put", url.Values{"f-title": {"Five minute wipe"}, "f-level": {"intermediate"}, "f-label_s": {"300"}, "f-dries_s": {"soon"}})
 	require.Equal(t, 422, r.StatusCode)
-	require.Contains(t, r.body, "3:00, 3 min or 180 s")
+	require.Contains(t, r.body, "3:00, 3 min, 2 min 40 s or 180 s")
 	require.Contains(t, r.body, `value="Five minute wipe"`, "what was typed stays")
 	require.Equal(t, 303, e.edit("products", "", "put", url.Values{"f-title": {"Five minute wipe"}, "f-level": {"intermediate"}, "f-label_s": {"300"}, "f-dries_s": {"330"}}).StatusCode)
 	require.Equal(t, 303, e.edit("order", "", "confirm", nil).StatusCode)
