@@ -555,7 +555,7 @@ func setNow(f Frame, v SetView) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = readList(v.Read, InDraft).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = readList(v.InDraft, InDraft).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -568,7 +568,7 @@ func setNow(f Frame, v SetView) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = quiet("Take the last change back").Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = quiet("Take the last change back"+either(v.Last == "", "", ": "+v.Last)).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
@@ -2062,7 +2062,7 @@ func EditListPage(f Frame, l EditList) templ.Component {
 				}
 				return nil
 			})
-			templ_7745c5c3_Err = titleRow(Title{Up: &Link{SetURL, "The clinic's procedure"}, Heading: listTitle(l.List), Lead: l.lead()}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var87), templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = titleRow(Title{Up: &Link{SetURL, "The clinic's procedure"}, Heading: ListTitle(l.List), Lead: l.lead()}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var87), templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -2247,7 +2247,7 @@ func EditListPage(f Frame, l EditList) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = solid("I confirm these "+strconv.Itoa(l.Open)).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = solid(either(l.Open == 1, "I confirm this one", "I confirm these "+strconv.Itoa(l.Open))).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
@@ -2672,7 +2672,7 @@ func EditRowPage(f Frame, e EditForm) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = titleRow(Title{Up: &Link{EditURL(e.List, "", ""), listTitle(e.List)}, Heading: e.Title, Lead: e.Standing}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = titleRow(Title{Up: &Link{EditURL(e.List, "", ""), ListTitle(e.List)}, Heading: e.Title, Lead: e.Standing}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

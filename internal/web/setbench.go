@@ -120,6 +120,21 @@ func (b *bench) restsNow() (all []views.Rest, err error) {
 	return all, nil
 }
 
+// lastChange says of which row the draft's last change was.
+func (b *bench) lastChange() string {
+	var edits []scenarios.Edit
+	if !b.draft.Open || json.Unmarshal([]byte(b.draft.Edits), &edits) != nil || len(edits) == 0 {
+		return ""
+	}
+	last := edits[len(edits)-1]
+	for _, lib := range []*scenarios.Library{b.lib, b.now} {
+		if title, _, ok := views.FieldsOf(last.List, last.Row, proceduresOf(lib)); ok {
+			return "“" + title + "”"
+		}
+	}
+	return views.ListTitle(last.List)
+}
+
 // before is the draft without its last change, nil when its changes are not all that
 // became of the version below it.
 func (b *bench) before() (*scenarios.Set, []scenarios.Edit) {

@@ -89,6 +89,7 @@ func TestTheLastChangeIsTakenBack(t *testing.T) {
 	require.Equal(t, 409, undo(), "there is none")
 	e.edit("surfaces", "screen", "put", url.Values{"f-title": {"Display"}})
 	e.edit("surfaces", "chair", "put", url.Values{"f-title": {"Recliner"}})
+	require.Contains(t, e.get("/set").body, "Take the last change back: “Recliner”")
 	require.Equal(t, 303, undo())
 	page := e.get("/set").body
 	require.Contains(t, page, "Display")
@@ -262,4 +263,17 @@ func TestWordsOfWhatIsGoneAreOnTheDraftsPage(t *testing.T) {
 	require.Regexp(t, `<a href="/set/edit\?list=scenarios&amp;row=ordinary-turnover">Scenario “[^”]+” speaks of “Pole”`, page)
 	_, err := c.ProposeSet(t.Context(), e.actor, rand.Text(), whole(t, e.revision()), "We have none.")
 	require.NoError(t, err)
+}
+
+// A station of another kind can be read whole while it is a draft, and its page leads to the
+// order of the one that it is of.
+func TestAStationOfAnotherKindIsReadBeforeItIsProposed(t *testing.T) {
+	c := withSet(t)
+	e := c.educator
+	require.Equal(t, 303, e.edit("variants", "", "put", url.Values{"f-of": {"between-patients"}, "f-title": {"Bed"}, "f-without-there": {"yes"}, "f-without-chair": {"yes"}}).StatusCode)
+	found := regexp.MustCompile(`href="(/procedures/[^"?]*\?in=draft)">Read the draft: [^<]*Bed`).FindStringSubmatch(e.get("/set").body)
+	require.Len(t, found, 2)
+	page := e.get(found[1])
+	require.Equal(t, 200, page.StatusCode)
+	require.Contains(t, page.body, `No scenario is of this station, so that no order of its own is proved here. It is the work of <a href="/procedures/between-patients?in=draft">`)
 }
