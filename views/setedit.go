@@ -76,12 +76,12 @@ func (e EditForm) hasActs() bool {
 // SeenAs is a mark of the row as its form shows it: another one says that somebody changed
 // the row in between.
 func (e EditForm) SeenAs() string {
-	h := sha256.New()
+	text := fmt.Sprintf("%q %t %t", e.Standing, e.Open, e.Off)
 	for _, x := range e.Fields {
-		fmt.Fprintf(h, "%q %q\n", x.Name, x.Value)
+		text += fmt.Sprintf(" %q %q", x.Name, x.Value)
 	}
-	fmt.Fprintf(h, "%q %t %t", e.Standing, e.Open, e.Off)
-	return hex.EncodeToString(h.Sum(nil)[:8])
+	sum := sha256.Sum256([]byte(text))
+	return hex.EncodeToString(sum[:8])
 }
 
 // Option is one to choose from.
