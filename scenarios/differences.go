@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"stillwet/internal/action"
 	"stillwet/internal/procedure"
 )
 
@@ -107,7 +108,7 @@ func (l *Library) sayings() (all []said) {
 		x := said{kind: "scenario", id: s.ID, name: "Scenario " + quote(s.Title)}
 		x.add("title", s.Title)
 		x.add("story", s.Story)
-		x.add("product", s.Product)
+		x.add("product", l.titleIn(s.Procedure, s.Product))
 		x.add("level", strconv.Itoa(s.Level))
 		x.add("what it teaches", s.Teaches)
 		all = append(all, x)
@@ -115,7 +116,7 @@ func (l *Library) sayings() (all []said) {
 	for _, c := range l.competencies {
 		x := said{kind: "competency", id: c.ID, name: "Competency " + quote(c.Title)}
 		x.add("title", c.Title)
-		x.add("scenarios", strings.Join(c.Scenarios, ", "))
+		x.add("scenarios", strings.Join(l.scenarioTitles(c.Scenarios), ", "))
 		x.add("demonstrations for the first sign-off", strconv.Itoa(c.Demonstrations))
 		x.add("demonstrations for a later one", strconv.Itoa(c.Recheck))
 		x.add("months between sign-offs", strconv.Itoa(c.IntervalMonths))
@@ -149,9 +150,9 @@ func settingsSaid(p *procedure.Procedure) []said {
 	x.add("used things taken down only when the patient has left", yes(s.ClearAlone))
 	x.add("isolation room", yes(s.Isolation))
 	x.add("one whole face that a watcher must see", s.SeeOneFaceOf)
-	x.add("standing of the settings", standing(s.Basis, s.Confirmed))
+	x.add("what the choices rest on", standing(s.Basis, s.Confirmed))
 	x.add("lowest score that passes", strconv.Itoa(p.MarkSheet.CutPercent)+" %")
-	x.add("standing of the cut", standing(p.MarkSheet.Basis, p.MarkSheet.Confirmed))
+	x.add("what the lowest score rests on", standing(p.MarkSheet.Basis, p.MarkSheet.Confirmed))
 	return []said{x}
 }
 
@@ -240,18 +241,58 @@ func stepsSaid(p *procedure.Procedure) (all []said) {
 	for _, s := range p.Steps {
 		var acts []string
 		for _, a := range s.Acts {
-			acts = append(acts, a.Text())
+			acts = append(acts, actSaid(p, a))
 		}
 		x := said{kind: "step", id: s.ID, name: "Step " + quote(s.Label)}
 		x.add("label", s.Label)
 		x.add("words on the board", s.Short)
 		x.add("what is done", strings.Join(acts, "; "))
-		x.add("area", s.Area)
+		x.add("area", areaSaid(p, s.Area))
 		x.add("time", minutes(s.Seconds))
 		x.add("seldom done", yes(s.Seldom))
 		all = append(all, x)
 	}
 	return all
+}
+
+// actSaid is an act with the names of what it is done with.
+func actSaid(p *procedure.Procedure, a action.Act) string {
+	for _, id := range []*string{&a.Object, &a.Place, &a.Of} {
+		if title := p.Title(*id); title != *id {
+			*id = procedure.Within(title)
+		}
+	}
+	if a.Verb == action.TakeWipe {
+		return "take a wipe of " + choice(a.Of == procedure.Shelf, "what is on the shelf", procedure.Capital(a.Of))
+	}
+	return a.Text()
+}
+
+func areaSaid(p *procedure.Procedure, id string) string {
+	for _, a := range p.Areas {
+		if a.ID == id {
+			return a.Title
+		}
+	}
+	return id
+}
+
+// titleIn is what a procedure calls something.
+func (l *Library) titleIn(procedure, id string) string {
+	if p := l.procedures[procedure]; p != nil {
+		return p.Title(id)
+	}
+	return id
+}
+
+func (l *Library) scenarioTitles(ids []string) (titles []string) {
+	for _, id := range ids {
+		if s, ok := l.Scenario(id); ok {
+			id = quote(s.Title)
+		}
+		titles = append(titles, id)
+	}
+	return titles
 }
 
 func orderSaid(p *procedure.Procedure) (all []said) {

@@ -2,12 +2,14 @@ package scenarios_test
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
+	"stillwet/internal/action"
 	"stillwet/internal/procedure"
 	"stillwet/scenarios"
 )
@@ -155,4 +157,39 @@ func confirmAll(as fields) (edits []scenarios.Edit) {
 		edits = append(edits, confirmOf(list, "", as))
 	}
 	return edits
+}
+
+// Whoever reads what differs reads names: no id of any row stands in a sentence.
+func TestWhatDiffersNamesNoIDs(t *testing.T) {
+	was, err := scenarios.Load()
+	require.NoError(t, err)
+	_, is := edited(t, binder()...)
+	var ids []string
+	for _, lib := range []*scenarios.Library{was, is} {
+		for _, id := range every {
+			p := proced(t, lib, id)
+			ids = append(append(ids, p.ID), p.StepIDs()...)
+			for _, slot := range []action.Slot{action.Surface, action.Product, action.Item, action.Place} {
+				ids = append(ids, p.Words[slot]...)
+			}
+		}
+		for _, s := range lib.Scenarios() {
+			ids = append(ids, s.ID)
+		}
+	}
+	var texts []string
+	for _, d := range scenarios.Differences(was, is) {
+		texts = append(texts, d.Text())
+	}
+	for _, r := range is.Resting() {
+		texts = append(texts, r.Why)
+	}
+	for _, id := range ids {
+		if strings.Contains(id, "-") {
+			named := regexp.MustCompile(`(^|[^\w-])` + id + `($|[^\w-])`)
+			for _, text := range texts {
+				require.False(t, named.MatchString(text), "%s: %s", id, text)
+			}
+		}
+	}
 }

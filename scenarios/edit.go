@@ -83,23 +83,36 @@ var fieldsOf = map[string]map[string]kind{
 }
 
 // With is the set with edits, one after the other. Faults are those of the edits, or of
-// the set that they would give (FieldFaults); then there is no set.
+// the set that they would give (FieldFaults); then there is no set. What the edits of
+// products make usual goes with them.
 func (s *Set) With(edits ...Edit) (*Set, error) {
+	edited, lib, err := s.with(edits)
+	if err != nil || !slices.ContainsFunc(edits, func(e Edit) bool { return e.List == "products" }) {
+		return edited, err
+	}
+	if more := usualTakes(lib); len(more) > 0 {
+		edited, _, err = edited.with(more)
+	}
+	return edited, err
+}
+
+func (s *Set) with(edits []Edit) (*Set, *Library, error) {
 	e := &editor{set: s, trees: map[string]*tree{}}
 	for _, edit := range edits {
 		e.do(edit)
 	}
 	if len(e.faults) > 0 {
-		return nil, e.faults
+		return nil, nil, e.faults
 	}
 	edited, err := e.written()
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	if _, err := edited.Outline(); err != nil {
-		return nil, edited.FieldFaults(err)
+	lib, err := edited.Outline()
+	if err != nil {
+		return nil, nil, edited.FieldFaults(err)
 	}
-	return edited, nil
+	return edited, lib, nil
 }
 
 // editor makes edits on the trees of a set's files.
@@ -182,6 +195,7 @@ func (e *editor) known() bool {
 		e.Fields = maps.Clone(e.Fields)
 		e.timed()
 		e.claimTimes()
+		e.calledAsAnother()
 	}
 	return len(e.faults) == before
 }
@@ -314,6 +328,8 @@ func (e *editor) renamed(was, is string) {
 		e.rename(was, is)
 	case "items":
 		e.renameItem(was, is)
+	case "products":
+		e.renameProduct(was, is)
 	}
 }
 

@@ -268,8 +268,8 @@ func TestEditsAreRefusedAtTheirFields(t *testing.T) {
 		"list":             {edit: scenarios.Edit{Do: "put", List: "pictures", Row: "top"}, text: `cannot be done in "pictures"`},
 		"no row":           {edit: scenarios.Edit{Do: "put", List: "surfaces", Fields: fields{"title": "Shelf"}}, field: "id", text: "say which row"},
 		"no row to drop":   {edit: scenarios.Edit{Do: "drop", List: "order"}, field: "id", text: "say which row"},
-		"only place":       {edit: scenarios.Edit{Do: "hide", List: "surfaces", Row: "staging"}, text: "“Supplies for the turnover” may go only to the staging surface for supplies: say first where else it may go, or that your stations do not have it"},
-		"only place, once": {edit: scenarios.Edit{Do: "hide", List: "surfaces", Row: "staging", Procedure: endOfDay}, text: "“Supplies for the turnover” may go only to"},
+		"only place":       {edit: scenarios.Edit{Do: "hide", List: "surfaces", Row: "staging"}, list: "items", text: "“Supplies for the turnover” may go only to the staging surface for supplies: say first where else it may go, or that your stations do not have it"},
+		"only place, once": {edit: scenarios.Edit{Do: "hide", List: "surfaces", Row: "staging", Procedure: endOfDay}, list: "items", text: "“Supplies for the turnover” may go only to"},
 		"bad product":      {edit: scenarios.Edit{Do: "put", List: "products", Row: "A Foam", Fields: fields{"title": "A foam"}}, field: "id", text: "cannot be an id"},
 		"deed of list":     {edit: scenarios.Edit{Do: "hide", List: "marks", Row: "order"}, text: `"hide" cannot be done in "marks"`},
 		"procedure":        {edit: scenarios.Edit{Do: "set", List: "settings", Procedure: "end-of-the-day"}, text: "nearest: end-of-day"},
@@ -279,9 +279,9 @@ func TestEditsAreRefusedAtTheirFields(t *testing.T) {
 		"field":            {edit: scenarios.Edit{Do: "put", List: "surfaces", Row: "top", Fields: fields{"wipes": "4"}}, field: "wipes", text: `unknown field "wipes"`},
 		"no number":        {edit: scenarios.Edit{Do: "put", List: "surfaces", Row: "top", Fields: fields{"wipe_s": "long"}}, field: "wipe_s", text: "cannot unmarshal"},
 		"label":            {edit: scenarios.Edit{Do: "put", List: "products", Row: "station-wipe", Fields: fields{"label_s": "0"}}, field: "label_s", text: "0 s is not between"},
-		"label, no time":   {edit: scenarios.Edit{Do: "put", List: "products", Row: "station-wipe", Fields: fields{"label_s": "a while"}}, field: "label_s", text: "3:00, 3 min or 180 s"},
+		"label, no time":   {edit: scenarios.Edit{Do: "put", List: "products", Row: "station-wipe", Fields: fields{"label_s": "a while"}}, field: "label_s", text: "3:00, 3 min, 2 min 40 s or 180 s"},
 		"label of what":    {edit: scenarios.Edit{Do: "put", List: "products", Row: "station-wipe", Fields: fields{"label_s": "3"}}, field: "label_s", text: "Write 3 min or 3 s"},
-		"claim, no time":   {edit: scenarios.Edit{Do: "put", List: "products", Row: "station-wipe", Fields: fields{"claims": "used\t2:00\tHIV\n-\tlong\tfungi"}}, field: "claims.1.label_s", text: "3:00, 3 min or 180 s"},
+		"claim, no time":   {edit: scenarios.Edit{Do: "put", List: "products", Row: "station-wipe", Fields: fields{"claims": "used\t2:00\tHIV\n-\tlong\tfungi"}}, field: "claims.1.label_s", text: "3:00, 3 min, 2 min 40 s or 180 s"},
 		"claim unused":     {edit: scenarios.Edit{Do: "put", List: "products", Row: "station-wipe", Fields: fields{"claims": "-\t2:00\tHIV"}}, field: "claims", text: "tick “claimed” at one"},
 		"level":            {edit: scenarios.Edit{Do: "put", List: "products", Row: "station-wipe", Fields: fields{"level": "high"}}, field: "level", text: "none of low, intermediate"},
 		"title":            {edit: scenarios.Edit{Do: "put", List: "surfaces", Row: "top", Fields: fields{"title": ""}}, field: "title", text: "must not be empty"},
@@ -314,7 +314,7 @@ func TestEditsAreRefusedAtTheirFields(t *testing.T) {
 				if list == "" {
 					list = c.edit.List
 				}
-				if list == "settings" {
+				if list != c.edit.List || list == "settings" { // of another row
 					row = true
 				}
 				return f.List == list && row && f.Field == c.field && strings.Contains(f.Text, c.text)

@@ -308,6 +308,10 @@ func (e *editor) usualActs(who string) (acts []*yaml.Node) {
 func (e *editor) moved(at spot, was []string) {
 	goes, _ := walk(at.node, "goes")
 	d, place := e.placed(throwAway, goes)
+	if is := deedsOf[procedure.ItemKind(valueOf(at.node, "kind"))]; len(is) > 0 && is[0].verb == action.Bring {
+		e.brought(goes, was)
+		return
+	}
 	if place == "" || d.verb != action.Discard {
 		return
 	}
@@ -328,6 +332,55 @@ func (e *editor) moved(at spot, was []string) {
 			turn(t, start, "")
 		}
 	}
+}
+
+// brought has what somebody brought to where it may not lie any more be brought to where it
+// may: in steps, whose words lose the place, and in what happens in a story.
+func (e *editor) brought(goes *yaml.Node, was []string) {
+	if len(goes.Content) == 0 {
+		return
+	}
+	turn := func(t *tree, acts *yaml.Node) (from string) {
+		for _, n := range acts.Content {
+			a, err := action.ParseAct(n.Value, nil)
+			if err == nil && a.Verb == action.Bring && a.Object == e.Row && slices.Contains(was, a.Place) && !slices.Contains(wordsOf(goes), a.Place) {
+				n.Value, t.dirty, from = strings.TrimSuffix(n.Value, a.Place)+goes.Content[0].Value, true, a.Place
+			}
+		}
+		return from
+	}
+	for _, s := range e.movesOf(e.Row) {
+		acts, _ := walk(s.node, "acts")
+		if from := turn(s.tree, acts); from != "" {
+			s.tree.set(s.node, "label", withoutPlace(valueOf(s.node, "label"), e.called(from)), text)
+		}
+	}
+	for _, file := range e.set.names {
+		if t := e.tree(file); t != nil && isScenario(file) {
+			start, _ := walk(t.root, "start")
+			turn(t, start)
+		}
+	}
+}
+
+// called is the title of a place or a surface.
+func (e *editor) called(id string) string {
+	for _, s := range e.rows("surfaces", id) {
+		return valueOf(s.node, "title")
+	}
+	return e.placeTitle(id)
+}
+
+// withoutPlace is a label without the place that it ends with: titles are longer than what
+// labels say of them, so that the first word is enough.
+func withoutPlace(label, place string) string {
+	first, _, _ := strings.Cut(procedure.Within(place), " ")
+	for _, to := range []string{" on the ", " to the ", " in the ", " at the "} {
+		if before, after, ok := strings.Cut(label, to); ok && first != "" && strings.HasPrefix(after, first) {
+			return before
+		}
+	}
+	return label
 }
 
 // thrownInto is the place for waste into which an act throws the thing of the edit, "" for

@@ -125,3 +125,30 @@ func TestANewPlace(t *testing.T) {
 	require.ErrorAs(t, err, &faults)
 	require.Equal(t, "kind", faults[0].Field)
 }
+
+// Supplies that may lie elsewhere are brought there, in steps and stories, so that the surface
+// on which they lay can go; only what is about that surface rests.
+func TestSuppliesAreBroughtToWhereTheyMayLie(t *testing.T) {
+	var edits []scenarios.Edit
+	for _, item := range []string{"supplies", "next-set"} {
+		edits = append(edits, scenarios.Edit{Do: "put", List: "items", Row: item, Fields: fields{"goes": "clean-area"}})
+	}
+	_, lib := edited(t, edits...)
+	require.Empty(t, resting(t, lib, "scenario"))
+	p := proced(t, lib, "between-patients")
+	require.Equal(t, "Gather supplies", p.Title("bring-supplies"))
+	require.Equal(t, "Bring clean supplies and lines for the next patient", p.Title("bring-next"))
+	require.Equal(t, "A helper brings supplies", p.Title("helper-supplies"))
+	_, lib = edited(t, append(edits, scenarios.Edit{Do: "hide", List: "surfaces", Row: "staging"})...)
+	require.Equal(t, []string{"the-bucket-goes-back-last"}, resting(t, lib, "scenario"))
+	require.Contains(t, modelOf(t, lib, "ordinary-turnover"), "bring supplies to clean-area\n")
+}
+
+// What cannot go because of another row names that row.
+func TestARefusalNamesTheRowThatIsInTheWay(t *testing.T) {
+	_, err := scenarios.BuiltIn().With(scenarios.Edit{Do: "hide", List: "surfaces", Row: "staging"})
+	var faults scenarios.FieldFaults
+	require.ErrorAs(t, err, &faults)
+	require.Equal(t, "items supplies", faults[0].List+" "+faults[0].Row)
+	require.Contains(t, faults[0].Text, "say first where else it may go")
+}

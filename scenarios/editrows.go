@@ -2,6 +2,7 @@ package scenarios
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -155,7 +156,8 @@ func (e *editor) forgetPlace(at spot) {
 	}
 	if len(left) == 0 {
 		title, _ := walk(at.node, "title")
-		e.fault("", "%s may go only to %s: say first where else it may go, or that your stations do not have it", quote(title.Value), e.calledInRow())
+		e.faults = append(e.faults, FieldFault{List: "items", Row: keyOf("items", at.node),
+			Text: fmt.Sprintf("%s may go only to %s: say first where else it may go, or that your stations do not have it", quote(title.Value), e.calledInRow())})
 		return
 	}
 	if e.Procedure == "" {
@@ -417,9 +419,33 @@ func (e *editor) newProduct() {
 		}
 	}
 	area, _ := walk(step.node, "area")
-	take := flowRow("id", "take-"+e.Row, "label", "Take a wipe of "+procedure.The(cmp.Or(e.Fields["title"], e.Row)), "area", area.Value)
+	take := flowRow("id", "take-"+e.Row, "label", takeLabel(cmp.Or(e.Fields["title"], e.Row)), "area", area.Value)
 	take.Content = append(take.Content, scalar("acts", text), actList("take wipe w of "+e.Row), scalar("seconds", text), scalar("3", plainly), scalar("seldom", text), scalar("true", plainly))
 	step.tree.insert(step.list, step.node, take)
+}
+
+// calledAsAnother is the fault of a product with the name of another one that is there:
+// nobody could tell them apart.
+func (e *editor) calledAsAnother() {
+	title := strings.TrimSpace(e.Fields["title"])
+	for _, at := range e.rows("products", "") {
+		if title != "" && keyOf("products", at.node) != e.Row && valueOf(at.node, "off") != "true" && strings.EqualFold(valueOf(at.node, "title"), title) {
+			e.fault("title", "there is a product %s already; tell them apart by their names", quote(valueOf(at.node, "title")))
+			return
+		}
+	}
+}
+
+// takeLabel names the step that takes a wipe of a product, whose name is written as it is.
+func takeLabel(product string) string { return "Take a wipe of " + product }
+
+// renameProduct has the step that takes a wipe of a product say its new name.
+func (e *editor) renameProduct(was, is string) {
+	for _, at := range e.rows("steps", "") {
+		if valueOf(at.node, "label") == takeLabel(was) {
+			at.tree.set(at.node, "label", takeLabel(is), text)
+		}
+	}
 }
 
 // newPair puts a pair where both of its steps stand, else into every procedure that has them.

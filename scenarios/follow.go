@@ -25,6 +25,7 @@ func (f *follower) adapted(cues []string) (ways [][]string) {
 	as := func(cues []string) []string { return cues }
 	for _, mended := range append([]mend{as}, f.mendings()...) {
 		for _, way := range f.inTime(fits, mended) {
+			way = f.withoutLeftovers(way)
 			if !slices.ContainsFunc(ways, func(x []string) bool { return slices.Equal(x, way) }) {
 				ways = append(ways, way)
 			}

@@ -9,6 +9,7 @@ import (
 
 	"go.yaml.in/yaml/v3"
 
+	"stillwet/internal/action"
 	"stillwet/internal/procedure"
 )
 
@@ -54,16 +55,24 @@ func (y *productYAML) labelS(l *procedure.LabelText) int {
 	return y.LabelS
 }
 
-var timePattern = regexp.MustCompile(`^(?:(\d{1,3}):([0-5]\d)|(\d{1,5})\s*(s|sec|seconds?|m|min|minutes?)?)$`)
+var (
+	timePattern = regexp.MustCompile(`^(?:(\d{1,3}):([0-5]\d)|(\d{1,5})\s*(s|sec|seconds?|m|min|minutes?)?)$`)
+	// minutes and seconds, of which people leave the last word out
+	bothPattern = regexp.MustCompile(`^(\d{1,3})\s*(?:m|min|minutes?)(?:\s*and)?\s*([0-5]?\d)\s*(?:s|sec|seconds?)?$`)
+	numberWords = strings.NewReplacer("one ", "1 ", "two ", "2 ", "three ", "3 ", "four ", "4 ", "five ", "5 ", "six ", "6 ", "seven ", "7 ", "eight ", "8 ", "nine ", "9 ", "ten ", "10 ")
+)
 
-// ParseTime reads a time as people write it from a label: 3:00, 3 min, 180 s. A number
-// alone is seconds, when nobody could mean minutes by it.
+// ParseTime reads a time as people write it from a label: 3:00, 3 min, 2 min 40 s, one
+// minute, 180 s. A number alone is seconds, when nobody could mean minutes by it.
 func ParseTime(text string) (seconds int, err error) {
-	m := timePattern.FindStringSubmatch(strings.ToLower(strings.TrimSpace(text)))
+	plain := numberWords.Replace(strings.TrimSuffix(strings.ToLower(strings.TrimSpace(text)), "."))
+	m, both := timePattern.FindStringSubmatch(plain), bothPattern.FindStringSubmatch(plain)
 	number := func(s string) int { n, _ := strconv.Atoi(s); return n }
 	switch {
+	case both != nil:
+		return 60*number(both[1]) + number(both[2]), nil
 	case m == nil:
-		return 0, fmt.Errorf("%q is no time; write it as 3:00, 3 min or 180 s", text)
+		return 0, fmt.Errorf("%q is no time; write it as 3:00, 3 min, 2 min 40 s or 180 s", text)
 	case m[2] != "":
 		return 60*number(m[1]) + number(m[2]), nil
 	case strings.HasPrefix(m[4], "m"):
@@ -102,8 +111,10 @@ func ClaimsTyped(text string) (all []ClaimText) {
 	return all
 }
 
-// timed brings the times of an edit to seconds; what is none is a fault at its field.
+// timed brings the times of an edit to seconds; what is none, or is missing, is a fault at
+// its field.
 func (e *editor) timed() {
+	e.missingTimes()
 	for _, field := range e.sortedFields() {
 		if fieldsOf[e.List][field] != times || e.Fields[field] == "" {
 			continue
@@ -114,6 +125,20 @@ func (e *editor) timed() {
 			continue
 		}
 		e.Fields[field] = strconv.Itoa(seconds)
+	}
+}
+
+// missingTimes are the faults of times that a product cannot be without.
+func (e *editor) missingTimes() {
+	if e.Do != "put" || !action.ValidID(e.Row) {
+		return
+	}
+	isNew := len(e.rows("products", e.Row)) == 0
+	if dries, given := e.Fields["dries_s"]; (given || isNew) && strings.TrimSpace(dries) == "" {
+		e.fault("dries_s", "is missing: say how long a wiped surface stays wet with it, for example 2:30")
+	}
+	if isNew && strings.TrimSpace(e.Fields["label_s"]+e.Fields["claims"]) == "" {
+		e.fault("label_s", "is missing: write the time, or the claims of the label with theirs")
 	}
 }
 

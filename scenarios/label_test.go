@@ -11,13 +11,13 @@ import (
 )
 
 func TestTimesOfALabelAreReadAsPeopleWriteThem(t *testing.T) {
-	times := map[string]int{"3:00": 180, "0:45": 45, "10:05": 605, "3 min": 180, "3min": 180, "10 minutes": 600, "1 m": 60, "180 s": 180, "30s": 30, "90 seconds": 90, "120": 120, " 3:00 ": 180, "4 MIN": 240, "0": 0}
+	times := map[string]int{"3:00": 180, "0:45": 45, "10:05": 605, "3 min": 180, "3min": 180, "10 minutes": 600, "1 m": 60, "180 s": 180, "30s": 30, "90 seconds": 90, "120": 120, " 3:00 ": 180, "4 MIN": 240, "2 minutes 40": 160, "2 min 40 s": 160, "2 min and 5 seconds": 125, "one minute": 60, "Ten minutes": 600, "5 min.": 300, "0": 0}
 	for text, want := range times {
 		got, err := scenarios.ParseTime(text)
 		require.NoError(t, err, text)
 		require.Equal(t, want, got, text)
 	}
-	for _, text := range []string{"", "soon", "3:5", "3:60", "3", "29", "-3 min", "3.5 min", "1:00:00", "3 h", "min", "999999"} {
+	for _, text := range []string{"", "soon", "3:5", "3:60", "3", "29", "-3 min", "3.5 min", "1:00:00", "3 h", "min", "999999", "5 min 2:40", "2 min 75", "one"} {
 		_, err := scenarios.ParseTime(text)
 		require.Error(t, err, text)
 	}

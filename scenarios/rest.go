@@ -78,7 +78,11 @@ func reason(err error) string {
 	if f, ok := err.(*action.Fault); ok {
 		text = f.Text
 	}
-	return strings.TrimPrefix(text, "the model log ")
+	text = strings.TrimPrefix(text, "the model log ")
+	if rule, said, ok := strings.Cut(strings.TrimPrefix(text, "breaks "), ": "); ok && strings.HasPrefix(text, "breaks ") && !strings.Contains(rule, " ") {
+		return "no right answer was found: " + said // the rule's name is the program's own
+	}
+	return text
 }
 
 // rests reports whether something of the set is resting.

@@ -23,6 +23,7 @@ func TestWhatAChangeWeighs(t *testing.T) {
 	}{
 		"a longer contact time":        {scenarios.Edit{Do: "put", List: "products", Row: "station-wipe", Fields: fields{"label_s": "130"}}, "product", "station-wipe", training.Longer},
 		"a shorter contact time":       {scenarios.Edit{Do: "put", List: "products", Row: "station-wipe", Fields: fields{"label_s": "90"}}, "product", "station-wipe", training.Retimed},
+		"a product that is new":        {scenarios.Edit{Do: "put", List: "products", Row: "foam", Fields: fields{"title": "Foam", "level": "low", "label_s": "5:00", "dries_s": "6:00"}}, "product", "foam", training.Retimed},
 		"a product's name":             {scenarios.Edit{Do: "put", List: "products", Row: "station-wipe", Fields: fields{"title": "Wipe"}}, "product", "station-wipe", training.Told},
 		"a surface's name":             {scenarios.Edit{Do: "put", List: "surfaces", Row: "counter", Fields: fields{"title": "Shelf"}}, "surface", "counter", training.Told},
 		"a surface less":               {scenarios.Edit{Do: "hide", List: "surfaces", Row: "call-light"}, "surface", "call-light", training.Told},

@@ -129,8 +129,16 @@ func DutyTests(m *course.Module, d training.DutyState) (all []DutyTest) {
 	return all
 }
 
+// readFirst says what is read before it is signed.
+func (v DutyView) readFirst() string {
+	return either(v.NewHire, "Read the procedure first.", "Read what changed and the procedure first.") + " These are the words you sign:"
+}
+
 func (v DutyView) heading() string {
 	text := dutyText(v.DutyState)
+	if v.NewHire && v.Kind == training.ReadDuty {
+		text = "Read the procedure, and sign that you did"
+	}
 	if !v.Own {
 		return v.Name + ": " + strings.ToLower(text[:1]) + text[1:]
 	}

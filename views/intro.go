@@ -32,3 +32,22 @@ func (in Intro) otherText() string {
 	}
 	return "Go on with the practice that you have begun"
 }
+
+// atHand are the products that a scenario works with: the one on the shelf, and those that
+// have usual steps of their own.
+func atHand(s *simulate.Scenario, p *procedure.Procedure) (all []Fact) {
+	i := p.ProductIndex(s.Product)
+	if i < 0 {
+		return nil
+	}
+	beside := p.TakenBeside(s.Steps, s.Product)
+	if len(beside) == 0 {
+		x := p.Products[i]
+		return []Fact{{Term: "On the shelf", Text: x.Title}, {Term: "Contact time", Text: clock(x.LabelS) + " " + contactWords(x)}}
+	}
+	for n, at := range append([]int{i}, beside...) {
+		x := p.Products[at]
+		all = append(all, Fact{Term: either(n == 0, "On the shelf", "At hand too"), Text: x.Title + ", " + clock(x.LabelS) + " " + contactWords(x)})
+	}
+	return all
+}

@@ -389,8 +389,8 @@ func productFacts(s *simulate.Scenario, p *procedure.Procedure) templ.Component 
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		if i := p.ProductIndex(s.Product); i >= 0 {
-			templ_7745c5c3_Err = facts([]Fact{{Term: "On the shelf", Text: p.Products[i].Title}, {Term: "Contact time", Text: clock(p.Products[i].LabelS) + " " + contactWords(p.Products[i])}}).Render(ctx, templ_7745c5c3_Buffer)
+		if all := atHand(s, p); len(all) > 0 {
+			templ_7745c5c3_Err = facts(all).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -17,6 +17,7 @@ import (
 type ProcedureView struct {
 	Procedure *procedure.Procedure
 	Steps     []course.StepRow // a right order; empty where no scenario has one
+	Base      *Link            // the procedure that a station of another kind is of, nil for none
 	Asked     []course.Demand
 	Older     string              // a sentence when it is not the one in force
 	Version   training.SetVersion // of the clinic's, when it is the one in force

@@ -517,3 +517,21 @@ func (a Attempt) kicker() string {
 	}
 	return text
 }
+
+// restsOn is what a finding rests on. A row of the clinic's own that somebody confirmed rests
+// on that, and has not to be confirmed any more.
+func (r Result) restsOn(x assess.Finding) string {
+	said := x.Source
+	own := func(why string, b procedure.Basis, c procedure.Confirmed) {
+		if b.Kind != procedure.Published && c.By != "" && why == x.Why && b.String() == x.Source {
+			said = standing(b, c)
+		}
+	}
+	for i := range r.Procedure.Order {
+		own(r.Procedure.Order[i].Why, r.Procedure.Order[i].Basis, r.Procedure.Order[i].Confirmed)
+	}
+	for i := range r.Procedure.Closing {
+		own(r.Procedure.Closing[i].Why, r.Procedure.Closing[i].Basis, r.Procedure.Closing[i].Confirmed)
+	}
+	return said
+}

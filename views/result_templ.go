@@ -1032,7 +1032,7 @@ func finding(r Result, x numbered, tellsCritical bool) templ.Component {
 		}
 		templ_7745c5c3_Err = reasonFacts([]Fact{
 			{Term: "How it travelled", Text: r.travelled(x.Finding), Wide: true}, {Term: "Why it matters", Text: x.Why},
-			{Term: "Next time", Text: x.Next}, {Term: "Rests on", Text: x.Source, Wide: true},
+			{Term: "Next time", Text: x.Next}, {Term: "Rests on", Text: r.restsOn(x.Finding), Wide: true},
 		}).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err

@@ -20,7 +20,9 @@ type SetView struct {
 	Open    []scenarios.Value      // that nobody has confirmed
 	Problem string
 	Faults  string   // why the draft cannot be used yet
-	Read    []Named  // the procedures of what holds, and of the draft
+	Read    []Named  // the procedures of what holds
+	InDraft []Named  // likewise of the draft
+	Last    string   // what the draft's last change was of, "" where nobody can say
 	Over    []string // products whose day has gone by
 	NoSet   bool     // the clinic's set does not lie in its data file
 }
@@ -47,9 +49,10 @@ var listTitles = []struct{ List, Title, About string }{
 }
 
 // Listed reports whether there is a list of a name.
-func Listed(list string) bool { return listTitle(list) != "" }
+func Listed(list string) bool { return ListTitle(list) != "" }
 
-func listTitle(list string) string {
+// ListTitle is what a list is called, "" for one that is not there.
+func ListTitle(list string) string {
 	for _, l := range listTitles {
 		if l.List == list {
 			return l.Title

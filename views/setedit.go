@@ -1,6 +1,8 @@
 package views
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
 	"slices"
 	"strconv"
@@ -42,11 +44,14 @@ type EditForm struct {
 	Title                string
 	Fields               []EditField
 	Revision             int
+	Seen                 string // the row as the form shows it, to tell whether it changed since
 	Standing             string
 	Open, Off            bool
 	Problem              string // of no field
+	Leads                []Link // to the rows that it is about
 	Steps                []Option
 	LabelSays            string               // of a product that is to be confirmed
+	ReadOn, ReadOnWrong  string               // the day that was given for it, and what is wrong with it
 	Over                 []string             // that its day has gone by
 	Picture              *procedure.Procedure // in which the surface stands, nil for none
 	Aside                string               // what else is to know about the row
@@ -55,6 +60,28 @@ type EditForm struct {
 	Answer               []string             // steps of a scenario's right answer
 	Rests                string               // why a scenario has none
 	Try                  string               // where a scenario is tried, "" where it cannot be
+}
+
+// The lists of which a row can go without being lost, and of which it is taken out.
+var (
+	mayGo         = []string{"scenarios", "variants", "surfaces", "items", "places", "products"}
+	mayBeTakenOut = []string{"order", "marks", "closing"}
+)
+
+// hasActs reports whether anything can be done with the row besides changing it.
+func (e EditForm) hasActs() bool {
+	return !e.New && (e.Open || slices.Contains(mayGo, e.List) || slices.Contains(mayBeTakenOut, e.List))
+}
+
+// SeenAs is a mark of the row as its form shows it: another one says that somebody changed
+// the row in between.
+func (e EditForm) SeenAs() string {
+	text := fmt.Sprintf("%q %t %t", e.Standing, e.Open, e.Off)
+	for _, x := range e.Fields {
+		text += fmt.Sprintf(" %q %q", x.Name, x.Value)
+	}
+	sum := sha256.Sum256([]byte(text))
+	return hex.EncodeToString(sum[:8])
 }
 
 // Option is one to choose from.
@@ -70,6 +97,7 @@ type EditField struct {
 	Claims                          bool           // lines of claims, as edits have them
 	Basis                           bool           // what a row rests on: a kind, and a source where it is published
 	RowWrong                        map[int]string // likewise by line
+	timeWrong                       map[int]bool   // of which the time is
 }
 
 func (x EditField) id() string { return "field-" + x.Name }

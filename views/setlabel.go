@@ -18,7 +18,7 @@ func labelFields(x procedure.Product) []EditField {
 		{Name: "registration", Label: "Number on the label", Hint: "As it is printed; empty when there is none.", Value: x.Registration},
 		{Name: "level", Label: "Level", Value: string(x.Level), Options: []Option{{"low", "low"}, {"intermediate", "intermediate: also where blood was"}}},
 		{Name: "claims", Label: "What the label claims", Claims: true, Value: claimText(x), Hint: "A line for each organism or group, with its time. The longest of those that your clinic claims rules."},
-		{Name: "label_s", Label: "Contact time", Hint: either(len(x.Claims) > 0, "The longest that is claimed above. It follows by itself.", "For example 3:00, 3 min or 180 s. With lines above, the longest of them is taken."), Value: shownTime(x.LabelS)},
+		{Name: "label_s", Label: "Contact time", Hint: either(len(x.Claims) > 0, "The longest that is claimed above. It follows by itself.", "For example 3:00, 3 min, 2 min 40 s or 180 s. With lines above, the longest of them is taken."), Value: shownTime(x.LabelS)},
 		{Name: "reading", Label: "How the label's time is read", Value: string(x.Reading), Options: []Option{{"", "visibly wet for the whole time"}, {string(procedure.TreatmentReading), "treatment time: left alone, wet or dry"}}},
 		{Name: "reading_words", Label: "The label's own words for treatment time", Long: true, Value: x.ReadingWords, Hint: "Only for treatment time. Copy what the label says; your name and the day are kept with it." + by("Typed in by", x.ReadingBy, x.ReadingOn)},
 		{Name: "dries_s", Label: "A wiped surface stays wet for", Hint: "As you measured it, for example 2:30.", Value: shownTime(x.DriesS)},
@@ -58,8 +58,9 @@ func claimText(x procedure.Product) string {
 // ClaimRow is a line of the claims in a form, with what is wrong with it.
 type ClaimRow struct {
 	scenarios.ClaimText
-	Wrong string
-	No    int
+	Wrong  string
+	OfTime bool // what is wrong is its time
+	No     int
 }
 
 func (c ClaimRow) name(part string) string { return fmt.Sprintf("f-claims-%d-%s", c.No, part) }
@@ -70,7 +71,7 @@ const spareClaims = 3
 // claimRows are those that are there, and some that are not.
 func (x EditField) claimRows() (rows []ClaimRow) {
 	for i, c := range scenarios.ClaimsTyped(x.Value) {
-		rows = append(rows, ClaimRow{ClaimText: c, No: i, Wrong: x.RowWrong[i]})
+		rows = append(rows, ClaimRow{ClaimText: c, No: i, Wrong: x.RowWrong[i], OfTime: x.timeWrong[i]})
 	}
 	for range spareClaims {
 		rows = append(rows, ClaimRow{No: len(rows)})
@@ -264,7 +265,18 @@ func (x *EditField) AddRowWrong(path, text string) bool {
 		x.RowWrong = map[int]string{}
 	}
 	x.RowWrong[no] = text
+	if strings.HasSuffix(path, ".label_s") {
+		if x.timeWrong == nil {
+			x.timeWrong = map[int]bool{}
+		}
+		x.timeWrong[no] = true
+	}
 	return true
+}
+
+// WrongAt names what is wrong with a line of claims by its field: its time, or the line.
+func (x EditField) WrongAt(no int) string {
+	return x.Name + "-" + strconv.Itoa(no) + either(x.timeWrong[no], "-time", "")
 }
 
 // contactWords say what a surface has to be for its contact time.

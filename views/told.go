@@ -22,7 +22,7 @@ type toldGroup struct {
 // people at the station do otherwise for comes before what only trainees meet.
 var toldKinds = []struct{ Kind, Title string }{
 	{"procedure", "Procedures"}, {"product", "Products"}, {"surface", "Surfaces"}, {"variant", "Stations of another kind"},
-	{"pair", "What comes before what"}, {"closing", "End of the work"}, {"mark", "Mark sheet"}, {"setting", "Choices"}, {"item", "Things"},
+	{"pair", "What comes before what"}, {"closing", "End of the work"}, {"mark", "Mark sheet"}, {"setting", "The clinic's choices"}, {"item", "Things"},
 	{"place", "Places"}, {"step", "Steps"}, {"scenario", "Scenarios"}, {"competency", "Competencies"},
 }
 
@@ -64,6 +64,28 @@ func grouped(lines []toldLine) (all []toldGroup) {
 		return !slices.ContainsFunc(toldKinds, func(k struct{ Kind, Title string }) bool { return k.Kind == l.Kind })
 	})
 	return all
+}
+
+// firstToRead parts what changed for the first look: what is asked for otherwise, and of the
+// rest as much as has room; what is left is folded.
+func firstToRead(all []training.Change) (first, rest []toldLine) {
+	var told []training.Change
+	for _, c := range all {
+		if c.Weight == training.Told {
+			told = append(told, c)
+		} else {
+			first = append(first, toldOfChanges([]training.Change{c})...)
+		}
+	}
+	open, folded := cutAfter(grouped(toldOfChanges(told)), max(0, toldFirst-len(first)))
+	return append(first, linesOf(open)...), linesOf(folded)
+}
+
+func linesOf(groups []toldGroup) (lines []toldLine) {
+	for _, g := range groups {
+		lines = append(lines, g.Lines...)
+	}
+	return lines
 }
 
 // cutAfter parts groups behind so many lines.

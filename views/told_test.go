@@ -54,3 +54,27 @@ func TestWeightsAreSaidInPlainWords(t *testing.T) {
 	}
 	require.NotContains(t, rendered(t, weighedList([]training.Change{{Kind: "pair", Text: "A before B", Weight: training.Told}})), "<b>")
 }
+
+// The first look is at what is asked for otherwise; what there is room for stands beside it,
+// the rest is folded, and nothing is lost.
+func TestTheFewChangesThatMatterStandFirst(t *testing.T) {
+	all := []training.Change{{Kind: "product", Text: "longer", Weight: training.Longer}}
+	for i := range 20 {
+		all = append(all, training.Change{Kind: "surface", Text: fmt.Sprintf("surface %d.", i), Weight: training.Told})
+	}
+	all = append(all, training.Change{Kind: "pair", Text: "critical", Weight: training.Failing}, training.Change{Kind: "pair", Text: "a word", Weight: training.Told})
+	first, rest := firstToRead(all)
+	require.Len(t, first, 12)
+	require.Len(t, rest, 11)
+	require.Equal(t, []string{"longer", "critical"}, []string{first[0].Text, first[1].Text})
+	require.Regexp(t, `(?s)longer.*critical.*<summary>What changed besides \(11\)</summary>.*a word`, rendered(t, changesTold(all)))
+}
+
+// Who was hired under a version reads the procedure; what was before stands folded behind it.
+func TestANewHireReadsTheProcedure(t *testing.T) {
+	v := DutyView{Own: true, Holds: true}
+	v.Kind, v.Changes = training.ReadDuty, []training.Change{{Kind: "pair", Text: "A before B", Weight: training.Told}}
+	require.Regexp(t, `(?s)Read what changed, and sign.*<h2[^>]*>What changed.*A before B.*as it now stands`, rendered(t, DutyPage(Frame{}, v)))
+	v.NewHire = true
+	require.Regexp(t, `(?s)Read the procedure, and sign.*as it now stands.*<summary>What was otherwise before you came</summary>.*A before B`, rendered(t, DutyPage(Frame{}, v)))
+}

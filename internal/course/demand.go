@@ -44,7 +44,7 @@ func Asked(p *procedure.Procedure) (all []Demand) {
 
 // asked is what a rule demands of a procedure that judges by it, nothing otherwise.
 func asked(p *procedure.Procedure, r *assess.Rule) []Demand {
-	if !p.Judged(r.Name) || sayNothing[r.Name] {
+	if !p.Judged(r.Name) || sayNothing[r.Name] || !HasOccasion(p, r.Name) {
 		return nil
 	}
 	words := assess.Words(p)

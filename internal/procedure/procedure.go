@@ -269,6 +269,41 @@ func OnShelf(a action.Act, product string) action.Act {
 	return a
 }
 
+// SayingShelf is the procedure with words that tell wipes apart: where some steps are
+// offered that take wipes of several products, the one that takes from the shelf says of
+// which. It is for whoever reads, and judges as before.
+func (p *Procedure) SayingShelf(offered []string, product string) *Procedure {
+	at := p.ProductIndex(product)
+	if at < 0 || len(p.TakenBeside(offered, product)) == 0 {
+		return p
+	}
+	q := *p
+	q.Steps = slices.Clone(p.Steps)
+	for i := range q.Steps {
+		s := &q.Steps[i]
+		if len(s.Acts) != 1 || s.Acts[0].Verb != action.TakeWipe || s.Acts[0].Of != Shelf {
+			continue
+		}
+		s.Short = s.Words() + ": " + p.Products[at].Title
+		s.Label += ": " + p.Products[at].Title
+	}
+	return &q
+}
+
+// TakenBeside are the products, by index, of which usual steps among some take a wipe,
+// besides that on the shelf.
+func (p *Procedure) TakenBeside(offered []string, product string) (all []int) {
+	for _, s := range p.Steps {
+		for _, a := range s.Acts {
+			i := p.ProductIndex(a.Of)
+			if a.Verb == action.TakeWipe && i >= 0 && a.Of != product && !s.Seldom && slices.Contains(offered, s.ID) && !slices.Contains(all, i) {
+				all = append(all, i)
+			}
+		}
+	}
+	return all
+}
+
 // MarkIndex is the place of a mark in the mark sheet, or -1.
 func (p *Procedure) MarkIndex(id string) int {
 	return slices.IndexFunc(p.MarkSheet.Marks, func(m Mark) bool { return m.ID == id })

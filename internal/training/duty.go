@@ -273,6 +273,7 @@ func (s *Service) duties(ctx context.Context, q DutyQuery) (all []DutyState, err
 type DutyPage struct {
 	DutyState
 	Changes []Change
+	NewHire bool // hired when the version was in force: what was before it they never knew
 }
 
 // Duty is one duty: one's own, or anyone's for preceptors and educators.
@@ -288,6 +289,11 @@ func (s *Service) Duty(ctx context.Context, actor Actor, id string) (DutyPage, e
 		return DutyPage{}, errNoDuty()
 	}
 	page := DutyPage{DutyState: all[0]}
+	who, err := s.Records.Person(ctx, page.PersonID)
+	if err != nil {
+		return page, err
+	}
+	page.NewHire = who.Hired >= page.InForceAt.Day(s.Zone)
 	ups, err := s.Records.FollowUps(ctx, page.Version)
 	if err != nil {
 		return page, err

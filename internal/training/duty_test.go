@@ -191,6 +191,28 @@ func TestNobodyIsGivenTheSameTwice(t *testing.T) {
 	w.verified()
 }
 
+// Who was hired under a version reads the procedure as it is; whoever worked here before
+// reads what changed.
+func TestWhoIsHiredUnderAVersionNeverKnewTheOther(t *testing.T) {
+	w := withSets(t)
+	v := w.inForce(w.Today(), renamed)
+	_, _, err := w.AddPerson(ctx, w.educator, w.Key(), training.Person{Name: "Nova Invented", StaffNo: "S-77", Role: training.Trainee, Hired: w.Today()}, "nova")
+	require.NoError(t, err)
+	w.confirmed(v, w.asked(training.Trainee, training.ReadDuty, ""))
+	f, err := w.Following(ctx, w.educator, v.Number)
+	require.NoError(t, err)
+	hired := map[string]bool{}
+	for _, d := range f.Duties {
+		page, err := w.Duty(ctx, w.educator, d.ID)
+		require.NoError(t, err)
+		hired[d.Name] = page.NewHire
+	}
+	require.Len(t, hired, 2)
+	for name, is := range hired {
+		require.Equal(t, name == "Nova Invented", is, name)
+	}
+}
+
 // Who came since is told for the last version that asked for something: one of which nothing
 // follows hides none, and a new one that asks takes the place of the old.
 func TestWhoCameSinceIsTold(t *testing.T) {

@@ -90,6 +90,13 @@ func (v *visit) read(lib training.Library, page views.ProcedureView) (err error)
 		if page.Steps, err = v.rightOrder(lib, page.Procedure); err != nil {
 			return err
 		}
+		if base, ok := lib.Procedure(page.Procedure.VariantOf); ok {
+			href := views.ProcedureURL(base.ID, "")
+			if in := v.Query("in"); in != "" {
+				href = views.ProcedureIn(base.ID, in)
+			}
+			page.Base = &views.Link{Href: href, Text: base.Definition.Title}
+		}
 	}
 	return v.page(200, views.ProcedurePage(v.frame(page.Procedure.Definition.Title, views.AtHelp), page))
 }

@@ -24,7 +24,7 @@ var queries = map[string]int{
 	"build":    3 + 4,                             // unfinished work of both ways; with the tries, which story is told
 	"record":   3 + 1 + 5 + 6 + 4 + 2 + 1 + 3 + 4, // who signed as what, who could approve and look after
 	"own":      3 + 1 + 5 + 6 + 3 + 2 + 2 + 4,
-	"duty":     3 + 1 + 1,
+	"duty":     3 + 1 + 1 + 1, // the last is whether they were hired under it
 	"attempt":  3 + 2 + 2,     // the versions, of which one was in force
 	"review":   3 + 4 + 2 + 1, // the same; how it was received
 	"recorder": 3 + 6,         // which device records, what was sent, what an earlier program wrote

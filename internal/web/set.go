@@ -27,6 +27,7 @@ func (v *visit) showSetWith(status int, problem string) error {
 			page.Faults = b.fault.Error()
 		} else {
 			page.Changes = scenarios.Differences(b.now, b.lib)
+			page.InDraft, page.Last = namedOf(b.lib), b.lastChange()
 			page.Over = views.Over(proceduresOf(b.lib), "", v.Service.Today())
 			page.Resting, page.Open = b.lib.Resting(), b.lib.Unconfirmed()
 			page.Spoken = b.set.Spoken(b.lib)

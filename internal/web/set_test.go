@@ -88,7 +88,7 @@ func TestTheClinicMakesTheProcedureItsOwn(t *testing.T) {
 	require.Contains(t, e.get(list).body, "Display")
 	r := e.edit("products", "", "put", url.Values{"f-title": {"Five minute wipe"}, "f-level": {"intermediate"}, "f-label_s": {"300"}, "f-dries_s": {"soon"}})
 	require.Equal(t, 422, r.StatusCode)
-	require.Contains(t, r.body, "3:00, 3 min or 180 s")
+	require.Contains(t, r.body, "3:00, 3 min, 2 min 40 s or 180 s")
 	require.Contains(t, r.body, `value="Five minute wipe"`, "what was typed stays")
 	require.Equal(t, 303, e.edit("products", "", "put", url.Values{"f-title": {"Five minute wipe"}, "f-level": {"intermediate"}, "f-label_s": {"300"}, "f-dries_s": {"330"}}).StatusCode)
 	require.Equal(t, 303, e.edit("order", "", "confirm", nil).StatusCode)
@@ -197,4 +197,34 @@ func TestWhatIsConfirmedIsReadSo(t *testing.T) {
 	after := c.trainee.get("/procedures/between-patients").body
 	require.NotContains(t, after, "to confirm")
 	require.Contains(t, after, "confirmed by Edda Invented")
+}
+
+// seenIn is the mark of a row that its page has.
+func (b *browser) seenIn(list, row string) string {
+	found := regexp.MustCompile(`name="seen" value="([0-9a-f]+)"`).FindStringSubmatch(b.get("/set/edit?list=" + list + "&row=" + row).body)
+	require.Len(b.c.T, found, 2)
+	return found[1]
+}
+
+// Two tabs on different rows do not stand in each other's way; on the same row the later one
+// is told that it is her own change, keeps what it typed, and may keep it after all.
+func TestTwoTabsOfOneEducator(t *testing.T) {
+	c := withSet(t)
+	e := c.educator
+	seen := map[string]string{"screen": e.seenIn("surfaces", "screen"), "counter": e.seenIn("surfaces", "counter")}
+	change := func(row, title string) answer {
+		return e.edit("surfaces", row, "put", url.Values{"f-title": {title}, "revision": {"0"}, "seen": {seen[row]}})
+	}
+	require.Equal(t, 303, change("screen", "Display").StatusCode)
+	require.Equal(t, 303, change("counter", "Bench").StatusCode)
+	list := e.get("/set/edit?list=surfaces").body
+	require.Contains(t, list, "Display")
+	require.Contains(t, list, "Bench")
+	refused := change("screen", "Monitor")
+	require.Equal(t, 409, refused.StatusCode)
+	require.Contains(t, refused.body, "It is your own change, in another tab")
+	require.Contains(t, refused.body, `value="Monitor"`)
+	require.Contains(t, e.get("/set/edit?list=surfaces").body, "Display", "nothing was written over")
+	seen["screen"] = e.seenIn("surfaces", "screen")
+	require.Equal(t, 303, change("screen", "Monitor").StatusCode)
 }

@@ -120,6 +120,21 @@ func (b *bench) restsNow() (all []views.Rest, err error) {
 	return all, nil
 }
 
+// lastChange says of which row the draft's last change was.
+func (b *bench) lastChange() string {
+	var edits []scenarios.Edit
+	if !b.draft.Open || json.Unmarshal([]byte(b.draft.Edits), &edits) != nil || len(edits) == 0 {
+		return ""
+	}
+	last := edits[len(edits)-1]
+	for _, lib := range []*scenarios.Library{b.lib, b.now} {
+		if title, _, ok := views.FieldsOf(last.List, last.Row, proceduresOf(lib)); ok {
+			return "“" + title + "”"
+		}
+	}
+	return views.ListTitle(last.List)
+}
+
 // before is the draft without its last change, nil when its changes are not all that
 // became of the version below it.
 func (b *bench) before() (*scenarios.Set, []scenarios.Edit) {
@@ -127,16 +142,31 @@ func (b *bench) before() (*scenarios.Set, []scenarios.Edit) {
 	if b == nil || b.below == nil || !b.draft.Open || json.Unmarshal([]byte(b.draft.Edits), &edits) != nil || len(edits) == 0 {
 		return nil, nil
 	}
-	if again, err := b.below.With(edits...); err != nil || again.Hash() != b.set.Hash() {
-		return nil, nil
+	for _, made := range []func(*scenarios.Set, []scenarios.Edit) (*scenarios.Set, error){madeAtOnce, madeOneByOne} {
+		if again, err := made(b.below, edits); err == nil && again.Hash() == b.set.Hash() {
+			if before, err := made(b.below, edits[:len(edits)-1]); err == nil {
+				return before, edits[:len(edits)-1]
+			}
+		}
 	}
-	edits = edits[:len(edits)-1]
+	return nil, nil
+}
+
+// The ways to make changes anew. At once is faster, and the same but where one change made
+// usual what a later one would not.
+func madeAtOnce(set *scenarios.Set, edits []scenarios.Edit) (*scenarios.Set, error) {
 	if len(edits) == 0 {
-		return b.below, nil
+		return set, nil
 	}
-	before, err := b.below.With(edits...)
-	if err != nil {
-		return nil, nil
+	return set.With(edits...)
+}
+
+func madeOneByOne(set *scenarios.Set, edits []scenarios.Edit) (*scenarios.Set, error) {
+	var err error
+	for _, e := range edits {
+		if set, err = set.With(e); err != nil {
+			return nil, err
+		}
 	}
-	return before, edits
+	return set, nil
 }

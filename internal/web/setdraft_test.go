@@ -89,6 +89,7 @@ func TestTheLastChangeIsTakenBack(t *testing.T) {
 	require.Equal(t, 409, undo(), "there is none")
 	e.edit("surfaces", "screen", "put", url.Values{"f-title": {"Display"}})
 	e.edit("surfaces", "chair", "put", url.Values{"f-title": {"Recliner"}})
+	require.Contains(t, e.get("/set").body, "Take the last change back: “Recliner”")
 	require.Equal(t, 303, undo())
 	page := e.get("/set").body
 	require.Contains(t, page, "Display")
@@ -178,7 +179,7 @@ func TestAFormIsTriedAsItIsTyped(t *testing.T) {
 		return e.post("/set/try", form)
 	}
 	require.JSONEq(t, `{"wrong": {}, "problem": ""}`, try("surfaces", "screen", url.Values{"f-title": {"Display"}}).body)
-	require.JSONEq(t, `{"wrong": {"dries_s": "\"soon\" is no time; write it as 3:00, 3 min or 180 s"}, "problem": ""}`, try("products", "station-wipe", url.Values{"f-dries_s": {"soon"}}).body)
+	require.JSONEq(t, `{"wrong": {"dries_s": "\"soon\" is no time; write it as 3:00, 3 min, 2 min 40 s or 180 s"}, "problem": ""}`, try("products", "station-wipe", url.Values{"f-dries_s": {"soon"}}).body)
 	require.Contains(t, try("order", "", url.Values{"f-earlier": {"rub-hands"}, "f-later": {"rub-hands"}, "f-why": {"x"}, "f-basis": {"rumour"}}).body, `"wrong":{`)
 	pair := url.Values{"f-earlier": {"bucket-empty"}, "f-later": {"wipe-chair"}, "f-why": {"We do."}, "f-basis-kind": {"published"}, "f-basis-source": {""}}
 	require.Contains(t, try("order", "", pair).body, `"basis":`, "a published source says where")
@@ -226,11 +227,12 @@ func TestWhatRestsIsToldWhereItIsChanged(t *testing.T) {
 	require.Contains(t, e.get("/set/edit?list=products").body, "Blood-claim wipe, 3-minute label")
 }
 
-// A label was read on the day that is given, when it is over; else today.
+// A label was read on the day that is given, today where none is; a day to come, or no day,
+// is refused at its field and kept as it was typed.
 func TestALabelWasReadOnADay(t *testing.T) {
 	c := withSet(t)
 	e := c.educator
-	for given, kept := range map[string]training.Day{string(c.Today().AddDays(-9)): c.Today().AddDays(-9), string(c.Today().AddDays(9)): c.Today(), "soon": c.Today(), "": c.Today()} {
+	for given, kept := range map[string]training.Day{string(c.Today().AddDays(-9)): c.Today().AddDays(-9), string(c.Today()): c.Today(), "": c.Today()} {
 		r := e.edit("products", "station-wipe", "confirm", url.Values{"label": {"yes"}, "read-on": {given}})
 		require.Equal(t, 303, r.StatusCode, r.body)
 		draft, err := c.SetDraft(t.Context(), e.actor)
@@ -241,6 +243,12 @@ func TestALabelWasReadOnADay(t *testing.T) {
 		require.NoError(t, err)
 		p, _ := lib.Procedure("between-patients")
 		require.Equal(t, string(kept), p.Products[p.ProductIndex("station-wipe")].CheckedOn, given)
+	}
+	for given, says := range map[string]string{string(c.Today().AddDays(9)): "this day is still to come", "soon": "is no day"} {
+		r := e.edit("products", "station-wipe", "confirm", url.Values{"label": {"yes"}, "read-on": {given}})
+		require.Equal(t, 422, r.StatusCode)
+		require.Regexp(t, `id="read-on-wrong"[^>]*><b>Read on:</b> [^<]*`+says, r.body)
+		require.Regexp(t, `id="read-on"[^>]*value="`+given, r.body)
 	}
 }
 
@@ -255,4 +263,17 @@ func TestWordsOfWhatIsGoneAreOnTheDraftsPage(t *testing.T) {
 	require.Regexp(t, `<a href="/set/edit\?list=scenarios&amp;row=ordinary-turnover">Scenario “[^”]+” speaks of “Pole”`, page)
 	_, err := c.ProposeSet(t.Context(), e.actor, rand.Text(), whole(t, e.revision()), "We have none.")
 	require.NoError(t, err)
+}
+
+// A station of another kind can be read whole while it is a draft, and its page leads to the
+// order of the one that it is of.
+func TestAStationOfAnotherKindIsReadBeforeItIsProposed(t *testing.T) {
+	c := withSet(t)
+	e := c.educator
+	require.Equal(t, 303, e.edit("variants", "", "put", url.Values{"f-of": {"between-patients"}, "f-title": {"Bed"}, "f-without-there": {"yes"}, "f-without-chair": {"yes"}}).StatusCode)
+	found := regexp.MustCompile(`href="(/procedures/[^"?]*\?in=draft)">Read the draft: [^<]*Bed`).FindStringSubmatch(e.get("/set").body)
+	require.Len(t, found, 2)
+	page := e.get(found[1])
+	require.Equal(t, 200, page.StatusCode)
+	require.Contains(t, page.body, `No scenario is of this station, so that no order of its own is proved here. It is the work of <a href="/procedures/between-patients?in=draft">`)
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"stillwet/internal/course"
+	"stillwet/internal/procedure"
 	"stillwet/internal/simulate"
 	"stillwet/scenarios"
 	"stillwet/views"
@@ -52,7 +53,7 @@ func (v *visit) showEdit(status int, b *bench, a asked, given map[string]string,
 	if a.list == "products" && a.row != "" {
 		form.Over = views.Over(proceduresOf(b.lib), a.row, v.Service.Today())
 	}
-	form.Revision = b.draft.Revision
+	form.Revision, form.Seen = b.draft.Revision, form.SeenAs()
 	if a.list == "scenarios" {
 		if form.Answer, form.Rests, err = v.answer(b, a.row); err != nil {
 			return err
@@ -61,7 +62,7 @@ func (v *visit) showEdit(status int, b *bench, a asked, given map[string]string,
 			form.Try = views.TryURL(a.row)
 		}
 	}
-	fill(&form, given, faults)
+	b.fill(&form, given, faults)
 	return v.page(status, views.EditRowPage(f, form))
 }
 
@@ -84,7 +85,7 @@ func (v *visit) answer(b *bench, id string) (titles []string, rests string, err 
 	p, _ := lib.Procedure(s.Procedure)
 	rows, err := v.orders.get(p.Hash+s.Hash, func() ([]course.StepRow, error) { return course.RightOrder(p, s) })
 	for _, row := range rows {
-		titles = append(titles, p.Title(row.Step))
+		titles = append(titles, row.Title)
 	}
 	return titles, "", err
 }
@@ -155,19 +156,22 @@ func (b *bench) form(a asked) (views.EditForm, bool) {
 }
 
 // fill puts what was typed back into a form, and each fault at its field.
-func fill(form *views.EditForm, given map[string]string, faults scenarios.FieldFaults) {
+func (b *bench) fill(form *views.EditForm, given map[string]string, faults scenarios.FieldFaults) {
 	var elsewhere []string
 	for _, f := range faults {
 		at := slices.IndexFunc(form.Fields, func(x views.EditField) bool {
 			return x.Name == f.Field || strings.HasPrefix(f.Field, x.Name+".")
 		})
 		switch here := at >= 0 && (f.Row == form.Row || form.New); {
+		case f.Field == "read_on" && form.LabelSays != "":
+			form.ReadOnWrong = f.Text
 		case !here:
-			elsewhere = append(elsewhere, f.Error())
+			elsewhere = append(elsewhere, b.saidOf(f, form))
 		case !form.Fields[at].AddRowWrong(f.Field, plainFault(f.Text)):
 			form.Fields[at].Wrong = plainFault(f.Text)
 		}
 	}
+	form.ReadOn = given["read-on"]
 	for i := range form.Fields {
 		if text, ok := given["f-"+form.Fields[i].Name]; ok {
 			form.Fields[i].Value = text
@@ -178,6 +182,22 @@ func fill(form *views.EditForm, given map[string]string, faults scenarios.FieldF
 	} else if len(faults) > 0 && form.Problem == "" {
 		form.Problem = "Nothing was changed yet. See the fields that are marked."
 	}
+}
+
+// saidOf is a fault of no field of a form in words. One of another row leads there.
+func (b *bench) saidOf(f scenarios.FieldFault, form *views.EditForm) string {
+	title, _, known := views.FieldsOf(f.List, f.Row, proceduresOf(b.lib))
+	if !known || f.Row == form.Row || f.Row == "" {
+		return procedure.Capital(strings.TrimSuffix(f.Text, ".")) + "."
+	}
+	link := views.Link{Href: views.EditURL(f.List, "", f.Row), Text: title}
+	if !slices.Contains(form.Leads, link) {
+		form.Leads = append(form.Leads, link)
+	}
+	if strings.Contains(f.Text, title) {
+		return procedure.Capital(strings.TrimSuffix(f.Text, ".")) + "."
+	}
+	return "“" + title + "”: " + strings.TrimSuffix(f.Text, ".") + "."
 }
 
 // plainFault says in plain words what a decoder says of a field.

@@ -26,7 +26,7 @@ func TestClaimsOfALabel(t *testing.T) {
 		"f-claims-2-for": {"spores"}, "f-claims-2-time": {"10:00"}, "f-claims-3-for": {""}, "f-claims-3-time": {""}}
 	r := e.product(claims)
 	require.Equal(t, 422, r.StatusCode)
-	require.Regexp(t, `<p class="wrong">[^<]*3:00, 3 min or 180 s[^<]*</p>\s*<input type="text" id="f-claims-1-for"`, r.body)
+	require.Regexp(t, `<p class="wrong"[^>]*>[^<]*3:00, 3 min, 2 min 40 s or 180 s[^<]*</p>\s*<input type="text" id="f-claims-1-time"`, r.body)
 	require.Contains(t, r.body, `value="long"`)
 	claims["f-claims-1-time"] = []string{"3 min"}
 	require.Equal(t, 303, e.product(claims).StatusCode)

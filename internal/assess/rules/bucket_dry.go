@@ -11,7 +11,7 @@ import (
 // BucketDry: the prime bucket goes back only disinfected and dry.
 var BucketDry = &assess.Rule{
 	Name:   "bucket-dry",
-	Doc:    "The {bucket} is put back only when it is disinfected inside, at its sides and outside, and dry.",
+	Doc:    "The {bucket} is put back only when all of it is disinfected and dry.",
 	Why:    "Clinics that reused priming buckets without disinfection had about twice the odds of hepatitis C (Shimokura 2011; an association). A wet bucket holds disinfectant that must not reach the circuit.",
 	Next:   "Leave the {bucket} where it can air dry, away from used things. Put it back last, when it is dry.",
 	Source: checklist + ", part two (from memory)",

@@ -11,7 +11,7 @@ import (
 // ready, and nothing has dirtied it since.
 var EverySurface = &assess.Rule{
 	Name:       "every-surface",
-	Doc:        "Every listed surface of the {station}, the {bucket} inside, sides and outside too, is wiped with disinfectant before the {station} is declared ready.",
+	Doc:        "Every listed surface of the {station} and of the {bucket} is wiped with disinfectant before the {station} is declared ready.",
 	Why:        "Hepatitis B virus stays infectious on a surface for a week or more, also where no blood can be seen. The next patient meets every surface that was left out.",
 	Next:       "Go round the {station} in the same way each time, one face at a time from the top down, so that no surface is left out.",
 	Source:     notes + " (all station surfaces); the list is the clinic's",

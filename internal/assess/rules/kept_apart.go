@@ -13,7 +13,7 @@ import (
 // or still wet, and away from clean things.
 var KeptApart = &assess.Rule{
 	Name:       "kept-apart",
-	Doc:        "Used things, used gloves, unclean hands and another face's wipe stay off a surface that is disinfected or still wet; used things are not set with clean ones, waste is not laid on the staging surface, and used gloves touch nothing that goes elsewhere.",
+	Doc:        "Used things, used gloves, unclean hands and another face's wipe stay off a surface that is disinfected or still wet; used things are not set with clean ones, waste is not laid where clean supplies go, and used gloves touch nothing that goes elsewhere.",
 	Why:        "One touch with a used thing makes a finished surface dirty again, and nobody can see it.",
 	Next:       "Keep used things away from finished surfaces. If one touches, wipe that surface again for its whole time.",
 	Source:     checklist + ", part two (from memory); wipes carry germs on: Antimicrob Resist Infect Control 2020 (s13756-020-00797-4)",

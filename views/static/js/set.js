@@ -46,11 +46,15 @@ function again() {
   fresh.type = "button";
   fresh.className = "btn plain";
   fresh.textContent = "Show the form as it stands in the draft";
-  fresh.addEventListener("click", () => { forget(typed); location.reload(); });
+  fresh.addEventListener("click", () => { forget(typed); location.assign(here()); });
   note.append(fresh);
   form.prepend(note);
   check();
 }
+
+// here is the row's own address: a page that was refused has another, and a reload of it would
+// send the form again.
+const here = () => `/set/edit?${new URLSearchParams({ list: named("list"), procedure: named("procedure"), row: named("row"), ...(named("row") ? {} : { new: "yes" }) })}`;
 
 let asked = 0;
 
@@ -94,7 +98,9 @@ function tell(x, name, text) {
     said.className = "wrong";
     said.setAttribute("role", "alert");
     said.id = id;
-    (x.closest(".field") ?? x.parentElement).before(said);
+    const cell = x.closest("td");
+    if (cell) cell.prepend(said);
+    else (x.closest(".field") ?? x.parentElement).before(said);
   }
   if (said.textContent !== text) said.textContent = text;
   if (name === "form") return;
