@@ -104,11 +104,10 @@ func (c *clinic) quickDemonstration(pia, tess training.Actor) string {
 	return d.ID
 }
 
-// walk is one look at every page: a size of screen in one colour scheme.
+// walk is one look at every page: a size of screen.
 type walk struct {
 	size
-	scheme string
-	ask    []func(*tab, page) // besides what is asked everywhere
+	ask []func(*tab, page) // besides what is asked everywhere
 }
 
 // Every page is opened once a walk, and everything is asked of it there.
@@ -116,14 +115,17 @@ func TestEveryPage(t *testing.T) {
 	c := living(t)
 	pages := c.pages()
 	checker := axe(t)
-	accessible := func(b *tab, p page) { b.accessible(checker, p) }
+	accessible := func(b *tab, p page) { // in either colour scheme, on the page as it stands
+		for _, scheme := range []string{"dark", "light"} {
+			b.scheme(scheme)
+			b.accessible(checker, page{name: p.name + ", " + scheme})
+		}
+	}
 	for name, w := range map[string]walk{
-		"desktop light": {desktop, "light", []func(*tab, page){fits, whole, light, accessible}},
-		"desktop dark":  {desktop, "dark", []func(*tab, page){accessible}},
-		"phone light":   {phone, "light", []func(*tab, page){fits, whole, large, accessible}},
-		"phone dark":    {phone, "dark", []func(*tab, page){accessible}},
-		"tablet light":  {tablet, "light", []func(*tab, page){fits, whole, large}},
-		"narrow light":  {narrow, "light", []func(*tab, page){fits, whole}},
+		"desktop": {desktop, []func(*tab, page){fits, whole, light, accessible}},
+		"phone":   {phone, []func(*tab, page){fits, whole, large, accessible}},
+		"tablet":  {tablet, []func(*tab, page){fits, whole, large}},
+		"narrow":  {narrow, []func(*tab, page){fits, whole}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			was := c.T
@@ -141,8 +143,7 @@ func (c *clinic) walk(w walk, pages []page) {
 		b := tabs[p.who]
 		if b == nil {
 			b = c.tab(w.size)
-			// A change of colours that is still fading would be measured halfway.
-			b.media(&emulation.MediaFeature{Name: "prefers-color-scheme", Value: w.scheme}, &emulation.MediaFeature{Name: "prefers-reduced-motion", Value: "reduce"})
+			b.scheme("light")
 			if p.who != "" {
 				b.signIn(p.who)
 			}
@@ -154,6 +155,12 @@ func (c *clinic) walk(w walk, pages []page) {
 			ask(b, p)
 		}
 	}
+}
+
+// scheme is the colours that somebody prefers. One that is still fading would be measured
+// halfway, so that nothing moves.
+func (b *tab) scheme(colours string) {
+	b.media(&emulation.MediaFeature{Name: "prefers-color-scheme", Value: colours}, &emulation.MediaFeature{Name: "prefers-reduced-motion", Value: "reduce"})
 }
 
 // sound is what holds on every page of every walk.
