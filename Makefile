@@ -35,7 +35,7 @@ run: build
 # The browser's tests mostly wait for the browser, so they run beside the others; races of
 # what it asks for are looked for in the room that answers.
 test: browser axe strace
-	@$(MAKE) --no-print-directory -j2 --output-sync=target in-browser in-go
+	@$(MAKE) --no-print-directory -j2 --output-sync=line in-browser in-go
 
 in-browser:
 	$(GO) test -timeout 19m ./$(BROWSERTEST)

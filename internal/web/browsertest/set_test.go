@@ -37,10 +37,10 @@ func TestAnEducatorMakesTheProcedureHerClinics(t *testing.T) {
 	edda.set(`[name="f-claims-0-for"]`, "bacteria")
 	edda.set(`[name="f-claims-0-time"]`, "5")
 	edda.click(`[name="f-claims-0-used"]`)
-	edda.until(`document.getElementById("field-claims-0-wrong")?.textContent.includes("5 of what?")`, "a wrong time is not told as it is typed")
+	edda.until(`document.getElementById("field-claims-0-time-wrong")?.textContent.includes("5 of what?")`, "a wrong time is not told as it is typed")
 	edda.isWell(checker, "a new product, with a time that cannot be read")
 	edda.set(`[name="f-claims-0-time"]`, "5:00")
-	edda.until(`document.getElementById("field-claims-0-wrong") === null`, "a right time is told as wrong")
+	edda.until(`document.getElementById("field-claims-0-time-wrong") === null`, "a right time is told as wrong")
 	edda.open("/set/edit?list=products&new=yes") // as if she had reloaded it
 	edda.until(`document.querySelector("[name='f-claims-0-time']").value === "5:00" && document.querySelector("[name='f-claims-0-used']").checked`, "what was typed is lost with a reload")
 	edda.set(`[name="f-dries_s"]`, "5:30")
