@@ -18,11 +18,12 @@ STATES ?= 100000
 BROWSERTEST := internal/web/browsertest
 
 # Rooms whose tests take longest come first, so that none of them is left to run alone.
-LONG := internal/training internal/web internal/store
+LONG := internal/training internal/store
 
 # Rooms whose tests compute for minutes: with the race detector they take eight times as
-# long. It watches what of them many ask at once: their tests named AtOnce.
-ALONE := scenarios internal/assess/rules
+# long. It watches what of them many ask at once, which ATONCE names.
+ALONE := scenarios internal/assess/rules internal/web
+ATONCE := AtOnce|FullClinic|Stopping|LargeBody|CountsOnce
 
 .PHONY: build run test in-browser in-go check generate fresh bench soak fuzz browser axe strace clean
 
@@ -42,7 +43,7 @@ in-browser:
 
 in-go:
 	$(GO) test $(RACE) -timeout 15m $(LONG:%=./%) $$($(GO) list ./... | grep -v -x -e stillwet/$(BROWSERTEST) $(foreach room,$(ALONE),-e stillwet/$(room)))
-	$(GO) test $(RACE) -timeout 15m -run AtOnce $(ALONE:%=./%)
+	$(GO) test $(RACE) -timeout 15m -run '$(ATONCE)' $(ALONE:%=./%)
 	$(GO) test -timeout 15m $(ALONE:%=./%)
 
 # The browser tests drive a headless Chromium and fail without one.

@@ -100,7 +100,7 @@ func TestEveryRuleThatIsNamedExists(t *testing.T) {
 
 // filled are words that fit a slot.
 var filled = map[string]string{"SURFACE": "screen", "ITEM": "bucket", "THING": "screen", "WORN": action.Gloves, "GEAR": action.Gown, "PLACE": "drain", "STAGE": action.FromGone,
-	"MARK": "friction", "VERDICT": action.VerdictMet, "REASON": action.Reasons[0],
+	"MARK": "friction", "VERDICT": action.VerdictMet, "REASON": action.Reasons[0], "CAUSE": action.Causes[0],
 	"PRODUCT": "station-wipe", "STEP": "wipe-top", "WIPE": "w1", "NUMBER": "1", "SECONDS": "20s"}
 
 // Every phrase, with and without what may be left out, is read and written again.
