@@ -125,5 +125,5 @@ func filled(words action.Words, phrase string, by, n int) string {
 	return strings.NewReplacer("{surface}", of(words[action.Surface]), "{item}", of(words[action.Item]), "{place}", of(words[action.Place]),
 		"{product}", of(words[action.Product]), "{step}", of(words[action.Step]), "{n}", fmt.Sprint(1+by%4), "{back}", fmt.Sprint(1+by%max(n, 1)),
 		"{worn}", of(action.ProtectiveEquipment), "{mark}", of(words[action.Mark]), "{seconds}", fmt.Sprint(1+by%90),
-		"{stage}", of(action.Stages), "{verdict}", of(action.Verdicts), "{reason}", of(action.Reasons)).Replace(phrase)
+		"{stage}", of(action.Stages), "{verdict}", of(action.Verdicts), "{reason}", of(action.Reasons), "{cause}", of(action.Causes)).Replace(phrase)
 }

@@ -25,7 +25,7 @@ var phrases = []string{
 	"patient leaves", "patient sits", "blood on {surface}", "dry {surface}", "still wet {surface}", "alarm", "prompted", "not seen {surface}",
 	"not seen {item}", "not seen {step}", "pause", "resume", "undone {back}", "patient comes back", "patient touches {surface}",
 	"patient cannot leave", "blood leak", "protector wet", "hands soiled", "wipe spent", "all dry", "not seen for {seconds}s",
-	"watching from {stage}", "watcher says {mark} {verdict}", "stopped {reason}",
+	"watching from {stage}", "watcher says {mark} {verdict}", "stopped {reason}", "stepped in {cause}",
 }
 
 func randomLog(r *rand.Rand, words action.Words) string {
@@ -42,7 +42,7 @@ func randomLog(r *rand.Rand, words action.Words) string {
 		line = strings.NewReplacer("{surface}", pick(words[action.Surface]), "{item}", pick(words[action.Item]), "{place}", pick(words[action.Place]),
 			"{product}", pick(words[action.Product]), "{step}", pick(words[action.Step]), "{n}", fmt.Sprint(1+r.IntN(3)), "{back}", fmt.Sprint(n),
 			"{worn}", pick(action.ProtectiveEquipment), "{mark}", pick(words[action.Mark]), "{seconds}", fmt.Sprint(1+r.IntN(90)),
-			"{stage}", pick(action.Stages), "{verdict}", pick(action.Verdicts), "{reason}", pick(action.Reasons)).Replace(line)
+			"{stage}", pick(action.Stages), "{verdict}", pick(action.Verdicts), "{reason}", pick(action.Reasons), "{cause}", pick(action.Causes)).Replace(line)
 		if witness != "order" {
 			now += r.IntN(60)
 			fmt.Fprintf(&b, "%d:%02d ", now/60, now%60)
