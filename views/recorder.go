@@ -27,8 +27,9 @@ type Pack struct {
 	Data  recorderData `json:"data"`
 }
 
-// Pack renders the board.
+// Pack renders the board, with words that tell wipes apart.
 func (r Recorder) Pack(ctx context.Context, f Frame) (Pack, error) {
+	r.Procedure = r.Procedure.SayingShelf(r.offered(), r.Demonstration.Product)
 	var b strings.Builder
 	err := recorderBoard(f, r).Render(ctx, &b)
 	return Pack{b.String(), r.data()}, err

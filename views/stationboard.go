@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 	"unicode/utf8"
 
 	"stillwet/internal/action"
@@ -153,15 +154,14 @@ func (t *tile) turn(p *procedure.Procedure) {
 // place puts tiles into the parts of the board. What has no room is found under More:
 // cleaning off what can be seen first, which is done now and then.
 func (b *stationBoard) place(tiles []tile) {
-	hands := b.p.Areas[0].ID
 	for _, t := range tiles {
 		switch at, drawn := b.where(&t); {
 		case drawn:
 			t.at = at
 			b.Picture = append(b.Picture, t)
-		case len(t.Steps[0].Acts) > 0 && ends(t.Steps[0].Acts[0].Verb):
+		case ends(t.act().Verb):
 			b.Foot = append(b.Foot, t)
-		case worn(&t) || handsOf(t.Steps[0]) != "" || t.area == hands:
+		case handsOf(t.Steps[0]) != "" || slices.Contains(action.ProtectiveEquipment, t.act().Object):
 			b.Hands = append(b.Hands, t)
 		default:
 			b.Rest = append(b.Rest, t)
@@ -191,8 +191,12 @@ func (b *stationBoard) drawSpots() {
 // ends reports whether a verb is about the whole station.
 func ends(v action.Verb) bool { return v == action.LookAt || v == action.DeclareReady }
 
-func worn(t *tile) bool {
-	return t.Kind == gearTile && slices.Contains(action.ProtectiveEquipment, t.Steps[0].Acts[0].Object)
+// act is the first act of a tile, none where its step has none.
+func (t *tile) act() (a action.Act) {
+	if acts := t.Steps[0].Acts; len(acts) > 0 {
+		a = acts[0]
+	}
+	return a
 }
 
 // where is the place of a tile in the picture: of what is wiped, its own; of things and the
@@ -201,10 +205,7 @@ func (b *stationBoard) where(t *tile) (procedure.Point, bool) {
 	if t.Kind == faceTile {
 		return b.middle(func(s *procedure.Surface) bool { return s.Face == t.area }), true
 	}
-	if len(t.Steps[0].Acts) == 0 {
-		return procedure.Point{}, false
-	}
-	switch a := t.Steps[0].Acts[0]; a.Verb {
+	switch a := t.act(); a.Verb {
 	case action.TakeOff, action.Empty, action.PutBack, action.SetAt, action.PutOn:
 		if i := b.p.ItemIndex(a.Object); i >= 0 {
 			return b.ofItem(b.p.Items[i].Kind)
@@ -226,9 +227,21 @@ func (b *stationBoard) ofItem(kind procedure.ItemKind) (procedure.Point, bool) {
 	case procedure.BucketItem:
 		return b.middle(func(s *procedure.Surface) bool { return s.Role == procedure.BucketSurface }), true
 	case procedure.Circuit:
-		return b.middle(func(s *procedure.Surface) bool { return s.Thing == "machine" }), true
+		of := b.largest()
+		return b.middle(func(s *procedure.Surface) bool { return s.Thing == of }), true
 	}
 	return procedure.Point{}, false
+}
+
+// largest is the thing with the most surfaces: the machine, whatever a clinic calls it.
+func (b *stationBoard) largest() (of string) {
+	surfaces := map[string]int{}
+	for _, s := range b.p.Surfaces {
+		if surfaces[s.Thing]++; s.Thing != "" && (of == "" || surfaces[s.Thing] > surfaces[of]) {
+			of = s.Thing
+		}
+	}
+	return of
 }
 
 // middle is the middle of what is drawn of some surfaces.
@@ -248,7 +261,7 @@ func (b *stationBoard) middle(of func(*procedure.Surface) bool) (at procedure.Po
 // most takes as many tiles as there is room for; the steps of the others go under More.
 func (b *stationBoard) most(tiles []tile, room int) []tile {
 	for len(tiles) > room {
-		i := slices.IndexFunc(tiles, func(t tile) bool { return t.Kind != faceTile && t.Steps[0].Acts[0].Verb == action.Clean })
+		i := slices.IndexFunc(tiles, func(t tile) bool { return t.Kind != faceTile && t.act().Verb == action.Clean })
 		if i < 0 {
 			i = b.leastNeeded(tiles)
 		}
@@ -334,14 +347,12 @@ func (t *tile) cell() string {
 }
 
 // ids are steps for a script.
-func ids(steps []procedure.Step) (text string) {
+func ids(steps []procedure.Step) string {
+	all := make([]string, len(steps))
 	for i, s := range steps {
-		if i > 0 {
-			text += " "
-		}
-		text += s.ID
+		all[i] = s.ID
 	}
-	return text
+	return strings.Join(all, " ")
 }
 
 // boardHint stands where nothing is asked.

@@ -288,8 +288,7 @@ func (s *Service) TakeOver(ctx context.Context, actor Actor, key, demoID, device
 
 // actsOfTap are the acts that a step or a text stands for.
 func actsOfTap(p *procedure.Procedure, step, text string) ([]action.Act, error) {
-	switch {
-	case step == "" && text == "take wipe":
+	if step == "" && text == "take wipe" {
 		return []action.Act{{Verb: action.TakeWipe, Of: procedure.Shelf}}, nil
 	}
 	var said action.Act

@@ -374,6 +374,7 @@ func TestRecorderHelped(t *testing.T) {
 	require.Contains(t, b.text("#help"), "goes with the next act")
 	b.click("#help")
 	require.Equal(t, "Prompt, stepped in…", b.text("#help"), "taken back")
+	require.Equal(t, "Tap a surface when its wiping is finished.", b.text("#panel-title"), "nothing is asked any more")
 	pause()
 	prompt()
 	b.click(tapOf("gloves-on"))

@@ -1,20 +1,16 @@
 // The panel of the board: what is asked stands here, beside the tiles, so that no box ever
 // lies upon them.
 const $ = (id) => document.getElementById(id);
-const hint = $("panel-title")?.textContent ?? "";
 
-let from = null; // the tile that it speaks of
+let hint = ""; // what stands there when nothing is asked
 
 // asks reports whether something is asked.
 export const asks = () => $("panel-cells").childElementCount > 0;
 
-// about is the tile of which something is asked.
-export const about = () => (asks() ? from : null);
-
 // ask shows buttons under a title. Each has words, what it does, and whether it is pressed,
 // when it is one that is switched.
-export function ask(title, cells, tile = null) {
-  from = tile;
+export function ask(title, cells) {
+  if (!asks()) hint = $("panel-title").textContent;
   $("panel-title").textContent = title;
   $("panel-cells").replaceChildren(...cells.map(cell));
   $("trail").hidden = true;
@@ -31,10 +27,7 @@ function cell({ words, act, pressed, kind }) {
 // rest ends what is asked.
 export function rest() {
   if (!asks()) return;
-  from = null;
   $("panel-title").textContent = hint;
   $("panel-cells").replaceChildren();
   $("trail").hidden = false;
 }
-
-export const title = (text) => { if ($("panel-title").textContent !== text) $("panel-title").textContent = text; };

@@ -316,7 +316,7 @@ function showTiles(list) {
     tile.el.setAttribute("aria-disabled", String(end));
     tile.el.toggleAttribute("data-used", tile.steps.some((s) => used.has(s)));
     if (tile.kind === "gear") showGear(tile, list);
-    else if (tile.kind === "face") showFace(tile, wet, used);
+    else if (tile.kind === "face") showFace(tile, wet);
     else if (handsOf(tile.steps[0])) showHands(tile, on);
   }
 }
@@ -334,7 +334,7 @@ function showHands(tile, on) {
   put(tile.state, timed ? `Timing ${mss(on.ms)} – tap when over` : tile.idle);
 }
 
-function showFace(tile, wet, used) {
+function showFace(tile, wet) {
   const f = tileFilm(wet, tile.steps);
   paint(tile.el, shownAs(f, wet, tile.steps), share(f));
   const done = tile.steps.filter((s) => wetOf(s).some((x) => wet.has(x))).length;
@@ -400,10 +400,16 @@ function tapTile(tile) {
   if (stopped(live())) return notify("It was stopped. Undo takes that back.");
   if (bounced(tile.title, tile.title)) return;
   if (mode) return mode.take(tile);
-  if (tile.kind === "face" && tile.steps.flatMap(wetOf).some((s) => films(live()).get(s)?.dry === undefined && films(live()).has(s))) return askFace(tile);
+  if (tile.kind === "face" && damp(tile)) return askFace(tile);
   rest();
   if (tile.kind === "face") return wipeFace(tile);
   tap(turnOf(tile, live()));
+}
+
+// damp reports whether a part of a face is wet, as far as anybody knows.
+function damp(tile) {
+  const wet = films(live());
+  return tile.steps.flatMap(wetOf).some((s) => wet.has(s) && wet.get(s).dry === undefined);
 }
 
 // tap notes a step, or ends the timing of hands that it began.
@@ -441,14 +447,14 @@ function before(step) {
 
 // feel asks whether surfaces are dry before a step for which they have to be.
 function feel(step) {
-  const damp = new Set(undried(films(live()), step));
+  const undry = new Set(undried(films(live()), step));
   const label = data.steps[step].label;
-  const open = tiles.filter((t) => t.kind === "face" && t.steps.flatMap(wetOf).some((s) => damp.has(s)));
+  const open = tiles.filter((t) => t.kind === "face" && t.steps.flatMap(wetOf).some((s) => undry.has(s)));
   const next = () => {
     const tile = open.shift();
     if (!tile) { rest(); return note(step); }
-    askParts(tile, `Dry? ${tile.title}. “${label}” is noted after it.`, tile.steps.filter((s) => wetOf(s).some((x) => damp.has(x))), [
-      { words: "Dry", act: (steps) => { seeDry(steps.flatMap(wetOf).filter((s) => damp.has(s))); next(); } },
+    askParts(tile, `Dry? ${tile.title}. “${label}” is noted after it.`, tile.steps.filter((s) => wetOf(s).some((x) => undry.has(x))), [
+      { words: "Dry", act: (steps) => { seeDry(steps.flatMap(wetOf).filter((s) => undry.has(s))); next(); } },
       { words: "Did not see", act: next },
       { words: "Go back", kind: "plain", act: rest },
     ]);
@@ -473,7 +479,7 @@ function showParts(tile) {
       keeping.then(() => showParts(tile));
     } };
   });
-  ask(`${tile.title} wiped. Take out what was not.`, cells, tile);
+  ask(`${tile.title} wiped. Take out what was not.`, cells);
 }
 
 const partName = (step) => wetOf(step).map((s) => data.surfaces[s].name).join(", ");
@@ -515,7 +521,7 @@ function askParts(tile, title, chosen, acts) {
       if (!on.delete(step)) on.add(step);
       draw();
     } }));
-    ask(title, [...acts.map((a) => ({ ...a, kind: a.kind ?? "answer", act: () => a.act([...on]) })), ...parts], tile);
+    ask(title, [...acts.map((a) => ({ ...a, kind: a.kind ?? "answer", act: () => a.act([...on]) })), ...parts]);
   };
   draw();
 }
@@ -582,7 +588,7 @@ function aim(text, title) {
     if (surfaces.length === 0) return notify("Tap the part of the station that it is about.");
     const noted = (s) => { calm(); saw(`${text} ${s}`); };
     if (surfaces.length === 1) return noted(surfaces[0]);
-    ask(`${title} Which part?`, [...surfaces.map((s) => ({ words: data.surfaces[s].name, act: () => noted(s) })), cancel], tile);
+    ask(`${title} Which part?`, [...surfaces.map((s) => ({ words: data.surfaces[s].name, act: () => noted(s) })), cancel]);
   } });
   ask(`${title} Tap the part of the station.`, [cancel]);
 }
@@ -662,7 +668,7 @@ once("unseen", () => {
     const name = (s) => (tile.kind === "face" ? partName(s) : data.steps[s].words);
     ask("Which could you not see?", [
       ...(tile.kind === "face" ? [{ words: "All of it", act: () => tile.steps.forEach(unseen) }] : []),
-      ...tile.steps.map((s) => ({ words: name(s), act: () => unseen(s) })), cancel], tile);
+      ...tile.steps.map((s) => ({ words: name(s), act: () => unseen(s) })), cancel]);
   } });
   ask("Tap what you could not see. It counts as not assessed, never as missed.", [
     ...data.unseen.map((text) => ({ words: words(text), act: () => { calm(); record({ text }, words(text)); } })), cancel]);
