@@ -72,3 +72,17 @@ func UnconfirmedOf(p *procedure.Procedure) (all []Value) {
 	}
 	return all
 }
+
+// NotOwnYet names what a demonstration towards a sign-off waits for: that somebody of the
+// clinic confirms the procedure's settings, and compares the label of each product in use.
+func NotOwnYet(p *procedure.Procedure, products []string) (open []string) {
+	if p.Settings.Basis.Custom(p.Settings.Confirmed) {
+		open = append(open, "the settings of "+quote(p.Definition.Title))
+	}
+	for _, id := range products {
+		if i := p.ProductIndex(id); i >= 0 && p.Products[i].CheckedBy == "" && p.Products[i].Confirmed.By == "" {
+			open = append(open, "the label of "+p.Products[i].Title)
+		}
+	}
+	return open
+}

@@ -283,8 +283,11 @@ func (l *load) sign() error {
 	if _, err = w.EndDemonstration(ctx, w.preceptor, w.Key(), d.ID, 0, ""); err != nil {
 		return err
 	}
+	if _, err = w.Service.Choose(ctx, w.preceptor, w.Key(), d.ID, training.WatchedPractice, "Stopped at once."); err != nil {
+		return err
+	}
 	l.note(func() { l.signsDoing++ })
-	if _, err = w.SignAsLearner(ctx, w.preceptor, w.Key(), d.ID, "tess", training.DemoPassword); err != nil {
+	if _, err = w.SignAsLearner(ctx, w.preceptor, w.Key(), d.ID, training.Learner{Username: "tess", Password: training.DemoPassword}); err != nil {
 		return err
 	}
 	l.note(func() { l.signsDoneNo++; l.signsDoing++ })

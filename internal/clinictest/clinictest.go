@@ -414,10 +414,18 @@ func (c *Clinic) Watch(preceptor, learner training.Actor, lines []Seen) training
 	return d
 }
 
-// SignBoth puts both signatures on a demonstration.
+// Choose is the preceptor's choice of an outcome.
+func (c *Clinic) Choose(preceptor training.Actor, id string, m training.Meaning) {
+	c.T.Helper()
+	_, err := c.Service.Choose(c.ctx(), preceptor, c.Key(), id, m, "It looked so.")
+	require.NoError(c.T, err)
+}
+
+// SignBoth has an outcome chosen and puts both signatures on it.
 func (c *Clinic) SignBoth(preceptor training.Actor, d training.Demonstration, learnersName string, m training.Meaning) training.Demonstration {
 	c.T.Helper()
-	_, err := c.SignAsLearner(c.ctx(), preceptor, c.Key(), d.ID, learnersName, Password)
+	c.Choose(preceptor, d.ID, m)
+	_, err := c.SignAsLearner(c.ctx(), preceptor, c.Key(), d.ID, training.Learner{Username: learnersName, Password: Password})
 	require.NoError(c.T, err)
 	d, err = c.SignAsPreceptor(c.ctx(), preceptor, c.Key(), d.ID, m, Password)
 	require.NoError(c.T, err)

@@ -171,7 +171,14 @@ func watched(number, preceptor string, w watch) func(*filler) {
 			return
 		}
 		f.pass(5 * time.Minute)
-		if _, err = f.service.SignAsLearner(f.ctx, who, f.key(), d.ID, f.usernames[number], training.DemoPassword); f.ok(err) {
+		why := ""
+		if d, err = f.service.Demonstration(f.ctx, who, d.ID); f.ok(err) && d.NeedsWhy(w.meaning) {
+			why = "We stopped at the first mistake and went through it together."
+		}
+		if _, err = f.service.Choose(f.ctx, who, f.key(), d.ID, w.meaning, why); !f.ok(err) {
+			return
+		}
+		if _, err = f.service.SignAsLearner(f.ctx, who, f.key(), d.ID, training.Learner{Username: f.usernames[number], Password: training.DemoPassword}); f.ok(err) {
 			_, err = f.service.SignAsPreceptor(f.ctx, who, f.key(), d.ID, w.meaning, training.DemoPassword)
 			f.ok(err)
 		}

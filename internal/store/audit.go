@@ -160,6 +160,18 @@ var strays = []struct{ question, field, text string }{
 		"seq", "Its days do not follow one after the other: something is missing or moved."},
 	{`SELECT 'duty ' || duty_id FROM duty_dates x WHERE NOT EXISTS (SELECT 1 FROM duties d WHERE d.id = x.duty_id)`,
 		"duty_id", "It has another day, and is not among the duties."},
+	{`SELECT 'demonstration ' || demonstration_id FROM demonstration_events e WHERE e.seq > 2 AND NOT EXISTS
+		(SELECT 1 FROM record_leaves l WHERE l.leaf = e.leaf AND l.kind = 'review')`, "leaf", "What became of it says it is of a leaf that is of something else, or is not there."},
+	{`SELECT 'demonstration ' || demonstration_id FROM demonstration_events WHERE seq <= 2 AND (by_id <> '' OR by_name <> '' OR meaning <> '' OR why <> '' OR leaf IS NOT NULL)`,
+		"by_id by_name meaning why leaf", "Its recording says who, why or of which leaf it is, which no recording does."},
+	{`SELECT 'demonstration ' || demonstration_id FROM demonstration_corrections c WHERE NOT EXISTS
+		(SELECT 1 FROM demonstration_events e WHERE e.demonstration_id = c.demonstration_id AND e.seq = c.event AND e.state = 'ended')`,
+		"event", "A correction of it is of no event that judged it."},
+	{`SELECT 'plan ' || plan_id FROM plan_events e WHERE NOT EXISTS
+		(SELECT 1 FROM record_leaves l WHERE l.leaf = e.leaf AND l.kind = 'plan')`, "leaf", "What became of it says it is of a leaf that is of something else, or is not there."},
+	{`SELECT 'plan ' || id FROM plans p WHERE NOT EXISTS (SELECT 1 FROM plan_events e WHERE e.plan_id = p.id AND e.seq = 1)`,
+		"seq", "It is among the plans, and nobody proposed it."},
+	{`SELECT 'plan ' || plan_id FROM plan_events e WHERE NOT EXISTS (SELECT 1 FROM plans p WHERE p.id = e.plan_id)`, "plan_id", "Something became of it, and it is not among the plans."},
 	{`SELECT 'act key ' || key FROM act_keys k WHERE k.person_id NOT IN ('first-run', 'owner-link') AND NOT EXISTS (SELECT 1 FROM people p WHERE p.id = k.person_id)`,
 		"person_id", "It is the key of an act of nobody who is known."},
 }
@@ -206,7 +218,7 @@ func (r reads) Soundness(ctx context.Context) (faults []training.VerifyFault, er
 }
 
 // wordTables hold the words on which triggers and references rest.
-var wordTables = []string{"roles", "practice_kinds", "outcomes", "demonstration_states", "meanings", "definition_kinds", "leaf_kinds", "set_origins", "set_event_kinds", "duty_kinds"}
+var wordTables = []string{"roles", "practice_kinds", "outcomes", "demonstration_states", "demonstration_moves", "watching_purposes", "plan_event_kinds", "meanings", "definition_kinds", "leaf_kinds", "set_origins", "set_event_kinds", "duty_kinds"}
 
 // wordsIn are the rows of the word tables as texts.
 func wordsIn(ctx context.Context, db *gorm.DB) (map[string]string, error) {

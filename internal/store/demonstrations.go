@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"slices"
 
@@ -14,13 +15,47 @@ import (
 // demonstrationRow is what was begun; it never changes.
 type demonstrationRow struct {
 	ID            string `gorm:"primaryKey"`
-	TraineeID     string
+	TraineeID     *string
 	PreceptorID   string
 	Competency    string
 	Product       string
 	StartedAt     training.Instant
 	Procedure     string
 	ProcedureHash string
+	Setting       settingRow `gorm:"embedded"`
+}
+
+// settingRow is what was said of a demonstration before it began.
+type settingRow struct {
+	Purpose    training.Purpose
+	Announced  string
+	InUse      string
+	Discipline string
+	Shift      string
+}
+
+func settingRowOf(s training.Setting) (settingRow, error) {
+	row := settingRow{Purpose: s.Purpose, Announced: s.Announced, Discipline: s.Discipline, Shift: s.Shift}
+	if len(s.InUse) == 0 {
+		return row, nil
+	}
+	text, err := json.Marshal(s.InUse)
+	row.InUse = string(text)
+	return row, err
+}
+
+// setting reads a row. Products that are not as this program writes them stand as they are,
+// so that verify names the row.
+func (r settingRow) setting() training.Setting {
+	s := training.Setting{Purpose: r.Purpose, Announced: r.Announced, Discipline: r.Discipline, Shift: r.Shift}
+	if r.InUse == "" {
+		return s
+	}
+	err := json.Unmarshal([]byte(r.InUse), &s.InUse)
+	if again, mErr := json.Marshal(s.InUse); err != nil || mErr != nil || string(again) != r.InUse {
+		s.InUse = []training.ProductInUse{{ID: r.InUse}}
+	}
+	return s
 }
 
 func (demonstrationRow) TableName() string { return "demonstrations" }
@@ -31,6 +66,19 @@ type eventRow struct {
 	Seq             int    `gorm:"primaryKey;autoIncrement:false"`
 	State           training.DemonstrationState
 	At              training.Instant
+	ByID            string
+	ByName          string
+	Meaning         training.Meaning
+	Why             string
+	Leaf            *int64
+}
+
+func (r eventRow) event() training.DemonstrationEvent {
+	e := training.DemonstrationEvent{Seq: r.Seq, State: r.State, At: r.At, ByID: r.ByID, ByName: r.ByName, Meaning: r.Meaning, Why: r.Why}
+	if r.Leaf != nil {
+		e.Leaf = *r.Leaf
+	}
+	return e
 }
 
 func (eventRow) TableName() string { return "demonstration_events" }
@@ -49,9 +97,15 @@ type judgement struct {
 
 // resultRow is a demonstration's result, with the event that ended it.
 type resultRow struct {
-	DemonstrationID string `gorm:"primaryKey"`
-	Event           int
+	DemonstrationID string    `gorm:"primaryKey"`
+	Event           int       `gorm:"primaryKey;autoIncrement:false"`
 	Judgement       judgement `gorm:"embedded"`
+}
+
+func (r resultRow) judged() training.Judgement {
+	j := r.Judgement
+	return training.Judgement{Event: r.Event, Log: j.Log, Procedure: j.Procedure, ProcedureHash: j.ProcedureHash, RulesVersion: j.RulesVersion,
+		ResultJSON: j.ResultJSON, Outcome: j.Outcome, Prompted: j.Prompted, Comment: j.Comment}
 }
 
 func (resultRow) TableName() string { return "demonstration_results" }
@@ -59,13 +113,15 @@ func (resultRow) TableName() string { return "demonstration_results" }
 // nowRow is a demonstration as far as it has come.
 type nowRow struct {
 	ID          string `gorm:"primaryKey"`
-	TraineeID   string
+	TraineeID   *string
 	PreceptorID string
 	Competency  string
 	Product     string
 	StartedAt   training.Instant
+	Setting     settingRow `gorm:"embedded"`
 	EndedAt     training.Instant
 	State       training.DemonstrationState
+	Stage       training.DemonstrationState
 	Judgement   judgement `gorm:"embedded"`
 }
 
@@ -73,8 +129,12 @@ func (nowRow) TableName() string { return "demonstrations_now" }
 
 func (r nowRow) demonstration() training.Demonstration {
 	j := r.Judgement
-	return training.Demonstration{ID: r.ID, TraineeID: r.TraineeID, PreceptorID: r.PreceptorID, Competency: r.Competency,
-		Product: r.Product, StartedAt: r.StartedAt, EndedAt: r.EndedAt, State: r.State, Log: j.Log, Procedure: j.Procedure,
+	trainee := ""
+	if r.TraineeID != nil {
+		trainee = *r.TraineeID
+	}
+	return training.Demonstration{ID: r.ID, TraineeID: trainee, PreceptorID: r.PreceptorID, Competency: r.Competency, Setting: r.Setting.setting(),
+		Product: r.Product, StartedAt: r.StartedAt, EndedAt: r.EndedAt, State: r.State, Stage: r.Stage, Log: j.Log, Procedure: j.Procedure,
 		ProcedureHash: j.ProcedureHash, RulesVersion: j.RulesVersion, ResultJSON: j.ResultJSON, Outcome: j.Outcome,
 		Prompted: j.Prompted, Comment: j.Comment}
 }
@@ -85,13 +145,19 @@ func (r reads) Demonstration(ctx context.Context, id string) (training.Demonstra
 		return training.Demonstration{}, err
 	}
 	d := row.demonstration()
-	d.Signatures, err = all(r.q(ctx).Where("demonstration_id = ?", id).Order("leaf"), "signatures", signatureRow.signature)
+	if d.Signatures, err = all(r.q(ctx).Where("demonstration_id = ?", id).Order("leaf"), "signatures", signatureRow.signature); err != nil {
+		return d, err
+	}
+	if d.Events, err = all(r.q(ctx).Where("demonstration_id = ?", id).Order("seq"), "states of the demonstration", eventRow.event); err != nil {
+		return d, err
+	}
+	d.Corrections, err = all(r.q(ctx).Where("demonstration_id = ?", id).Order("event, n"), "corrections", correctionRow.correction)
 	return d, err
 }
 
 // bareDemonstration is what lists show.
-var bareDemonstration = []string{"id", "trainee_id", "preceptor_id", "competency", "product", "started_at", "ended_at", "state", "outcome",
-	"prompted", "rules_version", "procedure", "procedure_hash", "comment"}
+var bareDemonstration = []string{"id", "trainee_id", "preceptor_id", "competency", "product", "started_at", "purpose", "announced", "in_use", "discipline", "shift",
+	"ended_at", "state", "stage", "outcome", "prompted", "rules_version", "procedure", "procedure_hash", "comment"}
 
 func (r reads) Demonstrations(ctx context.Context, q training.DemonstrationQuery) ([]training.Demonstration, error) {
 	columns := bareDemonstration
@@ -124,11 +190,15 @@ func withSignatures(found []training.Demonstration, signatures []training.Signat
 
 const signaturesOf = "(SELECT COUNT(*) FROM signatures n WHERE n.demonstration_id = demonstrations_now.id)"
 
+// undecided is what is still open of a demonstration that has ended. What was signed before
+// outcomes were chosen has two signatures and no state of them.
+const undecided = "stage IN ('ended', 'reviewed', 'refused') AND " + signaturesOf + " < 2"
+
 // stages are the stages as conditions.
 var stages = map[training.Stage]string{
 	training.StageOpen:    "state = 'recording'",
-	training.StageWaiting: "state = 'ended' AND " + signaturesOf + " < 2",
-	training.StageSigned:  "state = 'ended' AND " + signaturesOf + " >= 2",
+	training.StageWaiting: undecided,
+	training.StageSigned:  "state = 'ended' AND stage <> 'withdrawn' AND NOT (" + undecided + ")",
 }
 
 func narrowed(db *gorm.DB, q training.DemonstrationQuery) *gorm.DB {
@@ -158,8 +228,16 @@ func narrowed(db *gorm.DB, q training.DemonstrationQuery) *gorm.DB {
 }
 
 func (u unit) AddDemonstration(ctx context.Context, d training.Demonstration) error {
-	if err := add(u.q(ctx), "demonstration", demonstrationRow{ID: d.ID, TraineeID: d.TraineeID, PreceptorID: d.PreceptorID,
-		Competency: d.Competency, Product: d.Product, StartedAt: d.StartedAt, Procedure: d.Procedure, ProcedureHash: d.ProcedureHash}); err != nil {
+	setting, err := settingRowOf(d.Setting)
+	if err != nil {
+		return fmt.Errorf("products in use: %w", err)
+	}
+	row := demonstrationRow{ID: d.ID, PreceptorID: d.PreceptorID, Competency: d.Competency, Product: d.Product, StartedAt: d.StartedAt,
+		Procedure: d.Procedure, ProcedureHash: d.ProcedureHash, Setting: setting}
+	if d.TraineeID != "" {
+		row.TraineeID = &d.TraineeID
+	}
+	if err := add(u.q(ctx), "demonstration", row); err != nil {
 		return err
 	}
 	return add(u.q(ctx), "state", eventRow{DemonstrationID: d.ID, Seq: 1, State: d.State, At: d.StartedAt})
@@ -175,13 +253,52 @@ func (u unit) CloseDemonstration(ctx context.Context, d training.Demonstration) 
 	}
 	end := eventRow{DemonstrationID: d.ID, Seq: last.Seq + 1, State: d.State, At: d.EndedAt}
 	if d.State == training.Ended { // the result first: the file takes no end without it
-		if err := add(u.q(ctx), "result", resultRow{DemonstrationID: d.ID, Event: end.Seq, Judgement: judgement{
-			Outcome: d.Outcome, Prompted: d.Prompted, RulesVersion: d.RulesVersion, Procedure: d.Procedure,
-			ProcedureHash: d.ProcedureHash, Comment: d.Comment, Log: d.Log, ResultJSON: d.ResultJSON}}); err != nil {
+		if err := u.addResult(ctx, d, end.Seq); err != nil {
 			return err
 		}
 	}
 	return add(u.q(ctx), "state", end)
+}
+
+func (u unit) addResult(ctx context.Context, d training.Demonstration, event int) error {
+	return add(u.q(ctx), "result", resultRow{DemonstrationID: d.ID, Event: event, Judgement: judgement{
+		Outcome: d.Outcome, Prompted: d.Prompted, RulesVersion: d.RulesVersion, Procedure: d.Procedure,
+		ProcedureHash: d.ProcedureHash, Comment: d.Comment, Log: d.Log, ResultJSON: d.ResultJSON}})
+}
+
+// correctionRow is one change of a log by an event.
+type correctionRow struct {
+	DemonstrationID string `gorm:"primaryKey"`
+	Event           int    `gorm:"primaryKey;autoIncrement:false"`
+	N               int    `gorm:"primaryKey;autoIncrement:false"`
+	Struck          int
+	AtMs            int64
+	Step            string
+	Text            string
+}
+
+func (correctionRow) TableName() string { return "demonstration_corrections" }
+
+func (r correctionRow) correction() training.Correction {
+	return training.Correction{Event: r.Event, N: r.N, Struck: r.Struck, AtMs: r.AtMs, Step: r.Step, Text: r.Text}
+}
+
+func (u unit) AddDemonstrationEvent(ctx context.Context, d training.Demonstration, e training.DemonstrationEvent, corrections []training.Correction) error {
+	if e.State == training.Ended {
+		if err := u.addResult(ctx, d, e.Seq); err != nil {
+			return err
+		}
+	}
+	if len(corrections) > 0 {
+		rows := make([]correctionRow, len(corrections))
+		for i, c := range corrections {
+			rows[i] = correctionRow{DemonstrationID: d.ID, Event: c.Event, N: c.N, Struck: c.Struck, AtMs: c.AtMs, Step: c.Step, Text: c.Text}
+		}
+		if err := add(u.q(ctx), "correction", rows...); err != nil {
+			return err
+		}
+	}
+	return add(u.q(ctx), "state", eventRow{DemonstrationID: d.ID, Seq: e.Seq, State: e.State, At: e.At, ByID: e.ByID, ByName: e.ByName, Meaning: e.Meaning, Why: e.Why, Leaf: &e.Leaf})
 }
 
 type observedRow struct {
@@ -219,6 +336,7 @@ type signatureRow struct {
 	SignerName      string
 	Meaning         training.Meaning
 	SignedAt        training.Instant
+	Said            string
 	Leaf            int64 `gorm:"primaryKey;autoIncrement:false"`
 }
 
@@ -226,10 +344,10 @@ func (signatureRow) TableName() string { return "signatures" }
 
 func (r signatureRow) signature() training.Signature {
 	return training.Signature{Record: r.DemonstrationID, SignerID: r.SignerID, SignerName: r.SignerName, Meaning: r.Meaning,
-		SignedAt: r.SignedAt, Leaf: r.Leaf}
+		SignedAt: r.SignedAt, Said: r.Said, Leaf: r.Leaf}
 }
 
 func (u unit) AddSignature(ctx context.Context, n training.Signature) error {
 	return add(u.q(ctx), "this signature", signatureRow{DemonstrationID: n.Record, SignerID: n.SignerID, SignerName: n.SignerName,
-		Meaning: n.Meaning, SignedAt: n.SignedAt, Leaf: n.Leaf})
+		Meaning: n.Meaning, SignedAt: n.SignedAt, Said: n.Said, Leaf: n.Leaf})
 }

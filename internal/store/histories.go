@@ -45,12 +45,14 @@ const (
 		FROM since s CROSS JOIN demonstrations d ON d.trainee_id = s.person_id AND d.competency = s.competency
 			AND d.started_at > s.last AND d.started_at < @before
 		WHERE met_at IS NOT NULL AND learner_at IS NOT NULL
-			AND EXISTS (SELECT 1 FROM demonstration_results r WHERE r.demonstration_id = d.id AND r.outcome = 'pass' AND r.prompted = 0)`
+			AND NOT EXISTS (SELECT 1 FROM demonstration_events e WHERE e.demonstration_id = d.id AND e.state = 'withdrawn')
+			AND (SELECT r.outcome = 'pass' AND r.prompted = 0 FROM demonstration_results r WHERE r.demonstration_id = d.id ORDER BY r.event DESC LIMIT 1)`
 
 	// begunSQL is asked of those without a sign-off, to whom alone it matters.
 	begunSQL = sinceSQL + `SELECT s.person_id, s.competency, d.started_at FROM since s CROSS JOIN demonstrations d ON d.id =
 		(SELECT b.id FROM demonstrations b WHERE b.trainee_id = s.person_id AND b.competency = s.competency AND b.started_at < @before
-			AND NOT EXISTS (SELECT 1 FROM demonstration_events e WHERE e.demonstration_id = b.id AND e.state = 'abandoned') LIMIT 1)
+			AND b.purpose = 'return'
+			AND NOT EXISTS (SELECT 1 FROM demonstration_events e WHERE e.demonstration_id = b.id AND e.state IN ('abandoned', 'withdrawn')) LIMIT 1)
 		WHERE s.last = ''`
 
 	workingSQL = `SELECT DISTINCT person_id FROM drafts WHERE (@everyone OR person_id = @person) AND started_at < @before`
@@ -129,7 +131,7 @@ func (h histories) last(rows *sql.Rows) error {
 }
 
 func (h histories) clean(rows *sql.Rows) error {
-	d := training.Demonstration{State: training.Ended, Outcome: assess.Pass}
+	d := training.Demonstration{State: training.Ended, Stage: training.MetStandard, Outcome: assess.Pass}
 	learner, met := training.Signature{Meaning: training.LearnerDid}, training.Signature{Meaning: training.WatchedMet}
 	if err := rows.Scan(&d.ID, &d.TraineeID, &d.PreceptorID, &d.Competency, &d.Procedure, (*string)(&d.StartedAt), (*string)(&learner.SignedAt), (*string)(&met.SignedAt)); err != nil {
 		return err

@@ -15,7 +15,8 @@ const judgedLogs = `SELECT 'attempt' AS kind, id, "procedure", procedure_hash, r
 	kind AS practice, iif(kind = 'find', steps, '[]') AS marked FROM attempts
 UNION ALL
 SELECT 'demonstration', r.demonstration_id, r."procedure", r.procedure_hash, r.rules_version,
-	EXISTS (SELECT 1 FROM signatures s WHERE s.demonstration_id = r.demonstration_id), r.log, r.result_json, '', '[]'
+	EXISTS (SELECT 1 FROM signatures s WHERE s.demonstration_id = r.demonstration_id) AND r.event = (SELECT MAX(event) FROM demonstration_results
+		WHERE demonstration_id = r.demonstration_id), r.log, r.result_json, '', '[]'
 FROM demonstration_results r`
 
 // JudgedLogs goes through the rows one by one: the memory it takes does not grow

@@ -56,6 +56,11 @@ var (
 		"procedure_hash": hash, "comment": "''", "log": "'x'", "result_json": "x'7b7d'"}
 	observation = fields{"demonstration_id": "'d'", "seq": "1", "tap_key": "'k'", "at_ms": "0", "text": "'alarm'", "step": "''", "sent_at": when}
 	signature   = fields{"demonstration_id": "'d'", "signer_id": "'p'", "signer_name": "'A'", "meaning": "'learner'", "signed_at": later, "leaf": "0"}
+	reviewed    = fields{"demonstration_id": "'d'", "seq": "3", "state": "'reviewed'", "at": later, "by_id": "'q'", "by_name": "'B'", "meaning": "'watched-met'", "leaf": "2"}
+	refused     = reviewed.with(fields{"seq": "4", "state": "'refused'", "meaning": "''", "why": "'No.'"})
+	correction  = fields{"demonstration_id": "'d'", "event": "3", "n": "1", "struck": "1", "at_ms": "0", "step": "''", "text": "''"}
+	plan        = fields{"id": "'l'", "person_id": "'p'", "competency": "'c'", "demonstration_id": "'d'", "marks": "'[]'", "scenarios": "'[]'"}
+	planEvent   = fields{"plan_id": "'l'", "seq": "1", "event": "'proposed'", "at": later, "by_id": "'q'", "by_name": "'B'", "why": "''", "due": "'2026-05-01'", "leaf": "2"}
 	signOff     = fields{"id": "'s'", "person_id": "'p'", "competency": "'c'", "signer_id": "'q'", "signer_name": "'B'", "signed_on": "'2026-03-01'",
 		"signed_at": later, "due": "'2027-03-01'", "leaf": "0"}
 )
@@ -103,6 +108,12 @@ func written(t *testing.T, statements ...string) *Store {
 var (
 	recording = []string{insert("demonstrations", demonstration), insert("demonstration_events", state)}
 	judged    = append(slices.Clone(recording), "BEGIN", insert("demonstration_results", result), insert("demonstration_events", ended), "COMMIT")
+	chosen    = append(slices.Clone(judged), insert("record_leaves", leafOf.with(fields{"leaf": "2", "kind": "'review'"})), insert("demonstration_events", reviewed))
+	refusing  = append(slices.Clone(chosen), insert("demonstration_events", refused))
+	corrected = append(slices.Clone(judged), insert("record_leaves", leafOf.with(fields{"leaf": "2", "kind": "'review'"})), "BEGIN",
+		insert("demonstration_results", result.with(fields{"event": "3"})), insert("demonstration_corrections", correction),
+		insert("demonstration_events", reviewed.with(fields{"state": "'ended'", "meaning": "''", "why": "'It was not so.'"})), "COMMIT")
+	aPlan = append(slices.Clone(chosen), insert("plans", plan), insert("plan_events", planEvent))
 )
 
 func TestTheFileRefusesWhatCannotBe(t *testing.T) {
@@ -131,26 +142,56 @@ func TestTheFileRefusesWhatCannotBe(t *testing.T) {
 		{"no failures", nil, "INSERT INTO tries (lane, failures, last_at) VALUES (" + hash + ", 0, " + when + ")", "failures > 0"},
 		{"finished before it began", nil, insert("attempts", attempt.with(fields{"finished_at": "'2026-03-01T09:00:00.000Z'"})), "finished_at >= started_at"},
 		{"own watcher", nil, insert("demonstrations", demonstration.with(fields{"preceptor_id": "'p'"})), "CHECK constraint failed: nobody_watches_themself"},
-		{"odd state", recording, insert("demonstration_events", ended.with(fields{"state": "'maybe'"})), "FOREIGN KEY"},
+		{"odd state", recording, insert("demonstration_events", ended.with(fields{"state": "'maybe'"})), "does not come to that one"},
 		{"ended bare", recording, insert("demonstration_events", ended), "a demonstration ends with its result"},
 		{"ended at once", recording[:1], insert("demonstration_events", state.with(fields{"state": "'abandoned'"})), "begins with its recording"},
 		{"begun at another time", recording[:1], insert("demonstration_events", state.with(fields{"at": later})), "begins with its recording"},
-		{"a state left out", recording, insert("demonstration_events", ended.with(fields{"seq": "3", "state": "'abandoned'"})), "one after the other"},
+		{"a state left out", recording, insert("demonstration_events", reviewed.with(fields{"state": "'abandoned'", "meaning": "''", "leaf": "0"})), "one after the other"},
 		{"a state before the last", recording, insert("demonstration_events", ended.with(fields{"at": "'2026-03-01T09:29:00.000Z'", "state": "'abandoned'"})), "one after the other"},
 		{"a result and no end", recording, insert("demonstration_results", result), "FOREIGN KEY"},
-		{"a result of another event", recording, insert("demonstration_results", result.with(fields{"event": "1"})), "only a demonstration that is being recorded is judged"},
+		{"a result of another event", recording, insert("demonstration_results", result.with(fields{"event": "1"})), "only a demonstration that nobody has signed is judged"},
 		{"abandoned with a result", append(slices.Clone(recording), "BEGIN", insert("demonstration_results", result)),
 			insert("demonstration_events", ended.with(fields{"state": "'abandoned'"})), "no other state has one"},
-		{"ended twice", judged, insert("demonstration_events", ended.with(fields{"seq": "3", "state": "'abandoned'"})), "keeps its state"},
-		{"judged twice", judged, insert("demonstration_results", result.with(fields{"event": "3"})), "only a demonstration that is being recorded is judged"},
+		{"ended twice", judged, insert("demonstration_events", reviewed.with(fields{"state": "'abandoned'", "meaning": "''", "leaf": "0"})), "does not come to that one"},
+		{"judged again by no event", judged, insert("demonstration_results", result.with(fields{"event": "3"})), "FOREIGN KEY"},
+		{"judged after a signature", append(slices.Clone(chosen), insert("signatures", signature)), insert("demonstration_results", result.with(fields{"event": "4"})),
+			"only a demonstration that nobody has signed is judged"},
+		{"met without a choice", chosen[:6], insert("demonstration_events", reviewed.with(fields{"state": "'met'"})), "does not come to that one"},
+		{"met after a refusal", refusing, insert("demonstration_events", reviewed.with(fields{"seq": "5", "state": "'met'"})), "does not come to that one"},
+		{"kept that is no routine observation", judged, insert("demonstration_events", reviewed.with(fields{"state": "'kept'", "meaning": "''"})), "does not come to that one"},
+		{"a choice by nobody", chosen[:7], insert("demonstration_events", reviewed.with(fields{"by_id": "''"})), "says who, and why"},
+		{"a choice of nothing", chosen[:7], insert("demonstration_events", reviewed.with(fields{"meaning": "''"})), "says who, and why"},
+		{"a refusal without a reason", chosen, insert("demonstration_events", refused.with(fields{"why": "''"})), "says who, and why"},
+		{"what became of it without a leaf", chosen[:7], insert("demonstration_events", reviewed.with(fields{"leaf": "NULL"})), "says who, and why"},
+		{"what became of it, of no leaf", chosen[:7], insert("demonstration_events", reviewed.with(fields{"leaf": "7"})), "FOREIGN KEY"},
+		{"a move changed", nil, "UPDATE demonstration_moves SET purpose = ''", "words are kept"},
+		{"a correction of no event", chosen, insert("demonstration_corrections", correction), "just before its event"},
+		{"a correction that does nothing", judged, insert("demonstration_corrections", correction.with(fields{"struck": "0"})), "strikes_or_puts"},
+		{"a correction changed", corrected, "UPDATE demonstration_corrections SET struck = 2", "corrections are kept"},
+		{"a correction removed", corrected, "DELETE FROM demonstration_corrections", "corrections are kept"},
+		{"nobody's demonstration", nil, insert("demonstrations", demonstration.with(fields{"trainee_id": "NULL", "discipline": "'nurse'"})), "only_a_routine_observation_names_nobody"},
+		{"an observation of nobody and no discipline", nil, insert("demonstrations", demonstration.with(fields{"trainee_id": "NULL", "purpose": "'routine'"})), "only_a_routine_observation_names_nobody"},
+		{"watched for something else", nil, insert("demonstrations", demonstration.with(fields{"purpose": "'fun'"})), "FOREIGN KEY"},
+		{"a plan changed", aPlan, "UPDATE plans SET marks = ''", "plans are kept"},
+		{"a plan removed", aPlan, "DELETE FROM plans", "plans are kept"},
+		{"two plans of one demonstration", aPlan, insert("plans", plan.with(fields{"id": "'m'"})), "UNIQUE constraint failed: plans.demonstration_id"},
+		{"a plan opened at once", chosen, insert("plan_events", planEvent.with(fields{"event": "'opened'"})), "proposed_first_and_answered_once"},
+		{"a plan answered out of order", aPlan, insert("plan_events", planEvent.with(fields{"seq": "3", "event": "'opened'", "leaf": "1"})), "one after the other"},
+		{"what became of a plan changed", aPlan, "UPDATE plan_events SET why = 'x'", "what became of a plan is kept"},
+		{"what became of a plan removed", aPlan, "DELETE FROM plan_events", "what became of a plan is kept"},
 		{"an odd outcome", recording, "BEGIN; " + insert("demonstration_results", result.with(fields{"outcome": "'perhaps'"})), "FOREIGN KEY"},
 		{"a line after the end", judged, insert("observations", observation), "nothing is added to a demonstration that has ended"},
 		{"a line of nothing", nil, insert("observations", observation), "nothing is added"},
 		{"signed while recording", recording, insert("signatures", signature), "does not fit its demonstration"},
-		{"signed by a third", judged, insert("signatures", signature.with(fields{"signer_id": "'o'"})), "does not fit its demonstration"},
-		{"signed as the other", judged, insert("signatures", signature.with(fields{"meaning": "'watched-met'"})), "does not fit its demonstration"},
-		{"an unknown meaning", judged, insert("signatures", signature.with(fields{"meaning": "'seen'"})), "does not fit its demonstration"},
-		{"signed twice", append(slices.Clone(judged), insert("signatures", signature)), insert("signatures", signature.with(fields{"leaf": "1"})), "UNIQUE constraint failed: signatures.demonstration_id, signatures.signer_id"},
+		{"signed before the outcome is chosen", judged, insert("signatures", signature), "does not fit its demonstration"},
+		{"signed by a third", chosen, insert("signatures", signature.with(fields{"signer_id": "'o'"})), "does not fit its demonstration"},
+		{"signed as the other", chosen, insert("signatures", signature.with(fields{"meaning": "'watched-met'"})), "does not fit its demonstration"},
+		{"an unknown meaning", chosen, insert("signatures", signature.with(fields{"meaning": "'seen'"})), "does not fit its demonstration"},
+		{"the preceptor first", chosen, insert("signatures", signature.with(fields{"signer_id": "'q'", "meaning": "'watched-met'"})), "does not fit its demonstration"},
+		{"another outcome than was chosen", append(slices.Clone(chosen), insert("signatures", signature)),
+			insert("signatures", signature.with(fields{"signer_id": "'q'", "meaning": "'watched-practice'", "leaf": "1"})), "does not fit its demonstration"},
+		{"met where the learner refuses", refusing, insert("signatures", signature.with(fields{"signer_id": "'q'", "meaning": "'watched-met'"})), "does not fit its demonstration"},
+		{"signed twice", append(slices.Clone(chosen), insert("signatures", signature)), insert("signatures", signature.with(fields{"leaf": "1"})), "UNIQUE constraint failed: signatures.demonstration_id, signatures.signer_id"},
 		{"own sign-off", nil, insert("sign_offs", signOff.with(fields{"signer_id": "'p'"})), "person_id <> signer_id"},
 		{"wrong type", nil, "INSERT INTO ledger_heads (size, note) VALUES ('one', 'note')", "datatype mismatch"},
 		{"an attempt of a procedure that is not kept", nil, insert("attempts", attempt.with(fields{"procedure": "'y'"})), "what a record cites is kept with it"},
@@ -228,12 +269,16 @@ func (s *Store) exec(statement string) error {
 
 // A prompt, or anything but a pass, cannot be signed as met.
 func TestMetNeedsACleanPass(t *testing.T) {
-	met := insert("signatures", signature.with(fields{"signer_id": "'q'", "meaning": "'watched-met'"}))
+	met := insert("signatures", signature.with(fields{"signer_id": "'q'", "meaning": "'watched-met'", "leaf": "1"}))
+	choice := chosen[len(judged):]
+	learner := insert("signatures", signature)
 	for name, change := range map[string]fields{"prompted": {"prompted": "1"}, "not passed": {"outcome": "'not pass'"}, "incomplete": {"outcome": "'incomplete'"}} {
-		s := written(t, append(slices.Clone(recording), "BEGIN", insert("demonstration_results", result.with(change)), insert("demonstration_events", ended), "COMMIT")...)
+		s := written(t, append(slices.Clone(recording), "BEGIN", insert("demonstration_results", result.with(change)), insert("demonstration_events", ended), "COMMIT", choice[0], choice[1], learner)...)
 		require.ErrorContains(t, s.exec(met), "does not fit its demonstration", name)
 	}
-	written(t, append(slices.Clone(judged), insert("signatures", signature.with(fields{"leaf": "1"})), met)...)
+	written(t, append(slices.Clone(chosen), learner, met)...)
+	written(t, append(slices.Clone(judged), choice[0], insert("demonstration_events", reviewed.with(fields{"meaning": "'watched-not-met'"})),
+		insert("demonstration_events", refused), insert("signatures", signature.with(fields{"signer_id": "'q'", "meaning": "'watched-not-met'"})))...)
 }
 
 // A new word is one row, as a migration would add it: no table is made anew.
@@ -241,6 +286,7 @@ func TestANewWordIsOneRow(t *testing.T) {
 	s := written(t, append(slices.Clone(recording),
 		"INSERT INTO roles (word) VALUES ('technician')", insert("people", person.with(fields{"role": "'technician'"})),
 		"INSERT INTO demonstration_states (word, ends, judged) VALUES ('stepped in', 0, 0)",
+		"INSERT INTO demonstration_moves (was, next, purpose) VALUES ('recording', 'stepped in', '')",
 		insert("demonstration_events", ended.with(fields{"state": "'stepped in'"})), insert("observations", observation))...)
 	d, err := s.Demonstration(context.Background(), "d")
 	require.NoError(t, err)

@@ -17,12 +17,13 @@ type sessionRow struct {
 	LastSeen training.Instant
 	Browser  string
 	ProvedAt training.Instant
+	Handed   string
 }
 
 func (sessionRow) TableName() string { return "sessions" }
 
 func (r sessionRow) session() training.Session {
-	return training.Session{IDHash: r.IDHash, PersonID: r.PersonID, CreatedAt: r.BeganAt, LastSeen: r.LastSeen, Browser: r.Browser, ProvedAt: r.ProvedAt}
+	return training.Session{IDHash: r.IDHash, PersonID: r.PersonID, CreatedAt: r.BeganAt, LastSeen: r.LastSeen, Browser: r.Browser, ProvedAt: r.ProvedAt, Handed: r.Handed}
 }
 
 func (r reads) Session(ctx context.Context, idHash string) (training.Session, error) {
@@ -36,7 +37,7 @@ func (r reads) SessionsOf(ctx context.Context, personID string) ([]training.Sess
 
 func (u unit) OpenSession(ctx context.Context, n training.Session) error {
 	return add(u.q(ctx), "session", sessionRow{IDHash: n.IDHash, PersonID: n.PersonID, BeganAt: n.CreatedAt, LastSeen: n.LastSeen,
-		Browser: n.Browser, ProvedAt: n.ProvedAt})
+		Browser: n.Browser, ProvedAt: n.ProvedAt, Handed: n.Handed})
 }
 
 func (u unit) SeeSession(ctx context.Context, idHash string, at training.Instant) error {
@@ -47,9 +48,20 @@ func (u unit) ProveSession(ctx context.Context, idHash string, at training.Insta
 	return u.changeSession(ctx, idHash, "proved_at", at)
 }
 
-func (u unit) changeSession(ctx context.Context, idHash, column string, at training.Instant) error {
+func (u unit) HandSession(ctx context.Context, idHash, demonstrationID string) error {
+	return u.changeSession(ctx, idHash, "handed", demonstrationID)
+}
+
+func (u unit) TakeBackSessions(ctx context.Context, demonstrationID string) error {
+	if err := u.q(ctx).Model(&sessionRow{}).Where("handed = ?", demonstrationID).Updates(map[string]any{"handed": ""}).Error; err != nil {
+		return fmt.Errorf("take back sessions: %w", err)
+	}
+	return nil
+}
+
+func (u unit) changeSession(ctx context.Context, idHash, column string, to any) error {
 	return changed(u.q(ctx).Model(&sessionRow{}).Where("id_hash = ?", idHash).
-		Updates(map[string]any{column: at}), "session", training.ErrNotFound)
+		Updates(map[string]any{column: to}), "session", training.ErrNotFound)
 }
 
 func (u unit) EndSession(ctx context.Context, idHash string) error {

@@ -3,7 +3,10 @@ package store
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
+
+	"gorm.io/gorm"
 
 	"stillwet/internal/training"
 )
@@ -41,17 +44,41 @@ func (r reads) WholeDemonstrations(ctx context.Context, ids []string) ([]trainin
 	for i, d := range found {
 		place[d.ID] = i
 	}
-	var lines []observedRow
-	if err := r.q(ctx).Where("demonstration_id IN (SELECT value FROM json_each(?))", list(ids)).Order("demonstration_id, seq").Find(&lines).Error; err != nil {
-		return nil, fmt.Errorf("read recorded lines: %w", err)
-	}
-	for _, l := range lines {
-		if i, ok := place[l.DemonstrationID]; ok {
+	err = errors.Join(
+		partsOf(r.partOf(ctx, ids).Order("demonstration_id, seq"), "recorded lines", place, func(l observedRow, i int) {
 			found[i].Lines = append(found[i].Lines, l.observed())
+		}),
+		partsOf(r.partOf(ctx, ids).Order("demonstration_id, event"), "results", place, func(j resultRow, i int) { found[i].Judged = append(found[i].Judged, j.judged()) }),
+		partsOf(r.partOf(ctx, ids).Order("demonstration_id, seq"), "states", place, func(e eventRow, i int) { found[i].Events = append(found[i].Events, e.event()) }),
+		partsOf(r.partOf(ctx, ids).Order("demonstration_id, event, n"), "corrections", place, func(c correctionRow, i int) {
+			found[i].Corrections = append(found[i].Corrections, c.correction())
+		}))
+	return found, err
+}
+
+// partOf narrows rows to those of some demonstrations.
+func (r reads) partOf(ctx context.Context, ids []string) *gorm.DB {
+	return r.q(ctx).Where("demonstration_id IN (SELECT value FROM json_each(?))", list(ids))
+}
+
+// partsOf hands the rows of demonstrations to their places.
+func partsOf[R interface{ of() string }](db *gorm.DB, what string, place map[string]int, take func(R, int)) error {
+	var rows []R
+	if err := db.Find(&rows).Error; err != nil {
+		return fmt.Errorf("read %s: %w", what, err)
+	}
+	for _, row := range rows {
+		if i, ok := place[row.of()]; ok {
+			take(row, i)
 		}
 	}
-	return found, nil
+	return nil
 }
+
+func (r observedRow) of() string   { return r.DemonstrationID }
+func (r resultRow) of() string     { return r.DemonstrationID }
+func (r eventRow) of() string      { return r.DemonstrationID }
+func (r correctionRow) of() string { return r.DemonstrationID }
 
 // UnledgeredAttempts are ids of finished attempts without a leaf.
 func (r reads) UnledgeredAttempts(ctx context.Context, after string, most int) ([]string, error) {
@@ -61,7 +88,7 @@ func (r reads) UnledgeredAttempts(ctx context.Context, after string, most int) (
 
 // UnledgeredDemonstrations are ids of judged demonstrations without a leaf.
 func (r reads) UnledgeredDemonstrations(ctx context.Context, after string, most int) ([]string, error) {
-	return r.ids(ctx, `SELECT d.demonstration_id FROM demonstration_results d WHERE d.demonstration_id > ? AND NOT EXISTS
+	return r.ids(ctx, `SELECT DISTINCT d.demonstration_id FROM demonstration_results d WHERE d.demonstration_id > ? AND NOT EXISTS
 		(SELECT 1 FROM record_leaves l WHERE l.kind = 'demonstration' AND l.record = d.demonstration_id) ORDER BY d.demonstration_id LIMIT ?`, after, most)
 }
 

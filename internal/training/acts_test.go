@@ -49,10 +49,16 @@ var keyed = map[string]map[string]prepared{
 	"Seen":                 {"": func(w *world) sending { return w.seen }},
 	"SetOrientation":       {"": func(w *world) sending { return w.setOrientation }},
 	"StartDemonstration":   {"": func(w *world) sending { return w.startDemonstration }},
-	"StartDemonstrationAt": {"": func(w *world) sending { return w.startDemonstrationAt }},
+	"StartWatching":        {"": func(w *world) sending { return w.startWatching }},
 	"TakeOver":             {"": takeOver},
 	"EndDemonstration":     {"": end},
 	"AbandonDemonstration": {"": abandon},
+	"Choose":               {"": choose},
+	"Correct":              {"": correct},
+	"Refuse":               {"": refuseToSign},
+	"Keep":                 {"": keep},
+	"Withdraw":             {"": withdraw},
+	"AnswerPlan":           {"": answerPlan},
 	"SignAsLearner":        {"": learnerSigns},
 	"SignAsPreceptor":      {"": preceptorSigns},
 	"SignOff":              {"": signOff},
@@ -76,6 +82,7 @@ var setActs = strings.Fields("SaveSetDraft TakeVersionAsDraft DiscardSetDraft Pr
 // done twice without harm.
 var unkeyed = strings.Fields(`Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CourseModule CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Hints Home
 	Learners MaySignOff Names NextTry Batch Received Recorded OpenDraft People Person Preceptors Probe Record Resume SaveSteps Shown SignIn SignInDemo SignInName
+	Corrected HandOver TakeBack Plan ToSign
 	AskedDemonstrations ChangeDesk DutiesOf Duty Following Overtaken
 	Effect ExportSet ImportSet SetDraft SetFiles SetLibrary Sets SetVersionAt VersionInForce Stock SignOut Today Told Unfinished UnknownHash Verify Watching`)
 
@@ -212,8 +219,9 @@ func (w *world) startDemonstration(key string) (any, error) {
 	return w.StartDemonstration(ctx, w.preceptor, key, w.trainee.Person.ID, turnover, "station-wipe")
 }
 
-func (w *world) startDemonstrationAt(key string) (any, error) {
-	return w.StartDemonstrationAt(ctx, w.preceptor, key, w.trainee.Person.ID, turnover, "station-wipe", "")
+func (w *world) startWatching(key string) (any, error) {
+	return w.StartWatching(ctx, w.preceptor, key, training.Start{Competency: turnover, Product: "station-wipe",
+		Setting: training.Setting{Purpose: training.ForRoutine, Announced: "no", Discipline: "nurse", Shift: "early"}})
 }
 
 // recorded is a demonstration under way with one tap.
@@ -249,16 +257,57 @@ func (w *world) ended() string {
 	return id
 }
 
-func learnerSigns(w *world) sending {
+func choose(w *world) sending {
 	id := w.ended()
 	return func(key string) (any, error) {
-		return w.SignAsLearner(ctx, w.preceptor, key, id, "tess", training.DemoPassword)
+		return w.Service.Choose(ctx, w.preceptor, key, id, training.WatchedPractice, "Stopped.")
+	}
+}
+
+func correct(w *world) sending {
+	id := w.ended()
+	return func(key string) (any, error) {
+		return w.Correct(ctx, w.preceptor, key, id, "It was not so.", []training.Correction{{Struck: 1}})
+	}
+}
+
+func refuseToSign(w *world) sending {
+	id := w.ended()
+	w.Choose(w.preceptor, id, training.WatchedPractice)
+	return func(key string) (any, error) { return w.Refuse(ctx, w.preceptor, key, id, "Went home.") }
+}
+
+func keep(w *world) sending {
+	id := w.routine(training.Start{TraineeID: w.trainee.Person.ID})
+	return func(key string) (any, error) { return w.Keep(ctx, w.preceptor, key, id) }
+}
+
+func withdraw(w *world) sending {
+	id := w.ended()
+	return func(key string) (any, error) {
+		return w.Withdraw(ctx, w.preceptor, key, id, "The wrong person was chosen.", training.DemoPassword)
+	}
+}
+
+func answerPlan(w *world) sending {
+	p := w.planned()
+	return func(key string) (any, error) {
+		return w.AnswerPlan(ctx, w.educator, key, p.ID, training.PlanOpened, w.Today().AddDays(7), "Hands.")
+	}
+}
+
+func learnerSigns(w *world) sending {
+	id := w.ended()
+	w.Choose(w.preceptor, id, training.WatchedPractice)
+	return func(key string) (any, error) {
+		return w.SignAsLearner(ctx, w.preceptor, key, id, training.Learner{Username: "tess", Password: training.DemoPassword})
 	}
 }
 
 func preceptorSigns(w *world) sending {
 	id := w.ended()
-	_, err := w.SignAsLearner(ctx, w.preceptor, w.Key(), id, "tess", training.DemoPassword)
+	w.Choose(w.preceptor, id, training.WatchedPractice)
+	_, err := w.SignAsLearner(ctx, w.preceptor, w.Key(), id, training.Learner{Username: "tess", Password: training.DemoPassword})
 	require.NoError(w.T, err)
 	return func(key string) (any, error) {
 		return w.SignAsPreceptor(ctx, w.preceptor, key, id, training.WatchedPractice, training.DemoPassword)
@@ -427,8 +476,9 @@ func TestSignedActsSentTwiceAtOnceAreDoneOnce(t *testing.T) {
 // signedTwice is a day's clean demonstration, each signature sent twice.
 func (w *world) signedTwice() {
 	d := w.watchedQuickly()
+	w.Choose(w.preceptor, d, training.WatchedMet)
 	w.twice(func(key string) (any, error) {
-		return w.SignAsLearner(ctx, w.preceptor, key, d, "tess", training.DemoPassword)
+		return w.SignAsLearner(ctx, w.preceptor, key, d, training.Learner{Username: "tess", Password: training.DemoPassword})
 	})
 	w.twice(func(key string) (any, error) {
 		return w.SignAsPreceptor(ctx, w.preceptor, key, d, training.WatchedMet, training.DemoPassword)

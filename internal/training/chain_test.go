@@ -35,8 +35,9 @@ func TestTheWholeChain(t *testing.T) {
 	require.NoError(t, err)
 	require.Empty(t, report.Faults)
 	// An educator and three others with their accounts, three own passwords, two entitlements,
-	// three attempts, two demonstrations, four signatures and a sign-off.
-	require.EqualValues(t, 2+3*3+2+3+2+4+1, report.Leaves)
+	// three attempts, two demonstrations with a choice and an outcome each, four signatures
+	// and a sign-off.
+	require.EqualValues(t, 2+3*3+2+3+2+4+4+1, report.Leaves)
 	require.Equal(t, report.Leaves-1, o.Leaf)
 
 	a, err := w.Annual(ctx, w.educator, 2026)

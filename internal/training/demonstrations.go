@@ -34,38 +34,47 @@ func (s *Service) Learners(ctx context.Context, actor Actor) ([]Person, error) {
 	}), nil
 }
 
-// StartDemonstration opens a recording. The actor is the preceptor and must be
-// entitled today for the competency.
-func (s *Service) StartDemonstration(ctx context.Context, actor Actor, key, traineeID, competency, product string) (Demonstration, error) {
-	return s.StartDemonstrationAt(ctx, actor, key, traineeID, competency, product, "")
+// Start is what is said of a demonstration before it begins.
+type Start struct {
+	TraineeID           string // "" of a routine observation that names nobody
+	Competency, Product string
+	Station             string // the procedure of a variant of the competency's station, "" for the usual one
+	Setting
 }
 
-// StartDemonstrationAt is StartDemonstration at a variant of the competency's station, by
-// its procedure; "" is the station itself.
-func (s *Service) StartDemonstrationAt(ctx context.Context, actor Actor, key, traineeID, competency, product, station string) (Demonstration, error) {
+// StartDemonstration opens the recording of a return demonstration at the usual station.
+func (s *Service) StartDemonstration(ctx context.Context, actor Actor, key, traineeID, competency, product string) (Demonstration, error) {
+	return s.StartWatching(ctx, actor, key, Start{TraineeID: traineeID, Competency: competency, Product: product, Setting: Setting{Purpose: ForReturn}})
+}
+
+// StartWatching opens a recording. The actor is the preceptor and must be entitled today
+// for the competency.
+func (s *Service) StartWatching(ctx context.Context, actor Actor, key string, in Start) (Demonstration, error) {
 	if err := need(actor, Preceptor, Educator); err != nil {
 		return Demonstration{}, err
 	}
-	body := []any{traineeID, competency, product}
-	if station != "" { // so that a key of before there were variants means what it meant
-		body = append(body, station)
+	if err := in.Setting.tidy(); err != nil {
+		return Demonstration{}, err
 	}
-	a, err := ask(actor.Person.ID, key, "start demonstration", body...)
+	a, err := ask(actor.Person.ID, key, "start demonstration", in.body()...)
 	if err != nil {
 		return Demonstration{}, err
 	}
 	id, _, err := s.once(ctx, a, nil, func(u Unit) (string, error) {
-		c, p, err := s.subject(competency, station)
+		c, p, err := s.subject(in.Competency, in.Station)
 		if err != nil {
 			return "", err
 		}
-		if p.ProductIndex(product) < 0 {
-			return "", refuse(ErrInvalid, "There is no product %q in this procedure. Choose one of the list.", clip(product))
-		}
-		if err := s.mayWatch(ctx, u, actor, traineeID, c); err != nil {
+		if err := in.check(p); err != nil {
 			return "", err
 		}
-		d := Demonstration{ID: s.NewID(), TraineeID: traineeID, PreceptorID: actor.Person.ID, Competency: c.ID, Product: product,
+		if err := s.confirmed(p, in); err != nil {
+			return "", err
+		}
+		if err := s.mayWatch(ctx, u, actor, in, c); err != nil {
+			return "", err
+		}
+		d := Demonstration{ID: s.NewID(), TraineeID: in.TraineeID, PreceptorID: actor.Person.ID, Competency: c.ID, Product: in.Product, Setting: in.Setting,
 			StartedAt: s.Now(), State: Recording, Procedure: p.ID, ProcedureHash: p.Hash}
 		if err := keepProcedure(ctx, u, p, d.StartedAt); err != nil {
 			return "", err
@@ -76,6 +85,20 @@ func (s *Service) StartDemonstrationAt(ctx context.Context, actor Actor, key, tr
 		return Demonstration{}, err
 	}
 	return s.Records.Demonstration(ctx, id)
+}
+
+// body is a start for its key, so that one of before there was more to say means what it
+// meant.
+func (in Start) body() []any {
+	body := []any{in.TraineeID, in.Competency, in.Product}
+	if in.Station != "" {
+		body = append(body, in.Station)
+	}
+	plain := Setting{Purpose: ForReturn}
+	if !in.Setting.same(plain) {
+		body = append(body, in.Setting)
+	}
+	return body
 }
 
 // subject is a competency with the procedure by which it is shown at a station.
@@ -96,16 +119,18 @@ func (s *Service) subject(competency, station string) (Competency, *procedure.Pr
 	return c, p, nil
 }
 
-func (s *Service) mayWatch(ctx context.Context, r PeopleReader, actor Actor, traineeID string, c Competency) error {
-	if traineeID == actor.Person.ID {
+func (s *Service) mayWatch(ctx context.Context, r PeopleReader, actor Actor, in Start, c Competency) error {
+	if in.TraineeID == actor.Person.ID {
 		return refuse(ErrInvalid, "You cannot watch yourself. Another preceptor has to.")
 	}
-	trainee, err := r.Person(ctx, traineeID)
-	if err != nil {
-		return said(err, ErrNotFound, "There is no such person.")
-	}
-	if s.gone(trainee) {
-		return refuse(ErrInvalid, "%s left on %s.", trainee.Name, trainee.Left)
+	if in.TraineeID != "" {
+		trainee, err := r.Person(ctx, in.TraineeID)
+		if err != nil {
+			return said(err, ErrNotFound, "There is no such person.")
+		}
+		if s.gone(trainee) {
+			return refuse(ErrInvalid, "%s left on %s.", trainee.Name, trainee.Left)
+		}
 	}
 	ok, err := entitled(ctx, r, actor.Person.ID, c, s.Today(), mayWatchBy)
 	if err == nil && !ok {

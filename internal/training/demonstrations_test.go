@@ -155,7 +155,7 @@ func TestNothingRecordedIsAbandonedNotJudged(t *testing.T) {
 	d, err = w.AbandonDemonstration(ctx, w.preceptor, w.Key(), d.ID)
 	require.NoError(t, err)
 	require.Equal(t, training.Abandoned, d.State)
-	_, err = w.SignAsLearner(ctx, w.preceptor, w.Key(), d.ID, "tess", training.DemoPassword)
+	_, err = w.SignAsLearner(ctx, w.preceptor, w.Key(), d.ID, training.Learner{Username: "tess", Password: training.DemoPassword})
 	require.ErrorIs(t, err, training.ErrConflict)
 	rec, err := w.Record(ctx, w.educator, w.trainee.Person.ID)
 	require.NoError(t, err)

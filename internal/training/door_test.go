@@ -30,6 +30,7 @@ func TestStrangersGuessesKeepNobodyOut(t *testing.T) {
 	home, err := w.enter("edda", "10.0.0.1", "")
 	require.NoError(t, err)
 	demo := w.watch(w.preceptor, w.GoodWork())
+	w.Choose(w.preceptor, demo.ID, training.WatchedMet)
 	for i := range 10_000 {
 		require.Error(t, w.guess([]string{"edda", "pia", "tess"}[i%3], fmt.Sprintf("192.0.2.%d", i%200)))
 		if i%100 == 0 {
@@ -42,7 +43,7 @@ func TestStrangersGuessesKeepNobodyOut(t *testing.T) {
 	require.NoError(t, err, "in her own browser she comes in")
 	_, err = w.enter("pia", "10.0.0.1", home.Known)
 	require.ErrorIs(t, err, training.ErrThrottled, "the browser is known for who signed in in it")
-	_, err = w.SignAsLearner(ctx, w.preceptor, w.Key(), demo.ID, "tess", training.DemoPassword)
+	_, err = w.SignAsLearner(ctx, w.preceptor, w.Key(), demo.ID, training.Learner{Username: "tess", Password: training.DemoPassword})
 	require.NoError(t, err, "a signature in a live session")
 	_, err = w.SignAsPreceptor(ctx, w.preceptor, w.Key(), demo.ID, training.WatchedMet, training.DemoPassword)
 	require.NoError(t, err)
@@ -154,7 +155,7 @@ func TestThoseInsideAreThrottledInTheirOwnLane(t *testing.T) {
 	w := staffed(t)
 	demo := w.watch(w.preceptor, w.GoodWork())
 	sign := func(by training.Actor) error {
-		_, err := w.SignAsLearner(ctx, by, w.Key(), demo.ID, "tess", "guess after guess")
+		_, err := w.SignAsLearner(ctx, by, w.Key(), demo.ID, training.Learner{Username: "tess", Password: "guess after guess"})
 		return err
 	}
 	prove := func(by training.Actor) error { _, err := w.Prove(ctx, by, "guess after guess"); return err }

@@ -414,11 +414,12 @@ func TestAnOvertakenDemonstrationIsNotMet(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			w := withSets(t)
 			d := w.watch(w.preceptor, w.GoodWork())
+			w.Choose(w.preceptor, d.ID, training.WatchedMet)
 			v := w.inForce(w.Today(), c.change)
 			why, err := w.Overtaken(ctx, w.preceptor, d)
 			require.NoError(t, err)
 			require.Equal(t, c.met, why == "", why)
-			_, err = w.SignAsLearner(ctx, w.preceptor, w.Key(), d.ID, "tess", clinictest.Password)
+			_, err = w.SignAsLearner(ctx, w.preceptor, w.Key(), d.ID, training.Learner{Username: "tess", Password: clinictest.Password})
 			require.NoError(t, err)
 			_, err = w.SignAsPreceptor(ctx, w.preceptor, w.Key(), d.ID, training.WatchedMet, clinictest.Password)
 			if c.met {
@@ -434,6 +435,7 @@ func TestAnOvertakenDemonstrationIsNotMet(t *testing.T) {
 			require.NoError(t, err)
 			require.Equal(t, why, choices[0].WhyNot)
 			require.Empty(t, choices[1].WhyNot)
+			w.Choose(w.preceptor, d.ID, training.WatchedNotMet)
 			_, err = w.SignAsPreceptor(ctx, w.preceptor, w.Key(), d.ID, training.WatchedNotMet, clinictest.Password)
 			require.NoError(t, err)
 			why, err = w.Overtaken(ctx, w.preceptor, d)

@@ -40,7 +40,8 @@ func TestAClinicWithEverythingVerifies(t *testing.T) {
 	report, err := w.Verify(ctx)
 	require.NoError(t, err)
 	require.Empty(t, report.Faults)
-	require.EqualValues(t, 23+1+1+2+1+1+searches+1+7+4, report.Leaves, "those of the whole chain; an attempt, a demonstration and its signatures, one that did not pass, a closed account; "+
+	require.EqualValues(t, 27+1+1+2+2+1+8+2+2+1+searches+1+7+4, report.Leaves, "those of the whole chain; an attempt, a demonstration, its signatures, choice and outcome, one that did not pass; "+
+		"what was corrected, chosen, refused, signed, unmet, with its plan proposed and opened; a routine observation kept; one withdrawn; a closed account; "+
 		"the starting point; three versions proposed, two approved, one withdrawn; two people asked for; what follows, another day, read and taken back")
 	w.Close()
 	if *fixture == "" {
@@ -66,6 +67,7 @@ func (w *world) everything() {
 	w.Pass(time.Hour)
 	require.Equal(w.T, "not pass", string(w.watch(w.other, lines[:40]).Outcome))
 	w.Pass(time.Hour)
+	w.decided()
 	stopped := w.begun("blood-wipe")
 	_, err := w.AbandonDemonstration(ctx, w.preceptor, w.Key(), stopped.ID)
 	require.NoError(w.T, err)
@@ -75,6 +77,28 @@ func (w *world) everything() {
 	require.ErrorIs(w.T, err, training.ErrPassword)
 	w.educator = w.In("edda")
 	require.NoError(w.T, w.SetDisabled(ctx, w.educator, w.Key(), w.other.Person.ID, true))
+}
+
+// decided has outcomes of every kind besides: corrected, refused and signed all the same,
+// with its plan opened; withdrawn; a routine observation of nobody that is kept.
+func (w *world) decided() {
+	id := w.stage("ended")
+	_, err := w.Correct(ctx, w.preceptor, w.Key(), id, "It was only half of it.", []training.Correction{{Struck: 1}, {Step: "wipe-top"}})
+	require.NoError(w.T, err)
+	w.Choose(w.preceptor, id, training.WatchedNotMet)
+	_, err = w.Refuse(ctx, w.trainee, w.Key(), id, "I was called away.")
+	require.NoError(w.T, err)
+	_, err = w.SignAsPreceptor(ctx, w.preceptor, w.Key(), id, training.WatchedNotMet, clinictest.Password)
+	require.NoError(w.T, err)
+	plans, err := w.Store.Plans(ctx, training.PlanQuery{})
+	require.NoError(w.T, err)
+	_, err = w.AnswerPlan(ctx, w.educator, w.Key(), plans[0].ID, training.PlanOpened, w.Today().AddDays(7), "Wiping the machine.")
+	require.NoError(w.T, err)
+	_, err = w.Keep(ctx, w.preceptor, w.Key(), w.routine(training.Start{Setting: training.Setting{Announced: "no", Discipline: "technician",
+		InUse: []training.ProductInUse{{ID: "station-wipe"}, {ID: "blood-wipe", MadeAt: "06:30"}}}}))
+	require.NoError(w.T, err)
+	w.stage("withdrawn")
+	w.Pass(time.Hour)
 }
 
 // lifeOfTheSet has a version that holds, one that will, one that was taken back, and a draft.

@@ -12,7 +12,7 @@ import (
 // records of other competencies and of later days do not count. Enough is: of
 // each scenario the first attempt that passed, or any one when none did; of each
 // competency the last sign-off and the clean demonstrations since, or before the
-// first sign-off any that was not abandoned.
+// first sign-off any that was neither abandoned nor withdrawn, and is no routine observation.
 type History struct {
 	Attempts       []Attempt
 	Demonstrations []Demonstration
@@ -96,7 +96,7 @@ func (st *Standing) takeDemonstrations(all []Demonstration, since, before Instan
 	var clean []*Demonstration
 	for i := range all {
 		d := &all[i]
-		if d.Competency != st.Competency.ID || d.StartedAt >= before || d.State == Abandoned {
+		if d.Competency != st.Competency.ID || d.StartedAt >= before || !d.counts() {
 			continue
 		}
 		begun = true
@@ -128,6 +128,11 @@ func (st *Standing) takeClean(clean []*Demonstration, zone *time.Location) {
 			last[station], taken[station] = day, taken[station]+1
 		}
 	}
+}
+
+// counts reports whether a demonstration is anything to somebody's standing.
+func (d *Demonstration) counts() bool {
+	return d.State != Abandoned && d.Stage != Withdrawn && d.Setting.Purpose != ForRoutine
 }
 
 // shown is at how many stations what is asked for is asked.

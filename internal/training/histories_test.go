@@ -63,7 +63,11 @@ func (p *past) of(person string, model training.Attempt) (h training.History) {
 func (p *past) demonstration(u training.Unit, person string, model training.Attempt, outcome assess.Outcome) training.Demonstration {
 	at := p.moment()
 	d := training.Demonstration{ID: p.NewID(), TraineeID: person, PreceptorID: p.educator.Person.ID, Competency: turnover, Product: "station-wipe",
-		StartedAt: at, State: training.Recording, Procedure: model.Procedure, ProcedureHash: model.ProcedureHash}
+		StartedAt: at, State: training.Recording, Procedure: model.Procedure, ProcedureHash: model.ProcedureHash,
+		Setting: training.Setting{Purpose: training.ForReturn}}
+	if p.dice.IntN(5) == 0 {
+		d.Setting.Purpose = training.ForRoutine
+	}
 	require.NoError(p.T, u.AddDemonstration(ctx, d))
 	switch p.dice.IntN(6) {
 	case 0:
@@ -76,6 +80,19 @@ func (p *past) demonstration(u training.Unit, person string, model training.Atte
 	d.State, d.EndedAt, d.Outcome, d.Prompted, d.RulesVersion = training.Ended, at, outcome, p.dice.IntN(5) == 0, 1
 	d.Log, d.ResultJSON = model.Log, model.ResultJSON
 	require.NoError(p.T, u.CloseDemonstration(ctx, d))
+	seq := 2
+	comes := func(state training.DemonstrationState, m training.Meaning, why string) {
+		seq++
+		e := training.DemonstrationEvent{Seq: seq, State: state, At: at.Add(100 * time.Hour), ByID: d.PreceptorID, ByName: "E", Meaning: m, Why: why, Leaf: p.newLeaf(u)}
+		if state == training.Reviewed {
+			e.At = at
+		}
+		require.NoError(p.T, u.AddDemonstrationEvent(ctx, d, e, nil))
+		d.Stage = state
+	}
+	if d.Setting.Purpose == training.ForRoutine {
+		return d
+	}
 	sign := func(who string, m training.Meaning) {
 		n := training.Signature{Record: d.ID, SignerID: who, SignerName: "S", Meaning: m, Leaf: p.newLeaf(u),
 			SignedAt: at.Add(time.Duration(p.dice.IntN(72)) * time.Hour)}
@@ -87,9 +104,14 @@ func (p *past) demonstration(u training.Unit, person string, model training.Atte
 		meaning = training.WatchedMet
 	}
 	if signatures := p.dice.IntN(6); signatures > 0 {
+		comes(training.Reviewed, meaning, "")
 		sign(person, training.LearnerDid)
 		if signatures > 1 {
 			sign(d.PreceptorID, meaning)
+			comes(map[training.Meaning]training.DemonstrationState{training.WatchedMet: training.MetStandard, training.WatchedNotMet: training.NotMet}[meaning], meaning, "")
+		}
+		if p.dice.IntN(6) == 0 {
+			comes(training.Withdrawn, "", "The wrong person.")
 		}
 	}
 	return d

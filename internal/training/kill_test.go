@@ -54,8 +54,11 @@ func (w *world) do(a act) (string, error) {
 	case "end":
 		_, err := w.EndDemonstration(ctx, w.preceptor, a.key, a.demo, 0, "")
 		return a.demo, err
+	case "choose":
+		_, err := w.Service.Choose(ctx, w.preceptor, a.key, a.demo, training.WatchedPractice, "Stopped.")
+		return a.demo, err
 	case "learner":
-		_, err := w.SignAsLearner(ctx, w.preceptor, a.key, a.demo, "tess", training.DemoPassword)
+		_, err := w.SignAsLearner(ctx, w.preceptor, a.key, a.demo, training.Learner{Username: "tess", Password: training.DemoPassword})
 		return a.demo, err
 	}
 	_, err := w.SignAsPreceptor(ctx, w.preceptor, a.key, a.demo, training.WatchedPractice, training.DemoPassword)
@@ -71,7 +74,7 @@ func recordForEver(dir, round string) error {
 	w.known()
 	for n := 0; ; n++ {
 		demo := ""
-		for i, kind := range strings.Fields("start observe observe observe end learner preceptor") {
+		for i, kind := range strings.Fields("start observe observe observe end choose learner preceptor") {
 			a := act{kind, demo, fmt.Sprintf("round-%s-%d-%d", round, n, i)}
 			fmt.Println("try", a)
 			ids = 1_000_000*(n+1) + 1000*i

@@ -33,6 +33,8 @@ const (
 	SetLeaf           LeafKind = "set"          // what became of a version of the clinic's set
 	FollowUpLeaf      LeafKind = "follow-up"    // what follows from a version, and who has to do what
 	DutyLeaf          LeafKind = "duty"         // that it was read, or taken back, or got another day
+	ReviewLeaf        LeafKind = "review"       // what became of a demonstration after its recording
+	PlanLeaf          LeafKind = "plan"         // what is to be practised after an unmet one
 )
 
 // LeafAbout says what a leaf is of, when, and who is named in it.
@@ -144,14 +146,35 @@ func demonstrationFields(d Demonstration, lines []Observed) (ledger.Fields, erro
 	if err != nil {
 		return nil, fmt.Errorf("lines of demonstration %s: %w", d.ID, err)
 	}
-	return ledger.Fields{
+	f := ledger.Fields{
 		"trainee_id": d.TraineeID, "preceptor_id": d.PreceptorID, "competency": d.Competency, "product": d.Product,
 		"started_at": string(d.StartedAt), "ended_at": string(d.EndedAt), "state": string(d.State),
 		"procedure": d.Procedure, "procedure_hash": d.ProcedureHash, "rules_version": d.RulesVersion,
 		"outcome": string(d.Outcome), "prompted": d.Prompted, "comment": d.Comment,
 		"result_sha256": procedure.Digest(d.ResultJSON), "log_sha256": procedure.Digest([]byte(d.Log)),
 		"lines_sha256": procedure.Digest(recorded),
-	}, nil
+	}
+	return f, d.Setting.sign(f)
+}
+
+// sign adds what was said before it began. Of before that was asked the leaf has no word.
+func (s *Setting) sign(f ledger.Fields) error {
+	if s.Purpose != ForReturn {
+		f["purpose"] = string(s.Purpose)
+	}
+	for name, text := range map[string]string{"announced": s.Announced, "discipline": s.Discipline, "shift": s.Shift} {
+		if text != "" {
+			f[name] = text
+		}
+	}
+	if len(s.InUse) > 0 {
+		text, err := json.Marshal(s.InUse)
+		if err != nil {
+			return fmt.Errorf("products in use: %w", err)
+		}
+		f["in_use"] = string(text)
+	}
+	return nil
 }
 
 // signatureFields is what a signature on a demonstration signs: all of it, and the words.
@@ -162,6 +185,15 @@ func signatureFields(d Demonstration, lines []Observed, n Signature) (ledger.Fie
 	}
 	f["signer_id"], f["signer_name"], f["signed_at"] = n.SignerID, n.SignerName, string(n.SignedAt)
 	f["meaning"], f["words"] = string(n.Meaning), n.Meaning.Words()
+	if n.Said != "" {
+		f["said"] = n.Said
+	}
+	if chosen := d.chosenBefore(n.Leaf); n.Meaning == LearnerDid && chosen != "" {
+		f["chosen"], f["chosen_words"] = string(chosen), chosen.Words()
+	}
+	if len(d.Corrections) > 0 { // the lines are those that were recorded
+		f["corrections"] = correctionFields(d.Corrections)
+	}
 	return f, nil
 }
 

@@ -127,7 +127,9 @@ func TestWhatWasThereBeforeGetsABaseline(t *testing.T) {
 	db := raw(t, w.Dir)
 	again := withoutTriggers(t, db)
 	_, err := db.Exec(`DELETE FROM signed_people; DELETE FROM record_leaves; DELETE FROM ledger_heads; DELETE FROM ledger_nodes;
-		DELETE FROM sign_off_evidence; DELETE FROM sign_offs; DELETE FROM signatures; DELETE FROM ledger_leaves`)
+		DELETE FROM sign_off_evidence; DELETE FROM sign_offs; DELETE FROM signatures; DELETE FROM plan_events; DELETE FROM plans;
+		DELETE FROM demonstration_corrections; DELETE FROM demonstration_results WHERE event > 2;
+		DELETE FROM demonstration_events WHERE seq > 2; DELETE FROM ledger_leaves`)
 	require.NoError(t, err)
 	for _, text := range again {
 		_, err = db.Exec(text)
@@ -165,7 +167,7 @@ func TestWhatIsMadeUpAfterwardsHasNoLeaf(t *testing.T) {
 		"an entitlement": `INSERT INTO entitlements SELECT id || 'x', person_id, competency, from_day, until_day, granted_by, granted_at, may_watch, may_sign_off, credential, founding, approval, approver_id, approver, approver_role, approved_on, approval_at FROM entitlements LIMIT 1`,
 		"an attempt": `INSERT INTO attempts (id, person_id, scenario_id, kind, pace, started_at, finished_at, outcome, rules_version, procedure, procedure_hash, scenario_hash, steps, lines, log, result_json)
 			SELECT id || 'x', person_id, scenario_id, kind, pace, started_at, finished_at, outcome, rules_version, procedure, procedure_hash, scenario_hash, steps, lines, log, result_json FROM attempts LIMIT 1`,
-		"a signature": `INSERT INTO signatures SELECT demonstration_id, signer_id || 'x', signer_name, 'watched-practice', signed_at, leaf + 900 FROM signatures WHERE meaning = 'learner' LIMIT 1`,
+		"a signature": `INSERT INTO signatures SELECT demonstration_id, signer_id || 'x', signer_name, 'watched-practice', signed_at, leaf + 900, said FROM signatures WHERE meaning = 'learner' LIMIT 1`,
 		"a sign-off":  `INSERT INTO sign_offs SELECT id || 'x', person_id, competency, signer_id, signer_name, signed_on, signed_at, due, leaf + 900 FROM sign_offs`,
 	} {
 		faults := w.tampered(t, statement)
@@ -212,6 +214,7 @@ func (s stricter) Competencies() []training.Competency {
 func TestAnAccountThatWasChangedInTheFileIsRefused(t *testing.T) {
 	w := staffed(t)
 	d := w.watch(w.preceptor, w.GoodWork())
+	w.Choose(w.preceptor, d.ID, training.WatchedMet)
 	w.Close()
 	db := raw(t, w.Dir)
 	_, err := db.Exec(`UPDATE accounts SET password_hash = (SELECT password_hash FROM accounts WHERE username = 'otto') WHERE username IN ('tess', 'edda')`)
@@ -222,7 +225,7 @@ func TestAnAccountThatWasChangedInTheFileIsRefused(t *testing.T) {
 	require.NoError(t, db.Close())
 	w.Open()
 	const says = "not as the ledger knows it"
-	_, err = w.SignAsLearner(ctx, w.preceptor, w.Key(), d.ID, "tess", clinictest.Password)
+	_, err = w.SignAsLearner(ctx, w.preceptor, w.Key(), d.ID, training.Learner{Username: "tess", Password: clinictest.Password})
 	require.ErrorContains(t, err, says)
 	edda := w.In("edda")
 	_, err = w.ChangePassword(ctx, edda, w.Key(), clinictest.Password, long)

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 
+	"stillwet/internal/assess"
 	"stillwet/internal/ledger"
 )
 
@@ -23,8 +24,8 @@ type Stage string
 // The stages.
 const (
 	StageOpen    Stage = "open"    // being recorded
-	StageWaiting Stage = "waiting" // ended, not signed by both
-	StageSigned  Stage = "signed"
+	StageWaiting Stage = "waiting" // ended, its outcome open
+	StageSigned  Stage = "signed"  // its outcome is signed, or an observation is kept
 )
 
 // SignOffQuery narrows SignOffs; empty fields do not.
@@ -96,10 +97,36 @@ type StoredHead struct {
 	Note string
 }
 
-// WholeDemonstration is a demonstration with its signatures and recorded lines.
+// WholeDemonstration is a demonstration with its recorded lines, and how it was judged
+// each time: at the end of the recording, and after corrections.
 type WholeDemonstration struct {
 	Demonstration
-	Lines []Observed
+	Lines  []Observed
+	Judged []Judgement
+}
+
+// Judgement is how a demonstration was judged at one of its events.
+type Judgement struct {
+	Event                    int
+	Log                      string
+	Procedure, ProcedureHash string
+	RulesVersion             int
+	ResultJSON               []byte
+	Outcome                  assess.Outcome
+	Prompted                 bool
+	Comment                  string
+}
+
+// At is a demonstration as it was judged when it came to an event.
+func (w WholeDemonstration) At(event int) Demonstration {
+	d := w.Demonstration
+	for _, j := range w.Judged {
+		if j.Event <= event {
+			d.Log, d.Procedure, d.ProcedureHash, d.RulesVersion = j.Log, j.Procedure, j.ProcedureHash, j.RulesVersion
+			d.ResultJSON, d.Outcome, d.Prompted, d.Comment = j.ResultJSON, j.Outcome, j.Prompted, j.Comment
+		}
+	}
+	return d
 }
 
 // WholeAttempt is an attempt with the text of what was played: its steps and lines as

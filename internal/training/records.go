@@ -51,6 +51,10 @@ type DoorWriter interface {
 	OpenSession(ctx context.Context, n Session) error
 	SeeSession(ctx context.Context, idHash string, at Instant) error
 	ProveSession(ctx context.Context, idHash string, at Instant) error
+	// HandSession notes which demonstration a learner signs in a session, "" for none;
+	// TakeBackSessions ends that in every session.
+	HandSession(ctx context.Context, idHash, demonstrationID string) error
+	TakeBackSessions(ctx context.Context, demonstrationID string) error
 	EndSession(ctx context.Context, idHash string) error
 	// EndSessions ends all sessions of a person but one ("" for all), all but the
 	// newest, and those of everyone that began before a moment.
@@ -123,7 +127,21 @@ type WatchWriter interface {
 	AddHolding(ctx context.Context, demonstrationID string, h Holding) error
 	// CloseDemonstration adds the end state; only a recording one can be closed.
 	CloseDemonstration(ctx context.Context, d Demonstration) error
+	// AddDemonstrationEvent adds what became of a demonstration since: with what was
+	// corrected, and how it was judged then, when it is judged anew.
+	AddDemonstrationEvent(ctx context.Context, d Demonstration, e DemonstrationEvent, corrections []Correction) error
 	AddSignature(ctx context.Context, n Signature) error
+}
+
+// PlanReader finds plans, the newest first, with what became of each.
+type PlanReader interface {
+	Plans(ctx context.Context, q PlanQuery) ([]Plan, error)
+}
+
+// PlanWriter keeps them.
+type PlanWriter interface {
+	AddPlan(ctx context.Context, p Plan) error // without events
+	AddPlanEvent(ctx context.Context, planID string, e PlanEvent) error
 }
 
 // SignOffReader finds sign-offs, and what the next one rests on.
@@ -233,6 +251,7 @@ type AuditReader interface {
 	LedgerKey(ctx context.Context) (key, inFile string, err error)
 	SignaturesAt(ctx context.Context, leaves []int64) ([]Signature, error)
 	SignOffsAt(ctx context.Context, leaves []int64) ([]SignOff, error)
+	PlansAt(ctx context.Context, leaves []int64) ([]Plan, error)
 	NamedAt(ctx context.Context, leaves []int64) (map[int64][]Named, error)
 	Accounts(ctx context.Context) ([]Account, error)
 	// Strays names rows that no leaf stands behind; Soundness what is wrong with the file.
@@ -259,6 +278,7 @@ type Reader interface {
 	DefinitionReader
 	SetReader
 	DutyReader
+	PlanReader
 	ActReader
 	LedgerReader
 	WholeReader
@@ -277,6 +297,7 @@ type Writer interface {
 	DefinitionWriter
 	SetWriter
 	DutyWriter
+	PlanWriter
 	ActWriter
 	LedgerWriter
 }

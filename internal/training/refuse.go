@@ -29,3 +29,12 @@ func said(err, kind error, format string, args ...any) error {
 	}
 	return err
 }
+
+// sentenceOf is what a refusal says, "" of other errors.
+func sentenceOf(err error) string {
+	var r *Refusal
+	if errors.As(err, &r) {
+		return r.Sentence
+	}
+	return ""
+}

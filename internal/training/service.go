@@ -36,11 +36,14 @@ type Config struct {
 	// Differ tells what a procedure has otherwise than it was (nil: it was not there), and
 	// what each change weighs; nil where procedures do not change.
 	Differ func(was, is *procedure.Procedure) []Change
-	Now    func() Instant
-	NewID  func() string // fresh, unguessable
-	Zone   *time.Location
-	Clinic string
-	Demo   bool
+	// Unconfirmed names what nobody of the clinic has confirmed of a procedure and of some of
+	// its products, so that nothing can be signed off by it; nil asks for nothing.
+	Unconfirmed func(p *procedure.Procedure, products []string) []string
+	Now         func() Instant
+	NewID       func() string // fresh, unguessable
+	Zone        *time.Location
+	Clinic      string
+	Demo        bool
 	// DemoOffers are the people the demo's sign-in page offers; without them it
 	// is the first of each role.
 	DemoOffers []string
@@ -67,6 +70,7 @@ type Actor struct {
 	// SignOut are open to them until they have chosen their own.
 	MustChange bool
 	ProvedAt   Instant // when the password was last given in this session
+	Handed     string  // the demonstration that a learner signs in it; nothing else is shown
 }
 
 // New makes a service.

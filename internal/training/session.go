@@ -71,7 +71,7 @@ func keepSession(ctx context.Context, u Unit, n Session) error {
 }
 
 func actorOf(p Person, account Account, n Session) Actor {
-	return Actor{Person: p, Session: n.IDHash, MustChange: account.FirstUntil != "", ProvedAt: n.ProvedAt}
+	return Actor{Person: p, Session: n.IDHash, MustChange: account.FirstUntil != "", ProvedAt: n.ProvedAt, Handed: n.Handed}
 }
 
 func (s *Service) gone(p Person) bool { return p.Left != "" && p.Left < s.Today() }

@@ -2,78 +2,34 @@ package training
 
 import (
 	"context"
-	"errors"
 
 	"stillwet/internal/assess"
 )
 
-// Choice is a meaning a preceptor may or may not sign, and why not.
-type Choice struct {
-	Meaning Meaning
-	Words   string
-	WhyNot  string // "" when it may be signed
-}
-
-// Choices are the meanings for the actor's signature as preceptor on a
-// demonstration, in the order in which they are shown.
-func (s *Service) Choices(ctx context.Context, actor Actor, d Demonstration) ([]Choice, error) {
-	if err := need(actor); err != nil {
-		return nil, err
-	}
-	var choices []Choice
-	for _, m := range []Meaning{WatchedMet, WatchedNotMet, WatchedPractice} {
-		c := Choice{Meaning: m, Words: m.Words()}
-		var r *Refusal
-		if err := s.maySign(ctx, s.Records, actor, d, m); errors.As(err, &r) {
-			c.WhyNot = r.Sentence
-		} else if err != nil {
-			return nil, err
-		}
-		choices = append(choices, c)
-	}
-	return choices, nil
-}
-
-// maySign checks what must be so for the preceptor's signature of a meaning.
+// maySign checks what must be so for the preceptor's signature: the outcome was chosen, and
+// the learner has signed it or refuses to.
 func (s *Service) maySign(ctx context.Context, r Reader, actor Actor, d Demonstration, m Meaning) error {
-	switch {
-	case d.PreceptorID != actor.Person.ID:
-		return refuse(ErrForbidden, "Only the preceptor who watched can sign here.")
-	case d.State != Ended:
-		return refuse(ErrConflict, "The recording has to be finished before it can be signed.")
-	case d.signed(LearnerDid) == nil:
-		return refuse(ErrConflict, "The learner signs first.")
-	case len(d.Signatures) > 1:
-		return refuse(ErrConflict, "You have signed this demonstration already.")
-	}
-	if m != WatchedMet {
-		return nil
-	}
-	if d.Prompted {
-		return refuse(ErrConflict, "A prompt was given, so this was practice and cannot be signed as met.")
-	}
-	switch d.Outcome {
-	case assess.NotPass:
-		return refuse(ErrConflict, "It did not pass, so it cannot be signed as met.")
-	case assess.Incomplete:
-		return refuse(ErrConflict, "A critical mark could not be assessed, so it cannot be signed as met.")
-	}
-	why, err := s.overtaken(ctx, r, d)
-	if err != nil {
+	if err := d.own(actor); err != nil {
 		return err
 	}
-	if why != "" {
-		return refuse(ErrConflict, "%s", why)
+	switch {
+	case d.Stage == Ended:
+		return refuse(ErrConflict, "%s", "Choose the outcome first; then the learner signs, then you.")
+	case d.Stage == Refused && m == WatchedMet:
+		return refuse(ErrConflict, "The learner will not sign, so it cannot be signed as met.")
+	case d.Stage == Reviewed && d.signed(LearnerDid) == nil:
+		return refuse(ErrConflict, "The learner signs first.")
 	}
-	c, ok := s.competency(d.Competency)
-	if !ok {
-		c.ID = d.Competency // of one that is no more: who was entitled for it
+	if err := d.may(outcomes[m]); err != nil {
+		return err
 	}
-	ok, err = entitled(ctx, r, actor.Person.ID, c, s.Today(), mayWatchBy)
-	if err == nil && !ok {
-		return refuse(ErrForbidden, "You are not entitled to watch this competency today. The educator can entitle you.")
+	if d.Chosen() != m {
+		return refuse(ErrConflict, "You chose another sentence before. Load the page again.")
 	}
-	return err
+	if m == WatchedMet {
+		return s.mayBeMet(ctx, r, actor, d)
+	}
+	return nil
 }
 
 // signed is the signature of a meaning, nil when there is none.
@@ -88,40 +44,66 @@ func (d *Demonstration) signed(m Meaning) *Signature {
 
 // Met reports whether both signatures are there and the preceptor's says met.
 func (d *Demonstration) Met() bool {
-	return d.State == Ended && d.Outcome == assess.Pass && !d.Prompted && d.signed(LearnerDid) != nil && d.signed(WatchedMet) != nil
+	return d.State == Ended && d.counts() && d.Outcome == assess.Pass && !d.Prompted && d.signed(LearnerDid) != nil && d.signed(WatchedMet) != nil
 }
 
-// SignAsLearner puts the trainee's signature on a demonstration. It is given
-// on the preceptor's device, so the trainee's own name and password come with
+// maxSaid is the longest sentence of a learner's own, in characters.
+const maxSaid = 500
+
+// Learner is what a learner gives with their signature. In their own session the name is
+// theirs and left out.
+type Learner struct{ Username, Password, Said string }
+
+// SignAsLearner puts the trainee's signature on a demonstration whose outcome was chosen. It
+// may be given on the preceptor's device, so the trainee's own name and password come with
 // it; actor is whose session it is (the preceptor, or the trainee).
-func (s *Service) SignAsLearner(ctx context.Context, actor Actor, key, demoID, username, password string) (Demonstration, error) {
+func (s *Service) SignAsLearner(ctx context.Context, actor Actor, key, demoID string, in Learner) (Demonstration, error) {
 	if err := need(actor); err != nil {
 		return Demonstration{}, err
 	}
-	a, err := ask(actor.Person.ID, key, "sign as learner", demoID, normalName(username))
+	said, err := tidy("The learner's sentence", in.Said, maxSaid)
+	if err != nil {
+		return Demonstration{}, err
+	}
+	body := []any{demoID, normalName(in.Username)}
+	if said != "" { // so that a key of before there were sentences means what it meant
+		body = append(body, said)
+	}
+	a, err := ask(actor.Person.ID, key, "sign as learner", body...)
 	if err != nil {
 		return Demonstration{}, err
 	}
 	var by signer
 	before := func() (err error) {
-		if _, err = s.onDevice(ctx, s.Records, actor, demoID); err != nil { // nobody else tries passwords here
-			return err
+		d, err := s.onDevice(ctx, s.Records, actor, demoID) // nobody else tries passwords here
+		switch {
+		case err != nil:
+		case in.Username == "" && actor.Person.ID == d.TraineeID:
+			by, err = s.ownSigner(ctx, actor, in.Password)
+		default:
+			by, err = s.signer(ctx, actor, in.Username, in.Password)
 		}
-		by, err = s.signer(ctx, actor, username, password)
 		return err
 	}
-	return s.sign(ctx, a, &by, LearnerDid, demoID, before, func(u Unit) (Demonstration, error) {
+	return s.sign(ctx, a, &by, Signature{Meaning: LearnerDid, Said: said}, demoID, before, func(u Unit) (Demonstration, error) {
 		d, err := s.onDevice(ctx, u, actor, demoID)
 		switch {
 		case err != nil:
+			return d, err
 		case by.ID != d.TraineeID:
-			err = refuse(ErrInvalid, "This signature has to be the learner's own. That name is somebody else's.")
-		case d.State != Ended:
-			err = refuse(ErrConflict, "The recording has to be finished before it can be signed.")
+			return d, refuse(ErrInvalid, "This signature has to be the learner's own. That name is somebody else's.")
 		case d.signed(LearnerDid) != nil:
-			err = refuse(ErrConflict, "The learner has signed this demonstration already.")
+			return d, refuse(ErrConflict, "The learner has signed this demonstration already.")
+		case d.Stage == Refused: // after all
+			again := DemonstrationEvent{State: Reviewed, Meaning: d.Chosen(), Why: "The learner signs after all."}
+			if err := s.comeTo(ctx, u, d, again, by.Person); err != nil {
+				return d, err
+			}
+			return u.Demonstration(ctx, demoID)
+		case d.Stage != Reviewed:
+			return d, refuse(ErrConflict, "%s", d.whyStays())
 		}
-		return d, err
+		return d, nil
 	})
 }
 
@@ -134,13 +116,13 @@ func (s *Service) onDevice(ctx context.Context, r WatchReader, actor Actor, demo
 	return d, err
 }
 
-// SignAsPreceptor puts the preceptor's signature on a demonstration, after the
-// learner's.
+// SignAsPreceptor puts the preceptor's signature on what they chose, after the learner's;
+// where the learner refuses, on what says nothing good of them.
 func (s *Service) SignAsPreceptor(ctx context.Context, actor Actor, key, demoID string, m Meaning, password string) (Demonstration, error) {
 	if err := need(actor); err != nil {
 		return Demonstration{}, err
 	}
-	if m != WatchedMet && m != WatchedNotMet && m != WatchedPractice {
+	if outcomes[m] == "" {
 		return Demonstration{}, refuse(ErrInvalid, "Choose the sentence that you sign.")
 	}
 	a, err := ask(actor.Person.ID, key, "sign as preceptor", demoID, m)
@@ -149,7 +131,7 @@ func (s *Service) SignAsPreceptor(ctx context.Context, actor Actor, key, demoID 
 	}
 	var by signer
 	before := func() (err error) { by, err = s.ownSigner(ctx, actor, password); return err }
-	return s.sign(ctx, a, &by, m, demoID, before, func(u Unit) (Demonstration, error) {
+	return s.sign(ctx, a, &by, Signature{Meaning: m}, demoID, before, func(u Unit) (Demonstration, error) {
 		d, err := s.visible(ctx, u, actor, demoID)
 		if err == nil {
 			err = s.maySign(ctx, u, actor, d, m)
@@ -160,7 +142,7 @@ func (s *Service) SignAsPreceptor(ctx context.Context, actor Actor, key, demoID 
 
 // sign keeps signature, leaf, head and key together. before finds who signs, by
 // their password; may finds what they sign, or says why they may not.
-func (s *Service) sign(ctx context.Context, a asked, by *signer, m Meaning, demoID string, before func() error, may func(Unit) (Demonstration, error)) (Demonstration, error) {
+func (s *Service) sign(ctx context.Context, a asked, by *signer, n Signature, demoID string, before func() error, may func(Unit) (Demonstration, error)) (Demonstration, error) {
 	_, _, err := s.once(ctx, a, before, func(u Unit) (string, error) {
 		d, err := may(u)
 		if err != nil {
@@ -169,12 +151,32 @@ func (s *Service) sign(ctx context.Context, a asked, by *signer, m Meaning, demo
 		if err := unchanged(ctx, u, by.account); err != nil {
 			return "", err
 		}
-		return d.ID, s.keepSignature(ctx, u, d, Signature{Record: d.ID, SignerID: by.ID, SignerName: by.Name, Meaning: m, SignedAt: s.Now()})
+		n.Record, n.SignerID, n.SignerName, n.SignedAt = d.ID, by.ID, by.Name, s.Now()
+		if err := s.keepSignature(ctx, u, d, n); err != nil {
+			return "", err
+		}
+		return d.ID, s.decided(ctx, u, d, n, by.Person)
 	})
 	if err != nil {
 		return Demonstration{}, err
 	}
 	return s.Records.Demonstration(ctx, demoID)
+}
+
+// decided brings a demonstration to the outcome that its preceptor signed.
+func (s *Service) decided(ctx context.Context, u Unit, d Demonstration, n Signature, by Person) error {
+	state := outcomes[n.Meaning]
+	if state == "" {
+		return nil // the learner's
+	}
+	if err := u.TakeBackSessions(ctx, d.ID); err != nil {
+		return err
+	}
+	e := DemonstrationEvent{State: state, Meaning: n.Meaning}
+	if err := s.comeTo(ctx, u, d, e, by); err != nil || state != NotMet {
+		return err
+	}
+	return s.proposePlan(ctx, u, d, by)
 }
 
 func (s *Service) keepSignature(ctx context.Context, u Unit, d Demonstration, n Signature) error {
@@ -201,11 +203,11 @@ func (s *Service) keepSignature(ctx context.Context, u Unit, d Demonstration, n 
 
 // watchers names learner and preceptor of a demonstration as they stand now.
 func (s *Service) watchers(ctx context.Context, r PeopleReader, d Demonstration) ([]Named, error) {
-	learner, err := r.Person(ctx, d.TraineeID)
-	if err != nil {
-		return nil, err
-	}
 	preceptor, err := s.entitledPerson(ctx, r, PartPreceptor, d.PreceptorID, d.Competency)
+	if err != nil || d.TraineeID == "" {
+		return []Named{preceptor}, err
+	}
+	learner, err := r.Person(ctx, d.TraineeID)
 	return []Named{named(PartLearner, learner), preceptor}, err
 }
 

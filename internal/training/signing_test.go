@@ -27,12 +27,13 @@ func TestTheLearnerSignsFirstAndThemself(t *testing.T) {
 	w := staffed(t)
 	d := w.watch(w.preceptor, w.GoodWork())
 	pw := training.DemoPassword
+	w.Choose(w.preceptor, d.ID, training.WatchedMet)
 	preceptor := func(m training.Meaning, password string) error {
 		_, err := w.SignAsPreceptor(ctx, w.preceptor, w.Key(), d.ID, m, password)
 		return err
 	}
 	learner := func(a training.Actor, username, password string) error {
-		_, err := w.SignAsLearner(ctx, a, w.Key(), d.ID, username, password)
+		_, err := w.SignAsLearner(ctx, a, w.Key(), d.ID, training.Learner{Username: username, Password: password})
 		return err
 	}
 	require.ErrorIs(t, preceptor(training.WatchedMet, pw), training.ErrConflict, "the learner first")
@@ -69,14 +70,20 @@ func TestWhatCannotBeSignedAsMet(t *testing.T) {
 		ok    bool
 	}{"prompted": {prompted, false}, "not passing": {careless, false}, "a prompt taken back": {takenBack, true}} {
 		d := w.watchUndoing(c.lines)
-		_, err := w.SignAsLearner(ctx, w.preceptor, w.Key(), d.ID, "tess", training.DemoPassword)
-		require.NoError(t, err)
-		d, err = w.Demonstration(ctx, w.preceptor, d.ID)
+		d, err := w.Demonstration(ctx, w.preceptor, d.ID)
 		require.NoError(t, err)
 		choices, err := w.Choices(ctx, w.preceptor, d)
 		require.NoError(t, err)
 		require.Equal(t, c.ok, choices[0].WhyNot == "", name)
 		require.Empty(t, choices[1].WhyNot+choices[2].WhyNot)
+		require.NotEmpty(t, choices[3].WhyNot, "nothing was left open")
+		_, err = w.Service.Choose(ctx, w.preceptor, w.Key(), d.ID, training.WatchedMet, "")
+		if !c.ok {
+			require.ErrorIs(t, err, training.ErrConflict, name)
+			w.Choose(w.preceptor, d.ID, training.WatchedPractice)
+		}
+		_, err = w.SignAsLearner(ctx, w.preceptor, w.Key(), d.ID, training.Learner{Username: "tess", Password: training.DemoPassword})
+		require.NoError(t, err)
 		before := w.leaves()
 		_, err = w.SignAsPreceptor(ctx, w.preceptor, w.Key(), d.ID, training.WatchedMet, training.DemoPassword)
 		if c.ok {
@@ -115,11 +122,13 @@ func TestEntitlementCountsOnTheDayOfSigning(t *testing.T) {
 	w := staffed(t)
 	w.Set(time.Date(2027, 12, 31, 20, 0, 0, 0, time.UTC))
 	d := w.watch(w.preceptor, w.GoodWork())
-	_, err := w.SignAsLearner(ctx, w.preceptor, w.Key(), d.ID, "tess", training.DemoPassword)
+	w.Choose(w.preceptor, d.ID, training.WatchedMet)
+	_, err := w.SignAsLearner(ctx, w.preceptor, w.Key(), d.ID, training.Learner{Username: "tess", Password: training.DemoPassword})
 	require.NoError(t, err)
 	w.Pass(24 * time.Hour)
 	_, err = w.SignAsPreceptor(ctx, w.preceptor, w.Key(), d.ID, training.WatchedMet, training.DemoPassword)
 	require.ErrorIs(t, err, training.ErrForbidden)
+	w.Choose(w.preceptor, d.ID, training.WatchedNotMet) // what was chosen cannot be signed any more
 	_, err = w.SignAsPreceptor(ctx, w.preceptor, w.Key(), d.ID, training.WatchedNotMet, training.DemoPassword)
 	require.NoError(t, err, "that needs no entitlement")
 }
@@ -127,9 +136,10 @@ func TestEntitlementCountsOnTheDayOfSigning(t *testing.T) {
 func TestDoubleSubmitIsOneSignature(t *testing.T) {
 	w := staffed(t)
 	d := w.watch(w.preceptor, w.GoodWork())
+	w.Choose(w.preceptor, d.ID, training.WatchedMet)
 	for _, send := range []func(key string) (training.Demonstration, error){
 		func(key string) (training.Demonstration, error) {
-			return w.SignAsLearner(ctx, w.preceptor, key, d.ID, "tess", training.DemoPassword)
+			return w.SignAsLearner(ctx, w.preceptor, key, d.ID, training.Learner{Username: "tess", Password: training.DemoPassword})
 		},
 		func(key string) (training.Demonstration, error) {
 			return w.SignAsPreceptor(ctx, w.preceptor, key, d.ID, training.WatchedMet, training.DemoPassword)
@@ -192,11 +202,12 @@ func TestSignOffNeedsItsEvidence(t *testing.T) {
 func TestAFirstPasswordSignsNothing(t *testing.T) {
 	w := staffed(t)
 	d := w.watch(w.preceptor, w.GoodWork())
+	w.Choose(w.preceptor, d.ID, training.WatchedMet)
 	first, err := w.NewFirstPassword(ctx, w.educator, w.Key(), w.trainee.Person.ID)
 	require.NoError(t, err)
-	_, err = w.SignAsLearner(ctx, w.preceptor, w.Key(), d.ID, "tess", first)
+	_, err = w.SignAsLearner(ctx, w.preceptor, w.Key(), d.ID, training.Learner{Username: "tess", Password: first})
 	require.ErrorIs(t, err, training.ErrForbidden, "the educator knows it too")
-	_, err = w.SignAsLearner(ctx, w.preceptor, w.Key(), d.ID, "tess", training.DemoPassword)
+	_, err = w.SignAsLearner(ctx, w.preceptor, w.Key(), d.ID, training.Learner{Username: "tess", Password: training.DemoPassword})
 	require.ErrorIs(t, err, training.ErrPassword, "the old one is gone")
 	require.Zero(t, w.leaves())
 }

@@ -350,6 +350,7 @@ func TestARecordingOfAnEarlierProgramGoesOn(t *testing.T) {
 func TestTwoHundredSignOnce(t *testing.T) {
 	w := staffed(t)
 	d := w.ended()
+	w.Choose(w.preceptor, d, training.WatchedPractice)
 	before := w.leaves()
 	one := w.Key()
 	var all sync.WaitGroup
@@ -359,7 +360,9 @@ func TestTwoHundredSignOnce(t *testing.T) {
 		if i%2 == 1 {
 			key = w.Key()
 		}
-		all.Go(func() { _, errs[i] = w.SignAsLearner(ctx, w.preceptor, key, d, "tess", training.DemoPassword) })
+		all.Go(func() {
+			_, errs[i] = w.SignAsLearner(ctx, w.preceptor, key, d, training.Learner{Username: "tess", Password: training.DemoPassword})
+		})
 	}
 	all.Wait()
 	require.Equal(t, before+1, w.leaves())

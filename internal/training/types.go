@@ -103,6 +103,7 @@ type Session struct {
 	CreatedAt, LastSeen Instant
 	Browser             string  // a short word for people
 	ProvedAt            Instant // when the password was last given in it; "" while it was not
+	Handed              string  // id of the demonstration that a learner signs in it, "" mostly
 }
 
 // Competency is something to be signed off, with what it takes.
@@ -158,23 +159,16 @@ type Attempt struct {
 	Guided                                 bool     // practice, as its draft was
 }
 
-// DemonstrationState is how far a demonstration has come.
-type DemonstrationState string
-
-// The states.
-const (
-	Recording DemonstrationState = "recording"
-	Ended     DemonstrationState = "ended" // judged, to be reviewed and signed
-	Abandoned DemonstrationState = "abandoned"
-)
-
-// Demonstration is a return demonstration that a preceptor watched.
+// Demonstration is work that a preceptor watched: a return demonstration, or a routine
+// observation.
 type Demonstration struct {
-	ID, TraineeID, PreceptorID, Competency string
-	Product                                string
+	ID, TraineeID, PreceptorID, Competency string // nobody is the trainee of an observation that names none
+	Product                                string // of the wipes, unless they say another
+	Setting                                Setting
 	StartedAt, EndedAt                     Instant
-	State                                  DemonstrationState
-	Log                                    string // canonical text, once ended
+	State                                  DemonstrationState // how its recording ended
+	Stage                                  DemonstrationState // what became of it since
+	Log                                    string             // canonical text, once ended
 	Procedure, ProcedureHash               string
 	RulesVersion                           int
 	ResultJSON                             []byte
@@ -182,7 +176,33 @@ type Demonstration struct {
 	Prompted                               bool
 	Comment                                string // preceptor's words; no patient data
 	Signatures                             []Signature
+	Events                                 []DemonstrationEvent // of a single one; lists have none
+	Corrections                            []Correction         // likewise
 }
+
+// Setting is what is said of a demonstration before it begins.
+type Setting struct {
+	Purpose    Purpose
+	Announced  string         // "yes" or "no"; "" of before it was asked
+	InUse      []ProductInUse // where it is more than the one product, or one that was mixed
+	Discipline string         // of whoever is not named
+	Shift      string
+}
+
+// ProductInUse is a product at the station, and when what is mixed was made.
+type ProductInUse struct {
+	ID     string `json:"id"`
+	MadeAt string `json:"made_at,omitempty"` // 15:04
+}
+
+// Purpose is what work is watched for.
+type Purpose string
+
+// The purposes.
+const (
+	ForReturn  Purpose = "return"  // a return demonstration, towards a sign-off
+	ForRoutine Purpose = "routine" // a routine observation: it counts for nobody
+)
 
 // Observed is one tap of the recorder: a line of the log without its number.
 // Its JSON form is hashed into signatures: fields are only ever added at the
@@ -205,6 +225,7 @@ const (
 	WatchedMet      Meaning = "watched-met"
 	WatchedNotMet   Meaning = "watched-not-met"
 	WatchedPractice Meaning = "watched-practice"
+	WatchedOpen     Meaning = "watched-incomplete"
 	SignedOff       Meaning = "signed-off"
 )
 
@@ -219,6 +240,8 @@ func (m Meaning) Words() string {
 		return "I watched this and it did not meet the standard yet."
 	case WatchedPractice:
 		return "I watched this. It counts as practice, not as a demonstration."
+	case WatchedOpen:
+		return "I watched this and could not assess all of it. It decides nothing."
 	case SignedOff:
 		return "I have seen the evidence listed here and sign this person off for this competency."
 	}
@@ -232,6 +255,7 @@ type Signature struct {
 	SignerName string // as it was at that moment
 	Meaning    Meaning
 	SignedAt   Instant
+	Said       string // the learner's own sentence, if there is one
 	Leaf       int64
 }
 

@@ -85,18 +85,18 @@ func (t *told) differing(l StoredLeaf, at Instant, again []byte) {
 }
 
 // lines compares the recorded lines with the judged log.
-func (t *told) lines(l StoredLeaf, d WholeDemonstration) {
+func (t *told) lines(l StoredLeaf, judged string, recorded []Observed) {
 	record := titleOf(l.LeafAbout)
-	log, err := action.Parse("log", d.Log, nil)
+	log, err := action.Parse("log", judged, nil)
 	if err != nil {
 		t.fault(record, "log", "The log cannot be read: %v.", err)
 		return
 	}
-	if len(d.Lines) != len(log.Acts) {
-		t.fault(record, "lines", "%d lines were recorded and the judged log has %d.", len(d.Lines), len(log.Acts))
+	if len(recorded) != len(log.Acts) {
+		t.fault(record, "lines", "%d lines were recorded and the judged log has %d.", len(recorded), len(log.Acts))
 		return
 	}
-	for i, o := range d.Lines {
+	for i, o := range recorded {
 		if a := log.Acts[i]; a.Text() != o.Text || int64(a.At) != o.AtMs {
 			t.fault(record, fmt.Sprintf("line %d", o.Seq), "Line %d says %q at %d ms, the judged log says %q at %d ms.", o.Seq, o.Text, o.AtMs, a.Text(), a.At)
 		}

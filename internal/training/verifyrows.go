@@ -3,6 +3,7 @@ package training
 import (
 	"context"
 	"fmt"
+	"slices"
 )
 
 // compareBatch is how many leaves of a kind are compared with their rows at once.
@@ -14,7 +15,7 @@ func (v *verifier) take(ctx context.Context, l StoredLeaf) error {
 	case "":
 		v.orphan(l)
 		return nil
-	case SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf:
+	case SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf:
 		v.waiting[l.Kind] = append(v.waiting[l.Kind], l)
 	default: // these change one another's people and accounts, so they keep their order
 		v.waiting[replayedLeaf] = append(v.waiting[replayedLeaf], l)
@@ -37,7 +38,7 @@ func (v *verifier) orphan(l StoredLeaf) {
 
 // flush compares what waits, of each kind that has so many.
 func (v *verifier) flush(ctx context.Context, least int) error {
-	for _, kind := range []LeafKind{SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, replayedLeaf} {
+	for _, kind := range []LeafKind{SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, replayedLeaf} {
 		leaves := v.waiting[kind]
 		if len(leaves) < least {
 			continue
@@ -73,6 +74,10 @@ func (v *verifier) compareKind(ctx context.Context, kind LeafKind, leaves []Stor
 		return v.followUps(ctx, leaves)
 	case DutyLeaf:
 		return v.dutyActs(ctx, leaves)
+	case ReviewLeaf:
+		return v.reviews(ctx, leaves)
+	case PlanLeaf:
+		return v.plans(ctx, leaves)
 	}
 	for _, l := range leaves {
 		v.replayed(l)
@@ -138,9 +143,10 @@ func (v *verifier) demonstrations(ctx context.Context, leaves []StoredLeaf) erro
 				t.gone(l)
 				continue
 			}
-			f, err := demonstrationFields(d.Demonstration, d.Lines)
+			as := d.At(endedAt)
+			f, err := demonstrationFields(as, d.Lines)
 			t.compare(l, d.ID, d.EndedAt, f, err)
-			t.lines(l, d)
+			t.lines(l, as.Log, d.Lines)
 		}
 	})
 	return nil
@@ -192,6 +198,68 @@ func (v *verifier) signOffs(ctx context.Context, leaves []StoredLeaf) error {
 				continue
 			}
 			t.compare(l, o.ID, o.SignedAt, f, nil)
+		}
+	})
+	return nil
+}
+
+// endedAt is the number of the event that ends a recording.
+const endedAt = 2
+
+// reviews compares leaves of what became of demonstrations with their events.
+func (v *verifier) reviews(ctx context.Context, leaves []StoredLeaf) error {
+	whole, err := wholeDemonstrations(ctx, v.r, recordIDs(leaves))
+	if err != nil {
+		return err
+	}
+	v.beside(func(t *told) {
+		for _, l := range leaves {
+			d, ok := whole[l.Record]
+			i := slices.IndexFunc(d.Events, func(e DemonstrationEvent) bool { return e.Leaf == l.Leaf })
+			if !ok || i < 0 {
+				t.gone(l)
+				continue
+			}
+			e := d.Events[i]
+			f, err := eventFields(d.At(e.Seq), e, correctedBy(d.Corrections, e.Seq))
+			t.compare(l, d.ID, e.At, f, err)
+		}
+	})
+	return nil
+}
+
+// correctedBy are the corrections of an event.
+func correctedBy(all []Correction, event int) (of []Correction) {
+	for _, c := range all {
+		if c.Event == event {
+			of = append(of, c)
+		}
+	}
+	return of
+}
+
+// plans compares leaves of what became of plans with their events.
+func (v *verifier) plans(ctx context.Context, leaves []StoredLeaf) error {
+	all, err := v.r.PlansAt(ctx, leafNumbers(leaves))
+	if err != nil {
+		return err
+	}
+	of := map[int64]Plan{}
+	for _, p := range all {
+		for _, e := range p.Events {
+			of[e.Leaf] = p
+		}
+	}
+	v.beside(func(t *told) {
+		for _, l := range leaves {
+			p, ok := of[l.Leaf]
+			i := slices.IndexFunc(p.Events, func(e PlanEvent) bool { return e.Leaf == l.Leaf })
+			if !ok || i < 0 {
+				t.gone(l)
+				continue
+			}
+			f, err := planFields(p, p.Events[i])
+			t.compare(l, p.ID, p.Events[i].At, f, err)
 		}
 	})
 	return nil

@@ -119,3 +119,15 @@ func (s *Standing) Under(w StandingWord) bool {
 // ReadyAgain reports what the word of a standing does not say: that the next
 // sign-off can be given already.
 func (s *Standing) ReadyAgain() bool { return s.Ready && s.Word != ReadyToSign }
+
+// ToSign are the demonstrations whose outcome somebody is to read and sign as the learner,
+// newest first.
+func (s *Service) ToSign(ctx context.Context, actor Actor) ([]Demonstration, error) {
+	if err := need(actor); err != nil {
+		return nil, err
+	}
+	waiting, err := s.Records.Demonstrations(ctx, DemonstrationQuery{TraineeID: actor.Person.ID, Stage: StageWaiting})
+	return slices.DeleteFunc(waiting, func(d Demonstration) bool {
+		return d.Stage != Reviewed && d.Stage != Refused || d.signed(LearnerDid) != nil
+	}), err
+}

@@ -89,7 +89,7 @@ func signLearner(v *visit) error {
 	if err != nil {
 		return err
 	}
-	_, err = v.Service.SignAsLearner(v.ctx, v.actor, in["key"], v.Params("id"), in["username"], in["password"])
+	_, err = v.Service.SignAsLearner(v.ctx, v.actor, in["key"], v.Params("id"), training.Learner{Username: in["username"], Password: in["password"]})
 	if err != nil {
 		return v.notSigned(err, views.Review{WrongFor: views.LearnerSigns, Username: in["username"]})
 	}

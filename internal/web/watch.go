@@ -56,7 +56,8 @@ func startDemonstration(v *visit) error {
 	}
 	competency, product, _ := strings.Cut(in["what"], " ")
 	product, station, _ := strings.Cut(product, " ")
-	d, err := v.Service.StartDemonstrationAt(v.ctx, v.actor, in["key"], in["person"], competency, product, station)
+	d, err := v.Service.StartWatching(v.ctx, v.actor, in["key"], training.Start{TraineeID: in["person"], Competency: competency, Product: product, Station: station,
+		Setting: training.Setting{Purpose: training.ForReturn}})
 	if errors.Is(err, training.ErrForbidden) || errors.Is(err, training.ErrInvalid) || errors.Is(err, training.ErrConflict) {
 		status, text := explain(err)
 		return v.showWatchNew(status, in["person"], text)
