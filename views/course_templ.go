@@ -1493,7 +1493,7 @@ func WatchPartPage(f Frame, w WatchPart) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = player(f, w).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = player(f, w, playerEnd(w)).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

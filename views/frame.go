@@ -38,6 +38,7 @@ type Frame struct {
 	Mirrored  bool   // this browser shows stations mirrored
 	JudgedURL string // where that procedure is read
 	Judged    string // by which procedure and rules what is shown was judged
+	Handed    bool   // the device is in a learner's hands: there is nowhere to go
 	Prove     bool   // forms that open or close somebody's way in ask for one's own password
 }
 
@@ -75,7 +76,7 @@ func (f Frame) sheet() string {
 
 // nav lists where a person can go, most needed first.
 func (f Frame) nav() []navItem {
-	if f.Person == nil {
+	if f.Person == nil || f.Handed {
 		return nil
 	}
 	own := navItem{"/people/" + f.Person.ID, "My record", AtRecord}

@@ -13,7 +13,7 @@ import "strconv"
 
 // player plays a worked example on the picture of its station. Without a script there is
 // none: the list below it says the same.
-func player(f Frame, w WatchPart) templ.Component {
+func player(f Frame, w WatchPart, end templ.Component) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -101,7 +101,7 @@ func player(f Frame, w WatchPart) templ.Component {
 						}()
 					}
 					ctx = templ.InitializeContext(ctx)
-					templ_7745c5c3_Err = playerControls(w, playerEnd(w)).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = playerControls(w, end).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}

@@ -31,6 +31,11 @@ type next struct {
 }
 
 func (p Practice) next(f Frame) next {
+	for _, d := range p.Home.Watched {
+		if d.ToSign() {
+			return next{"Next for you", "Read and sign your demonstration of " + f.day(d.StartedAt), "The preceptor has chosen its outcome. Look through it; you sign with your own password, and may add a sentence or say that you will not sign.", "/demonstrations/" + d.ID, "Read it"}
+		}
+	}
 	for _, m := range p.Home.Scenarios {
 		for _, d := range m.Open {
 			text := "Go on with " + m.Scenario.Title
@@ -40,11 +45,6 @@ func (p Practice) next(f Frame) next {
 	if w, part, ok := training.GoOn(p.Home.Ways); ok {
 		p := w.Parts[part].Part
 		return next{w.Module.Title, p.Title(), partText(w, part), PartURL(w.Module, p), goOnText(p)}
-	}
-	for _, d := range p.Home.Watched {
-		if d.State == training.Ended && len(d.Signatures) == 0 {
-			return next{"Next for you", "Sign your demonstration of " + f.day(d.StartedAt), "Look through the breaches, then sign on your preceptor's device.", "/demonstrations/" + d.ID, "See the result"}
-		}
 	}
 	return p.afterCourse()
 }
@@ -273,13 +273,25 @@ func demonstrationText(d training.Demonstration) string {
 	case training.Abandoned:
 		return "Stopped and not judged"
 	}
-	switch len(d.Signatures) {
-	case 0:
-		return "Waiting for the learner's signature"
-	case 1:
-		return "Signed by the learner, waiting for the preceptor"
+	switch d.Stage {
+	case training.Withdrawn:
+		return "Withdrawn: it counts for nothing"
+	case training.Filed:
+		return "Routine observation, kept"
+	case training.Refused:
+		return "The learner would not sign; waiting for the preceptor"
+	case training.Reviewed:
+		return either(len(d.Signatures) > 0, "Signed by the learner, waiting for the preceptor", "Waiting for the learner to read and sign")
+	case training.Ended:
+		if d.Setting.Purpose == training.ForRoutine {
+			return "Routine observation, to be kept"
+		}
+		if len(d.Signatures) < 2 { // more was signed before outcomes were chosen
+			return "Its outcome is to be chosen"
+		}
 	}
-	return "Signed by both: " + d.Signatures[len(d.Signatures)-1].Meaning.Words()
+	last := d.Signatures[len(d.Signatures)-1].Meaning.Words()
+	return either(len(d.Signatures) > 1, "Signed by both: ", "Signed by the preceptor: ") + last
 }
 
 // begunText says how a scenario that was begun is found again.

@@ -23,6 +23,7 @@ type Result struct {
 	Steps     []int                  // for each act of the log the number of the step or tap it came from, 0 for what happened by itself; nil when acts are counted
 	Sought    bool                   // the acts are rows of another's work, in which breaches were to be found
 	Older     string                 // a sentence when it was judged by another version of the procedure
+	Amend     string                 // address at which an act of the log is corrected, "" where none is
 	Version   int                    // of the clinic's set, in force when the work began; 0 where there are none
 }
 
@@ -300,6 +301,7 @@ func kindOf(f assess.Finding) string {
 
 // line is one line of the log as it is shown.
 type line struct {
+	Act    int
 	Number string // of its step; "" for a further act of one, or an event
 	Time   string
 	Text   string
@@ -324,7 +326,7 @@ func (r Result) lines(list []numbered) []line {
 			n, last = strconv.Itoa(step), step
 			text = cmp.Or(r.label(i), text)
 		}
-		l := line{Number: n, Time: roundClock(a.At), Text: text, Event: a.Verb.Event()}
+		l := line{Act: a.Number, Number: n, Time: roundClock(a.At), Text: text, Event: a.Verb.Event()}
 		l.Gone = !live[a.Number] && a.Verb != action.Undone
 		for _, f := range list {
 			if f.Act == a.Number || slices.Contains(f.Acts, a.Number) {

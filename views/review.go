@@ -1,29 +1,207 @@
 package views
 
 import (
+	"slices"
+	"strings"
+
 	"stillwet/internal/action"
+	"stillwet/internal/assess"
+	"stillwet/internal/course"
+	"stillwet/internal/procedure"
 	"stillwet/internal/training"
 )
 
-// Review is a demonstration with its result and its signatures.
+// Review is a demonstration with its result, its outcome and its signatures.
 type Review struct {
 	Result
 	Demonstration training.Demonstration
-	Learner       training.Person
+	Learner       training.Person // zero of an observation that names nobody
 	PreceptorName string
 	Competency    string
-	Product       string
+	InUse         string // the products, with when what is mixed was made
 	Choices       []training.Choice
-	MaySign       bool // the signed-in person recorded it
-	Wrong         string
-	WrongFor      Signer
-	Username      string
+	Reader        Reader
+	MayWithdraw   bool
+	Wrong         string // why a form was not taken
+	WrongFor      FormAt
+	Typed         map[string]string // what was typed in it
 	// LearnerUsername is told in a demo only.
 	LearnerUsername string
-	Chosen          training.Meaning
 	Signed          training.SignedAs
 	Received        training.Received
 	Overtaken       string // why it cannot be signed as met any more: the procedure changed
+	Plan            *training.Plan
+	Corrected       []training.CorrectedLine
+	HandedOver      bool // the device is in the learner's hands
+}
+
+// Reader is who looks at a review.
+type Reader string
+
+// The readers.
+const (
+	ReadsAsPreceptor Reader = "preceptor" // who watched
+	ReadsAsLearner   Reader = "learner"
+	ReadsElse        Reader = ""
+)
+
+// FormAt is the form that a message belongs to.
+type FormAt string
+
+// The forms.
+const (
+	AtOutcome   FormAt = "outcome"
+	AtLearner   FormAt = "learner"
+	AtRefusal   FormAt = "refusal"
+	AtPreceptor FormAt = "preceptor"
+	AtWithdraw  FormAt = "withdraw"
+	AtMarks     FormAt = "marks"
+	AtTakeBack  FormAt = "take-back"
+)
+
+// wrong is what is said at a form.
+func (r Review) wrong(at FormAt) string {
+	if r.WrongFor == at {
+		return r.Wrong
+	}
+	return ""
+}
+
+// shows reports whether the form that a message belongs to is on the page.
+func (r Review) shows(at FormAt) bool {
+	own := r.Reader == ReadsAsPreceptor && !r.routine()
+	switch at {
+	case AtOutcome:
+		return own && !r.decided() && (!r.learnerSigned() || r.stage() == training.Ended || r.mayChooseAgain())
+	case AtLearner:
+		return r.asksLearner() && (r.Reader == ReadsAsLearner || r.HandedOver)
+	case AtRefusal:
+		return r.asksLearner() && (r.Reader == ReadsAsLearner || r.HandedOver || own && r.stage() == training.Reviewed)
+	case AtPreceptor:
+		return own && !r.decided() && (r.learnerSigned() && r.stage() != training.Ended || r.stage() == training.Refused && r.Demonstration.Chosen() != training.WatchedMet)
+	case AtWithdraw:
+		return r.MayWithdraw
+	case AtMarks:
+		return r.asksMarks()
+	}
+	return r.HandedOver
+}
+
+// stray is a message whose form is not on the page any more.
+func (r Review) stray() string {
+	if r.shows(r.WrongFor) {
+		return ""
+	}
+	return r.Wrong
+}
+
+// stage is how far it has come. What was signed before outcomes were chosen has that of its
+// signatures.
+func (r Review) stage() training.DemonstrationState {
+	d := r.Demonstration
+	if d.Stage == training.Ended && len(d.Signatures) > 1 {
+		return training.MetStandard // or another: nothing is left to do
+	}
+	return d.Stage
+}
+
+func (r Review) routine() bool { return r.Demonstration.Setting.Purpose == training.ForRoutine }
+
+// who is whose work it is.
+func (r Review) who() string { return Whose(r.Learner.Name, r.Demonstration.Setting) }
+
+// Whose is a person, or the discipline of one who is not named.
+func Whose(name string, s training.Setting) string {
+	if name != "" {
+		return name
+	}
+	if s.Shift != "" {
+		return s.Discipline + ", " + s.Shift
+	}
+	return s.Discipline
+}
+
+func (r Review) url(act string) string { return "/demonstrations/" + r.Demonstration.ID + act }
+
+// chosen is the sentence that the preceptor chose.
+func (r Review) chosen() string { return r.Demonstration.Chosen().Words() }
+
+// chosenWhy is the reason that came with it.
+func (r Review) chosenWhy() string {
+	for _, e := range slices.Backward(r.Demonstration.Events) {
+		if e.State == training.Reviewed {
+			return e.Why
+		}
+	}
+	return ""
+}
+
+// refusal is what was noted when the learner would not sign, and by whom.
+func (r Review) refusal() (why, by string) {
+	for _, e := range slices.Backward(r.Demonstration.Events) {
+		if e.State == training.Refused {
+			return e.Why, e.ByName
+		}
+	}
+	return "", ""
+}
+
+// openMarks are the marks that only a watcher can decide and nobody has.
+func (r Review) openMarks() (all []procedure.Mark) {
+	for _, line := range r.Result.Result.Marks.Lines {
+		i := r.Procedure.MarkIndex(line.ID)
+		if i >= 0 && r.Procedure.MarkSheet.Marks[i].Watcher && line.Status == assess.NotAssessed {
+			all = append(all, r.Procedure.MarkSheet.Marks[i])
+		}
+	}
+	return all
+}
+
+// asksMarks reports whether the reader can still decide such marks.
+func (r Review) asksMarks() bool { return r.Amend != "" && len(r.openMarks()) > 0 }
+
+// history is what became of it since the recording, in sentences.
+func (r Review) history(f Frame) (lines []string) {
+	for _, e := range r.Demonstration.Events {
+		if e.ByName == "" {
+			continue
+		}
+		text := f.Moment(e.At) + ", " + e.ByName + ": " + eventWords(e)
+		if e.Why != "" {
+			text += " Reason: " + strings.TrimSuffix(e.Why, ".") + "."
+		}
+		lines = append(lines, text)
+	}
+	return lines
+}
+
+// eventWords is what an event did, in a sentence.
+func eventWords(e training.DemonstrationEvent) string {
+	switch e.State {
+	case training.Ended:
+		return "Corrected the log; it was judged anew."
+	case training.Reviewed:
+		return "Chose “" + e.Meaning.Words() + "”"
+	case training.Refused:
+		return "Noted that the learner will not sign."
+	case training.Filed:
+		return "Kept the observation."
+	case training.Withdrawn:
+		return "Withdrew it. It counts for nothing."
+	}
+	return "Signed “" + e.Meaning.Words() + "”"
+}
+
+// fixes are the corrections of the log, in sentences.
+func (r Review) fixes() (lines []string) {
+	for _, l := range r.Corrected {
+		if l.By == 0 || strings.HasPrefix(l.Text, "undone ") {
+			continue
+		}
+		text := clock(int(l.AtMs/1000)) + " " + r.lineText(l.Step, l.Text)
+		lines = append(lines, text+either(strings.HasPrefix(l.Key, "put "), ": added", ": struck"))
+	}
+	return lines
 }
 
 // receivedLines are the acts that came and are no part of the record.
@@ -40,17 +218,43 @@ func (r Review) receivedLines() (lines []string) {
 
 // actText is an act as its button said it.
 func (r Review) actText(a training.Watched) string {
-	if i := r.Procedure.StepIndex(a.Step); i >= 0 {
-		return "“" + r.Procedure.Steps[i].Label + "”"
-	}
 	if a.Undo != "" {
 		return "taking back"
 	}
-	act, err := action.ParseAct(a.Text, r.Procedure.Words)
-	if err != nil {
-		return "“" + a.Text + "”"
+	return r.lineText(a.Step, a.Text)
+}
+
+// lineText is a step by its label, or a line in words.
+func (r Review) lineText(step, text string) string {
+	return "“" + LineWords(r.Procedure, step, text) + "”"
+}
+
+// LineWords is a recorded line as people read it: its step by its label, else its words.
+func LineWords(p *procedure.Procedure, step, text string) string {
+	if i := p.StepIndex(step); i >= 0 {
+		return p.Steps[i].Label
 	}
-	return "“" + ActWords(r.Procedure, act) + "”"
+	act, err := action.ParseAct(text, p.Words)
+	if err != nil {
+		return text
+	}
+	return ActWords(p, act)
+}
+
+// InUse names the products of a demonstration, with when what is mixed was made.
+func InUse(p *procedure.Procedure, d training.Demonstration) string {
+	if len(d.Setting.InUse) == 0 {
+		return p.Title(d.Product)
+	}
+	var names []string
+	for _, x := range d.Setting.InUse {
+		name := p.Title(x.ID)
+		if x.MadeAt != "" {
+			name += " (made at " + x.MadeAt + ")"
+		}
+		names = append(names, name)
+	}
+	return strings.Join(names, "; ")
 }
 
 // names are those under which people are shown on the page.
@@ -58,47 +262,26 @@ func (r Review) names() map[string]string {
 	return map[string]string{r.Demonstration.TraineeID: r.Learner.Name, r.Demonstration.PreceptorID: r.PreceptorName}
 }
 
-// Signer is whose card a message belongs to.
-type Signer string
-
-// The signers.
-const (
-	LearnerSigns   Signer = "learner"
-	PreceptorSigns Signer = "preceptor"
-)
-
-// hasCard reports whether the card that a message belongs to is shown.
-func (r Review) hasCard() bool {
-	if !r.MaySign || r.bothSigned() {
-		return false
-	}
-	return r.learnerSigned() == (r.WrongFor == PreceptorSigns)
-}
-
 func (r Review) learnerSigned() bool { return len(r.Demonstration.Signatures) > 0 }
 
-func (r Review) bothSigned() bool { return len(r.Demonstration.Signatures) > 1 }
-
 func (r Review) kicker(f Frame) string {
-	return r.Learner.Name + " · " + r.Competency + " · " + f.Moment(r.Demonstration.StartedAt)
-}
-
-func lookThrough(r Review) string {
-	if len(r.findings()) > 0 {
-		return "Look through the breaches, then sign"
-	}
-	return "Sign"
+	return r.who() + " · " + either(r.routine(), "Routine observation: ", "") + r.Competency + " · " + f.Moment(r.Demonstration.StartedAt)
 }
 
 // facts are what the demonstration was.
 func (r Review) facts(f Frame) []Fact {
+	d := r.Demonstration
 	prompts := "None"
-	if r.Demonstration.Prompted {
-		prompts = "Prompted: it counts as practice"
+	if d.Prompted {
+		prompts = "You or somebody helped: it counts as practice"
+		if r.Reader != ReadsAsPreceptor {
+			prompts = "Helped by the watcher: it counts as practice"
+		}
 	}
 	return []Fact{
-		{Term: "Learner", Text: r.Learner.Name}, {Term: "Watched by", Text: r.PreceptorName}, {Term: "Product", Text: r.Product},
-		{Term: "Ended", Text: f.Moment(r.Demonstration.EndedAt)}, {Term: "Prompts", Text: prompts}, {Term: "Preceptor's words", Text: r.Demonstration.Comment},
+		{Term: either(r.routine(), "Whose work", "Learner"), Text: r.who()}, {Term: "Watched by", Text: r.PreceptorName}, {Term: "Help", Text: prompts},
+		{Term: "Products", Text: r.InUse}, {Term: "Announced", Text: procedure.Capital(d.Setting.Announced)},
+		{Term: "Ended", Text: f.Moment(d.EndedAt)}, {Term: "Preceptor's words", Text: d.Comment},
 	}
 }
 
@@ -108,3 +291,59 @@ func stoppedText(d training.Demonstration) string {
 	}
 	return "It was stopped before its end. What was recorded is kept; it counts for nothing."
 }
+
+// decided reports whether an outcome is signed.
+func (r Review) decided() bool {
+	switch r.stage() {
+	case training.MetStandard, training.NotMet, training.AsPractice, training.NotAssessed:
+		return true
+	}
+	return false
+}
+
+// asksLearner reports whether the learner's signature is what is waited for.
+func (r Review) asksLearner() bool {
+	return (r.stage() == training.Reviewed || r.stage() == training.Refused) && !r.learnerSigned()
+}
+
+// mayChooseAgain reports whether another outcome can be chosen although the learner signed:
+// what was chosen cannot be signed any more.
+func (r Review) mayChooseAgain() bool {
+	return slices.ContainsFunc(r.Choices, func(c training.Choice) bool { return c.WhyNot == "" })
+}
+
+// waitsFor says for whom an outcome waits.
+func (r Review) waitsFor() string {
+	switch {
+	case r.stage() == training.Ended:
+		return "It waits for " + r.PreceptorName + ", who watched, to choose the outcome."
+	case r.asksLearner():
+		return "It waits for " + r.Learner.Name + " to read and sign it. Chosen: “" + r.chosen() + "”"
+	}
+	return "It waits for " + r.PreceptorName + " to sign it. Chosen: “" + r.chosen() + "”"
+}
+
+// signedText says by whom an outcome is signed.
+func (r Review) signedText() string {
+	if len(r.Demonstration.Signatures) > 1 {
+		return "Signed by both."
+	}
+	return "Signed by " + r.PreceptorName + "; the learner would not sign."
+}
+
+// reasonGiven is the reason that came with the choice, as a sentence.
+func (r Review) reasonGiven() string {
+	if why := r.chosenWhy(); why != "" {
+		return "Reason: " + strings.TrimSuffix(why, ".") + "."
+	}
+	return ""
+}
+
+// Replay is a demonstration as it is played on the picture.
+type Replay struct {
+	Back, Kicker string
+	Procedure    *procedure.Procedure
+	Acts         []course.Shown
+}
+
+func (r Replay) part() WatchPart { return WatchPart{Procedure: r.Procedure, Example: r.Acts} }

@@ -11,12 +11,15 @@ import (
 // Watch is what a preceptor sees first.
 type Watch struct {
 	training.Watching
-	Duties   DutyList // one's own, because the procedure changed
-	Asked    DutyList // demonstrations that others have to give because of it
+	Duties   DutyList                 // one's own, because the procedure changed
+	Asked    DutyList                 // demonstrations that others have to give because of it
+	ToSign   []training.Demonstration // one's own, as the learner
+	Waits    []PlanRow                // plans that wait for an educator's word
 	Learners []training.Person
-	Chosen   string // person chosen beforehand
 	Offers   []Offer
 	Problem  string
+	Educator bool
+	Typed    map[string]string // what was typed in the form that was not taken
 }
 
 // openIDs are the recordings that are under way, for a script.
@@ -33,24 +36,55 @@ type Offer struct {
 	Competency training.Competency
 	Procedure  *procedure.Procedure
 	Today      training.Day
-	Several    bool // there are several stations: it says of which it is
+	Several    bool     // there are several stations: it says of which it is
+	Open       []string // what the clinic has not confirmed of it, besides labels
+	Unread     []string // products whose label nobody has confirmed
 }
 
-// title asks at which station, where there are several, with which product.
+// title names it, and its station where there are several.
 func (o Offer) title() string {
 	text := o.Competency.Title
 	if o.Several {
 		text += ", " + either(o.Procedure.Variant == "", "the usual station", procedure.Within(o.Procedure.Variant))
 	}
-	return text + ": which product is used?"
+	return text
 }
 
-// value is what the form sends of a product.
-func (o Offer) value(product string) string {
+// Value is what the form sends of it.
+func (o Offer) Value() string {
 	if o.Procedure.VariantOf != "" {
-		return o.Competency.ID + " " + product + " " + o.Procedure.ID
+		return o.Competency.ID + " " + o.Procedure.ID
 	}
-	return o.Competency.ID + " " + product
+	return o.Competency.ID
+}
+
+// UseField and MadeField name what the form sends of a product.
+func (o Offer) UseField(product string) string { return "use " + o.Value() + " " + product }
+
+// MadeField is when a mixed one was made.
+func (o Offer) MadeField(product string) string { return "made " + o.Value() + " " + product }
+
+// ticked are the products that are ticked beforehand: the first of the clinic's list whose
+// date is not over.
+func (w Watch) ticked(o Offer, product string) bool {
+	if len(w.Typed) > 0 {
+		return w.Typed[o.UseField(product)] != ""
+	}
+	for _, x := range o.Procedure.Products {
+		if !x.Over(string(o.Today)) {
+			return x.ID == product
+		}
+	}
+	return false
+}
+
+// chosen reports whether an offer is chosen beforehand.
+func (w Watch) chosen(o Offer) bool {
+	return w.Typed["what"] == o.Value() || w.Typed["what"] == "" && o.Value() == w.Offers[0].Value()
+}
+
+func (w Watch) purpose(p training.Purpose) bool {
+	return w.Typed["purpose"] == string(p) || w.Typed["purpose"] == "" && p == training.ForReturn
 }
 
 // seenText says what has to be seen wet, so that the result can be complete.
@@ -72,6 +106,14 @@ func seenText(p *procedure.Procedure) string {
 		text += "; and one whole side of the " + thing
 	}
 	return text + ". The others may stay not seen: they are listed beside the result."
+}
+
+// unread reports whether nobody has confirmed a product's label.
+func (o Offer) unread(product string) bool { return slices.Contains(o.Unread, product) }
+
+// learner is whose work a demonstration is.
+func (w Watch) learner(d training.Demonstration) string {
+	return Whose(w.Names[d.TraineeID], d.Setting)
 }
 
 func dueText(s training.Standing) string {

@@ -45,6 +45,9 @@ func Example(p *procedure.Procedure, s *simulate.Scenario) ([]Shown, error) {
 	return shown, err
 }
 
+// Replay is somebody's own log, act by act, without what was taken back and without reasons.
+func Replay(p *procedure.Procedure, log *action.Log) ([]Shown, error) { return played(p, log) }
+
 // played is what is so after each act of a log.
 func played(p *procedure.Procedure, log *action.Log) ([]Shown, error) {
 	acts, err := station.Bind(p, log)
@@ -59,7 +62,7 @@ func played(p *procedure.Procedure, log *action.Log) ([]Shown, error) {
 		before := after
 		m.Apply(&after, &acts[i])
 		now := scenes(m, &after)
-		shown = append(shown, Shown{Act: log.Acts[i], Changes: changes(m, &before, &after), Scenes: altered(p, were, now), Rows: rows(m, &before, &after)})
+		shown = append(shown, Shown{Act: *acts[i].Act, Changes: changes(m, &before, &after), Scenes: altered(p, were, now), Rows: rows(m, &before, &after)})
 		were = now
 	}
 	return shown, nil

@@ -301,6 +301,21 @@ func (u unit) AddDemonstrationEvent(ctx context.Context, d training.Demonstratio
 	return add(u.q(ctx), "state", eventRow{DemonstrationID: d.ID, Seq: e.Seq, State: e.State, At: e.At, ByID: e.ByID, ByName: e.ByName, Meaning: e.Meaning, Why: e.Why, Leaf: &e.Leaf})
 }
 
+// endingsSQL counts demonstrations by who watched and how they ended. What was signed before
+// outcomes were chosen has that of its signature.
+const endingsSQL = `SELECT preceptor_id, CASE WHEN stage = 'ended' THEN COALESCE((SELECT CASE meaning WHEN 'watched-met' THEN 'met' WHEN 'watched-not-met' THEN 'not met'
+		ELSE 'practice' END FROM signatures n WHERE n.demonstration_id = d.id AND n.meaning <> 'learner'), stage) ELSE stage END AS state,
+	outcome = 'not pass' AS failed, instr(log, ' stopped ') > 0 AS stopped,
+	EXISTS (SELECT 1 FROM demonstration_corrections c WHERE c.demonstration_id = d.id) AS corrected, COUNT(*) AS count
+	FROM demonstrations_now d WHERE started_at >= ? AND started_at < ? GROUP BY 1, 2, 3, 4, 5 ORDER BY 1, 2`
+
+func (r reads) Endings(ctx context.Context, from, before training.Instant) (all []training.Ending, err error) {
+	if err := r.q(ctx).Raw(endingsSQL, from, before).Scan(&all).Error; err != nil {
+		return nil, fmt.Errorf("count endings: %w", err)
+	}
+	return all, nil
+}
+
 type observedRow struct {
 	DemonstrationID string `gorm:"primaryKey"`
 	Seq             int    `gorm:"primaryKey;autoIncrement:false"`

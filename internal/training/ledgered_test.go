@@ -147,7 +147,7 @@ func TestWhatWasThereBeforeGetsABaseline(t *testing.T) {
 		require.False(t, l.ClockBehind)
 		kinds[l.Kind]++
 	}
-	require.Equal(t, map[training.LeafKind]int{training.BaselineLeaf: 1, training.RequirementsLeaf: 1, training.AttemptLeaf: 4, training.DemonstrationLeaf: 4}, kinds)
+	require.Equal(t, map[training.LeafKind]int{training.BaselineLeaf: 1, training.RequirementsLeaf: 1, training.AttemptLeaf: 4, training.DemonstrationLeaf: 7}, kinds)
 	before, err := w.Store.Ledger(ctx)
 	require.NoError(t, err)
 	require.NoError(t, w.Begin(ctx))

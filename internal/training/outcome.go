@@ -387,6 +387,9 @@ func (s *Service) Withdraw(ctx context.Context, actor Actor, key, demoID, why, p
 	return s.decide(ctx, actor, key, demoID, x)
 }
 
+// MayWithdraw reports whether the actor may withdraw a demonstration now.
+func (d *Demonstration) MayWithdraw(actor Actor) bool { return d.mayWithdraw(actor) == nil }
+
 // mayWithdraw says who may withdraw a demonstration.
 func (d *Demonstration) mayWithdraw(actor Actor) error {
 	open := d.Stage == Ended || d.Stage == Reviewed || d.Stage == Refused

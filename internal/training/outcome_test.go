@@ -373,7 +373,7 @@ func TestALogIsCorrectedWithAReason(t *testing.T) {
 	require.ErrorContains(t, err, "signed as it stands")
 	w.verifies()
 	for what, statement := range map[string]string{
-		"corrections": "UPDATE demonstration_corrections SET text = 'wipe screen' WHERE n = 1 AND event = 4",
+		"corrections": "UPDATE demonstration_corrections SET text = 'wipe keyboard' WHERE n = 1 AND event = 4",
 		"event":       "DELETE FROM demonstration_events WHERE seq = 5; UPDATE demonstration_events SET seq = seq - 1 WHERE seq > 5",
 	} {
 		w.Close()

@@ -217,3 +217,27 @@ func onePlan(ctx context.Context, r PlanReader, id string) (Plan, error) {
 	}
 	return found[0], nil
 }
+
+// PlanOf is the plan that a demonstration proposed, nil when it proposed none.
+func (s *Service) PlanOf(ctx context.Context, actor Actor, d Demonstration) (*Plan, error) {
+	if d.Stage != NotMet || !mayRead(actor, d.TraineeID) {
+		return nil, need(actor)
+	}
+	found, err := s.Records.Plans(ctx, PlanQuery{DemonstrationID: d.ID})
+	if err != nil || len(found) == 0 {
+		return nil, err
+	}
+	return &found[0], nil
+}
+
+// PlansOf are a person's plans, newest first: one's own, or anyone's for preceptors and
+// educators.
+func (s *Service) PlansOf(ctx context.Context, actor Actor, personID string) ([]Plan, error) {
+	if err := need(actor); err != nil {
+		return nil, err
+	}
+	if personID == "" || !mayRead(actor, personID) {
+		return nil, refuse(ErrNotFound, "There is no such person.")
+	}
+	return s.Records.Plans(ctx, PlanQuery{PersonID: personID})
+}

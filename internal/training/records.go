@@ -117,6 +117,8 @@ type WatchReader interface {
 	Demonstrations(ctx context.Context, q DemonstrationQuery) ([]Demonstration, error)
 	Observations(ctx context.Context, demonstrationID string) ([]Observed, error)
 	Watched(ctx context.Context, demonstrationID string) ([]Watched, error) // by device, in its order
+	// Endings are how what began from one moment on and before another ended.
+	Endings(ctx context.Context, from, before Instant) ([]Ending, error)
 }
 
 // WatchWriter keeps what was watched, and signed of it.

@@ -23,6 +23,7 @@ type Watching struct {
 	Next    []Standing        // who to watch next
 	Ready   []Standing        // who can be signed off
 	Own     []NewHire         // whom they look after
+	Plans   []Plan            // that wait for an educator's word; for educators
 	Names   map[string]string // person id to name, of the demonstrations' learners
 }
 
@@ -40,6 +41,11 @@ func (s *Service) Watching(ctx context.Context, actor Actor) (Watching, error) {
 		w.Next, w.Ready = WatchNext(standings, actor.Person.ID), readyOthers(standings, actor.Person.ID)
 		if w.Own, err = s.newHires(ctx, r, actor.Person.ID, standings); err != nil {
 			return err
+		}
+		if actor.Person.Role == Educator {
+			if w.Plans, err = r.Plans(ctx, PlanQuery{Waiting: true}); err != nil {
+				return err
+			}
 		}
 		return w.fill(ctx, r, actor.Person.ID)
 	})
@@ -60,6 +66,9 @@ func (w *Watching) fill(ctx context.Context, r Reader, self string) (err error) 
 	var ids []string
 	for _, d := range slices.Concat(w.Open, w.Waiting, w.Done) {
 		ids = append(ids, d.TraineeID)
+	}
+	for _, p := range w.Plans {
+		ids = append(ids, p.PersonID)
 	}
 	w.Names, err = names(ctx, r, ids)
 	return err
@@ -127,7 +136,10 @@ func (s *Service) ToSign(ctx context.Context, actor Actor) ([]Demonstration, err
 		return nil, err
 	}
 	waiting, err := s.Records.Demonstrations(ctx, DemonstrationQuery{TraineeID: actor.Person.ID, Stage: StageWaiting})
-	return slices.DeleteFunc(waiting, func(d Demonstration) bool {
-		return d.Stage != Reviewed && d.Stage != Refused || d.signed(LearnerDid) != nil
-	}), err
+	return slices.DeleteFunc(waiting, func(d Demonstration) bool { return !d.ToSign() }), err
+}
+
+// ToSign reports whether its outcome is chosen and its learner has not signed it.
+func (d *Demonstration) ToSign() bool {
+	return (d.Stage == Reviewed || d.Stage == Refused) && d.signed(LearnerDid) == nil
 }

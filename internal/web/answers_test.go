@@ -177,8 +177,8 @@ func TestBadInputIsRefusedWithASentence(t *testing.T) {
 		"no day":                       {w.educator.post("/people", url.Values{"key": {rand.Text()}, "name": {"Nora Invented"}, "staff_no": {""}, "username": {"nora"}, "role": {"trainee"}, "hired": {"soon"}}), 422, "needs a day"},
 		"no role":                      {w.educator.post("/people", url.Values{"key": {rand.Text()}, "name": {"Nora Invented"}, "staff_no": {""}, "username": {"nora"}, "role": {"queen"}, "hired": {"2026-01-01"}}), 422, ""},
 		"name in use":                  {w.educator.post("/people", url.Values{"key": {rand.Text()}, "name": {"Nora Invented"}, "staff_no": {""}, "username": {"tess"}, "role": {"trainee"}, "hired": {"2026-01-01"}}), 409, ""},
-		"watch oneself":                {w.preceptor.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {w.preceptor.id()}, "what": {turnover + " station-wipe"}}), 422, ""},
-		"not entitled":                 {w.educator.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {w.trainee.id()}, "what": {turnover + " station-wipe"}}), 403, ""},
+		"watch oneself":                {w.preceptor.post("/watch/new", startForm(w.preceptor.id(), turnover, "station-wipe")), 422, ""},
+		"not entitled":                 {w.educator.post("/watch/new", startForm(w.trainee.id(), turnover, "station-wipe")), 403, ""},
 		"backwards days":               {w.educator.post("/people/"+w.preceptor.id()+"/entitle", url.Values{"key": {rand.Text()}, "competency": {turnover}, "from": {"2026-05-01"}, "until": {"2026-04-01"}, "approval": {"alone"}}), 422, ""},
 		"short password":               {w.trainee.post("/password", url.Values{"key": {rand.Text()}, "old": {training.DemoPassword}, "password": {"short"}}), 422, ""},
 	} {
@@ -190,7 +190,7 @@ func TestBadInputIsRefusedWithASentence(t *testing.T) {
 
 func TestTheSameFormTwiceCountsOnce(t *testing.T) {
 	w := staffed(t)
-	form := url.Values{"key": {rand.Text()}, "person": {w.trainee.id()}, "what": {turnover + " station-wipe"}}
+	form := startForm(w.trainee.id(), turnover, "station-wipe")
 	one, two := w.preceptor.post("/watch/new", form), w.preceptor.post("/watch/new", form)
 	require.Equal(t, 303, one.StatusCode, one.body)
 	require.Equal(t, one.Header.Get("Location"), two.Header.Get("Location"))

@@ -123,7 +123,7 @@ func (w *records) statuses(r route, kind string, b *browser) (got []string) {
 func TestOnlyTheWatcherWritesARecording(t *testing.T) {
 	w := staffed(t)
 	w.EntitleTo(w.educator.actor, w.educator.actor)
-	r := w.preceptor.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {w.trainee.id()}, "what": {turnover + " station-wipe"}})
+	r := w.preceptor.post("/watch/new", startForm(w.trainee.id(), turnover, "station-wipe"))
 	require.Equal(t, 303, r.StatusCode, r.body)
 	at := strings.TrimSuffix(r.Header.Get("Location"), "/record")
 	before := w.dump()

@@ -2,12 +2,10 @@ package web
 
 import (
 	"bytes"
-	"crypto/rand"
 	"encoding/json"
 	"fmt"
 	"mime/multipart"
 	"net/http/httptest"
-	"net/url"
 	"regexp"
 	"strings"
 	"testing"
@@ -17,7 +15,7 @@ import (
 
 // recordingBy begins a recording and gives its id.
 func (c *clinic) recordingBy(b *browser) string {
-	r := b.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {c.trainee.id()}, "what": {turnover + " station-wipe"}})
+	r := b.post("/watch/new", startForm(c.trainee.id(), turnover, "station-wipe"))
 	require.Equal(c.T, 303, r.StatusCode, r.body)
 	return strings.TrimPrefix(strings.TrimSuffix(r.Header.Get("Location"), "/record"), "/demonstrations/")
 }

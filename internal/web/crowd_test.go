@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"stillwet/internal/store"
+	"stillwet/internal/training"
 )
 
 // resultSize is what the result of a full turnover takes.
@@ -20,7 +21,7 @@ const resultSize = 15_000
 // crowd is a clinic with many people, each with a year of work behind them.
 type crowd struct {
 	*clinic
-	attempt, demo, recording, duty string
+	attempt, demo, recording, duty, plan string
 }
 
 // crowded fills a clinic by SQL, past the services, which would take hours. The
@@ -32,6 +33,13 @@ func crowded(t testing.TB, people, attempts int) *crowd {
 	r, err := c.StartDemonstration(context.Background(), c.preceptor.actor, rand.Text(), c.trainee.id(), turnover, "station-wipe")
 	require.NoError(t, err)
 	c.recording = r.ID
+	unmet := c.watchShort(c.otherLearner)
+	d, err := c.Demonstration(context.Background(), c.preceptor.actor, unmet)
+	require.NoError(t, err)
+	c.SignBoth(c.preceptor.actor, d, "theo", training.WatchedNotMet)
+	plans, err := c.Store.Plans(context.Background(), training.PlanQuery{})
+	require.NoError(t, err)
+	c.plan = plans[0].ID
 	db, err := sql.Open("sqlite3", filepath.Join(c.Dir, store.DataFile)+"?_busy_timeout=5000&_foreign_keys=on&_recursive_triggers=on&_synchronous=OFF&_cache_size=-200000")
 	require.NoError(t, err)
 	db.SetMaxOpenConns(1)
@@ -42,7 +50,7 @@ func crowded(t testing.TB, people, attempts int) *crowd {
 	}
 	a, err := c.Attempt(context.Background(), c.trainee.actor, c.attempt)
 	require.NoError(t, err)
-	d, err := c.Demonstration(context.Background(), c.preceptor.actor, c.demo)
+	d, err = c.Demonstration(context.Background(), c.preceptor.actor, c.demo)
 	require.NoError(t, err)
 	args := []any{sql.Named("people", people), sql.Named("attempts", attempts), sql.Named("pia", c.preceptor.id()), sql.Named("edda", c.educator.id()), sql.Named("tess", c.trainee.id()),
 		sql.Named("attempt", c.attempt), sql.Named("demo", c.demo), sql.Named("competency", turnover),
@@ -97,14 +105,21 @@ var crowdSQL = []string{
 		SELECT demo, 2, CASE WHEN k % 3 = 2 THEN 'not pass' ELSE 'pass' END, 0, r.rules_version, r.procedure, r.procedure_hash, '', r.log, :dresult
 		FROM shown JOIN demonstration_results r ON r.demonstration_id = :demo`,
 	`INSERT INTO demonstration_events (demonstration_id, seq, state, at) SELECT demo, 2, 'ended', at FROM shown`,
-	`INSERT INTO ledger_leaves (i, leaf) SELECT 1000 + rowid * 3 + j, x'01' FROM shown CROSS JOIN (SELECT 0 AS j UNION SELECT 1 UNION SELECT 2)`,
+	`INSERT INTO ledger_leaves (i, leaf) SELECT 1000 + rowid * 5 + j, x'01' FROM shown CROSS JOIN (SELECT 0 AS j UNION SELECT 1 UNION SELECT 2 UNION SELECT 3 UNION SELECT 4)`,
+	`INSERT INTO record_leaves (leaf, version, kind, record, at, clock_behind) SELECT 1000 + rowid * 5 + j, 2, 'review', demo, at, 0
+		FROM shown CROSS JOIN (SELECT 3 AS j UNION SELECT 4)`,
+	`INSERT INTO demonstration_events (demonstration_id, seq, state, at, by_id, by_name, meaning, leaf)
+		SELECT demo, 3, 'reviewed', at, preceptor, 'Invented', CASE WHEN k % 3 = 2 THEN 'watched-not-met' ELSE 'watched-met' END, 1003 + rowid * 5 FROM shown WHERE NOT (k = 5 AND n % 4 = 0)`,
 	`INSERT INTO signatures (demonstration_id, signer_id, signer_name, meaning, signed_at, leaf)
-		SELECT demo, id, 'Invented', 'learner', at, 1000 + rowid * 3 FROM shown WHERE NOT (k = 5 AND n % 4 = 0)`,
+		SELECT demo, id, 'Invented', 'learner', at, 1000 + rowid * 5 FROM shown WHERE NOT (k = 5 AND n % 4 = 0)`,
 	`INSERT INTO signatures (demonstration_id, signer_id, signer_name, meaning, signed_at, leaf)
-		SELECT demo, preceptor, 'Invented', CASE WHEN k % 3 = 2 THEN 'watched-not-met' ELSE 'watched-met' END, at, 1001 + rowid * 3
+		SELECT demo, preceptor, 'Invented', CASE WHEN k % 3 = 2 THEN 'watched-not-met' ELSE 'watched-met' END, at, 1001 + rowid * 5
+		FROM shown WHERE NOT (k = 5 AND n % 4 < 2)`,
+	`INSERT INTO demonstration_events (demonstration_id, seq, state, at, by_id, by_name, meaning, leaf)
+		SELECT demo, 4, CASE WHEN k % 3 = 2 THEN 'not met' ELSE 'met' END, at, preceptor, 'Invented', CASE WHEN k % 3 = 2 THEN 'watched-not-met' ELSE 'watched-met' END, 1004 + rowid * 5
 		FROM shown WHERE NOT (k = 5 AND n % 4 < 2)`,
 	`INSERT INTO sign_offs (id, person_id, competency, signer_id, signer_name, signed_on, signed_at, due, leaf)
-		SELECT printf('%s-s', demo), id, :competency, :edda, 'Edda Invented', substr(at, 1, 10), at, date(at, '+' || (6 + n % 9) || ' months'), 1002 + rowid * 3
+		SELECT printf('%s-s', demo), id, :competency, :edda, 'Edda Invented', substr(at, 1, 10), at, date(at, '+' || (6 + n % 9) || ' months'), 1002 + rowid * 5
 		FROM shown WHERE k IN (1, 3) AND n % 3 > 0`,
 	`INSERT INTO sign_off_evidence (sign_off_id, seq, demonstration_id) SELECT printf('%s-s', demo), 1, demo FROM shown WHERE k IN (1, 3) AND n % 3 > 0`,
 }
@@ -124,6 +139,10 @@ func (c *crowd) pages() map[string]func() answer {
 		"record":   get(c.educator, "/people/crowd-00002"),
 		"attempt":  get(c.educator, "/attempts/"+c.attempt),
 		"review":   get(c.preceptor, "/demonstrations/"+c.demo),
+		"play":     get(c.preceptor, "/demonstrations/"+c.demo+"/play"),
+		"correct":  get(c.preceptor, "/demonstrations/"+c.demo+"/correct?act=1"),
+		"endings":  get(c.educator, "/watch/endings"),
+		"plan":     get(c.educator, "/plans/"+c.plan),
 		"recorder": get(c.preceptor, "/demonstrations/"+c.recording+"/pack"),
 	}
 }

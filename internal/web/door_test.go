@@ -129,7 +129,7 @@ func TestFormsAskForThePasswordAgain(t *testing.T) {
 // Where nothing can be saved every page says so, and is shown.
 func TestPagesOfAClinicThatCannotSave(t *testing.T) {
 	w := withRecords(t)
-	recording := w.preceptor.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {w.trainee.id()}, "what": {turnover + " station-wipe"}})
+	recording := w.preceptor.post("/watch/new", startForm(w.trainee.id(), turnover, "station-wipe"))
 	require.Equal(t, 303, recording.StatusCode)
 	at := strings.TrimSuffix(recording.Header.Get("Location"), "/record")
 	w.Close()
@@ -152,7 +152,7 @@ func TestPagesOfAClinicThatCannotSave(t *testing.T) {
 	got := w.preceptor.send(at+"/batch", batchOf(1, "rub-hands", "", 1))
 	require.Equal(t, 503, got.StatusCode, "the recorder keeps its taps and sends them again")
 	require.Contains(t, got.body, banner)
-	form := w.preceptor.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {w.otherLearner.id()}, "what": {turnover + " station-wipe"}})
+	form := w.preceptor.post("/watch/new", startForm(w.otherLearner.id(), turnover, "station-wipe"))
 	require.Equal(t, 503, form.StatusCode)
 	require.Contains(t, form.body, banner)
 	require.Equal(t, 303, b.post("/sign-out", nil).StatusCode)

@@ -286,6 +286,7 @@ func TestAnOvertakenDemonstrationSaysSo(t *testing.T) {
 	r := c.preceptor.post(at+"/sign/preceptor", url.Values{"key": {rand.Text()}, "meaning": {"watched-met"}, "password": {clinictest.Password}})
 	require.Equal(t, 409, r.StatusCode)
 	require.Regexp(t, notMet, r.body)
+	c.Choose(c.preceptor.actor, d.ID, training.WatchedNotMet)
 	require.Equal(t, 303, c.preceptor.post(at+"/sign/preceptor", url.Values{"key": {rand.Text()}, "meaning": {"watched-not-met"}, "password": {clinictest.Password}}).StatusCode)
 }
 

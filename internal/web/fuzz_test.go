@@ -1,10 +1,8 @@
 package web
 
 import (
-	"crypto/rand"
 	"encoding/json"
 	"net/http/httptest"
-	"net/url"
 	"strings"
 	"testing"
 
@@ -21,7 +19,7 @@ func FuzzJSONBody(f *testing.F) {
 			f.Add(i, seed)
 		}
 	}
-	got := w.preceptor.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {w.trainee.id()}, "what": {turnover + " station-wipe"}})
+	got := w.preceptor.post("/watch/new", startForm(w.trainee.id(), turnover, "station-wipe"))
 	require.Equal(f, 303, got.StatusCode, got.body)
 	demo := strings.TrimPrefix(strings.TrimSuffix(got.Header.Get("Location"), "/record"), "/demonstrations/")
 	paths := []string{"/practice/ordinary-turnover/steps", "/practice/against-the-clock/tap", "/practice/against-the-clock/finish",

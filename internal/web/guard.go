@@ -9,6 +9,7 @@ import (
 	"errors"
 	"fmt"
 	"net/url"
+	"slices"
 	"strings"
 	"time"
 
@@ -42,6 +43,12 @@ func (v *visit) serve(r route) (err error) {
 	if err := v.resume(); err != nil && !r.who.open {
 		return err
 	}
+	if v.actor.Handed != "" && !v.whileHanded(r) {
+		if r.method != fiber.MethodGet {
+			return problem{403, "This device was handed over to sign a demonstration. Its preceptor takes it back with a password first."}
+		}
+		return v.goTo("/demonstrations/" + v.actor.Handed)
+	}
 	if !r.who.open {
 		if err := v.admit(r); err != nil {
 			return err
@@ -51,6 +58,19 @@ func (v *visit) serve(r route) (err error) {
 		}
 	}
 	return r.handle(v)
+}
+
+// handedRoutes are what a device answers while it is in a learner's hands, besides what shows
+// nothing of anybody.
+var handedRoutes = []string{"/demonstrations/:id", "/demonstrations/:id/sign/learner", "/demonstrations/:id/refuse", "/demonstrations/:id/sign/preceptor",
+	"/demonstrations/:id/take-back"}
+
+// whileHanded reports whether a route is one of those, of the demonstration that is signed.
+func (v *visit) whileHanded(r route) bool {
+	if strings.HasPrefix(r.path, "/static/") || r.path == "/healthz" || r.path == "/readyz" || r.path == "/sw.js" {
+		return true
+	}
+	return slices.Contains(handedRoutes, r.path) && v.Params("id") == v.actor.Handed
 }
 
 // plainBody refuses a body that says it is encoded, before anything asks for it:

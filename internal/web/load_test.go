@@ -185,6 +185,7 @@ func TestAFullClinicIsServed(t *testing.T) {
 	for i := range signed {
 		c.preceptor = c.watchers[i%len(c.watchers)]
 		signed[i] = c.watchShort(c.learners[i])
+		c.Choose(c.preceptor.actor, signed[i], training.WatchedPractice)
 	}
 	sign := func(m *timings, as string, form func(i int) url.Values) []error {
 		return each(c.signing, func(i int) error {

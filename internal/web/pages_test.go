@@ -126,9 +126,11 @@ func TestSigningNeedsTheRightHandsInTheRightOrder(t *testing.T) {
 		form.Set("key", rand.Text())
 		return b.post(at+"/sign/"+who, form)
 	}
-	before := w.dump()
 	early := sign(w.preceptor, "preceptor", url.Values{"meaning": {string(training.WatchedNotMet)}, "password": {training.DemoPassword}})
 	require.Equal(t, 409, early.StatusCode, "%.300s", early.body)
+	require.Contains(t, w.preceptor.get(at).body, "Not offered:", "a demonstration that did not pass cannot be signed as met")
+	w.Choose(w.preceptor.actor, w.demo, training.WatchedNotMet)
+	before := w.dump()
 	wrong := sign(w.preceptor, "learner", url.Values{"username": {"tess"}, "password": {"not the password"}})
 	require.Equal(t, 422, wrong.StatusCode)
 	require.Contains(t, wrong.body, `role="alert"`)
@@ -138,13 +140,11 @@ func TestSigningNeedsTheRightHandsInTheRightOrder(t *testing.T) {
 	require.Equal(t, signaturesIn(before), signaturesIn(w.dump()))
 
 	require.Equal(t, 303, sign(w.preceptor, "learner", url.Values{"username": {"tess"}, "password": {training.DemoPassword}}).StatusCode)
-	page := w.preceptor.get(at).body
-	require.Contains(t, page, "Not offered:", "a demonstration that did not pass cannot be signed as met")
 	met := sign(w.preceptor, "preceptor", url.Values{"meaning": {string(training.WatchedMet)}, "password": {training.DemoPassword}})
 	require.GreaterOrEqual(t, met.StatusCode, 400)
 	require.Less(t, met.StatusCode, 500)
 	require.Equal(t, 303, sign(w.preceptor, "preceptor", url.Values{"meaning": {string(training.WatchedNotMet)}, "password": {training.DemoPassword}}).StatusCode)
-	page = html.UnescapeString(w.trainee.get(at).body)
+	page := html.UnescapeString(w.trainee.get(at).body)
 	require.Contains(t, page, training.LearnerDid.Words())
 	require.Contains(t, page, training.WatchedNotMet.Words())
 	require.Contains(t, page, "Ledger number")

@@ -13,8 +13,8 @@ import (
 // queries is how many questions a page asks of the file, three of them for the
 // session. More need a reason; none may be asked for each row.
 var queries = map[string]int{
-	"people":   3 + 6 + 1 + 9 + 1,     // of change training, and one's own duties; the last is the ledger's last time
-	"watch":    3 + 6 + 7 + 1 + 4 + 7, // whom one looks after; one's own duties, and whom one may watch because of theirs
+	"people":   3 + 6 + 1 + 9 + 1,         // of change training, and one's own duties; the last is the ledger's last time
+	"watch":    3 + 6 + 7 + 1 + 4 + 7 + 2, // whom one looks after; one's own to sign; one's own duties, and whom one may watch because of theirs
 	"start":    3 + 2,
 	"practice": 3 + 5 + 5 + 2 + 4,                 // of the course: marks, who looks after one
 	"lesson":   3 + 5 + 2 + 1,                     // one's way, and the answers
@@ -26,8 +26,12 @@ var queries = map[string]int{
 	"own":      3 + 1 + 5 + 6 + 3 + 2 + 2 + 4,
 	"duty":     3 + 1 + 1 + 1, // the last is whether they were hired under it
 	"attempt":  3 + 2 + 2,     // the versions, of which one was in force
-	"review":   3 + 4 + 2 + 1, // the same; how it was received
-	"recorder": 3 + 6,         // which device records, what was sent, what an earlier program wrote
+	"review":   3 + 6 + 2 + 1, // the same; what became of it and what was corrected; how it was received
+	"play":     3 + 5 + 2,
+	"correct":  3 + 4 + 5 + 1, // the lines as they stand
+	"endings":  3 + 2,
+	"plan":     3 + 3,
+	"recorder": 3 + 8, // which device records, what was sent, what an earlier program wrote
 }
 
 func TestAPageAsksTheSameOfASmallAndALargeClinic(t *testing.T) {
@@ -49,7 +53,7 @@ func TestAPageAsksTheSameOfASmallAndALargeClinic(t *testing.T) {
 			for _, statement := range asked {
 				wide := strings.Contains(statement, "result_json") || strings.Contains(statement, "SELECT * FROM `attempts`") ||
 					strings.Contains(statement, "SELECT * FROM `demonstrations_now`")
-				require.False(t, wide && !slices.Contains([]string{"attempt", "review", "recorder"}, name), "%s reads results: %s", name, statement)
+				require.False(t, wide && !slices.Contains([]string{"attempt", "review", "recorder", "play", "correct"}, name), "%s reads results: %s", name, statement)
 			}
 		}
 		require.Equal(t, queries, found, "of %d people", people)
@@ -73,6 +77,7 @@ var (
 	counted = map[string]string{
 		"/people": "people", "/people/:id": "record", "/watch": "watch", "/watch/new": "start", "/practice": "practice", "/practice/:scenario": "build", "/course/:module": "module", "/procedures/:id": "read", "/set": "set", "/course/:module/:part": "lesson",
 		"/attempts/:id": "attempt", "/duties/:id": "duty", "/demonstrations/:id": "review", "/demonstrations/:id/pack": "recorder",
+		"/demonstrations/:id/play": "play", "/demonstrations/:id/correct": "correct", "/watch/endings": "endings", "/plans/:id": "plan",
 	}
 	uncounted = []string{"/", "/healthz", "/readyz", "/demonstrations/:id/record", "/recorder", "/sw.js", "/session", "/static/:hash/:name", "/help", "/sign-in", "/first/:token", "/password", "/parts", "/annual/:file", "/set/edit", "/set/scenarios/:scenario/try", "/set/versions/:number", "/set/versions/:number/files"}
 )

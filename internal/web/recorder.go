@@ -34,10 +34,11 @@ func pack(v *visit) error {
 	if d.State != training.Recording {
 		return v.JSON(ended{Way: "/demonstrations/" + d.ID})
 	}
-	who, err := v.Service.Person(v.ctx, v.actor, d.TraineeID)
+	who, err := v.learner(d)
 	if err != nil {
 		return err
 	}
+	who.Name = views.Whose(who.Name, d.Setting)
 	p, _, _, err := v.judgedBy(d.Procedure, d.ProcedureHash)
 	if err != nil {
 		return err

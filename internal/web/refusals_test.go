@@ -21,9 +21,18 @@ func TestRefusedSignaturesSpeak(t *testing.T) {
 	preceptor := func(password string) answer {
 		return w.preceptor.post(at+"/sign/preceptor", url.Values{"key": {rand.Text()}, "meaning": {string(training.WatchedNotMet)}, "password": {password}})
 	}
-	early := preceptor(training.DemoPassword)
-	require.Equal(t, 409, early.StatusCode)
-	require.Contains(t, early.body, `role="alert"`)
+	choose := func(meaning, why string) answer {
+		return w.preceptor.post(at+"/outcome", url.Values{"key": {rand.Text()}, "meaning": {meaning}, "why": {why}})
+	}
+	for name, early := range map[string]answer{"learner": learner(), "preceptor": preceptor(training.DemoPassword), "met": choose(string(training.WatchedMet), "")} {
+		require.Equal(t, 409, early.StatusCode, name)
+		require.Contains(t, early.body, `role="alert"`, name)
+	}
+	named := choose(string(training.WatchedNotMet), "The patient Mr. Miller asked for it")
+	require.Equal(t, 422, named.StatusCode)
+	require.Contains(t, named.body, "Nothing about patients belongs in this record")
+	require.Contains(t, named.body, "Mr. Miller asked for it</textarea>", "nothing that was typed is lost")
+	require.Equal(t, 303, choose(string(training.WatchedNotMet), "").StatusCode)
 
 	require.Equal(t, 303, learner().StatusCode)
 	twice := learner()

@@ -100,10 +100,17 @@ func batchOf(n int, step, text string, atMs int64) string {
 	return fmt.Sprintf(`{"device":"tablet-1","acts":[{"key":%q,"n":%d,"step":%q,"text":%q,"at_ms":%d,"wall":"2026-03-02T15:00:00.000Z"}]}`, rand.Text(), n, step, text, atMs)
 }
 
+// startForm is the card with which watching starts: what is a competency, with the
+// procedure of its station where it is not the usual one.
+func startForm(person, what, product string) url.Values {
+	return url.Values{"key": {rand.Text()}, "purpose": {"return"}, "person": {person}, "announced": {"yes"}, "what": {what}, "use " + what + " " + product: {"yes"},
+		"clean": {"yes"}, "covered": {"yes"}}
+}
+
 // watchShort records a demonstration of two taps through the pages.
 func (c *clinic) watchShort(learner *browser) string {
 	b := c.preceptor
-	r := b.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {learner.id()}, "what": {turnover + " station-wipe"}})
+	r := b.post("/watch/new", startForm(learner.id(), turnover, "station-wipe"))
 	require.Equal(c.T, 303, r.StatusCode, r.body)
 	at := strings.TrimSuffix(r.Header.Get("Location"), "/record")
 	for i, step := range []string{"rub-hands", "gloves-on"} {

@@ -53,9 +53,11 @@ func TestASecondProcedureGoesTheWholeWay(t *testing.T) {
 		got := w.preceptor.post(at+"/sign/"+who, form)
 		require.Equal(t, 303, got.StatusCode, "%.400s", got.body)
 	}
+	got := w.preceptor.post(at+"/outcome", url.Values{"key": {rand.Text()}, "meaning": {string(training.WatchedMet)}, "why": {""}})
+	require.Equal(t, 303, got.StatusCode, "%.400s", got.body)
 	sign("learner", url.Values{"username": {"tess"}})
 	sign("preceptor", url.Values{"meaning": {string(training.WatchedMet)}})
-	got := w.preceptor.post("/people/"+w.trainee.id()+"/sign-off", url.Values{"key": {rand.Text()}, "competency": {"trolley"}, "password": {training.DemoPassword}})
+	got = w.preceptor.post("/people/"+w.trainee.id()+"/sign-off", url.Values{"key": {rand.Text()}, "competency": {"trolley"}, "password": {training.DemoPassword}})
 	require.Equal(t, 303, got.StatusCode, "%.400s", got.body)
 	require.Contains(t, w.educator.get("/people").body, "Clean-down of the supply trolley")
 
@@ -160,7 +162,7 @@ func (c *clinic) watchCues(id string) (at string) {
 		}
 	}
 	slices.SortStableFunc(lines, func(a, b line) int { return cmp.Compare(a.at, b.at) })
-	got := c.preceptor.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {c.trainee.id()}, "what": {"trolley quick-wipe"}})
+	got := c.preceptor.post("/watch/new", startForm(c.trainee.id(), "trolley", "quick-wipe"))
 	require.Equal(c.T, 303, got.StatusCode, got.body)
 	at = strings.TrimSuffix(got.Header.Get("Location"), "/record")
 	board := c.preceptor.get(at + "/pack").body

@@ -157,18 +157,18 @@ func TestAStationOfAnotherKind(t *testing.T) {
 
 	require.Equal(t, 303, e.edit("surfaces", "", "put", url.Values{"f-title": {"Bed rails"}, "f-face": {"bed"}, "f-wipe_s": {"20"}, "f-of": {"bed"}}).StatusCode)
 
-	require.NotContains(t, c.preceptor.get("/watch/new").body, "bed: which product is used?")
+	require.NotContains(t, c.preceptor.get("/watch/new").body, "Station turnover between patients, bed<")
 	c.approveDraft(e)
 	page := c.preceptor.get("/watch/new").body
-	require.Contains(t, page, "Station turnover between patients, the usual station: which product is used?")
-	require.Contains(t, page, "Station turnover between patients, bed: which product is used?")
-	require.Contains(t, page, `value="turnover-between-patients station-wipe bed"`)
+	require.Contains(t, page, "<b>Station turnover between patients, the usual station</b>")
+	require.Contains(t, page, "<b>Station turnover between patients, bed</b>")
+	require.Contains(t, page, `name="use turnover-between-patients bed station-wipe"`)
 	start := func(what string) answer {
-		return c.preceptor.post("/watch/new", url.Values{"key": {rand.Text()}, "person": {c.trainee.id()}, "what": {what}})
+		return c.preceptor.post("/watch/new", startForm(c.trainee.id(), what, "station-wipe"))
 	}
-	require.Equal(t, 422, start("turnover-between-patients station-wipe at-a-sofa").StatusCode)
-	require.Equal(t, 422, start("turnover-between-patients station-wipe end-of-day").StatusCode)
-	require.Equal(t, 303, start("turnover-between-patients station-wipe bed").StatusCode)
+	require.Equal(t, 422, start("turnover-between-patients at-a-sofa").StatusCode)
+	require.Equal(t, 422, start("turnover-between-patients end-of-day").StatusCode)
+	require.Equal(t, 303, start("turnover-between-patients bed").StatusCode)
 	record := c.preceptor.get("/people/" + c.trainee.id()).body
 	require.Contains(t, record, "Station: Bed")
 	require.Contains(t, record, "of 4 clean demonstrations")
