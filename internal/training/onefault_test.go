@@ -349,3 +349,29 @@ func TestOneFaultIsOneFinding(t *testing.T) {
 func soft(name string) bool {
 	return slices.ContainsFunc(rules.All, func(r *assess.Rule) bool { return r.Name == name && r.Soft })
 }
+
+// A reason speaks of what happened: nobody sat down where nobody had left, no blood is in a
+// machine that was tagged for something else, and no step is missing where hands were rubbed
+// in gloves.
+func TestReasonsFitWhatHappened(t *testing.T) {
+	w := demoLike(t)
+	for _, c := range []struct {
+		rule        string
+		is          change
+		says, never string
+	}{
+		{"ready-empty", both(leftOut(1, "help-out"), leftOut(1, "check-gone")), "See the patient out first.", "sat down"},
+		{"ready-empty", putBefore("declare-ready", 1, "patient-back"), "See the station empty", "See the patient out first."},
+		{"out-of-use", putBefore("rub-hands", 7, "tag-out"), "Whoever put the tag on had a reason.", "Blood"},
+		{"not-possible", putAfter("wipe-top", 1, "rub-hands"), "Take the gloves off, then rub or wash", "missing"},
+		{"wet-long-enough", both(leftOut(1, "until-reached:counter", "bucket-back"), leftOut(1, "declare-ready")), "when the work ended", "log"},
+	} {
+		k, p, s, cues := w.faultless("")
+		_, r := w.judged(k, taps(t, p, s, c.is(t, cues), 0))
+		i := slices.IndexFunc(r.Findings, func(f assess.Finding) bool { return f.Rule == c.rule })
+		require.GreaterOrEqual(t, i, 0, c.rule)
+		text := strings.Join([]string{r.Findings[i].Message, r.Findings[i].Why, r.Findings[i].Next}, " ")
+		require.Contains(t, text, c.says)
+		require.NotContains(t, text, c.never)
+	}
+}
