@@ -144,7 +144,7 @@ async function flush() {
 
 function whyNot(error) {
   if (error instanceof queue.Elsewhere) return `Somebody else is signed in. Sign in yourself to send ${count(waiting().length)}.`;
-  if (!(error instanceof Refused)) return "No answer from the server; trying again.";
+  if (!(error instanceof Refused)) return window.isSecureContext ? "No answer from the server; trying again." : "No answer; do not reload or close this page.";
   return error.status === 401 ? `Sign in on another tab to send ${count(waiting().length)}.` : error.message;
 }
 
