@@ -629,7 +629,8 @@ function lastTogether() {
   const first = list.findLastIndex((t) => !tile.steps.includes(t.step) || last.at_ms - t.at_ms > 100);
   return list.slice(first + 1);
 }
-once("undo", () => {
+once("undo", async () => {
+  await keeping; // or it would take back the act before the one that is being kept
   const last = lastTogether();
   if (last.length === 0) return;
   calm();
