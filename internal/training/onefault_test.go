@@ -364,6 +364,7 @@ func TestReasonsFitWhatHappened(t *testing.T) {
 		{"ready-empty", putBefore("declare-ready", 1, "patient-back"), "See the station empty", "See the patient out first."},
 		{"out-of-use", putBefore("rub-hands", 7, "tag-out"), "Whoever put the tag on had a reason.", "Blood"},
 		{"not-possible", putAfter("wipe-top", 1, "rub-hands"), "Take the gloves off, then rub or wash", "missing"},
+		{"not-possible", leftOut(1, "lines-off"), "the used blood lines cannot be done here: still on the machine.", "it was"},
 		{"wet-long-enough", both(leftOut(1, "until-reached:counter", "bucket-back"), leftOut(1, "declare-ready")), "when the work ended", "log"},
 	} {
 		k, p, s, cues := w.faultless("")
