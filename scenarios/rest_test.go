@@ -71,7 +71,7 @@ func TestModelsFollow(t *testing.T) {
 		rest   []string
 		usual  bool // with every change; the others with make soak
 	}{
-		{"1 minute", label(60), []string{"a-colleagues-wet-times"}, false},
+		{"1 minute", label(60), nil, false}, // the pole has its minute then: a colleague's wet times are wrong in four ways, not five
 		{"3 minutes", label(180), nil, false},
 		{"5 minutes", label(300), nil, true},
 		{"10 minutes", label(600), nil, false},

@@ -29,10 +29,10 @@ var impossibleTexts = [...]string{
 	GlovesOn:    "gloves were on, and cleaning gloves does not clean hands; take them off first",
 	NobodyThere: "the patient was not in the {station}",
 	NoWipe:      "there was no wipe in hand",
-	StillOn:     "it was still on the machine",
-	NotOff:      "it was still in its place",
-	AlreadyOff:  "it was off already",
-	AlreadyGone: "it was gone already",
+	StillOn:     "still on the machine",
+	NotOff:      "still in its place",
+	AlreadyOff:  "off already",
+	AlreadyGone: "gone already",
 }
 
 func (i Impossible) String() string { return impossibleTexts[i] }

@@ -40,7 +40,11 @@ func notPossible(v *assess.View) {
 	case v.After.Impossible == station.NotWorn && v.Act.Object == action.Gloves && v.Before.BareTold:
 		v.Note(assess.None, "Gloves came off, and nobody noted that they had gone on.")
 	case v.After.Impossible != station.Possible:
-		v.Breach(assess.Breach{Surface: assess.None, Message: procedure.Capital(doing(v)) + " cannot be done here: " + v.After.Impossible.String() + "."})
+		b := assess.Breach{Surface: assess.None, Message: procedure.Capital(doing(v)) + " cannot be done here: " + v.After.Impossible.String() + "."}
+		if v.After.Impossible == station.GlovesOn { // people do it all the same
+			b.Why, b.Next = overGlovesWhy, overGlovesNext
+		}
+		v.Breach(b)
 	default:
 		v.Kept(assess.None)
 	}
@@ -54,3 +58,9 @@ func missing(v *assess.View) string {
 	}
 	return "Missing in the order is "
 }
+
+// What is said of hands that were rubbed or washed in gloves.
+const (
+	overGlovesWhy  = "Gloves do not come clean by rubbing or washing them, and the hands in them stay as they were."
+	overGlovesNext = "Take the gloves off, then rub or wash your hands. Put on fresh gloves if the work goes on."
+)

@@ -29,7 +29,10 @@ func outOfUse(v *assess.View) {
 	case v.Before.Leak:
 		v.Breach(assess.Breach{Surface: assess.None, Message: "The {station} was declared ready though blood or fluid may have got into the machine."})
 	case v.Before.TaggedOut:
-		v.Breach(assess.Breach{Surface: assess.None, Message: "The machine was tagged out of use, and the {station} was declared ready all the same."})
+		v.Breach(assess.Breach{
+			Surface: assess.None, Message: "The machine was tagged out of use, and the {station} was declared ready all the same.",
+			Why: "Whoever put the tag on had a reason. The tag is the only thing that keeps the next patient from the machine.",
+		})
 	default:
 		v.Kept(assess.None)
 	}

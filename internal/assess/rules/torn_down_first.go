@@ -11,7 +11,7 @@ import (
 var TornDownFirst = &assess.Rule{
 	Name:   "torn-down-first",
 	Doc:    "Before the first wipe of the {station}, lines and dialyzer are off and in a leak-proof container, the {bucket} is empty, single-use things are thrown away and reusable ones set apart.",
-	Why:    "A used line or a full bucket moved past a wiped surface drips on it, and nobody sees it.",
+	Why:    "A used thing moved past a wiped surface touches it or drips on it, and nobody sees it.",
 	Next:   "Clear the {station} of everything used first. Then wipe.",
 	Source: checklist,
 	Needs:  action.Order,

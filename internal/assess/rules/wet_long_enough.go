@@ -73,7 +73,7 @@ func wetAtEnd(v *assess.View) {
 	}
 	when := "when the {station} was declared ready"
 	if v.Act == nil {
-		when = "when the log ends"
+		when = "when the work ended"
 	}
 	var unwaited []int
 	for i := range v.P.Surfaces {

@@ -55,7 +55,7 @@ func boot() {
 		shared.err = err
 		return
 	}
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.DisableGPU, chromedp.ExecPath(path))
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.DisableGPU, chromedp.ExecPath(path), chromedp.Flag("host-resolver-rules", "MAP "+plainHost+" 127.0.0.1"))
 	if os.Getuid() == 0 {
 		options = append(options, chromedp.NoSandbox) // the browser refuses root with a sandbox
 	}

@@ -3,6 +3,7 @@
 // an act that takes another back.
 import { key, mss, say, Refused } from "./send.js";
 import { data } from "./pack.js";
+import { clock } from "./clock.js";
 import { hold } from "./hold.js";
 import { watchedFilms } from "./films.js";
 import { ask, asks, rest } from "./panel.js";
@@ -33,13 +34,14 @@ let notice = { text: "", until: 0 };
 const floor = Math.max(0, ...data.acts.filter((a) => a.device === self).map((a) => a.n));
 const endKey = key();
 const beginning = Math.max(data.elapsed_ms, ...data.acts.map((a) => a.device === self ? a.at_ms : 0), ...mine.map((a) => a.at_ms));
+const now = clock(beginning + performance.now() - opened, data.offline, async () => (await queue.fetched(data.id, 8000)).data?.elapsed_ms);
+
 // closed is said where the browser keeps nothing at all: then nothing may be tapped.
 function closed() {
   $("trouble").textContent = "This browser keeps nothing for this page: its storage is full, or closed to it. Record with another one.";
   return new Promise(() => {});
 }
 
-const now = () => Math.round(beginning + performance.now() - opened);
 const waiting = () => mine.filter((a) => a.state === "waiting");
 const count = (n) => `${n} ${n === 1 ? "act" : "acts"}`;
 
@@ -144,7 +146,7 @@ async function flush() {
 
 function whyNot(error) {
   if (error instanceof queue.Elsewhere) return `Somebody else is signed in. Sign in yourself to send ${count(waiting().length)}.`;
-  if (!(error instanceof Refused)) return "No answer from the server; trying again.";
+  if (!(error instanceof Refused)) return window.isSecureContext ? "No answer from the server; trying again." : "No answer; do not reload or close this page.";
   return error.status === 401 ? `Sign in on another tab to send ${count(waiting().length)}.` : error.message;
 }
 
@@ -627,7 +629,8 @@ function lastTogether() {
   const first = list.findLastIndex((t) => !tile.steps.includes(t.step) || last.at_ms - t.at_ms > 100);
   return list.slice(first + 1);
 }
-once("undo", () => {
+once("undo", async () => {
+  await keeping; // or it would take back the act before the one that is being kept
   const last = lastTogether();
   if (last.length === 0) return;
   calm();
