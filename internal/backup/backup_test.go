@@ -25,14 +25,14 @@ func TestAFolderIsMadeOfItsBackup(t *testing.T) {
 	require.EqualValues(t, 0o600, info.Mode().Perm())
 	holds, err := w.Store.Holdings(ctx)
 	require.NoError(t, err)
-	require.EqualValues(t, 12, holds.Leaves, "nine of people, and a demonstration with its signatures")
+	require.EqualValues(t, 14, holds.Leaves, "nine of people, and a demonstration with its choice, its signatures and its outcome")
 	w.Close()
 
 	dir := filepath.Join(t.TempDir(), "a", "b")
 	back, err := Restore(ctx, w.restoring(file, dir))
 	require.NoError(t, err)
 	require.Equal(t, holds, back.Holds)
-	require.Contains(t, back.Note, "\n12\n")
+	require.Contains(t, back.Note, "\n14\n")
 	require.True(t, back.HasKey())
 	require.ElementsMatch(t, []string{"clinic.json", store.DataFile, store.KeyFile, store.LockFile}, inside(t, dir))
 	for _, name := range []string{store.DataFile, store.KeyFile} {
@@ -51,7 +51,7 @@ func TestAFolderIsMadeOfItsBackup(t *testing.T) {
 	report, err := w.Verify(ctx)
 	require.NoError(t, err)
 	require.Empty(t, report.Faults)
-	require.EqualValues(t, 15, report.Leaves)
+	require.EqualValues(t, 19, report.Leaves)
 }
 
 func last[T any](_ T, err error) error { return err }

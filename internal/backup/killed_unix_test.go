@@ -91,13 +91,13 @@ func TestARestoreKilledAtAnyStep(t *testing.T) {
 		s, err := store.Open(ctx, left)
 		if err != nil {
 			refused++
-			require.ErrorContains(t, err, "is missing, and 12 records were signed with it", "step %d", n)
+			require.ErrorContains(t, err, "is missing, and 14 records were signed with it", "step %d", n)
 			continue
 		}
 		served++
 		h, err := s.Holdings(ctx)
 		require.NoError(t, err)
-		require.EqualValues(t, 12, h.Leaves)
+		require.EqualValues(t, 14, h.Leaves)
 		require.NoError(t, s.Close())
 	}
 	t.Logf("restored again %d times, refused %d, served whole %d", again, refused, served)

@@ -119,16 +119,6 @@ func (d *Demonstration) chosenBefore(leaf int64) (m Meaning) {
 	return m
 }
 
-// event is the last that brought a state, nil when none did.
-func (d *Demonstration) event(state DemonstrationState) *DemonstrationEvent {
-	for i := range slices.Backward(d.Events) {
-		if d.Events[i].State == state {
-			return &d.Events[i]
-		}
-	}
-	return nil
-}
-
 // comeTo adds a state with its leaf, after the checks of a move.
 func (s *Service) comeTo(ctx context.Context, u Unit, d Demonstration, e DemonstrationEvent, by Person, also ...Correction) error {
 	if err := d.may(e.State); err != nil {
