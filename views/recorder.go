@@ -45,6 +45,7 @@ type recorderData struct {
 	Surfaces  map[string]surfaceData  `json:"surfaces"`
 	MustSee   []string                `json:"must_see"` // surfaces of which the clinic asks that they are seen wet
 	OneFace   *oneFaceData            `json:"one_face,omitempty"`
+	Buckets   map[string]bucketData   `json:"buckets"`
 	Words     map[string]string       `json:"words"`  // how a text that is no step reads
 	Unseen    []string                `json:"unseen"` // stretches of time that were not seen
 	Causes    []string                `json:"causes"` // why a watcher steps in
@@ -61,6 +62,22 @@ type recorderData struct {
 type oneFaceData struct {
 	Thing string     `json:"thing"`
 	Faces [][]string `json:"faces"`
+}
+
+// bucketData is a bucket; one that is not always there plays a part when it is named.
+type bucketData struct {
+	Title string `json:"title"`
+	There bool   `json:"there"`
+}
+
+func bucketsData(p *procedure.Procedure) map[string]bucketData {
+	all := map[string]bucketData{}
+	for _, it := range p.Items {
+		if it.Kind == procedure.BucketItem {
+			all[it.ID] = bucketData{it.Title, !it.WhenNamed}
+		}
+	}
+	return all
 }
 
 type observedData struct {
@@ -178,7 +195,7 @@ func (r Recorder) data() recorderData {
 	d := recorderData{
 		ID: r.Demonstration.ID, ElapsedMs: r.ElapsedMs, SlackMs: int64(action.TapSlack),
 		Product: r.Demonstration.Product, Products: productsData(p),
-		Steps: stepsData(p, r.offered(), r.Demonstration.Product), Surfaces: surfacesData(p), MustSee: mustSee(p), Words: r.words(), Causes: action.Causes,
+		Steps: stepsData(p, r.offered(), r.Demonstration.Product), Surfaces: surfacesData(p), Buckets: bucketsData(p), MustSee: mustSee(p), Words: r.words(), Causes: action.Causes,
 		Person: r.Demonstration.PreceptorID, Learner: r.Learner.Name, Holder: r.Holding.Device, Since: r.Since, Before: []observedData{}, Acts: r.acts(),
 	}
 	if thing := p.Settings.SeeOneFaceOf; thing != "" {

@@ -280,7 +280,7 @@ func stageDialog() templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "</div><p class=\"soft\">What lies before it is no part of this demonstration. Tap a surface when its wiping is finished, and the cleaning of hands at its start and at its end.</p><p id=\"plain\" class=\"note\" hidden>This address is not served over HTTPS, so the browser keeps no page: while the server is away, do not reload or close it. What was tapped is kept all the same.</p><a class=\"btn plain\" href=\"/watch\">Back to the watch page; the clock goes on</a></div></dialog>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "</div><p class=\"soft\">What lies before it is no part of this demonstration. Tap a surface when its wiping is finished, and the cleaning of hands at its start and at its end.</p><p id=\"plain\" class=\"note\" hidden>This address is not served over HTTPS, so the browser keeps no page and does not keep the screen on: while the server is away, do not reload or close it, and set the tablet so that its screen stays on. What was tapped is kept all the same.</p><a class=\"btn plain\" href=\"/watch\">Back to the watch page; the clock goes on</a></div></dialog>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -64,6 +64,8 @@ type actData struct {
 	Dries   string `json:"dries,omitempty"`   // surface that is towelled
 	Hands   string `json:"hands,omitempty"`   // how hands are cleaned, as in a log without seconds
 	AllDry  bool   `json:"all_dry,omitempty"` // whatever was wiped is dry
+	Bucket  string `json:"bucket,omitempty"`  // which one something is done with
+	Deed    string `json:"deed,omitempty"`    // what: "off", "emptied", "aside" or "back"
 }
 
 // usedBy are the surfaces that somebody who touches them, or sits down, uses again.
@@ -155,7 +157,7 @@ func stepsData(p *procedure.Procedure, offered []string, shelf string) map[strin
 		}
 		step := stepData{Label: p.Steps[i].Label, Words: p.Steps[i].Words(), Seconds: p.Steps[i].Seconds, Happens: happens(&p.Steps[i])}
 		for _, a := range p.Steps[i].Acts {
-			step.Acts = append(step.Acts, actOf(procedure.OnShelf(a, shelf)))
+			step.Acts = append(step.Acts, actIn(p, procedure.OnShelf(a, shelf)))
 			step.Dry = append(step.Dry, dryBefore(p, a)...)
 		}
 		all[id] = step
@@ -166,10 +168,7 @@ func stepsData(p *procedure.Procedure, offered []string, shelf string) map[strin
 // dryBefore is the surfaces that have to be dry before an act: the bucket's before it
 // goes back, and all before anything clean or anybody comes.
 func dryBefore(p *procedure.Procedure, a action.Act) (ids []string) {
-	kind := procedure.ItemKind("")
-	if i := p.ItemIndex(a.Object); i >= 0 {
-		kind = p.Items[i].Kind
-	}
+	kind := itemKind(p, a.Object)
 	back := a.Verb == action.PutBack && kind == procedure.BucketItem
 	comes := a.Verb == action.SeatNext || a.Verb == action.Bring && kind == procedure.NextSet
 	for _, s := range p.Surfaces {
@@ -178,6 +177,26 @@ func dryBefore(p *procedure.Procedure, a action.Act) (ids []string) {
 		}
 	}
 	return ids
+}
+
+// itemKind is the kind of a thing, "" of what is none.
+func itemKind(p *procedure.Procedure, id string) procedure.ItemKind {
+	if i := p.ItemIndex(id); i >= 0 {
+		return p.Items[i].Kind
+	}
+	return ""
+}
+
+// bucketDeeds are what is done with a bucket, in the words of scripts.
+var bucketDeeds = map[action.Verb]string{action.TakeOff: "off", action.Empty: "emptied", action.SetAt: "aside", action.PutBack: "back"}
+
+// actIn is an act with what it does to the things of a procedure.
+func actIn(p *procedure.Procedure, a action.Act) actData {
+	x := actOf(a)
+	if deed := bucketDeeds[a.Verb]; deed != "" && itemKind(p, a.Object) == procedure.BucketItem {
+		x.Bucket, x.Deed = a.Object, deed
+	}
+	return x
 }
 
 func actOf(a action.Act) actData {

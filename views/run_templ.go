@@ -210,7 +210,7 @@ func runDialogs(r Run) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "<p class=\"soft\">What the buttons say about wet surfaces is an estimate. The log is judged afterwards.</p><div class=\"stack\"><button class=\"btn\" type=\"button\" id=\"story-close\">Go on</button> <a class=\"btn plain\" href=\"/practice\">Leave this page; the clock goes on</a></div></div></dialog> <dialog id=\"ask\" aria-labelledby=\"ask-text\"><div><h2 id=\"ask-text\"></h2><div class=\"stack\"><button class=\"btn\" id=\"ask-yes\" type=\"button\"></button> <button class=\"btn quiet\" id=\"ask-no\" type=\"button\">Go back</button></div></div></dialog>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "<p class=\"soft\">What the buttons say about wet surfaces is an estimate. The log is judged afterwards.</p><p id=\"plain\" class=\"note\" hidden>This address is not served over HTTPS, so the browser does not keep the screen on. Set the tablet so that its screen stays on.</p><div class=\"stack\"><button class=\"btn\" type=\"button\" id=\"story-close\">Go on</button> <a class=\"btn plain\" href=\"/practice\">Leave this page; the clock goes on</a></div></div></dialog> <dialog id=\"ask\" aria-labelledby=\"ask-text\"><div><h2 id=\"ask-text\"></h2><div class=\"stack\"><button class=\"btn\" id=\"ask-yes\" type=\"button\"></button> <button class=\"btn quiet\" id=\"ask-no\" type=\"button\">Go back</button></div></div></dialog>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -193,7 +193,7 @@ func TestAWipingLeftOutOnTheBoard(t *testing.T) {
 	w.sent()
 	w.work(model[i+1:])
 	asked, r := w.finish()
-	require.Contains(t, asked, "Not noted as wiped: "+c.titleOf("cuff")+".")
+	require.Contains(t, asked, "redo "+c.titleOf("cuff")+" (not noted as wiped) before")
 	one(t, r, "every-surface", "cuff")
 }
 

@@ -8,6 +8,8 @@ import { hold } from "./hold.js";
 import { watchedFilms } from "./films.js";
 import { ask, asks, rest } from "./panel.js";
 import { paint } from "./wet.js";
+import { redo } from "./ready.js";
+import { stayAwake } from "./awake.js";
 import * as queue from "./queue.js";
 
 const $ = (id) => document.getElementById(id);
@@ -54,9 +56,11 @@ function trouble(text) {
 // elsewhere is who records in place of this tab: "device", "tab" or nobody.
 const tab = await hold(data.id, () => { tab.here = false; lookOn("tab"); });
 let elsewhere = data.holder && data.holder !== self ? "device" : tab.here ? "" : "tab";
+const light = stayAwake(() => !elsewhere);
 
 function lookOn(who) {
   elsewhere = who;
+  light();
   askToHold();
   show();
 }
@@ -89,6 +93,7 @@ async function takeOver() {
     if (!tab.here) tab.here = await tab.take();
     mine = await queue.acts(data.id);
     elsewhere = "";
+    light();
     $("held").close();
     show();
     flush();
@@ -728,19 +733,10 @@ function warn(list) {
   $("unanswered").textContent = `Nobody has noted whether these stayed wet for their time: ${open.join("; ")}. Without it the result will be incomplete.`;
   $("no-face").hidden = over || faceSeen(wet);
   if (data.one_face) $("no-face").textContent = `No whole side of the ${data.one_face.thing} was seen wet for its time. Without it the result will be incomplete.`;
-  $("undone").hidden = over || undone(wet) === "";
-  $("undone").textContent = undone(wet);
+  const again = redo(data, tiles.flatMap((t) => t.steps), list, wet, kindOf);
+  $("undone").hidden = over || again === "";
+  $("undone").textContent = again;
   $("undeclared").hidden = over || list.some((t) => declares(t.step));
-}
-
-// undone is what has to be done again before the next patient, as far as the board knows.
-function undone(wet) {
-  const usual = new Set(tiles.flatMap((t) => t.steps).flatMap(wetOf));
-  const not = [...usual].filter((s) => !wet.has(s));
-  const short = [...wet].filter(([s, f]) => usual.has(s) && ["wet", "alone", "early"].includes(kindOf(f))).map(([s]) => s);
-  const names = (list) => list.map((s) => data.surfaces[s].title).join("; ");
-  if (not.length + short.length === 0) return "";
-  return `The station is not ready.${not.length ? ` Not noted as wiped: ${names(not)}.` : ""}${short.length ? ` Not wet for their time: ${names(short)}.` : ""} Have these done before the next patient, and tell the charge nurse.`;
 }
 
 // answers records what the dialog of the end asks, as far as it was not said before.

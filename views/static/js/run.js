@@ -2,6 +2,7 @@
 // is. Every tap goes to the server, which keeps the run; a reload goes on there.
 import { key, mss, post, say, Refused } from "./send.js";
 import { film, paint, timeline, wetted } from "./wet.js";
+import { stayAwake } from "./awake.js";
 
 const $ = (id) => document.getElementById(id);
 const data = JSON.parse($("run-data").textContent);
@@ -186,6 +187,8 @@ for (const place of [$("taps"), $("more")]) place.addEventListener("click", (eve
 $("open-more")?.addEventListener("click", () => $("more").showModal());
 for (const b of document.querySelectorAll("[data-close]")) b.onclick = () => b.closest("dialog").close();
 
+stayAwake(() => !over);
+$("plain").hidden = window.isSecureContext;
 trail();
 tick(true);
 setInterval(() => tick(), 200);
