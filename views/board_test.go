@@ -159,8 +159,8 @@ func TestTilesOfTheBoard(t *testing.T) {
 func TestWhatHasNoRoomIsUnderMore(t *testing.T) {
 	p := drawn(t)
 	b := stationBoard{p: p}
-	wipe := tile{Kind: faceTile, Title: "Screen", Steps: []procedure.Step{p.Steps[p.StepIndex("wipe-screen")]}}
-	leave := tile{Kind: stepTile, Title: "Leave", Steps: []procedure.Step{p.Steps[p.StepIndex("leave")]}}
+	wipe := tile{Kind: procedure.FaceTile, Title: "Screen", Steps: []procedure.Step{p.Steps[p.StepIndex("wipe-screen")]}}
+	leave := tile{Kind: procedure.StepTile, Title: "Leave", Steps: []procedure.Step{p.Steps[p.StepIndex("leave")]}}
 	kept := b.most([]tile{wipe, leave}, 1)
 	require.Equal(t, "Screen", kept[0].Title)
 	require.Len(t, kept, 1)

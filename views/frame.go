@@ -68,7 +68,7 @@ type navItem struct {
 
 // sheet is the stylesheet of a page.
 func (f Frame) sheet() string {
-	if f.Script == "recorder.js" {
+	if f.Script == "recorder.js" || f.Script == "run.js" {
 		return "board.css"
 	}
 	return "app.css"

@@ -29,7 +29,7 @@ type Pack struct {
 
 // Pack renders the board, with words that tell wipes apart.
 func (r Recorder) Pack(ctx context.Context, f Frame) (Pack, error) {
-	r.Procedure = r.Procedure.SayingShelf(r.offered(), r.Demonstration.Product)
+	r.Procedure = r.Procedure.SayingShelf(watchable(r.Procedure), r.Demonstration.Product)
 	var b strings.Builder
 	err := recorderBoard(f, r).Render(ctx, &b)
 	return Pack{b.String(), r.data()}, err
@@ -114,18 +114,8 @@ func (r Recorder) acts() []watchedData {
 	return all
 }
 
-func (r Recorder) offered() (ids []string) {
-	for _, s := range r.Procedure.Steps {
-		if len(s.Acts) == 1 && s.Acts[0].Verb == action.Wait {
-			continue // whoever watches says what they see: that all is dry
-		}
-		ids = append(ids, s.ID)
-	}
-	return ids
-}
-
 func (r Recorder) board(mirrored bool) stationBoard {
-	return boardOf(r.Procedure, r.offered(), mirrored)
+	return boardOf(r.Procedure, watchable(r.Procedure), mirrored)
 }
 
 // asksStage reports whether it has to be said where watching began.
@@ -195,7 +185,7 @@ func (r Recorder) data() recorderData {
 	d := recorderData{
 		ID: r.Demonstration.ID, ElapsedMs: r.ElapsedMs, SlackMs: int64(action.TapSlack),
 		Product: r.Demonstration.Product, Products: productsData(p),
-		Steps: stepsData(p, r.offered(), r.Demonstration.Product), Surfaces: surfacesData(p), Buckets: bucketsData(p), MustSee: mustSee(p), Words: r.words(), Causes: action.Causes,
+		Steps: stepsData(p, watchable(p), r.Demonstration.Product), Surfaces: surfacesData(p), Buckets: bucketsData(p), MustSee: mustSee(p), Words: r.words(), Causes: action.Causes,
 		Person: r.Demonstration.PreceptorID, Learner: r.Learner.Name, Holder: r.Holding.Device, Since: r.Since, Before: []observedData{}, Acts: r.acts(),
 	}
 	if thing := p.Settings.SeeOneFaceOf; thing != "" {

@@ -115,29 +115,6 @@ func TestASpellIsOnlyLongWhenTheLogTellsIt(t *testing.T) {
 	require.Equal(t, StateUnseen, r.stateOf(x, assess.Spell{From: 0, To: 500_000}))
 }
 
-// filled is how many steps stand in the groups of each column.
-func filled(sizes ...int) (steps [][]int) {
-	var groups []StepGroup
-	for _, n := range sizes {
-		groups = append(groups, StepGroup{Steps: make([]procedure.Step, n)})
-	}
-	for _, column := range columns(groups, 6) {
-		var in []int
-		for _, g := range column {
-			in = append(in, len(g.Steps))
-		}
-		steps = append(steps, in)
-	}
-	return steps
-}
-
-func TestEachGroupGoesWhereThereIsMostRoom(t *testing.T) {
-	require.Equal(t, [][]int{{7}, {6}, {4, 4}, {9}, {7}, {9}}, filled(7, 6, 4, 9, 7, 9, 4))
-	require.Equal(t, [][]int{{9}, {1, 6}, {3, 4}, {6}, {9}, {7}}, filled(9, 1, 6, 3, 6, 9, 7, 4), "small ones stand together, each in its order")
-	require.Equal(t, [][]int{{2}, {3}}, filled(2, 3), "fewer groups than columns")
-	require.Empty(t, filled())
-}
-
 func TestEveryVerbHasWords(t *testing.T) {
 	p := &procedure.Procedure{}
 	for v := action.CheckStable; v.String() != "?"; v++ {

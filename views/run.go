@@ -29,7 +29,8 @@ type runData struct {
 	Products  map[string]productTimes `json:"products"`
 	Shelf     string                  `json:"shelf"` // product of a wipe that nobody took
 	Events    []eventData             `json:"events"`
-	Blood     []string                `json:"blood"` // surfaces with blood at the start
+	Blood     []string                `json:"blood"`             // surfaces with blood at the start
+	Patient   string                  `json:"patient,omitempty"` // "chair" where one is there at the start
 	Taps      []simulate.Tap          `json:"taps"`
 }
 
@@ -40,6 +41,7 @@ type eventData struct {
 	Text  string        `json:"text"`
 	Blood string        `json:"blood,omitempty"` // surface on which blood shows
 	Uses  []string      `json:"uses,omitempty"`  // surfaces that a person uses again
+	Where string        `json:"patient,omitempty"`
 }
 
 type stepData struct {
@@ -66,6 +68,7 @@ type actData struct {
 	AllDry  bool   `json:"all_dry,omitempty"` // whatever was wiped is dry
 	Bucket  string `json:"bucket,omitempty"`  // which one something is done with
 	Deed    string `json:"deed,omitempty"`    // what: "off", "emptied", "aside" or "back"
+	Patient string `json:"patient,omitempty"` // where the patient is then: see patientDeeds
 }
 
 // usedBy are the surfaces that somebody who touches them, or sits down, uses again.
@@ -100,11 +103,14 @@ type surfaceData struct {
 }
 
 type productTimes struct {
-	LabelS int  `json:"label_s"`
-	Alone  bool `json:"alone,omitempty"` // it counts the time that a surface is left alone
+	Title  string `json:"title"`
+	LabelS int    `json:"label_s"`
+	Alone  bool   `json:"alone,omitempty"` // it counts the time that a surface is left alone
 }
 
-func (r Run) board() board { return board{p: r.Procedure, offered: r.Scenario.Steps} }
+func (r Run) board(mirrored bool) stationBoard {
+	return runBoard(r.Procedure, r.Scenario.Steps, mirrored)
+}
 
 func (r Run) data() runData {
 	p := r.Procedure
@@ -117,9 +123,15 @@ func (r Run) data() runData {
 		d.Steps[id] = s
 	}
 	for _, e := range r.Scenario.Events {
-		d.Events = append(d.Events, eventData{At: e.At, After: e.After, Text: ActWords(p, e.Act), Blood: bloodOn(e.Act), Uses: usedBy(p, e.Act)})
+		d.Events = append(d.Events, eventData{At: e.At, After: e.After, Text: ActWords(p, e.Act), Blood: bloodOn(e.Act), Uses: usedBy(p, e.Act), Where: patientDeeds[e.Act.Verb]})
+	}
+	if p.Begins == procedure.PatientThere {
+		d.Patient = "chair"
 	}
 	for _, a := range r.Scenario.Start {
+		if where := patientDeeds[a.Verb]; where != "" {
+			d.Patient = where
+		}
 		if s := bloodOn(a); s != "" {
 			d.Blood = append(d.Blood, s)
 		}
@@ -130,7 +142,7 @@ func (r Run) data() runData {
 func productsData(p *procedure.Procedure) map[string]productTimes {
 	all := map[string]productTimes{}
 	for _, x := range p.Products {
-		all[x.ID] = productTimes{LabelS: x.LabelS, Alone: x.CountsDry()}
+		all[x.ID] = productTimes{Title: x.Title, LabelS: x.LabelS, Alone: x.CountsDry()}
 	}
 	return all
 }
@@ -196,7 +208,16 @@ func actIn(p *procedure.Procedure, a action.Act) actData {
 	if deed := bucketDeeds[a.Verb]; deed != "" && itemKind(p, a.Object) == procedure.BucketItem {
 		x.Bucket, x.Deed = a.Object, deed
 	}
+	x.Patient = patientDeeds[a.Verb]
 	return x
+}
+
+// patientDeeds are where the patient is after an act or event, in the words of scripts: in the
+// "chair", "there" beside it, "gone", gone for whoever looked ("looked"), or still there
+// because she cannot leave ("stays").
+var patientDeeds = map[action.Verb]string{
+	action.HelpOut: "gone", action.PatientLeaves: "gone", action.CheckGone: "looked", action.PatientStays: "stays",
+	action.SeatNext: "chair", action.PatientSits: "chair", action.PatientBack: "there",
 }
 
 func actOf(a action.Act) actData {
@@ -237,9 +258,13 @@ func glovesOf(a action.Act) actData {
 	return actData{Gloves: "off"}
 }
 
-// stepSeconds is how long a step takes with its wipes.
-func stepSeconds(p *procedure.Procedure, s procedure.Step) string {
-	return strconv.Itoa(int(simulate.Busy(p, &s) / 1000))
+// takes is how long steps take with their wipes, one after another.
+func takes(p *procedure.Procedure, steps ...procedure.Step) string {
+	t := action.Millis(0)
+	for i := range steps {
+		t += simulate.Busy(p, &steps[i])
+	}
+	return strconv.Itoa(int(t/1000)) + " s"
 }
 
 // doingWords turn what a label tells to do into what the hands are doing.

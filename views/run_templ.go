@@ -112,6 +112,14 @@ func RunPage(f Frame, r Run) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
+		templ_7745c5c3_Err = boardAreas().Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "<noscript><p class=\"note look\">A run needs JavaScript for its clock. Switch it on in this browser, or <a href=\"/practice\">build an order instead</a>.</p></noscript>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
 		templ_7745c5c3_Var7 := templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 			templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 			templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
@@ -124,27 +132,13 @@ func RunPage(f Frame, r Run) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "<noscript><p class=\"note look\">A run needs JavaScript for its clock. Switch it on in this browser, or <a href=\"/practice\">build an order instead</a>.</p></noscript>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "<dl class=\"board-now\" id=\"now\" aria-label=\"As it is now\"><div><dt>Gloves</dt><dd id=\"now-gloves\"></dd></div><div><dt>Wipe in hand</dt><dd id=\"now-wipe\"></dd></div><div><dt>Patient</dt><dd id=\"now-patient\"></dd></div></dl><button class=\"btn quiet\" id=\"situation\" type=\"button\">The situation</button> <button class=\"btn quiet\" id=\"open-more\" type=\"button\">More…</button> <button class=\"btn quiet\" id=\"discard\" type=\"button\">Leave this run…</button> <button class=\"btn\" id=\"finish\" type=\"button\">Finish…</button>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = tapColumns(r.board()).Render(templ.WithChildren(ctx, templ_7745c5c3_Var7), templ_7745c5c3_Buffer)
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "<div class=\"bottom\" role=\"group\" aria-label=\"Run\"><ol class=\"trail\" id=\"trail\" aria-label=\"The last three steps, newest first\"></ol>")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		if len(r.board().deeds()) > 0 {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "<button class=\"btn quiet\" id=\"open-more\" type=\"button\">More…</button> ")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "<button class=\"btn quiet\" id=\"situation\" type=\"button\">The situation</button> <button class=\"btn quiet\" id=\"discard\" type=\"button\">Leave this run…</button> <button class=\"btn\" id=\"finish\" type=\"button\">Finish…</button></div>")
+		templ_7745c5c3_Err = stationTiles(r.board(f.Mirrored), nil, nil).Render(templ.WithChildren(ctx, templ_7745c5c3_Var7), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -152,11 +146,7 @@ func RunPage(f Frame, r Run) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = moreDialog(r.board()).Render(ctx, templ_7745c5c3_Buffer)
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "</main>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "</main>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -164,7 +154,7 @@ func RunPage(f Frame, r Run) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "</body></html>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "</body></html>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -189,7 +179,7 @@ func runDialogs(r Run) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "<dialog id=\"story\" aria-labelledby=\"story-title\"><div><h2 id=\"story-title\">The situation</h2><p>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "<dialog id=\"story\" aria-labelledby=\"story-title\"><div><h2 id=\"story-title\">The situation</h2><p>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -202,7 +192,7 @@ func runDialogs(r Run) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "</p>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "</p>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -210,7 +200,7 @@ func runDialogs(r Run) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "<p class=\"soft\">What the buttons say about wet surfaces is an estimate. The log is judged afterwards.</p><p id=\"plain\" class=\"note\" hidden>This address is not served over HTTPS, so the browser does not keep the screen on. Set the tablet so that its screen stays on.</p><div class=\"stack\"><button class=\"btn\" type=\"button\" id=\"story-close\">Go on</button> <a class=\"btn plain\" href=\"/practice\">Leave this page; the clock goes on</a></div></div></dialog> <dialog id=\"ask\" aria-labelledby=\"ask-text\"><div><h2 id=\"ask-text\"></h2><div class=\"stack\"><button class=\"btn\" id=\"ask-yes\" type=\"button\"></button> <button class=\"btn quiet\" id=\"ask-no\" type=\"button\">Go back</button></div></div></dialog>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "<p class=\"soft\">What the buttons say about wet surfaces is an estimate. The log is judged afterwards.</p><p id=\"plain\" class=\"note\" hidden>This address is not served over HTTPS, so the browser does not keep the screen on. Set the tablet so that its screen stays on.</p><div class=\"stack\"><button class=\"btn\" type=\"button\" id=\"story-close\">Go on</button> <a class=\"btn plain\" href=\"/practice\">Leave this page; the clock goes on</a></div></div></dialog> <dialog id=\"ask\" aria-labelledby=\"ask-text\"><div><h2 id=\"ask-text\"></h2><div class=\"stack\"><button class=\"btn\" id=\"ask-yes\" type=\"button\"></button> <button class=\"btn quiet\" id=\"ask-no\" type=\"button\">Go back</button></div></div></dialog>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -238,12 +228,12 @@ func deckNote(f Frame) templ.Component {
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
 		if f.Unsaved {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "<b class=\"demo\" role=\"alert\">Nothing can be saved now: the disk is full or broken</b>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "<b class=\"demo\" role=\"alert\">Nothing can be saved now: the disk is full or broken</b>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 		} else if f.Demo {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "<span class=\"demo\">Demo clinic — everything here is invented</span>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "<span class=\"demo\">Demo clinic — everything here is invented</span>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -21,33 +21,27 @@ type stationBoard struct {
 	Rest    []tile
 	Foot    []tile
 	Seldom  []StepGroup // found under More
+	Timed   bool        // it is of a run: a tile says how long its step takes
 	drawing Drawing     // of the station, so that a tile can show which part it is
 }
 
 // tile is a button of the board. One of several steps is a face, whose parts are wiped by
 // them, or gear, which is put on and taken off again by one button.
 type tile struct {
-	Kind  tileKind
+	Kind  procedure.TileKind
 	Title string
 	Steps []procedure.Step
 	// Ends are the other steps that put gear away: the next tap puts it on again.
 	Ends []procedure.Step
 	// Where it stands in the picture, from 1; 0 elsewhere.
 	Col, Row int
+	Gone     bool // it is not offered, and leaves its place empty
 
 	at   procedure.Point // where it belongs in the picture
 	spot []outline       // its parts in the picture
 	box  string          // and the picture's bounds
 	area string
 }
-
-type tileKind string
-
-const (
-	stepTile tileKind = "step"
-	faceTile tileKind = "face"
-	gearTile tileKind = "gear"
-)
 
 // The columns and rows of the picture, and what else has room on the smallest tablet, at
 // 96 pixels a tile.
@@ -65,6 +59,54 @@ func boardOf(p *procedure.Procedure, offered []string, mirrored bool) stationBoa
 	return b
 }
 
+// watchable are the steps that somebody who watches can note. Of the wait she says what
+// she sees: that all is dry.
+func watchable(p *procedure.Procedure) (ids []string) {
+	for _, s := range p.Steps {
+		if len(s.Acts) != 1 || s.Acts[0].Verb != action.Wait {
+			ids = append(ids, s.ID)
+		}
+	}
+	return ids
+}
+
+// runBoard is the board of whoever watches as a scenario offers it: what is not offered
+// leaves its place empty, so that each tile stands where it always does.
+func runBoard(p *procedure.Procedure, offered []string, mirrored bool) stationBoard {
+	all := watchable(p)
+	for _, id := range offered {
+		if !slices.Contains(all, id) {
+			all = append(all, id)
+		}
+	}
+	b := boardOf(p, all, mirrored)
+	b.Timed = true
+	for _, tiles := range []*[]tile{&b.Hands, &b.Picture, &b.Rest, &b.Foot} {
+		*tiles = onlyOffered(*tiles, offered)
+	}
+	for i := range b.Seldom {
+		b.Seldom[i].Steps = among(b.Seldom[i].Steps, offered)
+	}
+	b.Seldom = slices.DeleteFunc(b.Seldom, func(g StepGroup) bool { return len(g.Steps) == 0 })
+	return b
+}
+
+func onlyOffered(tiles []tile, offered []string) (left []tile) {
+	for _, t := range tiles {
+		t.Steps, t.Ends = among(t.Steps, offered), among(t.Ends, offered)
+		t.Gone = len(t.Steps) == 0
+		if !t.Gone && t.Kind != procedure.FaceTile {
+			t.Title = t.Steps[0].Words()
+		}
+		left = append(left, t)
+	}
+	return left
+}
+
+func among(steps []procedure.Step, offered []string) []procedure.Step {
+	return slices.DeleteFunc(slices.Clone(steps), func(s procedure.Step) bool { return !slices.Contains(offered, s.ID) })
+}
+
 func usual(p *procedure.Procedure, offered []string) (steps []procedure.Step) {
 	for _, g := range Groups(p, offered) {
 		steps = append(steps, g.Steps...)
@@ -73,75 +115,34 @@ func usual(p *procedure.Procedure, offered []string) (steps []procedure.Step) {
 	return steps
 }
 
-// gather makes tiles of steps: those that wipe parts of one face are one, and so are those
-// that put something on, take it off and put it away.
+// gather makes tiles of steps.
 func gather(p *procedure.Procedure, steps []procedure.Step) (tiles []tile) {
-	for _, s := range steps {
-		key, kind := tileOf(p, &s)
-		i := slices.IndexFunc(tiles, func(t tile) bool { return kind != stepTile && t.Kind == kind && t.area == key })
-		if i >= 0 {
-			tiles[i].Steps = append(tiles[i].Steps, s)
-			continue
-		}
-		tiles = append(tiles, tile{Kind: kind, Title: s.Words(), Steps: []procedure.Step{s}, area: key})
-	}
-	for i := range tiles {
-		tiles[i].finish(p)
+	for _, t := range p.Tiles(steps) {
+		x := tile{Kind: t.Kind, Title: t.Steps[0].Words(), Steps: t.Steps, area: t.Of}
+		x.finish(p)
+		tiles = append(tiles, x)
 	}
 	return tiles
 }
 
-// tileOf is the kind of tile a step belongs to, and which of it.
-func tileOf(p *procedure.Procedure, s *procedure.Step) (key string, kind tileKind) {
-	if i := faceOf(p, s); i >= 0 {
-		return p.Surfaces[i].Face, faceTile
-	}
-	if of := gearOf(s); of != "" {
-		return of, gearTile
-	}
-	return s.Area, stepTile
-}
-
-// faceOf is the first surface that a step wipes wet, -1 when it does not only wipe.
-func faceOf(p *procedure.Procedure, s *procedure.Step) int {
-	if slices.ContainsFunc(s.Acts, func(a action.Act) bool { return !actOf(a).Wets }) || len(s.Acts) == 0 {
-		return -1
-	}
-	return p.SurfaceIndex(s.Acts[0].Object)
-}
-
-// turns are the verbs of gear in the order in which one tap follows the other.
-var turns = []action.Verb{action.PutOn, action.TakeOff, action.Discard, action.PutBack}
-
-// gearOf names what all acts of a step put on, take off or away, "" for other steps.
-func gearOf(s *procedure.Step) (of string) {
-	for i, a := range s.Acts {
-		if !slices.Contains(turns, a.Verb) || i > 0 && a.Verb != s.Acts[0].Verb {
-			return ""
-		}
-		of += a.Object + " "
-	}
-	return of
-}
-
 func (t *tile) finish(p *procedure.Procedure) {
 	switch t.Kind {
-	case faceTile:
+	case procedure.FaceTile:
 		t.Title = procedure.Capital(t.area)
-	case gearTile:
+	case procedure.GearTile:
 		t.turn(p)
-	case stepTile:
+	case procedure.StepTile:
 	}
 }
 
 // turn puts the steps of gear into their order. What is only thrown away is a step.
 func (t *tile) turn(p *procedure.Procedure) {
 	of := t.area
-	verb := func(s procedure.Step) int { return slices.Index(turns, s.Acts[0].Verb) }
+	verb := func(s procedure.Step) int { return slices.Index(procedure.GearTurns, s.Acts[0].Verb) }
 	slices.SortStableFunc(t.Steps, func(a, b procedure.Step) int { return verb(a) - verb(b) })
 	t.Title, t.area = t.Steps[0].Words(), t.Steps[0].Area
 	if len(t.Steps) == 1 {
-		t.Kind = stepTile
+		t.Kind = procedure.StepTile
 		return
 	}
 	for _, s := range p.Steps {
@@ -181,7 +182,7 @@ func (b *stationBoard) drawSpots() {
 	for i := range b.Picture {
 		t := &b.Picture[i]
 		for _, o := range all {
-			if s := b.p.SurfaceIndex(o.Surface); s >= 0 && t.Kind == faceTile && b.p.Surfaces[s].Face == t.area {
+			if s := b.p.SurfaceIndex(o.Surface); s >= 0 && t.Kind == procedure.FaceTile && b.p.Surfaces[s].Face == t.area {
 				t.spot, t.box = append(t.spot, o), b.drawing.box()
 			}
 		}
@@ -202,7 +203,7 @@ func (t *tile) act() (a action.Act) {
 // where is the place of a tile in the picture: of what is wiped, its own; of things and the
 // machine, that of a part of theirs.
 func (b *stationBoard) where(t *tile) (procedure.Point, bool) {
-	if t.Kind == faceTile {
+	if t.Kind == procedure.FaceTile {
 		return b.middle(func(s *procedure.Surface) bool { return s.Face == t.area }), true
 	}
 	switch a := t.act(); a.Verb {
@@ -261,7 +262,7 @@ func (b *stationBoard) middle(of func(*procedure.Surface) bool) (at procedure.Po
 // most takes as many tiles as there is room for; the steps of the others go under More.
 func (b *stationBoard) most(tiles []tile, room int) []tile {
 	for len(tiles) > room {
-		i := slices.IndexFunc(tiles, func(t tile) bool { return t.Kind != faceTile && t.act().Verb == action.Clean })
+		i := slices.IndexFunc(tiles, func(t tile) bool { return t.Kind != procedure.FaceTile && t.act().Verb == action.Clean })
 		if i < 0 {
 			i = b.leastNeeded(tiles)
 		}
@@ -276,7 +277,7 @@ func (b *stationBoard) most(tiles []tile, room int) []tile {
 // leastNeeded is the last tile that is no face: those are asked about.
 func (b *stationBoard) leastNeeded(tiles []tile) int {
 	for i := len(tiles) - 1; i >= 0; i-- {
-		if tiles[i].Kind != faceTile {
+		if tiles[i].Kind != procedure.FaceTile {
 			return i
 		}
 	}
@@ -355,8 +356,26 @@ func ids(steps []procedure.Step) string {
 	return strings.Join(all, " ")
 }
 
-// boardHint stands where nothing is asked.
-const boardHint = "Tap a surface when its wiping is finished."
+// hint stands where nothing is asked.
+func (b *stationBoard) hint() string {
+	if b.Timed {
+		return "Tap what your hands do next."
+	}
+	return "Tap a surface when its wiping is finished."
+}
+
+// idle is what a tile says below its name before its first tap.
+func (b *stationBoard) idle(t *tile) string {
+	switch {
+	case b.Timed && t.Kind == procedure.FaceTile:
+		return takes(b.p, t.Steps...)
+	case b.Timed:
+		return takes(b.p, t.Steps[0])
+	case handsOf(t.Steps[0]) != "":
+		return untimed
+	}
+	return ""
+}
 
 // boardParts are the parts of the board that a phone shows one at a time.
 var boardParts = []stage{{"hands", "Hands"}, {"station", "Station"}, {"rest", "Patient, things"}}
@@ -381,6 +400,6 @@ const mostWords = 26
 // long reports whether the words of a tile leave no room for anything else.
 func (t *tile) long() bool {
 	return utf8.RuneCountInString(t.Title) > mostWords || slices.ContainsFunc(t.Steps, func(s procedure.Step) bool {
-		return t.Kind != faceTile && utf8.RuneCountInString(s.Words()) > mostWords
+		return t.Kind != procedure.FaceTile && utf8.RuneCountInString(s.Words()) > mostWords
 	})
 }

@@ -1,7 +1,6 @@
 package views
 
 import (
-	"cmp"
 	"slices"
 	"strings"
 
@@ -51,38 +50,3 @@ func groups(p *procedure.Procedure, offered []string, shown func(*procedure.Step
 	}
 	return groups
 }
-
-// deckColumns is how many columns of buttons a tablet takes side by side.
-const deckColumns = 6
-
-// columns puts groups side by side. When there are more than columns, the tallest
-// come first and each goes into the column with the most room; within columns, and
-// from column to column, groups keep their order.
-func columns(groups []StepGroup, most int) (all [][]StepGroup) {
-	byHeight := make([]int, len(groups))
-	for i := range groups {
-		byHeight[i] = i
-	}
-	slices.SortStableFunc(byHeight, func(a, b int) int { return cmp.Compare(height(groups[b]), height(groups[a])) })
-	in := make([][]int, min(most, len(groups))) // groups of each column
-	full := make([]int, len(in))
-	for _, g := range byHeight {
-		c := slices.Index(full, slices.Min(full))
-		in[c], full[c] = append(in[c], g), full[c]+height(groups[g])
-	}
-	for _, c := range in {
-		slices.Sort(c)
-	}
-	slices.SortFunc(in, func(a, b []int) int { return cmp.Compare(a[0], b[0]) })
-	for _, c := range in {
-		var column []StepGroup
-		for _, g := range c {
-			column = append(column, groups[g])
-		}
-		all = append(all, column)
-	}
-	return all
-}
-
-// height of a group on the deck: a button is three times as high as a heading.
-func height(g StepGroup) int { return 1 + 3*len(g.Steps) }

@@ -108,7 +108,8 @@ func (u unit) AddHolding(ctx context.Context, demonstrationID string, h training
 // Tapped reads the last tap of a run.
 func (r reads) Tapped(ctx context.Context, draftID string) (training.Tapped, error) {
 	var rows []training.Tapped
-	err := r.q(ctx).Raw(`SELECT seq AS taps, at_ms AS last FROM draft_taps WHERE draft_id = ? ORDER BY seq DESC LIMIT 1`, draftID).Scan(&rows).Error
+	err := r.q(ctx).Raw(`SELECT seq AS taps, at_ms AS last, (SELECT at_ms FROM draft_taps WHERE draft_id = t.draft_id AND seq = 1) AS "first"
+		FROM draft_taps AS t WHERE draft_id = ? ORDER BY seq DESC LIMIT 1`, draftID).Scan(&rows).Error
 	return first(rows, err, "last tap")
 }
 

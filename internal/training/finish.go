@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"stillwet/internal/action"
 	"stillwet/internal/assess"
@@ -55,7 +56,8 @@ func (s *Service) FinishRun(ctx context.Context, actor Actor, key, draftID strin
 		if len(d.Taps) == 0 {
 			return Attempt{}, refuse(ErrInvalid, "Nothing was done in this run yet. Tap the steps first, or discard it.")
 		}
-		if err := s.checkRunTime(d, d.Taps[len(d.Taps)-1].At, at); err != nil {
+		first := d.Taps[0].At
+		if err := s.checkRunTime(d, Tapped{Taps: len(d.Taps), First: first, Last: d.Taps[len(d.Taps)-1].At}, at); err != nil {
 			return Attempt{}, err
 		}
 		steps := make([]string, len(d.Taps))
@@ -63,9 +65,19 @@ func (s *Service) FinishRun(ctx context.Context, actor Actor, key, draftID strin
 			steps[i] = t.Step
 		}
 		return s.judgeDraft(ctx, u, d, steps, func(p *procedure.Procedure, sc *simulate.Scenario) (simulate.Played, error) {
-			return simulate.Run(p, sc, d.Taps, at)
+			return simulate.Run(p, sc, sinceFirst(d.Taps), at-first)
 		})
 	})
+}
+
+// sinceFirst is taps by the clock of the run, which begins with the first of them. They are
+// kept as they came, by the time since the run was opened.
+func sinceFirst(taps []simulate.Tap) []simulate.Tap {
+	all := slices.Clone(taps)
+	for i := range all {
+		all[i].At -= taps[0].At
+	}
+	return all
 }
 
 // workOf is the word for the work of a scenario.

@@ -265,7 +265,8 @@ func (s *Service) StartRun(ctx context.Context, actor Actor, key, scenarioID str
 	return s.ownDraft(ctx, s.Records, actor, id, simulate.TimedRun)
 }
 
-// Tap adds a tap to a run, at the scenario's clock. Time may neither run
+// Tap adds a tap to a run. at is the time since the run was opened, at the scenario's pace;
+// the clock by which it is judged begins with the first tap. Time may neither run
 // backwards nor ahead of the server's clock (ErrInvalid). It answers how many
 // taps the run has.
 func (s *Service) Tap(ctx context.Context, actor Actor, draftID, key, step string, at action.Millis) (int, error) {
@@ -291,7 +292,7 @@ func (s *Service) Tap(ctx context.Context, actor Actor, draftID, key, step strin
 		if was.Taps >= maxSteps {
 			return "", refuse(ErrInvalid, "The run has %d steps, which is the most. Finish it.", maxSteps)
 		}
-		if err := s.checkRunTime(d, was.Last, at); err != nil {
+		if err := s.checkRunTime(d, was, at); err != nil {
 			return "", err
 		}
 		n := was.Taps + 1
@@ -308,14 +309,15 @@ func (s *Service) Tap(ctx context.Context, actor Actor, draftID, key, step strin
 	return n, nil
 }
 
-func (s *Service) checkRunTime(d Draft, last, at action.Millis) error {
+// checkRunTime refuses a moment that cannot be, of taps counted from when the run was opened.
+func (s *Service) checkRunTime(d Draft, was Tapped, at action.Millis) error {
 	elapsed := action.Millis(s.Now().Time().Sub(d.StartedAt.Time()).Milliseconds()) * action.Millis(d.Pace)
 	switch {
-	case at < last:
-		return refuse(ErrInvalid, "The tap at %s came after one at %s. Load the page again; the run is still there.", at, last)
+	case at < was.Last:
+		return refuse(ErrInvalid, "The tap at %s came after one at %s. Load the page again; the run is still there.", at, was.Last)
 	case at > elapsed+action.Millis(runAhead.Milliseconds()):
 		return refuse(ErrInvalid, "The tap at %s is ahead of the run's clock, which stands at %s. Load the page again.", at, elapsed)
-	case at > longestMs:
+	case was.Taps > 0 && at-was.First > longestMs:
 		return refuse(ErrInvalid, "The run has lasted more than %s. Discard it and start again.", longestMs)
 	}
 	return nil

@@ -71,6 +71,26 @@ func TestAnEmptyBuildIsNotJudged(t *testing.T) {
 	require.ErrorIs(t, w.DiscardDraft(ctx, w.trainee, w.Key(), d.ID), training.ErrNotFound)
 }
 
+// A run is judged by a clock that begins with its first act, however long it was open before;
+// what was tapped is kept as it came.
+func TestARunIsJudgedFromItsFirstAct(t *testing.T) {
+	w := staffed(t)
+	d, err := w.StartRun(ctx, w.trainee, w.Key(), "against-the-clock", 1, false)
+	require.NoError(t, err)
+	w.Pass(10 * time.Hour)
+	open := action.Millis(10 * 60 * 60 * 1000)
+	_, err = w.Tap(ctx, w.trainee, d.ID, w.Key(), "rub-hands", open)
+	require.NoError(t, err, "whoever left the page open begins when she begins")
+	w.Pass(5 * time.Hour)
+	_, err = w.Tap(ctx, w.trainee, d.ID, w.Key(), "gloves-on", open+5*60*60*1000)
+	require.ErrorContains(t, err, "has lasted more than")
+	_, err = w.Tap(ctx, w.trainee, d.ID, w.Key(), "gloves-on", open+60_000)
+	require.NoError(t, err)
+	a, err := w.FinishRun(ctx, w.trainee, w.Key(), d.ID, open+90_000)
+	require.NoError(t, err)
+	require.Contains(t, a.Log, "\n0:20 rub hands 20s\n1:08 put on gloves\n")
+}
+
 func TestTimeOfARunNeitherGoesBackNorAhead(t *testing.T) {
 	w := staffed(t)
 	_, err := w.StartRun(ctx, w.trainee, w.Key(), "against-the-clock", 40, false)

@@ -37,8 +37,8 @@ type WatchedSoFar struct{ Acts, Lines int }
 
 // Tapped is how far the taps of a run have come.
 type Tapped struct {
-	Taps int
-	Last action.Millis
+	Taps        int
+	First, Last action.Millis
 }
 
 // Watched is one act of a recorder as it was received. With Step it stands for every act

@@ -60,7 +60,7 @@ type layout struct {
 }
 
 const probe = `(() => {
-	const board = document.getElementById("board") ?? document.getElementById("taps");
+	const board = document.getElementById("board");
 	const taps = [...board.querySelectorAll(".tap, .board-foot .btn")].filter((b) => b.checkVisibility({ visibilityProperty: true }));
 	const boxes = taps.map((b) => b.getBoundingClientRect());
 	const name = (b) => b.dataset.step || b.dataset.steps || b.id || b.textContent.trim();
@@ -73,7 +73,7 @@ const probe = `(() => {
 	return {
 		Scrolls: board.scrollHeight > board.clientHeight + 1 || document.documentElement.scrollHeight > innerHeight + 1 || document.documentElement.scrollWidth > innerWidth,
 		Hidden: taps.filter((b, i) => !b.contains(document.elementFromPoint(boxes[i].x + boxes[i].width / 2, boxes[i].y + boxes[i].height / 2))).map(name),
-		Clipped: taps.filter((b) => b.scrollHeight > b.clientHeight + 1 || b.scrollWidth > b.clientWidth + 1).map(name),
+		Clipped: [...taps, ...board.querySelectorAll(".board-now")].filter((b) => b.scrollHeight > b.clientHeight + 1 || b.scrollWidth > b.clientWidth + 1).map(name),
 		Tops: fixed.map(([, r]) => r.top + board.scrollTop), MinGap: gap,
 		MinHeight: Math.min(...boxes.map((r) => r.height)), MinWidth: Math.min(...boxes.map((r) => r.width)),
 		Letter: Math.min(...taps.flatMap((b) => [b, ...b.querySelectorAll("span")]).map((e) => parseFloat(getComputedStyle(e).fontSize))),
@@ -109,32 +109,61 @@ func (b *tab) answer(words string) {
 	eval[bool](b, fmt.Sprintf(`([...document.querySelectorAll("#panel-cells .tap")].find((e) => e.textContent === %q).click(), true)`, words))
 }
 
+// deck is a board with what wets a face of several parts on it.
+type deck struct {
+	*tab
+	wet func()
+}
+
+// decks are the boards: whoever watches and whoever runs against the clock have the same one.
+func (c *clinic) decks(s size) map[string]deck {
+	watch, id := c.recording(s)
+	run := c.running(s)
+	return map[string]deck{
+		"recorder": {watch, func() {
+			watch.click(tapOf("fresh-wipe"))
+			watch.click(tapOf("wipe-front"))
+			watch.sent()
+			watch.reload(id)
+		}},
+		"run": {run, func() {
+			run.click(tapOf("fresh-wipe"))
+			run.free()
+			run.click(tapOf("wipe-front"))
+			fits := eval[layout](run, probe) // while the hands are busy
+			require.Empty(run.t, fits.Clipped)
+			run.until(`document.querySelector("#panel-cells .tap") !== null`, "what is to come is not shown")
+			run.open("/practice/against-the-clock") // what was to come is left
+			run.free()
+		}},
+	}
+}
+
 // The smallest that a tablet shows: targets 96 pixels, 12 between them, letters of 16.
 // Nothing moves, also while something is asked.
-func TestRecorderFitsATablet(t *testing.T) {
-	c := living(t)
-	b, _ := c.recording(tablet)
-	steps := []string{"fresh-wipe", "wipe-front", "wipe-top"}
-	for i, s := range tablets() {
-		b.resize(s)
-		at := fmt.Sprintf("%dx%d", s.width, s.height)
-		before := eval[layout](b, probe)
-		fitsFingers(t, before, at)
-		require.Equal(t, 44.0, before.StatusHeight)
-		if i < len(steps) {
-			b.click(tapOf(steps[i]))
+func TestTheBoardFitsATablet(t *testing.T) {
+	for name, b := range living(t).decks(tablet) {
+		for i, s := range tablets() {
+			b.resize(s)
+			at := fmt.Sprintf("%s %dx%d", name, s.width, s.height)
+			before := eval[layout](b.tab, probe)
+			fitsFingers(t, before, at)
+			require.Equal(t, 44.0, before.StatusHeight)
+			if i == 0 {
+				b.wet()
+			}
+			pause()
+			b.click(tapOf("wipe-front")) // asks about its parts
+			b.until(`document.querySelectorAll("#panel-cells .tap").length >= 3`, "nothing is asked")
+			after := eval[layout](b.tab, probe)
+			require.Equal(t, before.Tops, after.Tops, "a button must never move")
+			fitsFingers(t, after, at)
+			pause()
+			b.click("#open-more")
+			more := eval[layout](b.tab, probe)
+			fitsFingers(t, more, at)
+			b.click("[data-back]")
 		}
-		pause()
-		b.click(tapOf("wipe-front")) // asks what is seen of its parts
-		b.until(`document.querySelectorAll("#panel-cells .tap").length >= 3`, "nothing is asked")
-		after := eval[layout](b, probe)
-		require.Equal(t, before.Tops, after.Tops, "a button must never move")
-		fitsFingers(t, after, at)
-		pause()
-		b.click("#open-more")
-		more := eval[layout](b, probe)
-		fitsFingers(t, more, at)
-		b.click("[data-back]")
 	}
 }
 
@@ -150,15 +179,16 @@ func fitsFingers(t *testing.T, on layout, at string) {
 }
 
 // A phone shows one part at a time.
-func TestRecorderFitsAPhone(t *testing.T) {
-	b, _ := living(t).recording(phone)
-	for _, part := range []string{"hands", "station", "rest"} {
-		b.part(part)
-		on := eval[layout](b, probe)
-		require.False(t, on.Scrolls, part)
-		require.Empty(t, on.Hidden, part)
-		require.Empty(t, on.Clipped, part)
-		require.GreaterOrEqual(t, min(on.MinHeight, on.MinWidth), 48.0, part)
+func TestTheBoardFitsAPhone(t *testing.T) {
+	for name, b := range living(t).decks(phone) {
+		for _, part := range []string{"hands", "station", "rest"} {
+			b.part(part)
+			on := eval[layout](b.tab, probe)
+			require.False(t, on.Scrolls, "%s: %s", name, part)
+			require.Empty(t, on.Hidden, "%s: %s", name, part)
+			require.Empty(t, on.Clipped, "%s: %s", name, part)
+			require.GreaterOrEqual(t, min(on.MinHeight, on.MinWidth), 48.0, part)
+		}
 	}
 }
 

@@ -3,13 +3,14 @@ package browsertest
 import (
 	"crypto/rand"
 	"fmt"
+	"strings"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
 
-	"stillwet/internal/procedure"
-	"stillwet/views"
+	"stillwet/internal/action"
+	"stillwet/internal/simulate"
 )
 
 func (b *tab) startRun() {
@@ -30,7 +31,7 @@ func (b *tab) startSlowRun() {
 func (b *tab) begin() {
 	b.t.Helper()
 	b.click("main form .btn.big")
-	b.until(`document.getElementById("taps") !== null && document.readyState === "complete"`, "no run page")
+	b.until(`document.getElementById("run") !== null && document.readyState === "complete"`, "no run page")
 }
 
 // running is a tab with a run that has just begun.
@@ -38,14 +39,6 @@ func (c *clinic) running(s size) *tab {
 	b := c.signedIn("tess", s)
 	b.startRun()
 	return b
-}
-
-// usual is how many of some steps stand on the board itself.
-func usual(p *procedure.Procedure, steps []string) (n int) {
-	for _, g := range views.Groups(p, steps) {
-		n += len(g.Steps)
-	}
-	return n
 }
 
 // tapOf is the button of a step: its own, or the tile that it shares.
@@ -59,49 +52,77 @@ func (b *tab) free() {
 	b.until(`document.getElementById("doing").textContent === "Your hands are free."`, "still busy")
 }
 
-// worded is the probe while every wipe button says the same.
-func worded(state string) string {
-	return fmt.Sprintf(`(document.querySelectorAll("#taps .tap .state").forEach((e) => { e.textContent = %q; }), %s)`, state, probe)
-}
-
-func TestRunFitsOneScreen(t *testing.T) {
-	for _, s := range []size{tablet, desktop, {1366, 768, false}} {
-		t.Run(fmt.Sprintf("%dx%d", s.width, s.height), func(t *testing.T) {
-			c := living(t)
-			b := c.running(s)
-			before := eval[layout](b, probe)
-			require.False(t, before.Scrolls, "everything is on one screen")
-			require.Len(t, before.Tops, usual(c.Procedure, c.Run.Steps))
-			require.Empty(t, before.Hidden)
-			require.Empty(t, before.Clipped)
-			require.GreaterOrEqual(t, before.MinHeight, 64.0)
-			require.GreaterOrEqual(t, before.MinWidth, 140.0)
-			require.Equal(t, 52.0, before.StatusHeight)
-			for _, step := range []string{"fresh-wipe", "wipe-top", "wipe-call-light"} {
-				b.click(tapOf(step))
-				require.Equal(t, before.Tops, eval[layout](b, probe).Tops, "a button moved while the hands are busy")
-				b.free()
-			}
-			require.Contains(t, b.text(tapOf("wipe-top")+" .state"), "Wet ")
-			for _, state := range []string{"2:00 reached, wet", "Too short, dry 12:06"} {
-				after := eval[layout](b, worded(state))
-				require.Equal(t, before.Tops, after.Tops, "a button must never move")
-				require.Empty(t, after.Clipped, state)
-				require.Empty(t, after.Hidden)
-			}
-		})
-	}
-}
-
-func TestRunKeepsItsButtonsInPlaceOnAPhone(t *testing.T) {
-	b := staffed(t).running(phone)
-	before := eval[layout](b, probe)
+// The clock begins with the first act: whoever reads the story first loses nothing, and it
+// is judged from there.
+func TestTheClockOfARunBeginsWithItsFirstAct(t *testing.T) {
+	c := staffed(t)
+	b := c.running(tablet)
+	require.Equal(t, "The clock begins with your first act.", b.text("#doing"))
+	c.Pass(3 * time.Minute)
+	b.open("/practice/against-the-clock")
+	require.Equal(t, "0:00", b.text("#time"))
 	b.click(tapOf("gloves-on"))
-	eval[bool](b, `(document.getElementById("taps").scrollTop = 0, true)`)
-	after := eval[layout](b, worded("Too short, dry 12:06"))
-	require.Equal(t, before.Tops, after.Tops)
-	require.Empty(t, after.Clipped)
-	require.Equal(t, before.StatusHeight, after.StatusHeight)
+	b.free()
+	require.Regexp(t, `^0:0\d$|^0:1\d$`, b.text("#time"))
+	require.Equal(t, []string{"0:00 Put on fresh gloves"}, b.texts("#trail li"))
+	run := c.openRun(c.In("tess"), 1)
+	require.GreaterOrEqual(t, run.Taps[0].At, action.Millis(12*60*1000), "the server counts from when it was opened, at four times the speed")
+	c.Pass(15 * time.Second)
+	b.open("/practice/against-the-clock")
+	require.Regexp(t, `^1:[0-2]\d$`, b.text("#time"), "a reload goes on")
+	b.click("#finish")
+	b.follow("#ask-yes", "/attempts/")
+	a, err := c.Attempt(t.Context(), c.In("tess"), strings.TrimPrefix(eval[string](b, "location.pathname"), "/attempts/"))
+	require.NoError(t, err)
+	require.Contains(t, a.Log, "\n0:08 put on gloves\n")
+}
+
+// A face is wiped part after part, as whoever watches notes it in one tap; what is left out
+// is not wiped; and when some of it is wet, it is asked which part.
+func TestRunWipesAFacePartAfterPart(t *testing.T) {
+	c := staffed(t)
+	b := c.running(tablet)
+	p := c.Procedure
+	for _, step := range []string{"gloves-on", "fresh-wipe"} {
+		b.click(tapOf(step))
+		b.free()
+	}
+	require.Equal(t, "on", b.text("#now-gloves"))
+	require.Regexp(t, "^fresh: ", b.text("#now-wipe"))
+	require.Equal(t, "in the chair", b.text("#now-patient"))
+	require.Equal(t, "30 s", b.state("wipe-pole"))
+	b.click(tapOf("wipe-pole"))
+	b.until(`/ 30 s left$|2\d s left$/.test(document.getElementById("doing").textContent)`, "it is not said how long all of it takes")
+	b.click(tapOf("wipe-top"))
+	b.until(`/^Not taken: your hands are busy, \d+ s left\.$/.test(document.getElementById("said").textContent)`, "busy hands took something")
+	b.answer(p.NameOf("attachments") + " 10\u00a0s") // is left out
+	b.free()
+	taps := c.openRun(c.In("tess"), 4).Taps
+	require.Equal(t, []string{"wipe-pole", "wipe-cuff"}, []string{taps[2].Step, taps[3].Step})
+	require.Regexp(t, "^2 of 3: Wet ", b.state("wipe-pole"))
+	require.Regexp(t, "^in use: ", b.text("#now-wipe"))
+	require.Equal(t, taps[2].At+action.Millis(10_000), taps[3].At, "one part begins when the one before it is finished")
+	b.click(tapOf("wipe-pole"))
+	require.Equal(t, "Pole and parts: which part?", b.text("#panel-title"))
+	b.answer(p.NameOf("attachments") + " 10\u00a0s")
+	b.free()
+	require.Equal(t, "wipe-attachments", c.openRun(c.In("tess"), 5).Taps[4].Step)
+	require.Regexp(t, "^Wet ", b.state("wipe-pole"))
+}
+
+// Gear turns, as on the board of whoever watches.
+func TestRunTurnsGear(t *testing.T) {
+	c := staffed(t)
+	b := c.running(tablet)
+	name := func() string { return b.text(tapOf("gloves-on") + " .name") }
+	require.Equal(t, "Put on fresh gloves", name())
+	b.click(tapOf("gloves-on"))
+	b.free()
+	require.Equal(t, "Take off gloves", name())
+	b.click(tapOf("gloves-on"))
+	b.free()
+	require.Equal(t, "none", b.text("#now-gloves"))
+	require.Equal(t, "gloves-off", c.openRun(c.In("tess"), 2).Taps[1].Step)
 }
 
 func TestRunSaysThatBusyHandsTakeNothing(t *testing.T) {
@@ -122,7 +143,6 @@ func TestRunWetTimersGoOnThroughAReload(t *testing.T) {
 	c := staffed(t)
 	b := c.running(tablet)
 	state := func(step string) string { return b.text(tapOf(step) + " .state") }
-	require.Equal(t, "Not wiped", state("wipe-pole"))
 	for _, step := range []string{"fresh-wipe", "wipe-pole", "wipe-controls"} {
 		b.click(tapOf(step))
 		if step != "fresh-wipe" {
@@ -130,11 +150,11 @@ func TestRunWetTimersGoOnThroughAReload(t *testing.T) {
 		}
 		b.free()
 	}
-	require.Regexp(t, `^Wet 0:0\d of 2:00$`, state("wipe-controls"), "of three surfaces the last one wiped has the longest way to go")
-	require.Regexp(t, `^Wet 0:[12]\d of 2:00$`, state("wipe-pole"))
+	require.Regexp(t, `^Wet 0:0\d of 2:00$`, state("wipe-controls"), "of several surfaces the last one wiped has the longest way to go")
+	require.Regexp(t, `^Wet [01]:\d\d of 2:00$`, state("wipe-pole"))
 	trail := b.texts("#trail li")
 	later := func(run time.Duration) {
-		c.Pass(run / time.Duration(c.openRun(c.In("tess"), 3).Pace))
+		c.Pass(run / time.Duration(c.openRun(c.In("tess"), 7).Pace))
 		b.open("/practice/against-the-clock")
 		require.Equal(t, trail, b.texts("#trail li"), "the run goes on where it was")
 	}
@@ -177,4 +197,24 @@ func TestRunSaysThatItEndedOnAnotherPage(t *testing.T) {
 	b.click(tapOf("gloves-on"))
 	b.click("#ask-yes")
 	b.until(`document.getElementById("run") === null && document.querySelector("main form .btn.big") !== null`, "the page still shows a run that is gone")
+}
+
+// Every run that is offered fits the smallest tablets, upright and across.
+func TestEveryRunFits(t *testing.T) {
+	c := living(t)
+	b := c.signedIn("tess", tablet)
+	runs := 0
+	for _, sc := range c.Library.Scenarios() {
+		if sc.Kind != simulate.TimedRun {
+			continue
+		}
+		runs++
+		b.open("/practice/" + sc.ID)
+		b.begin()
+		for _, s := range []size{{1024, 668, true}, {810, 980, true}} {
+			b.resize(s)
+			fitsFingers(t, eval[layout](b, probe), fmt.Sprintf("%s %dx%d", sc.ID, s.width, s.height))
+		}
+	}
+	require.Greater(t, runs, 3)
 }

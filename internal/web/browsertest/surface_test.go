@@ -157,7 +157,7 @@ const inState = `((state, level, words) => {
 // onRun and onRecorder are the longest words of the states that a board shows.
 var (
 	onRun = map[string]string{
-		"unwiped": "Not wiped", "wet": "Wet 11:24 of 12:00", "reached": "12:00 reached, wet", "dry": "Reached, dry", "early": "Too short, dry 12:06", "spoilt": "Spoilt again",
+		"unwiped": "1 of 3: Being wiped", "wet": "Wet 11:24 of 12:00", "reached": "12:00 reached, wet", "dry": "Reached, dry", "early": "Too short, dry 12:06", "spoilt": "Spoilt again",
 	}
 	onRecorder = map[string]string{
 		"unwiped": "", "wet": "Wet 11:24 of 12:00", "open": "12:00 – still wet?", "ask": "12:00 – still wet?", "reached": "Seen wet at 12:05",

@@ -10,6 +10,7 @@ import { ask, asks, rest } from "./panel.js";
 import { paint } from "./wet.js";
 import { redo } from "./ready.js";
 import { stayAwake } from "./awake.js";
+import { lastOf, mark, more, onTap, put, readBoard, tileOf, tiles, turnOf } from "./board.js";
 import * as queue from "./queue.js";
 
 const $ = (id) => document.getElementById(id);
@@ -231,18 +232,8 @@ function timing(list) {
   return ms < longest ? { step: t.step, key: t.key, hands, ms } : null;
 }
 
-// The tiles of the board. A tile of gear puts on, takes off and puts away in turn.
-const tiles = [...$("board").querySelectorAll(".tap[data-steps]")].map((el) => ({
-  el, kind: el.dataset.kind, steps: el.dataset.steps.split(" "), ends: el.dataset.ends.split(" ").filter(Boolean),
-  title: el.querySelector(".name").textContent, name: el.querySelector(".name"), state: el.querySelector(".state"), idle: el.querySelector(".state").textContent.trim(),
-}));
-const tileOf = (step) => tiles.find((t) => t.steps.includes(step));
-
-// turnOf is the step that the next tap on a tile notes.
-function turnOf(tile, list) {
-  const last = list.findLast((t) => tile.steps.includes(t.step) || tile.ends.includes(t.step));
-  return tile.steps[(tile.steps.indexOf(last?.step) + 1) % tile.steps.length];
-}
+readBoard();
+const stepsOf = (list) => list.map((t) => t.step);
 
 // What nobody could see is not asked again for the same film.
 const waved = new Map();
@@ -312,8 +303,6 @@ function showTrail(list) {
   $("trail").replaceChildren(...latest.map((text) => Object.assign(document.createElement("li"), { textContent: text })));
 }
 
-const put = (element, text) => { if (element.textContent !== text) element.textContent = text; };
-
 function showTiles(list) {
   const wet = films(list);
   const on = timing(list);
@@ -330,9 +319,9 @@ function showTiles(list) {
 
 // showGear names what the next tap notes, and below it what was noted last.
 function showGear(tile, list) {
-  const last = list.findLast((t) => tile.steps.includes(t.step) || tile.ends.includes(t.step));
-  put(tile.name, data.steps[turnOf(tile, list)].words);
-  put(tile.state, last ? `✓ ${data.steps[last.step].words}` : "");
+  const last = lastOf(tile, stepsOf(list));
+  put(tile.name, data.steps[turnOf(tile, stepsOf(list))].words);
+  put(tile.state, last ? `✓ ${data.steps[last].words}` : "");
 }
 
 function showHands(tile, on) {
@@ -410,7 +399,7 @@ function tapTile(tile) {
   if (tile.kind === "face" && damp(tile)) return askFace(tile);
   rest();
   if (tile.kind === "face") return wipeFace(tile);
-  tap(turnOf(tile, live()));
+  tap(turnOf(tile, stepsOf(live())));
 }
 
 // damp reports whether a part of a face is wet, as far as anybody knows.
@@ -442,8 +431,7 @@ function note(step, text) {
     arm(false);
     record({ text: "prompted" }, words("prompted"));
   }
-  for (const t of tiles) t.el.classList.remove("just");
-  tileOf(step)?.el.classList.add("just");
+  mark(tileOf(step));
   record(text ? { step, text } : { step }, labelOf({ step, texts: [text ?? ""] }));
 }
 
@@ -556,17 +544,16 @@ function seeDry(surfaces) {
   for (const s of surfaces) record({ text: `dry ${s}` }, words(`dry ${s}`));
 }
 
-$("board").addEventListener("click", (event) => {
-  const b = event.target.closest(".tap");
-  if (!b) return;
-  const tile = tiles.find((t) => t.el === b);
-  if (tile) return tapTile(tile);
-  if (b.dataset.step) { if (!stoppedNow() && !bounced(`step ${b.dataset.step}`, b.textContent)) { more(false); rest(); mode?.name === "unseen" ? unseen(b.dataset.step) : tap(b.dataset.step); } }
-  else if (b.dataset.note) { more(false); saw(b.dataset.note); }
-  else if (b.dataset.about) { more(false); aim(b.dataset.about, b.textContent.trim()); }
-  else if (b.dataset.group) group(b.dataset.group);
-  else if (b.hasAttribute("data-groups")) group("");
-  else if (b.hasAttribute("data-back")) more(false);
+onTap({
+  tile: tapTile,
+  step: (step, b) => {
+    if (stoppedNow() || bounced(`step ${step}`, b.textContent)) return;
+    rest();
+    if (mode?.name === "unseen") unseen(step);
+    else tap(step);
+  },
+  note: saw,
+  about: (text, b) => aim(text, b.textContent.trim()),
 });
 
 function stoppedNow() {
@@ -574,19 +561,6 @@ function stoppedNow() {
   notify("It was stopped. Undo takes that back.");
   return true;
 }
-
-// more shows what is done now and then in the place of the rest of the board.
-function more(open) {
-  $("more").hidden = !open;
-  $("board").toggleAttribute("data-more", open);
-  $("open-more").setAttribute("aria-expanded", String(open));
-  if (open) group("");
-}
-
-function group(name) {
-  for (const g of $("more").querySelectorAll(".board-groups")) g.hidden = g.id !== (name ? `group-${name}` : "groups");
-}
-$("open-more").onclick = () => more($("more").hidden);
 
 // aim waits for the surface that a note is about.
 function aim(text, title) {
@@ -639,7 +613,7 @@ once("undo", async () => {
   const last = lastTogether();
   if (last.length === 0) return;
   calm();
-  for (const t of tiles) t.el.classList.remove("just");
+  mark();
   const text = `Taken back: ${last.length > 1 ? tileOf(last[0].step).title : labelOf(last[0])}`;
   for (const t of last.reverse()) record({ undo: t.key }, text);
   notice = { text, until: performance.now() + 4000 };
@@ -681,12 +655,6 @@ once("unseen", () => {
   ask("Tap what you could not see. It counts as not assessed, never as missed.", [
     ...data.unseen.map((text) => ({ words: words(text), act: () => { calm(); record({ text }, words(text)); } })), cancel]);
 });
-
-for (const b of document.querySelectorAll(".board-parts button")) b.onclick = () => {
-  $("board").dataset.area = b.dataset.area;
-  for (const x of document.querySelectorAll(".board-parts button")) x.setAttribute("aria-pressed", String(x === b));
-};
-for (const b of document.querySelectorAll("[data-close]")) b.onclick = () => b.closest("dialog").close();
 
 $("end").onclick = openFinish;
 function openFinish() {
@@ -804,8 +772,8 @@ function askAgain() {
   data.finish = null;
 }
 
-// lastOf is the number of the last act of each device that is known here, our own first.
-function lastOf() {
+// lastNumbers is the number of the last act of each device that is known here, our own first.
+function lastNumbers() {
   const last = new Map([[self, Math.max(floor, ...mine.map((a) => a.n))]]);
   for (const a of data.acts) last.set(a.device, Math.max(a.n, last.get(a.device) ?? 0));
   return [...last].map(([device, n]) => ({ device, n }));
@@ -818,7 +786,7 @@ $("finish-yes").onclick = async () => {
   answers();
   await sent();
   finishedAt ??= now();
-  close("end", { key: endKey, at_ms: finishedAt, comment, sure: comment !== "" && comment === accepted, last: lastOf() });
+  close("end", { key: endKey, at_ms: finishedAt, comment, sure: comment !== "" && comment === accepted, last: lastNumbers() });
 };
 $("abandon").onclick = () => {
   if ($("abandon").dataset.sure) return sent().then(() => close("abandon", { key: endKey }));

@@ -20,11 +20,13 @@ export const wetted = (step) => (step.acts ?? []).filter((a) => a.wets).map((a) 
 // finished, its own seconds pass first, then its wipes, one after another. events
 // is what the world does, at a time or after the first use of a step.
 export function timeline(data, taps) {
-  const w = { data, films: new Map(), blood: new Set(data.blood), events: [], hands: { gloves: false, product: "", last: data.shelf, face: "", soiled: false } };
+  const w = { data, films: new Map(), blood: new Set(data.blood), events: [], now: [], patient: data.patient ?? "", stays: false,
+    hands: { gloves: false, product: "", last: data.shelf, face: "", soiled: false } };
   w.coming = data.events.filter((e) => e.at_ms >= 0).sort((a, b) => a.at_ms - b.at_ms);
   const done = [];
   const used = new Set();
   let free = 0;
+  note(w, 0);
   for (const tap of taps) {
     const step = data.steps[tap.step];
     if (!step) continue;
@@ -41,7 +43,23 @@ export function timeline(data, taps) {
   }
   pass(w, Infinity);
   w.events.sort((a, b) => a.at - b.at);
-  return { films: w.films, done, free, events: w.events };
+  return { films: w.films, done, free, events: w.events, now: w.now };
+}
+
+// note keeps what is so from a moment on of hands and patient.
+function note(w, at) {
+  const { gloves, product, face, soiled } = w.hands;
+  w.now.push({ at, gloves, product, used: face !== "", soiled, patient: w.patient });
+}
+
+// nowAt is what was noted last up to a moment; what the world will do is noted ahead.
+export const nowAt = (played, t) => played.now.findLast((x) => x.at <= t);
+
+// goes moves the patient. Whoever looks takes her for gone, but not when she cannot leave.
+function goes(w, where) {
+  if (where === "stays") w.stays = true;
+  else if (where === "looked") w.patient &&= w.stays ? w.patient : "gone";
+  else if (where) Object.assign(w, { patient: where, stays: false });
 }
 
 // pass lets the world do what it does up to a moment.
@@ -55,6 +73,8 @@ function pass(w, now) {
 function happen(w, e, at) {
   w.events.push({ at, text: e.text });
   bleed(w, e.blood);
+  goes(w, e.patient);
+  note(w, at);
   for (const surface of e.uses ?? []) spoil(w.films, surface, at);
 }
 
@@ -72,6 +92,8 @@ function deed(w, act, at) {
   if (act.wipe) wipe(w, act, at);
   if (act.dries) towel(w, act.dries, at);
   if (act.on) mar(w.films, act.on, at);
+  goes(w, act.patient);
+  note(w, at);
 }
 
 // take follows the wipe in hand: a wipe goes with the gloves that are taken off.

@@ -7,11 +7,6 @@ import (
 	"stillwet/internal/procedure"
 )
 
-// wets reports whether a step wipes a surface wet: its button is a wet timer.
-func wets(s procedure.Step) bool {
-	return slices.ContainsFunc(s.Acts, func(a action.Act) bool { return actOf(a).Wets })
-}
-
 // handsOf is how a step cleans hands, as it stands in a log without its seconds; ""
 // for others.
 func handsOf(s procedure.Step) string {
@@ -23,14 +18,8 @@ func handsOf(s procedure.Step) string {
 	return ""
 }
 
-// What buttons say before their first tap.
-const (
-	unwiped = "Not wiped"
-	untimed = "Tap at start, at end"
-)
-
-// deeds are the seldom steps of a run.
-func (b board) deeds() []StepGroup { return SeldomGroups(b.p, b.offered) }
+// untimed is what a tile of cleaning hands says before its first tap.
+const untimed = "Tap at start, at end"
 
 // note is a watcher's note: what is recorded, and how it reads.
 type note struct{ Text, Words string }
