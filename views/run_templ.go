@@ -132,7 +132,7 @@ func RunPage(f Frame, r Run) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "<dl class=\"board-now\" id=\"now\" aria-label=\"As it is now\"><div><dt>Gloves</dt><dd id=\"now-gloves\"></dd></div><div><dt>Wipe in hand</dt><dd id=\"now-wipe\"></dd></div><div><dt>Patient</dt><dd id=\"now-patient\"></dd></div></dl><button class=\"btn quiet\" id=\"situation\" type=\"button\">The situation</button> <button class=\"btn quiet\" id=\"open-more\" type=\"button\">More…</button> <button class=\"btn quiet\" id=\"discard\" type=\"button\">Leave this run…</button> <button class=\"btn\" id=\"finish\" type=\"button\">Finish…</button>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "<dl class=\"board-now\" id=\"now\" aria-label=\"As it is now\"><div><dt>Gloves</dt><dd id=\"now-gloves\"></dd></div><div><dt>Wipe</dt><dd id=\"now-wipe\"></dd></div><div><dt>Patient</dt><dd id=\"now-patient\"></dd></div></dl><button class=\"btn quiet\" id=\"situation\" type=\"button\">The situation</button> <button class=\"btn quiet\" id=\"open-more\" type=\"button\">More…</button> <button class=\"btn quiet\" id=\"discard\" type=\"button\">Leave this run…</button> <button class=\"btn\" id=\"finish\" type=\"button\">Finish…</button>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -181,15 +181,24 @@ func fitsFingers(t *testing.T, on layout, at string) {
 // A phone shows one part at a time.
 func TestTheBoardFitsAPhone(t *testing.T) {
 	for name, b := range living(t).decks(phone) {
-		for _, part := range []string{"hands", "station", "rest"} {
+		b.wet()
+		for _, part := range []string{"hands", "rest", "station"} {
 			b.part(part)
-			on := eval[layout](b.tab, probe)
-			require.False(t, on.Scrolls, "%s: %s", name, part)
-			require.Empty(t, on.Hidden, "%s: %s", name, part)
-			require.Empty(t, on.Clipped, "%s: %s", name, part)
-			require.GreaterOrEqual(t, min(on.MinHeight, on.MinWidth), 48.0, part)
+			fitsPhone(t, eval[layout](b.tab, probe), name+", "+part)
 		}
+		pause()
+		b.click(tapOf("wipe-front"))
+		b.until(`document.querySelectorAll("#panel-cells .tap").length >= 3`, "nothing is asked")
+		fitsPhone(t, eval[layout](b.tab, probe), name+", while it asks")
 	}
+}
+
+func fitsPhone(t *testing.T, on layout, at string) {
+	t.Helper()
+	require.False(t, on.Scrolls, at)
+	require.Empty(t, on.Hidden, at)
+	require.Empty(t, on.Clipped, at)
+	require.GreaterOrEqual(t, min(on.MinHeight, on.MinWidth), 48.0, at)
 }
 
 func TestRecorderWetTimers(t *testing.T) {

@@ -99,14 +99,14 @@ function showComing(steps) {
 }
 
 // tapTile takes a tap on a tile. A face is wiped part after part; when some of it is wet, it
-// is asked which part.
+// is asked which part. A tap on anything else is an answer too.
 function tapTile(tile) {
   if (!idle()) return;
   if (tile.kind !== "face") return act([turnOf(tile, taps.map((t) => t.step))]);
   const damp = tile.steps.flatMap((s) => wetted(data.steps[s])).some((s) => played.films.has(s) && now() < played.films.get(s).dry);
   if (tile.steps.length === 1 || !damp) return act(tile.steps);
   const part = (words, steps) => ({ words: `${words} ${seconds(steps)}`, kind: "answer", act: () => { if (idle()) act(steps); } });
-  askOnPanel(`${tile.title}: which part?`, [part("All, part after part", tile.steps), ...tile.steps.map((s) => part(names(s), [s])), { words: "Go back", kind: "plain", act: rest }]);
+  askOnPanel(`${tile.title}: which part?`, [part("All, part after part", tile.steps), ...tile.steps.map((s) => part(names(s), [s]))]);
 }
 
 // refused says why the run goes on only after a reload, at every tap from then.
