@@ -150,6 +150,7 @@ func settingsSaid(p *procedure.Procedure) []said {
 	x.add("used things taken down only when the patient has left", yes(s.ClearAlone))
 	x.add("isolation room", yes(s.Isolation))
 	x.add("one whole face that a watcher must see", s.SeeOneFaceOf)
+	x.add("form of the boards", choice(s.Board == procedure.ListBoard, "a list in groups", "the picture of the station"))
 	x.add("what the choices rest on", standing(s.Basis, s.Confirmed))
 	x.add("lowest score that passes", strconv.Itoa(p.MarkSheet.CutPercent)+" %")
 	x.add("what the lowest score rests on", standing(p.MarkSheet.Basis, p.MarkSheet.Confirmed))

@@ -92,7 +92,7 @@ func TestEveryFieldOfAnEditIsTold(t *testing.T) {
 		{Do: "put", List: "closing", Row: "rag-away", Fields: fields{"why": "W", "basis": "common practice"}},
 		{Do: "put", List: "marks", Row: "order", Fields: fields{"title": "T", "worth": "8", "critical": "true"}},
 		{Do: "set", List: "settings", Fields: fields{"wet": "add-up", "staging_with_patient": "true", "one_wipe": "thing", "hands": "who", "patient_free_s": "60", "clear_alone": "true", "isolation": "true",
-			"see_one_face_of": "vice", "basis": "common practice", "cut_percent": "70", "title": "T", "owner": "O", "review_by": "2028-01-01", "version": "9"}},
+			"see_one_face_of": "vice", "board": "list", "basis": "common practice", "cut_percent": "70", "title": "T", "owner": "O", "review_by": "2028-01-01", "version": "9"}},
 	} {
 		eachIsTold(t, small, e)
 	}

@@ -79,7 +79,7 @@ var fieldsOf = map[string]map[string]kind{
 	"variants":  {"title": text, "without": names},
 	"scenarios": {"title": text, "story": text, "product": text, "level": plainly, "teaches": text},
 	"settings": {"wet": text, "staging_with_patient": plainly, "one_wipe": text, "hands": text, "patient_free_s": plainly, "clear_alone": plainly,
-		"isolation": plainly, "see_one_face_of": text, "basis": text, "cut_percent": plainly, "title": text, "owner": text, "review_by": text, "version": text, "variants": text},
+		"isolation": plainly, "see_one_face_of": text, "board": text, "basis": text, "cut_percent": plainly, "title": text, "owner": text, "review_by": text, "version": text, "variants": text},
 }
 
 // With is the set with edits, one after the other. Faults are those of the edits, or of

@@ -298,6 +298,7 @@ func TestEditsAreRefusedAtTheirFields(t *testing.T) {
 		"goes nowhere":     {edit: scenarios.Edit{Do: "put", List: "items", Row: "reusables", Fields: fields{"goes": ""}}, field: "goes", text: "may go"},
 		"goes to nothing":  {edit: scenarios.Edit{Do: "put", List: "items", Row: "reusables", Fields: fields{"goes": "waste-bin, wast"}}, field: "goes.1", text: `unknown place "wast"`},
 		"setting":          {edit: scenarios.Edit{Do: "set", List: "settings", Fields: fields{"one_wipe": "hand"}}, field: "one_wipe", text: "none of face"},
+		"board":            {edit: scenarios.Edit{Do: "set", List: "settings", Fields: fields{"board": "wheel"}}, field: "board", text: "no form of a board"},
 		"cut":              {edit: scenarios.Edit{Do: "set", List: "settings", Fields: fields{"cut_percent": "120"}}, field: "cut_percent", text: "120 is not between"},
 		"worth":            {edit: scenarios.Edit{Do: "put", List: "marks", Row: "order", Fields: fields{"worth": "0"}}, field: "worth", text: "0 is not between"},
 		"scenario product": {edit: scenarios.Edit{Do: "put", List: "scenarios", Row: "ordinary-turnover", Fields: fields{"product": "soap"}}, field: "product", text: "unknown product"},

@@ -57,6 +57,7 @@ type settingsYAML struct {
 	ClearAlone         bool          `yaml:"clear_alone"`
 	Isolation          bool          `yaml:"isolation"`
 	SeeOneFaceOf       string        `yaml:"see_one_face_of"`
+	Board              string        `yaml:"board"`
 	Basis              string        `yaml:"basis"`
 	Confirmed          confirmedYAML `yaml:"confirmed"`
 }
@@ -273,6 +274,7 @@ func (y *settingsYAML) settings(d *document) procedure.Settings {
 	return procedure.Settings{
 		WetAddsUp: y.Wet == "add-up", StagingWithPatient: y.StagingWithPatient, Basis: d.basis("settings.basis", y.Basis),
 		OneWipe: procedure.OneWipe(y.OneWipe), Hands: hands, PatientFreeS: y.PatientFreeS, ClearAlone: y.ClearAlone, Isolation: y.Isolation, SeeOneFaceOf: y.SeeOneFaceOf,
+		Board:     procedure.Board(y.Board),
 		Confirmed: procedure.Confirmed(y.Confirmed),
 	}
 }

@@ -36,7 +36,7 @@ func (d Difference) Text() string {
 // light are the fields that nobody at the station does anything otherwise for: who
 // confirmed a row and on what it rests, and what only runs, boards and pictures know.
 var light = map[string][]string{
-	"setting": {"version", "owner", "review by", "what the choices rest on", "what the lowest score rests on"},
+	"setting": {"version", "owner", "review by", "form of the boards", "what the choices rest on", "what the lowest score rests on"},
 	"surface": {"short name in the picture", "height, from the top", "square decimetres", "time of one wipe", "standing"},
 	"item":    {"there only when named", "standing"},
 	"place":   {"standing"},

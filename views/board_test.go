@@ -113,7 +113,7 @@ func TestTilesOfTheBoard(t *testing.T) {
 	require.Equal(t, "gloves-on gloves-off", steps["Fresh gloves on"])
 	require.Equal(t, "bucket-off bucket-back", steps["Bucket off"])
 	require.Equal(t, "gloves-away", ids(b.Hands[2].Ends), "thrown away, the next are put on")
-	require.LessOrEqual(t, len(b.Hands), mostHands)
+	require.LessOrEqual(t, len(b.Hands), procedure.MostHands)
 	require.LessOrEqual(t, len(b.Rest), mostRest)
 
 	// The station stands as in the picture: the machine's left side left of its right one, its
@@ -153,6 +153,37 @@ func TestTilesOfTheBoard(t *testing.T) {
 	for _, id := range offered {
 		require.Equal(t, 1, seen[id], id)
 	}
+}
+
+// The list form has the same tiles, in groups named by the areas; a step is on it once, or under
+// More.
+func TestTheListHasTheTilesOfThePicture(t *testing.T) {
+	lib, err := scenarios.Load()
+	require.NoError(t, err)
+	built, _ := lib.Procedure("between-patients")
+	steps := func(b stationBoard) (all []string) {
+		for _, tiles := range b.all() {
+			for _, x := range *tiles {
+				all = append(all, ids(x.Steps))
+			}
+		}
+		return all
+	}
+	p := *built
+	p.Settings.Board = procedure.ListBoard
+	list, picture := boardOf(&p, watchable(&p), false), boardOf(built, watchable(built), false)
+	for _, tile := range steps(picture) {
+		require.Contains(t, steps(list), tile)
+	}
+	titles := map[string]bool{}
+	for _, a := range p.Areas {
+		titles[a.Title] = true
+	}
+	for _, g := range list.Groups {
+		require.True(t, titles[g.Title], g.Title)
+		require.LessOrEqual(t, len(list.Hands)+len(list.Wipes)+len(g.Tiles), procedure.MostListed)
+	}
+	require.Equal(t, "fresh-wipe", ids(list.Wipes[0].Steps), "it is needed whatever is wiped")
 }
 
 // Where a board has more than there is room for, faces stay and the rest is found under More.

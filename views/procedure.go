@@ -190,6 +190,9 @@ func settingFacts(p *procedure.Procedure) []Fact {
 	if s.SeeOneFaceOf != "" {
 		all = append(all, Fact{Term: "A watcher sees", Text: "one whole side of the " + s.SeeOneFaceOf + " wet for its time"})
 	}
+	if s.Board == procedure.ListBoard {
+		all = append(all, Fact{Term: "Boards", Text: "a list in groups, in place of the picture"})
+	}
 	return append(all, Fact{Term: "To pass", Text: strconv.Itoa(p.MarkSheet.CutPercent) + " % and every critical mark"}, Fact{Term: "Rests on", Text: standing(s.Basis, s.Confirmed)})
 }
 

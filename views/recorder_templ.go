@@ -115,7 +115,7 @@ func recorderBoard(f Frame, r Recorder) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = boardAreas().Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = boardAreas(r.board(f.Mirrored)).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

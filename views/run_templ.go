@@ -112,7 +112,7 @@ func RunPage(f Frame, r Run) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = boardAreas().Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = boardAreas(r.board(f.Mirrored)).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -368,6 +368,7 @@ func settingFields(p *procedure.Procedure) []EditField {
 		{Name: "staging_with_patient", Label: "Staging surface while the patient is there", Value: truth(s.StagingWithPatient), Options: yesNo},
 		{Name: "patient_free_s", Label: "Seconds between patients", Hint: "Empty: not asked.", Value: shownSeconds(s.PatientFreeS)},
 		{Name: "see_one_face_of", Label: "Who watches must see one whole side wet of", Value: s.SeeOneFaceOf, Options: append([]Option{{"", "nothing: only what its own row says"}}, thingOptions([]*procedure.Procedure{p})...)},
+		{Name: "board", Label: "Boards of recorder and run", Hint: "A group of the list shows at most 19 tiles at a time, those of hands and wipes among them.", Value: string(s.Board), Options: []Option{{"", "the picture of the station"}, {string(procedure.ListBoard), "a list, in groups by area"}}},
 		basisField(s.Basis),
 	}
 }

@@ -20,9 +20,18 @@ type stationBoard struct {
 	Picture []tile
 	Rest    []tile
 	Foot    []tile
+	List    bool // the list form: wipes and groups in place of picture and rest
+	Wipes   []tile
+	Groups  []tileGroup
 	Seldom  []StepGroup // found under More
 	Timed   bool        // it is of a run: a tile says how long its step takes
 	drawing Drawing     // of the station, so that a tile can show which part it is
+}
+
+// tileGroup is the tiles of an area.
+type tileGroup struct {
+	Title string
+	Tiles []tile
 }
 
 // tile is a button of the board. One of several steps is a face, whose parts are wiped by
@@ -48,15 +57,37 @@ type tile struct {
 const (
 	pictureColumns = 4
 	pictureRows    = 4
-	mostHands      = 5
 	mostRest       = 8
-	mostFoot       = 2
 )
 
 func boardOf(p *procedure.Procedure, offered []string, mirrored bool) stationBoard {
 	b := stationBoard{p: p, Seldom: SeldomGroups(p, offered), drawing: Drawing{Picture: p.Picture, Mirrored: mirrored && mirrors(p)}}
-	b.place(gather(p, usual(p, offered)))
+	steps := usual(p, offered)
+	if b.List = p.Settings.Board == procedure.ListBoard; b.List {
+		b.list(steps)
+	} else {
+		b.place(tilesOf(p, p.Tiles(steps)))
+	}
 	return b
+}
+
+// all are the lists of tiles of a board.
+func (b *stationBoard) all() []*[]tile {
+	lists := []*[]tile{&b.Hands, &b.Picture, &b.Rest, &b.Foot, &b.Wipes}
+	for i := range b.Groups {
+		lists = append(lists, &b.Groups[i].Tiles)
+	}
+	return lists
+}
+
+// list puts tiles into groups by area, but for what the hands need all the time.
+func (b *stationBoard) list(steps []procedure.Step) {
+	l := b.p.Listed(steps)
+	b.Hands, b.Wipes, b.Foot = tilesOf(b.p, l.Hands), tilesOf(b.p, l.Wipes), tilesOf(b.p, l.Foot)
+	for _, g := range l.Groups {
+		b.Groups = append(b.Groups, tileGroup{g.Area.Title, tilesOf(b.p, g.Tiles)})
+	}
+	b.drawSpots()
 }
 
 // watchable are the steps that somebody who watches can note. Of the wait she says what
@@ -81,7 +112,7 @@ func runBoard(p *procedure.Procedure, offered []string, mirrored bool) stationBo
 	}
 	b := boardOf(p, all, mirrored)
 	b.Timed = true
-	for _, tiles := range []*[]tile{&b.Hands, &b.Picture, &b.Rest, &b.Foot} {
+	for _, tiles := range b.all() {
 		*tiles = onlyOffered(*tiles, offered)
 	}
 	for i := range b.Seldom {
@@ -115,9 +146,9 @@ func usual(p *procedure.Procedure, offered []string) (steps []procedure.Step) {
 	return steps
 }
 
-// gather makes tiles of steps.
-func gather(p *procedure.Procedure, steps []procedure.Step) (tiles []tile) {
-	for _, t := range p.Tiles(steps) {
+// tilesOf is tiles as the board shows them.
+func tilesOf(p *procedure.Procedure, of []procedure.Tile) (tiles []tile) {
+	for _, t := range of {
 		x := tile{Kind: t.Kind, Title: t.Steps[0].Words(), Steps: t.Steps, area: t.Of}
 		x.finish(p)
 		tiles = append(tiles, x)
@@ -160,16 +191,16 @@ func (b *stationBoard) place(tiles []tile) {
 		case drawn:
 			t.at = at
 			b.Picture = append(b.Picture, t)
-		case ends(t.act().Verb):
+		case procedure.AtFoot(&t.Steps[0]):
 			b.Foot = append(b.Foot, t)
-		case handsOf(t.Steps[0]) != "" || slices.Contains(action.ProtectiveEquipment, t.act().Object):
+		case procedure.OfHands(&t.Steps[0]):
 			b.Hands = append(b.Hands, t)
 		default:
 			b.Rest = append(b.Rest, t)
 		}
 	}
-	b.Hands = b.most(b.Hands, mostHands)
-	b.Foot = b.most(b.Foot, mostFoot)
+	b.Hands = b.most(b.Hands, procedure.MostHands)
+	b.Foot = b.most(b.Foot, procedure.MostFoot)
 	b.Rest = b.most(b.Rest, mostRest)
 	b.Picture = b.most(b.Picture, pictureColumns*pictureRows)
 	b.lay()
@@ -179,18 +210,20 @@ func (b *stationBoard) place(tiles []tile) {
 // drawSpots gives each face its parts in the picture.
 func (b *stationBoard) drawSpots() {
 	all := b.drawing.outlines()
-	for i := range b.Picture {
-		t := &b.Picture[i]
-		for _, o := range all {
-			if s := b.p.SurfaceIndex(o.Surface); s >= 0 && t.Kind == procedure.FaceTile && b.p.Surfaces[s].Face == t.area {
-				t.spot, t.box = append(t.spot, o), b.drawing.box()
-			}
+	for _, tiles := range b.all() {
+		for i := range *tiles {
+			b.spotsOf(&(*tiles)[i], all)
 		}
 	}
 }
 
-// ends reports whether a verb is about the whole station.
-func ends(v action.Verb) bool { return v == action.LookAt || v == action.DeclareReady }
+func (b *stationBoard) spotsOf(t *tile, all []outline) {
+	for _, o := range all {
+		if s := b.p.SurfaceIndex(o.Surface); s >= 0 && t.Kind == procedure.FaceTile && b.p.Surfaces[s].Face == t.area {
+			t.spot, t.box = append(t.spot, o), b.drawing.box()
+		}
+	}
+}
 
 // act is the first act of a tile, none where its step has none.
 func (t *tile) act() (a action.Act) {
@@ -377,8 +410,13 @@ func (b *stationBoard) idle(t *tile) string {
 	return ""
 }
 
-// boardParts are the parts of the board that a phone shows one at a time.
-var boardParts = []stage{{"hands", "Hands"}, {"station", "Station"}, {"rest", "Patient, things"}}
+// parts are the parts of the board that a phone shows one at a time.
+func (b *stationBoard) parts() []stage {
+	if b.List {
+		return []stage{{"hands", "Hands"}, {"station", "Wipes, groups"}}
+	}
+	return []stage{{"hands", "Hands"}, {"station", "Station"}, {"rest", "Patient, things"}}
+}
 
 func groupName(i int) string { return strconv.Itoa(i + 1) }
 

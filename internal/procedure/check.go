@@ -71,6 +71,7 @@ func (c *checker) all(p *Procedure, rules []string) {
 	c.order(p)
 	c.closing(p)
 	c.choices()
+	c.list(p)
 	c.marks(p, rules)
 	c.picture(p)
 	slices.SortStableFunc(c.faults, func(a, b Fault) int { return strings.Compare(a.Path, b.Path) })
@@ -194,6 +195,9 @@ func (c *checker) choices() {
 	c.seconds("settings.patient_free_s", s.PatientFreeS, 0, 3600)
 	c.confirmed("settings.confirmed", s.Confirmed)
 	c.confirmed("mark_sheet.confirmed", c.d.MarkSheet.Confirmed)
+	if s.Board != PictureBoard && s.Board != ListBoard {
+		c.fault("settings.board", "%q is no form of a board: list, or left out for the picture", s.Board)
+	}
 	if s.SeeOneFaceOf != "" && !slices.ContainsFunc(c.d.Surfaces, func(x Surface) bool { return x.ThingOf() == s.SeeOneFaceOf }) {
 		c.fault("settings.see_one_face_of", "no surface is a part of %q", s.SeeOneFaceOf)
 	}

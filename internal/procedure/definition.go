@@ -278,9 +278,20 @@ type Settings struct {
 	ClearAlone   bool      `json:",omitzero"` // used things are taken down only when the patient has left
 	Isolation    bool      `json:",omitzero"` // the station is an isolation room
 	SeeOneFaceOf string    `json:",omitzero"` // who watches must see one whole face of this thing wet
+	Board        Board     `json:",omitzero"` // how the boards of recorder and run look
 
 	Confirmed Confirmed `json:",omitzero"`
 }
+
+// Board is the form of the boards on which work is noted and done. The zero value is
+// PictureBoard.
+type Board string
+
+// The forms: the station drawn out, or tiles in groups by area, one group at a time.
+const (
+	PictureBoard Board = ""
+	ListBoard    Board = "list"
+)
 
 // OneWipe is how far one wipe may go. The zero value is FaceAdvice.
 type OneWipe string

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"stillwet/internal/simulate"
+	"stillwet/scenarios"
 )
 
 // recording opens a recorder on a screen.
@@ -122,6 +123,7 @@ func (c *clinic) decks(s size) map[string]deck {
 	return map[string]deck{
 		"recorder": {watch, func() {
 			watch.click(tapOf("fresh-wipe"))
+			watch.group("wipe-front")
 			watch.click(tapOf("wipe-front"))
 			watch.sent()
 			watch.reload(id)
@@ -129,6 +131,7 @@ func (c *clinic) decks(s size) map[string]deck {
 		"run": {run, func() {
 			run.click(tapOf("fresh-wipe"))
 			run.free()
+			run.group("wipe-front")
 			run.click(tapOf("wipe-front"))
 			fits := eval[layout](run, probe) // while the hands are busy
 			require.Empty(run.t, fits.Clipped)
@@ -141,16 +144,44 @@ func (c *clinic) decks(s size) map[string]deck {
 
 // The smallest that a tablet shows: targets 96 pixels, 12 between them, letters of 16.
 // Nothing moves, also while something is asked.
-func TestTheBoardFitsATablet(t *testing.T) {
-	for name, b := range living(t).decks(tablet) {
+func TestTheBoardFitsATablet(t *testing.T) { fitsTablets(t, living(t)) }
+
+// The list form is the same board, and is asked the same.
+func TestTheListFitsATablet(t *testing.T) { fitsTablets(t, listing(t)) }
+
+// listing is a clinic that works by the built-in library and has chosen the list form.
+func listing(t testing.TB) *clinic {
+	set, err := scenarios.BuiltIn().With(scenarios.Edit{Do: "set", List: "settings", Fields: map[string]string{"board": "list"}})
+	require.NoError(t, err)
+	lib, err := set.Load()
+	require.NoError(t, err)
+	return newClinicOver(t, lib).staff()
+}
+
+// group shows the group of a step, where only one can be seen.
+func (b *tab) group(step string) {
+	b.t.Helper()
+	name := eval[string](b, fmt.Sprintf(`document.querySelector(%q).closest("[id^=list-]")?.id.slice("list-".length) ?? ""`, tapOf(step)))
+	if name != "" {
+		b.click(fmt.Sprintf("[data-list=%q]", name))
+	}
+}
+
+func fitsTablets(t *testing.T, c *clinic) {
+	for name, b := range c.decks(tablet) {
 		for i, s := range tablets() {
 			b.resize(s)
 			at := fmt.Sprintf("%s %dx%d", name, s.width, s.height)
+			for _, other := range []string{"check-stable", "bucket-off", "wipe-chair", "wipe-front"} {
+				b.group(other)
+				fitsFingers(t, eval[layout](b.tab, probe), at+" "+other)
+			}
 			before := eval[layout](b.tab, probe)
 			fitsFingers(t, before, at)
 			require.Equal(t, 44.0, before.StatusHeight)
 			if i == 0 {
 				b.wet()
+				b.group("wipe-front")
 			}
 			pause()
 			b.click(tapOf("wipe-front")) // asks about its parts
@@ -179,12 +210,20 @@ func fitsFingers(t *testing.T, on layout, at string) {
 }
 
 // A phone shows one part at a time.
-func TestTheBoardFitsAPhone(t *testing.T) {
-	for name, b := range living(t).decks(phone) {
+func TestTheBoardFitsAPhone(t *testing.T) { fitsPhones(t, living(t), "hands", "rest", "station") }
+
+func TestTheListFitsAPhone(t *testing.T) { fitsPhones(t, listing(t), "hands", "station") }
+
+func fitsPhones(t *testing.T, c *clinic, parts ...string) {
+	for name, b := range c.decks(phone) {
 		b.wet()
-		for _, part := range []string{"hands", "rest", "station"} {
+		for _, part := range parts {
 			b.part(part)
 			fitsPhone(t, eval[layout](b.tab, probe), name+", "+part)
+		}
+		for _, other := range []string{"check-stable", "bucket-off", "wipe-chair", "wipe-front"} {
+			b.group(other)
+			fitsPhone(t, eval[layout](b.tab, probe), name+", "+other)
 		}
 		pause()
 		b.click(tapOf("wipe-front"))

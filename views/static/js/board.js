@@ -23,6 +23,24 @@ export function readBoard() {
 
 export const tileOf = (step) => tiles.find((t) => t.steps.includes(step));
 
+// showGroups says on the button of each group of the list form what goes on in it, since only
+// one group can be seen.
+export function showGroups() {
+  for (const b of $("board").querySelectorAll("[data-list]")) {
+    const of = tiles.filter((t) => t.el.parentElement.id === `list-${b.dataset.list}`);
+    const count = (...states) => of.filter((t) => states.includes(t.el.dataset.state)).length;
+    const [asks, short, wet] = [count("ask"), count("early", "spoilt"), count("wet", "alone", "open", "reached")];
+    put(b.querySelector(".state"), asks ? `${asks} asked` : short ? `${short} too short` : wet ? `${wet} wet` : "");
+  }
+}
+
+function list(name) {
+  for (const b of $("board").querySelectorAll("[data-list]")) {
+    b.setAttribute("aria-pressed", String(b.dataset.list === name));
+    $(`list-${b.dataset.list}`).hidden = b.dataset.list !== name;
+  }
+}
+
 // lastOf is the step of a tile that was done last of those done.
 export const lastOf = (tile, done) => done.findLast((s) => tile.steps.includes(s) || tile.ends.includes(s));
 
@@ -48,6 +66,7 @@ export function onTap({ tile, step, note, about }) {
     const under = [[step, b.dataset.step], [note, b.dataset.note], [about, b.dataset.about]].find(([, x]) => x);
     if (on) tile(on);
     else if (under) { more(false); under[0](under[1], b); }
+    else if (b.dataset.list) list(b.dataset.list);
     else if (b.dataset.group) group(b.dataset.group);
     else if (b.hasAttribute("data-groups")) group("");
     else if (b.hasAttribute("data-back")) more(false);

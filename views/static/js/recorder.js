@@ -10,7 +10,7 @@ import { ask, asks, rest } from "./panel.js";
 import { paint } from "./wet.js";
 import { redo } from "./ready.js";
 import { stayAwake } from "./awake.js";
-import { lastOf, mark, more, onTap, put, readBoard, tileOf, tiles, turnOf } from "./board.js";
+import { lastOf, mark, more, onTap, put, readBoard, showGroups, tileOf, tiles, turnOf } from "./board.js";
 import * as queue from "./queue.js";
 
 const $ = (id) => document.getElementById(id);
@@ -315,6 +315,7 @@ function showTiles(list) {
     else if (tile.kind === "face") showFace(tile, wet);
     else if (handsOf(tile.steps[0])) showHands(tile, on);
   }
+  showGroups();
 }
 
 // showGear names what the next tap notes, and below it what was noted last.

@@ -5,7 +5,7 @@ import { key, mss, post, say, Refused } from "./send.js";
 import { film, nowAt, paint, timeline, wetted } from "./wet.js";
 import { ask as askOnPanel, rest } from "./panel.js";
 import { stayAwake } from "./awake.js";
-import { mark, onTap, put, readBoard, tileOf, tiles, turnOf } from "./board.js";
+import { mark, onTap, put, readBoard, showGroups, tileOf, tiles, turnOf } from "./board.js";
 
 const $ = (id) => document.getElementById(id);
 const data = JSON.parse($("run-data").textContent);
@@ -190,6 +190,7 @@ function tick(quietly = false) {
     tile.el.classList.toggle("just", busy && tile.steps.includes(current.step));
     showTile(tile, t, quietly);
   }
+  showGroups();
   showNow(t);
 }
 
