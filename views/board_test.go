@@ -213,3 +213,23 @@ func TestOnlyAPatientsProcedureAsksWhereWatchingBegins(t *testing.T) {
 		require.Contains(t, page(), `<option value="`+reason+`"`)
 	}
 }
+
+// The pack carries the products in use; where several are, no step says of which its wipe is.
+func TestThePackCarriesTheProductsInUse(t *testing.T) {
+	lib, err := scenarios.Load()
+	require.NoError(t, err)
+	p, _ := lib.Procedure("after-visible-blood") // some steps take wipes of other products
+	r := Recorder{Procedure: p, Demonstration: training.Demonstration{Product: "station-wipe"}}
+	fresh := func() stepData {
+		pack, err := r.Pack(t.Context(), Frame{})
+		require.NoError(t, err)
+		require.Equal(t, r.inUse(), pack.Data.InUse)
+		return pack.Data.Steps["fresh-wipe"]
+	}
+	require.True(t, fresh().Shelf)
+	require.Equal(t, []string{"station-wipe"}, r.inUse())
+	require.Contains(t, fresh().Label, p.Title("station-wipe"))
+	r.Products = []string{"station-wipe", "blood-wipe"}
+	require.NotContains(t, fresh().Label, p.Title("station-wipe"))
+	require.False(t, stepsData(p, watchable(p), "station-wipe")["take-blood-wipe"].Shelf, "its product is its own")
+}

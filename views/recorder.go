@@ -18,7 +18,16 @@ type Recorder struct {
 	Acts          []training.Watched
 	ElapsedMs     int64
 	Holding       training.Holding
-	Since         string // since when that device records, in words
+	Since         string   // since when that device records, in words
+	Products      []string // in use, where there are several
+}
+
+// inUse are the products in use, by id: at least that of the demonstration.
+func (r Recorder) inUse() []string {
+	if len(r.Products) > 0 {
+		return r.Products
+	}
+	return []string{r.Demonstration.Product}
 }
 
 // Pack is all that the page of a recording shows, for a browser to keep. It holds no token.
@@ -29,7 +38,9 @@ type Pack struct {
 
 // Pack renders the board, with words that tell wipes apart.
 func (r Recorder) Pack(ctx context.Context, f Frame) (Pack, error) {
-	r.Procedure = r.Procedure.SayingShelf(watchable(r.Procedure), r.Demonstration.Product)
+	if len(r.inUse()) == 1 { // of several it is asked
+		r.Procedure = r.Procedure.SayingShelf(watchable(r.Procedure), r.Demonstration.Product)
+	}
 	var b strings.Builder
 	err := recorderBoard(f, r).Render(ctx, &b)
 	return Pack{b.String(), r.data()}, err
@@ -40,6 +51,7 @@ type recorderData struct {
 	ElapsedMs int64                   `json:"elapsed_ms"`
 	SlackMs   int64                   `json:"slack_ms"`
 	Product   string                  `json:"product"` // on the shelf
+	InUse     []string                `json:"in_use"`  // products, of which a wipe from the shelf may be
 	Products  map[string]productTimes `json:"products"`
 	Steps     map[string]stepData     `json:"steps"`
 	Surfaces  map[string]surfaceData  `json:"surfaces"`
@@ -184,7 +196,7 @@ func (r Recorder) data() recorderData {
 	p := r.Procedure
 	d := recorderData{
 		ID: r.Demonstration.ID, ElapsedMs: r.ElapsedMs, SlackMs: int64(action.TapSlack),
-		Product: r.Demonstration.Product, Products: productsData(p),
+		Product: r.Demonstration.Product, InUse: r.inUse(), Products: productsData(p),
 		Steps: stepsData(p, watchable(p), r.Demonstration.Product), Surfaces: surfacesData(p), Buckets: bucketsData(p), MustSee: mustSee(p), Words: r.words(), Causes: action.Causes,
 		Person: r.Demonstration.PreceptorID, Learner: r.Learner.Name, Holder: r.Holding.Device, Since: r.Since, Before: []observedData{}, Acts: r.acts(),
 	}

@@ -52,6 +52,7 @@ type stepData struct {
 	Acts    []actData `json:"acts"`
 	Dry     []string  `json:"dry,omitempty"`     // surfaces that have to be dry before it
 	Happens bool      `json:"happens,omitempty"` // by itself: nobody does it
+	Shelf   bool      `json:"shelf,omitempty"`   // a wipe is taken of what is on the shelf
 }
 
 type actData struct {
@@ -171,6 +172,7 @@ func stepsData(p *procedure.Procedure, offered []string, shelf string) map[strin
 		for _, a := range p.Steps[i].Acts {
 			step.Acts = append(step.Acts, actIn(p, procedure.OnShelf(a, shelf)))
 			step.Dry = append(step.Dry, dryBefore(p, a)...)
+			step.Shelf = step.Shelf || a.Verb == action.TakeWipe && a.Of == procedure.Shelf
 		}
 		all[id] = step
 	}

@@ -44,7 +44,8 @@ type Tapped struct {
 // Watched is one act of a recorder as it was received. With Step it stands for every act
 // of that step, each its own line at the same time; how long hands were cleaned is left
 // out of them, for a tap does not tell: with Text as well, which is then the step's own
-// act with its seconds ("rub hands 21s"), the watcher timed it. With Text alone it is that
+// act with its seconds ("rub hands 21s"), the watcher timed it; or of which of the products in
+// use the wipe was that it takes from the shelf ("take wipe w of bleach"). With Text alone it is that
 // one line ("prompted", "not seen STEP", "still wet SURFACE", "pause" ...). With Undo it
 // takes back the act with that key.
 type Watched struct {
@@ -312,20 +313,24 @@ func actsOfTap(p *procedure.Procedure, step, text string) ([]action.Act, error) 
 }
 
 // stepTapped is the acts of a step as a watcher can vouch for them: how long hands
-// were cleaned only as it was timed.
-func stepTapped(step *procedure.Step, timed action.Act) ([]action.Act, error) {
+// were cleaned only as it was timed, and of which product a wipe from the shelf was only as
+// it was said.
+func stepTapped(step *procedure.Step, said action.Act) ([]action.Act, error) {
 	acts := slices.Clone(step.Acts)
-	fits := timed.Verb == 0
+	fits := said.Verb == 0
 	for i := range acts {
-		if verb := acts[i].Verb; verb == action.RubHands || verb == action.WashHands {
+		switch verb := acts[i].Verb; {
+		case verb == action.RubHands || verb == action.WashHands:
 			acts[i].Millis = 0
-			if verb == timed.Verb && !fits {
-				acts[i].Millis, fits = timed.Millis, true
+			if verb == said.Verb && !fits {
+				acts[i].Millis, fits = said.Millis, true
 			}
+		case verb == action.TakeWipe && acts[i].Of == procedure.Shelf && verb == said.Verb:
+			acts[i].Of, fits = said.Of, true
 		}
 	}
 	if !fits {
-		return nil, refuse(ErrInvalid, "“%s” is no cleaning of hands in the step “%s”. Load the page again; what was saved is there.", clip(timed.Text()), step.Label)
+		return nil, refuse(ErrInvalid, "“%s” is neither a cleaning of hands nor a wipe from the shelf in the step “%s”. Load the page again; what was saved is there.", clip(said.Text()), step.Label)
 	}
 	return acts, nil
 }

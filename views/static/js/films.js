@@ -20,7 +20,7 @@ export function watchedFilms(data, now) {
     for (const t of list) {
       if (declares(t.step)) for (const f of wet.values()) if (!f.seen && !f.alone && (f.dry ?? t.at_ms) - f.since >= f.need - slack) f.late = true;
       for (const act of actsOf(t.step)) {
-        if (act.product) product = act.product;
+        if (act.product) product = takenIn(t) ?? act.product;
         if (act.wets) wipeFilm(wet, act.wipe, t.at_ms, product);
         if (act.dries) dry(wet, act.dries, t.at_ms);
         if (act.all_dry) allDry(wet, t.at_ms);
@@ -30,6 +30,11 @@ export function watchedFilms(data, now) {
       for (const text of t.texts) heard(wet, text, t.at_ms);
     }
     return wet;
+  }
+
+  // takenIn is the product of a wipe from the shelf, where it was asked.
+  function takenIn(t) {
+    return t.texts.map((text) => /^take wipe w\d* of (.+)$/.exec(text ?? "")?.[1]).find((id) => id in data.products);
   }
 
   // mar: a film that was not left alone for its time has to be seen wet for it.
@@ -137,5 +142,5 @@ export function watchedFilms(data, now) {
   // share is how much of its time a film has been wet.
   const share = (f) => (!f ? 0 : f.seen || !f.need ? 1 : Math.min(1, (((f.alone ? undefined : f.dry) ?? now()) - f.since) / f.need));
 
-  return { films, tileFilm, kindOf, stateOf, wanted, wants, faceSeen, undried, shownAs, share, actsOf, wetOf, declares, slack };
+  return { films, tileFilm, kindOf, stateOf, wanted, wants, faceSeen, undried, shownAs, share, actsOf, wetOf, takenIn, declares, slack };
 }

@@ -207,7 +207,8 @@ function labelOf(t) {
   const step = data.steps[t.step];
   if (!step) return words(t.texts[0]);
   const timed = handsOf(t.step) && t.texts.map((x) => /^(?:rub|wash) hands (\S+)s$/.exec(x)).find(Boolean);
-  return timed ? `${step.label}, ${timed[1]} s` : step.label;
+  const product = step.shelf && data.in_use.length > 1 && takenIn(t);
+  return timed ? `${step.label}, ${timed[1]} s` : product ? `${step.label}: ${data.products[product].title}` : step.label;
 }
 
 function words(text) {
@@ -219,7 +220,7 @@ function words(text) {
   return data.words[text] ?? noted.get(text) ?? { prompted: "Prompt given", pause: "Pause for patient safety", resume: "Going on" }[text] ?? text;
 }
 
-const { films, tileFilm, kindOf, stateOf, wanted, wants, faceSeen, undried, shownAs, share, actsOf, wetOf, declares, slack } = watchedFilms(data, now);
+const { films, tileFilm, kindOf, stateOf, wanted, wants, faceSeen, undried, shownAs, share, actsOf, wetOf, takenIn, declares, slack } = watchedFilms(data, now);
 const handsOf = (step) => actsOf(step).find((a) => a.hands)?.hands;
 
 // timing is the cleaning of hands that goes on: the latest step that was tapped, when
@@ -413,7 +414,14 @@ function damp(tile) {
 function tap(step) {
   const on = timing(live());
   if (on?.step === step) return over(on);
+  if (data.steps[step].shelf && data.in_use.length > 1) return askProduct(step);
   before(step);
+}
+
+// askProduct asks of which of the products in use a wipe is.
+function askProduct(step) {
+  ask(`${data.steps[step].label}: of which product?`, [
+    ...data.in_use.map((id) => ({ words: data.products[id].title, kind: "answer", act: () => { rest(); note(step, `take wipe w of ${id}`); } })), cancel]);
 }
 
 // over ends the timing of hands: the tap that began it is taken back, and the same
