@@ -233,7 +233,7 @@ func TestDriedTooEarlyOnTheBoard(t *testing.T) {
 	w.at = time.Duration(model[i].At) * time.Millisecond
 	w.work(model[i+1:])
 	asked, r := w.finish()
-	require.Contains(t, asked, "Not wet for their time: "+c.titleOf("pole")+".")
+	require.Contains(t, asked, "redo "+c.titleOf("pole")+" (time not reached) before")
 	one(t, r, "wet-long-enough", "pole")
 }
 
