@@ -105,7 +105,7 @@ func (c *setImportCmd) Run(ctx context.Context, s streams) (err error) {
 // demoConfirms are the edits by which the demo's educator confirmed what rests on custom.
 func demoConfirms() (edits []scenarios.Edit) {
 	by := map[string]string{"by": demo.Educator, "on": demo.ConfirmedOn}
-	for _, list := range []string{"order", "closing", "marks"} {
+	for _, list := range []string{"order", "closing", "marks", "settings", "products"} {
 		edits = append(edits, scenarios.Edit{Do: "confirm", List: list, Fields: by})
 	}
 	return edits

@@ -10,7 +10,8 @@ import (
 )
 
 // Confirmed is the library of a clinic in which somebody, on a day (2027-06-30),
-// confirmed every pair, mark and closing row that rests on custom alone. Scenarios
+// confirmed every pair, mark, closing row that rests on custom alone, the
+// settings, and every product with its label. Scenarios
 // and their models are the same. It panics when there is no name or no such day.
 func (l *Library) Confirmed(by, on string) *Library {
 	c := *l
@@ -39,6 +40,12 @@ func confirmed(p *procedure.Procedure, as procedure.Confirmed) *procedure.Proced
 		if customMark(&d.MarkSheet.Marks[i]) {
 			d.MarkSheet.Marks[i].Confirmed = as
 		}
+	}
+	d.Settings.Confirmed, d.MarkSheet.Confirmed = as, as
+	d.Products = slices.Clone(d.Products)
+	for i := range d.Products {
+		x := &d.Products[i]
+		x.CheckedBy, x.CheckedOn, x.Confirmed = as.By, as.On, as
 	}
 	whole, faults := procedure.New(d, rules.Names())
 	if len(faults) > 0 {

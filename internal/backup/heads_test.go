@@ -40,7 +40,7 @@ func TestAHeadKeptElsewhereTellsOfAnOlderBackup(t *testing.T) {
 	r.Older = true
 	back, err := Restore(ctx, r)
 	require.NoError(t, err)
-	require.EqualValues(t, 6, back.Missing)
+	require.EqualValues(t, 10, back.Missing)
 
 	text, err := os.ReadFile(same)
 	require.NoError(t, err)

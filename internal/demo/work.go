@@ -143,6 +143,10 @@ func (f *filler) run(number string, s *simulate.Scenario, taps []simulate.Tap, e
 
 // watch is what differs from a clean demonstration.
 type watch struct {
+	routine   string // a discipline: an observation that names nobody, kept
+	chosen    bool   // the outcome is chosen and nobody has signed it yet
+	said      string // the learner's own sentence
+	refused   string // why the learner would not sign
 	forgotten int    // so many of the last surfaces are not wiped
 	prompt    string // the preceptor prompts before the last such line
 	meaning   training.Meaning
@@ -157,7 +161,11 @@ func watched(number, preceptor string, w watch) func(*filler) {
 		if f.err != nil {
 			return
 		}
-		d, err := f.service.StartDemonstration(f.ctx, who, f.key(), f.actors[number].Person.ID, f.competency.ID, product)
+		start := training.Start{TraineeID: f.actors[number].Person.ID, Competency: f.competency.ID, Product: product, Setting: training.Setting{Purpose: training.ForReturn, Announced: "yes"}}
+		if w.routine != "" {
+			start.TraineeID, start.Setting = "", training.Setting{Purpose: training.ForRoutine, Announced: "no", Discipline: w.routine, Shift: "early shift"}
+		}
+		d, err := f.service.StartWatching(f.ctx, who, f.key(), start)
 		if !f.ok(err) {
 			return
 		}
@@ -167,19 +175,50 @@ func watched(number, preceptor string, w watch) func(*filler) {
 		}
 		f.pass(time.Minute)
 		comment := strings.ReplaceAll(w.comment, "%s", strings.Join(forgotten, ", "))
-		if _, err = f.service.EndDemonstration(f.ctx, who, f.key(), d.ID, int64(end), comment); !f.ok(err) || w.meaning == "" {
-			return
+		if _, err = f.service.EndDemonstration(f.ctx, who, f.key(), d.ID, int64(end), comment); f.ok(err) {
+			f.pass(5 * time.Minute)
+			f.decide(who, number, d.ID, w)
 		}
-		f.pass(5 * time.Minute)
-		why := ""
-		if d, err = f.service.Demonstration(f.ctx, who, d.ID); f.ok(err) && d.NeedsWhy(w.meaning) {
-			why = "We stopped at the first mistake and went through it together."
-		}
-		if _, err = f.service.Choose(f.ctx, who, f.key(), d.ID, w.meaning, why); !f.ok(err) {
-			return
-		}
-		if _, err = f.service.SignAsLearner(f.ctx, who, f.key(), d.ID, training.Learner{Username: f.usernames[number], Password: training.DemoPassword}); f.ok(err) {
-			_, err = f.service.SignAsPreceptor(f.ctx, who, f.key(), d.ID, w.meaning, training.DemoPassword)
+	}
+}
+
+// decide lets the outcome of a demonstration be chosen and signed, as far as it comes.
+func (f *filler) decide(who training.Actor, number, id string, w watch) {
+	if w.routine != "" {
+		_, err := f.service.Keep(f.ctx, who, f.key(), id)
+		f.ok(err)
+		return
+	}
+	d, err := f.service.Demonstration(f.ctx, who, id)
+	if !f.ok(err) || w.meaning == "" {
+		return
+	}
+	why := ""
+	if d.NeedsWhy(w.meaning) {
+		why = "We stopped at the first mistake and went through it together."
+	}
+	if _, err = f.service.Choose(f.ctx, who, f.key(), id, w.meaning, why); !f.ok(err) || w.chosen {
+		return
+	}
+	if w.refused != "" {
+		_, err = f.service.Refuse(f.ctx, who, f.key(), id, w.refused)
+	} else {
+		by := training.Learner{Username: f.usernames[number], Password: training.DemoPassword, Said: w.said}
+		_, err = f.service.SignAsLearner(f.ctx, who, f.key(), id, by)
+	}
+	if f.ok(err) {
+		_, err = f.service.SignAsPreceptor(f.ctx, who, f.key(), id, w.meaning, training.DemoPassword)
+		f.ok(err)
+	}
+}
+
+// answersPlan lets the educator open the newest plan that waits for a word.
+func answersPlan(why string, days int) func(*filler) {
+	return func(f *filler) {
+		edda := f.as(educatorNo)
+		w, err := f.service.Watching(f.ctx, edda)
+		if f.ok(err) && len(w.Plans) > 0 {
+			_, err = f.service.AnswerPlan(f.ctx, edda, f.key(), w.Plans[0].ID, training.PlanOpened, f.service.Today().AddDays(days), why)
 			f.ok(err)
 		}
 	}

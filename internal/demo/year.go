@@ -26,7 +26,13 @@ func year(modules int) []event {
 	events = append(events,
 		// The lapsed one has begun to come back: a demonstration that was not clean.
 		event{20, 10, watched(cast[7].number, "0015", watch{forgotten: 2, meaning: training.WatchedNotMet,
-			comment: "Left out: %s. We went through the surfaces again."})},
+			comment: "Left out: %s. We went through the surfaces again.", said: "I was called to the next station in the middle of it."})},
+		event{19, 9, answersPlan("The last surfaces of the machine, in the order of the picture.", 14)},
+		event{6, 10, watched(cast[9].number, "0021", watch{forgotten: 2, meaning: training.WatchedNotMet, refused: "He says that he was never shown the back of the machine.",
+			comment: "Left out: %s."})},
+		// Routine observations name a discipline only.
+		event{15, 11, watched(cast[6].number, "0015", watch{routine: "Technician", forgotten: 1})},
+		event{3, 11, watched(cast[6].number, preceptorNo, watch{routine: "Nurse"})},
 		// Ready to sign.
 		event{70, 9, practise(cast[8].number, 0, forgetsHands)},
 		event{60, 9, practise(cast[8].number, modules-1, forgetsWipe)},
@@ -60,6 +66,7 @@ func year(modules int) []event {
 		event{6, 7, renameSurface}, event{6, 15, reads("0015")}, event{5, 10, reads("0021")}, event{5, 11, reads("0042")}, event{4, 9, reads("0063")},
 		// Waits for its signatures.
 		event{1, 14, watched(cast[5].number, preceptorNo, watch{})},
+		event{1, 15, watched(newHireNo, preceptorNo, watch{forgotten: 2, meaning: training.WatchedPractice, chosen: true, comment: "A first try at the station, before the course is done."})},
 	)
 	events = append(events, passed(cast[8].number, 69, modules)...)
 	events = append(events, passed(cast[9].number, 49, modules)...)
