@@ -45,6 +45,9 @@ func pack(v *visit) error {
 	}
 	f := v.frame("Recorder", views.AtWatch)
 	page := views.Recorder{Demonstration: d, Learner: who, Procedure: p, Before: r.Before, Acts: r.Acts, ElapsedMs: v.since(d.StartedAt), Holding: r.Holding}
+	for _, x := range d.Setting.InUse {
+		page.Products = append(page.Products, x.ID)
+	}
 	if r.Holding.Seq > 0 {
 		page.Since = f.Moment(r.Holding.At)
 	}

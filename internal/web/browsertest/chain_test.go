@@ -32,9 +32,11 @@ func TestTheWholeChain(t *testing.T) {
 	require.Contains(t, c.run(tess), "Passed, with nothing to change")
 
 	c.demonstrate(pia)
+	c.signHandedOver(pia)
 	c.Pass(24 * time.Hour)
 	pia.signIn("pia")
 	c.demonstrate(pia)
+	c.signApart(pia, tess)
 	c.signOff(pia)
 
 	educator.signIn("edda")
@@ -181,12 +183,14 @@ func (c *clinic) until(start training.Instant, after time.Duration) {
 	}
 }
 
-// demonstrate records a good turnover, and both sign it on the preceptor's
-// tablet.
+// demonstrate records a good turnover, and its preceptor chooses that it met the standard.
 func (c *clinic) demonstrate(b *tab) {
 	b.open("/watch/new")
 	b.set("#person", c.In("tess").Person.ID)
-	b.click(`input[value$="station-wipe"]`)
+	for _, said := range []string{"announced", "clean", "covered"} {
+		b.click(fmt.Sprintf(`input[name=%q][value=yes]`, said))
+	}
+	require.Equal(c.T, "use "+turnover+" station-wipe", eval[string](b, `[...document.querySelectorAll('.in-use input:checked')].find((x) => x.checkVisibility()).name`), "the usual product is ticked")
 	b.follow("main form button", "/demonstrations/")
 	id := strings.Split(eval[string](b, "location.pathname"), "/")[2]
 	lines := c.goodTurnover()
@@ -204,17 +208,60 @@ func (c *clinic) demonstrate(b *tab) {
 	b.until(`document.getElementById("signing") !== null`, "no review")
 	require.Contains(c.T, b.text("h1"), "Passed, with nothing to change")
 
+	require.Zero(c.T, eval[int](b, `document.querySelectorAll("input[name=meaning]:checked").length`), "nothing is chosen beforehand")
+	b.click(fmt.Sprintf("input[value=%q]", training.WatchedMet))
+	b.click(`form[action*="/outcome"] button`)
+	b.until(`document.querySelector('form[action*="/hand-over"]') !== null`, "the learner does not come next")
+}
+
+// signHandedOver lets both sign on the preceptor's tablet: in the learner's hands it shows
+// that page and nothing else.
+func (c *clinic) signHandedOver(b *tab) {
+	b.click(`form[action*="/hand-over"] button`)
+	b.until(`document.querySelector('form[action*="/sign/learner"]') !== null`, "not handed over")
+	for _, elsewhere := range []string{"/", "/people", "/watch", "/help", "/password"} {
+		b.open(elsewhere)
+		require.Contains(c.T, eval[string](b, "location.pathname"), "/demonstrations/", elsewhere)
+	}
+	require.Zero(c.T, eval[int](b, `document.querySelectorAll("header a, footer a").length`), "nowhere to go")
 	require.Contains(c.T, b.texts(".sentence"), training.LearnerDid.Words(), "the learner sees the words")
+	b.fill("#said", "The light was poor.")
 	b.fill("#username", "tess")
+	b.fill("#password", "not her password")
+	b.click(`form[action*="/sign/learner"] button`)
+	b.until(`document.querySelector("#sign [role=alert]") !== null`, "a wrong password is not told")
+	require.Equal(c.T, "The light was poor.", eval[string](b, `document.getElementById("said").value`), "what was typed stays")
 	b.fill("#password", password)
 	b.click(`form[action*="/sign/learner"] button`)
 	b.until(`document.querySelector('form[action*="/sign/preceptor"]') !== null`, "the preceptor is not asked")
-	require.Zero(c.T, eval[int](b, `document.querySelectorAll("input[name=meaning]:checked").length`), "nothing is chosen beforehand")
-	b.click(fmt.Sprintf("input[value=%q]", training.WatchedMet))
+	b.open("/people")
+	require.Contains(c.T, eval[string](b, "location.pathname"), "/demonstrations/", "still in the learner's hands")
+	c.preceptorSigns(b)
+	require.Contains(c.T, b.text(".signed"), "The light was poor.")
+	b.open("/people")
+	require.Equal(c.T, "/people", eval[string](b, "location.pathname"))
+}
+
+func (c *clinic) preceptorSigns(b *tab) {
 	b.fill("#password", password)
 	b.click(`form[action*="/sign/preceptor"] button`)
 	b.until(`document.querySelectorAll(".signed").length === 2`, "not signed by both")
 	require.Contains(c.T, b.texts(".signed .sentence"), training.WatchedMet.Words())
+}
+
+// signApart lets each sign from their own sign-in, led there by their first page.
+func (c *clinic) signApart(pia, tess *tab) {
+	at := eval[string](pia, "location.pathname")
+	tess.signIn("tess")
+	tess.open("/practice")
+	require.Contains(c.T, tess.text("#next"), "Read and sign your demonstration")
+	tess.follow("#next a", at)
+	tess.fill("#password", password)
+	tess.click(`form[action*="/sign/learner"] button`)
+	tess.until(`document.querySelectorAll(".signed").length === 1`, "not signed")
+	pia.open("/watch")
+	pia.follow(`a[href="`+at+`"]`, at)
+	c.preceptorSigns(pia)
 }
 
 // observe taps the rest of a demonstration at the service, in its own time.

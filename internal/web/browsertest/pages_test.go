@@ -38,6 +38,14 @@ func (c *clinic) pages() []page {
 	}
 	require.NoError(t, c.Seen(ctx, tess, rand.Text(), "orientation-2", "watch-against-the-clock"))
 	ended := c.quickDemonstration(pia, tess)
+	unmet := c.quickDemonstration(pia, tess)
+	d, err := c.Demonstration(ctx, pia, unmet)
+	require.NoError(t, err)
+	c.SignBoth(pia, d, "tess", training.WatchedNotMet)
+	plans, err := c.Store.Plans(ctx, training.PlanQuery{})
+	require.NoError(t, err)
+	toSign := c.quickDemonstration(pia, tess)
+	c.Choose(pia, toSign, training.WatchedPractice)
 	recording, err := c.StartDemonstration(ctx, pia, rand.Text(), tess.Person.ID, turnover, "station-wipe")
 	require.NoError(t, err)
 	return []page{
@@ -49,7 +57,9 @@ func (c *clinic) pages() []page {
 		{"run", "tess", "/practice/against-the-clock"}, {"result of a build", "tess", "/attempts/" + build}, {"result of a run", "tess", "/attempts/" + run},
 		{"own record", "tess", "/people/" + tess.Person.ID}, {"own demonstration", "tess", "/demonstrations/" + ended},
 		{"watch", "pia", "/watch"}, {"start", "pia", "/watch/new"}, {"recorder", "pia", "/demonstrations/" + recording.ID + "/record"},
-		{"review", "pia", "/demonstrations/" + ended}, {"people", "edda", "/people"}, {"record", "edda", "/people/" + tess.Person.ID},
+		{"review", "pia", "/demonstrations/" + ended}, {"correct", "pia", "/demonstrations/" + ended + "/correct?act=2"}, {"played", "pia", "/demonstrations/" + ended + "/play"},
+		{"to sign", "tess", "/demonstrations/" + toSign}, {"to hand over", "pia", "/demonstrations/" + toSign}, {"plan", "edda", "/plans/" + plans[0].ID}, {"endings", "edda", "/watch/endings"},
+		 {"people", "edda", "/people"}, {"record", "edda", "/people/" + tess.Person.ID},
 		{"entitlements", "edda", "/people/" + pia.Person.ID}, {"parts", "edda", "/parts"},
 	}
 }
