@@ -115,7 +115,7 @@ func lighter(sheet []byte) []byte {
 
 // sheets are the stylesheets, each one request, with what they do without. The board has
 // nothing of the course, other pages nothing of the board, and every byte of it is read over a clinic's Wi-Fi.
-var sheets = map[string][]string{"app.css": {"6-stationboard.css"}, "board.css": {"4-practice.css", "7-people.css", "8-find.css"}}
+var sheets = map[string][]string{"app.css": {"6-stationboard.css"}, "board.css": {"4-practice.css", "5-result.css", "7-people.css", "7-watch.css", "8-find.css"}}
 
 // stylesheet joins the files of a sheet in the order of their names.
 func stylesheet(without ...string) ([]byte, error) {
