@@ -118,16 +118,18 @@ func everything(string, map[string]string, map[string]string) func(string) bool 
 }
 
 // While a demonstration waits for its signatures they may come, and with them the names as
-// signed; while it is recorded all but its beginning.
+// signed, and its log may be corrected; while it is recorded all but its beginning.
 var (
-	bySigning   = []string{"Learner signed", "Preceptor signed", "What the preceptor signed", "Ledger nos.", "To be known", "Person", "Staff no.", "Preceptor"}
+	bySigning = []string{"Learner signed", "Preceptor signed", "What the preceptor signed", "Ledger nos.", toBeKnown, "Person", "Staff no.", "Preceptor",
+		"Result", "Score", "Breaches", "Prompted"}
 	ofRecording = []string{"Date", "Competency", "Product"}
 )
 
 func settled(_ string, was, is map[string]string) func(string) bool {
 	switch {
-	case was["Preceptor signed"] != "":
-		return func(string) bool { return true }
+	case was["Preceptor signed"] != "": // what is signed can only be withdrawn
+		since := strings.Contains(is[toBeKnown], withdrawnWords) && !strings.Contains(was[toBeKnown], withdrawnWords)
+		return func(title string) bool { return title != toBeKnown || !since }
 	case was["Result"] == "Still recording" && is["Result"] != was["Result"]:
 		return func(title string) bool { return slices.Contains(ofRecording, title) }
 	}

@@ -271,9 +271,22 @@ func (b *book) marks(l training.LeafAbout) string {
 	return strings.Join(l.Marks(func(t training.Instant) string { return dayWords(t.Day(b.zone)) }), "\n")
 }
 
+// withdrawnWords stand at what counts for nothing any more.
+const withdrawnWords = "Withdrawn: it counts for nothing."
+
+// marksOf is what has to be known about a demonstration.
 func (b *book) marksOf(a training.Annual, d training.Demonstration) string {
 	var all []string
+	if d.Stage == training.Withdrawn {
+		all = append(all, withdrawnWords)
+	}
+	if d.Stage == training.Refused || len(d.Signatures) == 1 && d.Signatures[0].Meaning != training.LearnerDid {
+		all = append(all, "The learner would not sign.")
+	}
 	for _, n := range d.Signatures {
+		if n.Said != "" {
+			all = append(all, "The learner: “"+n.Said+"”")
+		}
 		if text := b.marks(a.Signed[n.Leaf]); text != "" && !slices.Contains(all, text) {
 			all = append(all, text)
 		}

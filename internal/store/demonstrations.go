@@ -209,6 +209,9 @@ func narrowed(db *gorm.DB, q training.DemonstrationQuery) *gorm.DB {
 	if q.PreceptorID != "" {
 		db = db.Where("preceptor_id = ?", q.PreceptorID)
 	}
+	if q.Purpose != "" {
+		db = db.Where("purpose = ?", q.Purpose)
+	}
 	if q.Stage != "" {
 		db = db.Where(stages[q.Stage])
 	}

@@ -94,7 +94,7 @@ func (s *Service) fillAnnual(ctx context.Context, r Reader, a *Annual) error {
 	if a.SignOffs, err = r.SignOffs(ctx, SignOffQuery{From: a.From, To: a.To}); err != nil {
 		return err
 	}
-	year := DemonstrationQuery{From: a.From.AddDays(-1).End(s.Zone), Before: a.To.End(s.Zone), Results: true}
+	year := DemonstrationQuery{Purpose: ForReturn, From: a.From.AddDays(-1).End(s.Zone), Before: a.To.End(s.Zone), Results: true}
 	if a.Demonstrations, err = r.Demonstrations(ctx, year); err != nil {
 		return err
 	}

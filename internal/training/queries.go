@@ -11,6 +11,7 @@ import (
 // DemonstrationQuery narrows Demonstrations; empty fields do not.
 type DemonstrationQuery struct {
 	TraineeID, PreceptorID string
+	Purpose                Purpose
 	Stage                  Stage
 	From, Before           Instant  // of their beginning
 	IDs                    []string // nil is any
