@@ -118,10 +118,9 @@ func everything(string, map[string]string, map[string]string) func(string) bool 
 }
 
 // While a demonstration waits for its signatures they may come, and with them the names as
-// signed, and its log may be corrected; while it is recorded all but its beginning.
+// signed; while it is recorded all but its beginning.
 var (
-	bySigning = []string{"Learner signed", "Preceptor signed", "What the preceptor signed", "Ledger nos.", toBeKnown, "Person", "Staff no.", "Preceptor",
-		"Result", "Score", "Breaches", "Prompted"}
+	bySigning   = []string{"Learner signed", "Preceptor signed", "What the preceptor signed", "Ledger nos.", toBeKnown, "Person", "Staff no.", "Preceptor"}
 	ofRecording = []string{"Date", "Competency", "Product"}
 )
 
