@@ -24,13 +24,34 @@ type watcher struct {
 	last          string          // tile that was pressed last: a second press at once is taken for one
 	at            time.Duration   // how far the work has come
 	done          map[string]bool // steps that a tap on their face noted already
+	alone         bool            // the server is away
+}
+
+// sent waits until the server has everything; while it is away, until all is kept.
+func (w *watcher) sent() {
+	if !w.alone {
+		w.tab.sent()
+		return
+	}
+	time.Sleep(150 * time.Millisecond)
 }
 
 // see lets the clock go on and looks at the board again.
 func (w *watcher) see(d time.Duration) {
 	w.sent()
-	w.c.later(w.tab, w.id, d)
+	if w.alone {
+		w.passes(d)
+	} else {
+		w.c.later(w.tab, w.id, d)
+	}
 	w.answerAll()
+}
+
+// passes lets the clocks of server and tablet go on without a look at the server.
+func (w *watcher) passes(d time.Duration) {
+	w.c.Pass(d)
+	eval[bool](w.tab, fmt.Sprintf(`(() => { for (const of of [performance, Date]) { const was = of.now.bind(of); of.now = () => was() + %d; } return true; })()`, d.Milliseconds()))
+	pause() // until the board has looked at its clock
 }
 
 // answerAll answers what is asked as long as something is.
