@@ -14,7 +14,18 @@ import (
 type Practice struct {
 	Home   training.Home
 	Title  func(scenarioID string) string
-	Duties DutyList // because the procedure changed
+	Duties DutyList        // because the procedure changed
+	Plans  []training.Plan // after demonstrations that were not met, newest first
+}
+
+// openPlans are those that an educator opened and whose day is not over.
+func (p Practice) openPlans(f Frame) (open []training.Plan) {
+	for _, x := range p.Plans {
+		if x.Last().State == training.PlanOpened && x.Last().Due >= f.Today {
+			open = append(open, x)
+		}
+	}
+	return open
 }
 
 // lead says who looks after a new hire.

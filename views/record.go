@@ -28,6 +28,7 @@ type Record struct {
 	Preceptors []training.Person    // who can look after a new hire; for educators
 	Given      training.Orientation // that was refused
 	Duties     DutyList             // because procedures changed
+	Plans      []training.Plan      // after demonstrations that were not met, newest first
 }
 
 // AccountCard and OrientationCard are WrongFor at their forms.

@@ -77,6 +77,9 @@ func (r reads) plans(ctx context.Context, db *gorm.DB) ([]training.Plan, error) 
 			}
 		}
 	}
+	if len(ids) == 0 {
+		return plans, nil
+	}
 	err := partsOf(r.q(ctx).Where("plan_id IN (SELECT value FROM json_each(?))", list(ids)).Order("plan_id, seq"), "what became of plans", place,
 		func(e planEventRow, i int) { plans[i].Events = append(plans[i].Events, e.event()) })
 	return plans, err

@@ -116,6 +116,9 @@ func (v *visit) showRecord(status int, r views.Record) error {
 	if r.Duties, err = v.Service.DutiesOf(v.ctx, v.actor, rec.Person.ID); err != nil {
 		return err
 	}
+	if r.Plans, err = v.Service.PlansOf(v.ctx, v.actor, rec.Person.ID); err != nil {
+		return err
+	}
 	r.Record, r.Title, r.Titles = rec, v.scenarioTitle, map[string]string{}
 	r.Own = rec.Person.ID == v.actor.Person.ID
 	for _, c := range v.Library.Competencies() {

@@ -28,7 +28,11 @@ func practice(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.page(200, views.PracticePage(v.frame("Practice", views.AtPractice), views.Practice{Home: home, Title: v.scenarioTitle, Duties: duties}))
+	plans, err := v.Service.PlansOf(v.ctx, v.actor, v.actor.Person.ID)
+	if err != nil {
+		return err
+	}
+	return v.page(200, views.PracticePage(v.frame("Practice", views.AtPractice), views.Practice{Home: home, Title: v.scenarioTitle, Duties: duties, Plans: plans}))
 }
 
 // onScenario finds the scenario of the address with its procedure.

@@ -16,14 +16,14 @@ var queries = map[string]int{
 	"people":   3 + 6 + 1 + 9 + 1,         // of change training, and one's own duties; the last is the ledger's last time
 	"watch":    3 + 6 + 7 + 1 + 4 + 7 + 2, // whom one looks after; one's own to sign; one's own duties, and whom one may watch because of theirs
 	"start":    3 + 2,
-	"practice": 3 + 5 + 5 + 2 + 4,                 // of the course: marks, who looks after one
-	"lesson":   3 + 5 + 2 + 1,                     // one's way, and the answers
-	"module":   3 + 5 + 2,                         // one's way
-	"set":      3 + 2 + 1 + 1,                     // versions with their events; the draft; the files
-	"read":     3 + 2,                             // the library is in memory; the versions, on whose word it is in force
-	"build":    3 + 4,                             // unfinished work of both ways; with the tries, which story is told
-	"record":   3 + 1 + 5 + 6 + 4 + 2 + 1 + 3 + 4, // who signed as what, who could approve and look after
-	"own":      3 + 1 + 5 + 6 + 3 + 2 + 2 + 4,
+	"practice": 3 + 5 + 5 + 2 + 4 + 1,                 // of the course: marks, who looks after one
+	"lesson":   3 + 5 + 2 + 1,                         // one's way, and the answers
+	"module":   3 + 5 + 2,                             // one's way
+	"set":      3 + 2 + 1 + 1,                         // versions with their events; the draft; the files
+	"read":     3 + 2,                                 // the library is in memory; the versions, on whose word it is in force
+	"build":    3 + 4,                                 // unfinished work of both ways; with the tries, which story is told
+	"record":   3 + 1 + 5 + 6 + 4 + 2 + 1 + 3 + 4 + 1, // who signed as what, who could approve and look after
+	"own":      3 + 1 + 5 + 6 + 3 + 2 + 2 + 4 + 1,
 	"duty":     3 + 1 + 1 + 1, // the last is whether they were hired under it
 	"attempt":  3 + 2 + 2,     // the versions, of which one was in force
 	"review":   3 + 6 + 2 + 1, // the same; what became of it and what was corrected; how it was received
