@@ -233,7 +233,7 @@ func deckNote(f Frame) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		} else if f.Demo {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "<span class=\"demo\">Demo clinic — everything here is invented</span>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "<span class=\"demo\">Demo clinic<span class=\"wide-only\">— everything here is invented</span></span>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
