@@ -1930,7 +1930,7 @@ func withdrawing(f Frame, r Review) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 86, "<p class=\"soft\">For what should not count at all: the wrong person, the wrong station. It is kept, with your name and reason, and counts for nothing from then on. This cannot be taken back.</p><form method=\"post\" action=\"")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 86, "<p class=\"soft\">For what should not count at all: the wrong person, the wrong station. It is kept, with your name and reason, and counts for nothing from then on. A sign-off that rests on it stays: look at it as well. This cannot be taken back.</p><form method=\"post\" action=\"")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
