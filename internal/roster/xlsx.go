@@ -1,0 +1,515 @@
+package roster
+
+import (
+	"archive/zip"
+	"bytes"
+	"compress/flate"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"path"
+	"regexp"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// An xlsx file is read part by part as it streams, and nothing of it is kept but the
+// strings that its cells share: a reader that holds the workbook would hold whatever
+// somebody sends.
+
+// book is what cells of a sheet refer to.
+type book struct {
+	shared   []string
+	formats  []format // by the number of a cell's style
+	date1904 bool
+}
+
+// format is what a number format means for what a cell says.
+type format struct {
+	date bool
+	pad  int // digits, with noughts before them
+}
+
+const noBook = "The .xlsx file cannot be read (%s). Open it in a spreadsheet program and save it again, or save it as CSV."
+
+func openBook(r io.ReaderAt, size int64) (*Table, error) {
+	z, err := zip.NewReader(r, size)
+	if err != nil {
+		return nil, wholeFile(noBook, "it is not whole")
+	}
+	if err := smallEnough(z); err != nil {
+		return nil, err
+	}
+	sheet, b, err := readBook(z)
+	if err != nil {
+		return nil, asFault(err)
+	}
+	return &Table{date1904: b.date1904, noShort: true, each: func(told func(int, []string) error) error {
+		return asFault(b.rows(sheet, told))
+	}}, nil
+}
+
+// smallEnough refuses by what a file says of its parts. One that says too little is cut
+// short when it is unpacked.
+func smallEnough(z *zip.Reader) error {
+	if len(z.File) > mostParts {
+		return wholeFile("The .xlsx file has %d parts; %d are the most. Save the list of people alone.", len(z.File), mostParts)
+	}
+	left := uint64(MostBytes)
+	for _, f := range z.File {
+		if f.UncompressedSize64 > left {
+			return wholeFile("The .xlsx file unpacks to more than %d MB. Save the list of people alone.", MostBytes>>20)
+		}
+		left -= f.UncompressedSize64
+		if strings.EqualFold(path.Base(f.Name), "sharedStrings.xml") && f.UncompressedSize64 > mostStrings {
+			return wholeFile("The .xlsx file has more than %d MB of text. Save the list of people alone.", mostStrings>>20)
+		}
+	}
+	return nil
+}
+
+// asFault makes a fault of what is wrong with the parts of a file.
+func asFault(err error) error {
+	var syntax *xml.SyntaxError
+	switch {
+	case errors.As(err, &syntax), errors.Is(err, zip.ErrFormat), errors.Is(err, zip.ErrChecksum), errors.Is(err, zip.ErrAlgorithm), errors.Is(err, io.ErrUnexpectedEOF):
+		return wholeFile(noBook, "it is damaged")
+	case errors.Is(err, errDeep):
+		return wholeFile(noBook, "its parts are nested too deeply")
+	}
+	if damaged := flate.CorruptInputError(0); errors.As(err, &damaged) {
+		return wholeFile(noBook, "it is damaged")
+	}
+	return err
+}
+
+var errDeep = errors.New("nested too deeply")
+
+// walk tells each element of a part as it begins; text gathers until it ends.
+type walk struct {
+	*xml.Decoder
+	depth int
+}
+
+// token is the next token; it keeps count of how deep it stands.
+func (w *walk) token() (xml.Token, error) {
+	t, err := w.RawToken()
+	switch t.(type) {
+	case xml.StartElement:
+		if w.depth++; w.depth > mostDepth {
+			return nil, errDeep
+		}
+	case xml.EndElement:
+		w.depth--
+	}
+	return t, err
+}
+
+func newWalk(r io.Reader) *walk {
+	w := &walk{Decoder: xml.NewDecoder(&marked{in: r})}
+	w.CharsetReader = func(string, io.Reader) (io.Reader, error) { return nil, &xml.SyntaxError{Msg: "not in UTF-8"} }
+	return w
+}
+
+// marked reads a part and refuses one that goes on and on without markup, for the decoder
+// keeps what stands between two marks.
+type marked struct {
+	in    io.Reader
+	since int
+}
+
+const mostUnmarked = 1 << 20
+
+func (m *marked) Read(p []byte) (int, error) {
+	n, err := m.in.Read(p)
+	if at := bytes.LastIndexByte(p[:n], '<'); at >= 0 {
+		m.since = n - at
+	} else {
+		m.since += n
+	}
+	if m.since > mostUnmarked {
+		return 0, zip.ErrFormat
+	}
+	return n, err
+}
+
+func partNamed(z *zip.Reader, name string) *zip.File {
+	for _, f := range z.File {
+		if strings.TrimPrefix(f.Name, "/") == name {
+			return f
+		}
+	}
+	return nil
+}
+
+// elements opens a part and tells its elements' beginnings. A part that is not there has
+// none.
+func elements(z *zip.Reader, name string, told func(w *walk, e xml.StartElement) error) (err error) {
+	part := partNamed(z, name)
+	if part == nil {
+		return nil
+	}
+	f, err := part.Open()
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	w := newWalk(f)
+	for {
+		t, err := w.token()
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		if e, ok := t.(xml.StartElement); ok {
+			if err := told(w, e); err != nil {
+				return err
+			}
+		}
+	}
+}
+
+func attr(e xml.StartElement, name string) string {
+	for _, a := range e.Attr {
+		if a.Name.Local == name {
+			return a.Value
+		}
+	}
+	return ""
+}
+
+// readBook finds the first sheet that is not hidden, and what its cells refer to.
+func readBook(z *zip.Reader) (sheet *zip.File, b *book, err error) {
+	b = &book{}
+	id := ""
+	err = elements(z, "xl/workbook.xml", func(_ *walk, e xml.StartElement) error {
+		switch e.Name.Local {
+		case "workbookPr":
+			on := attr(e, "date1904")
+			b.date1904 = on == "1" || on == "true"
+		case "sheet":
+			if id == "" && (attr(e, "state") == "" || attr(e, "state") == "visible") {
+				id = attr(e, "id")
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, nil, err
+	}
+	target := ""
+	err = elements(z, "xl/_rels/workbook.xml.rels", func(_ *walk, e xml.StartElement) error {
+		if e.Name.Local == "Relationship" && attr(e, "Id") == id {
+			target = inBook(attr(e, "Target"))
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, nil, err
+	}
+	if sheet = partNamed(z, target); id == "" || sheet == nil {
+		return nil, nil, wholeFile(noBook, "it has no sheet")
+	}
+	if err := b.readStyles(z); err != nil {
+		return nil, nil, err
+	}
+	return sheet, b, b.readShared(z)
+}
+
+// inBook is the name of a part by what the workbook calls it.
+func inBook(target string) string {
+	if rooted, ok := strings.CutPrefix(target, "/"); ok {
+		return rooted
+	}
+	return path.Join("xl", target)
+}
+
+// Number formats that have no code of their own in a file: those of days and times.
+func builtInDate(id int) bool {
+	return id >= 14 && id <= 22 || id >= 27 && id <= 36 || id >= 45 && id <= 47 || id >= 50 && id <= 58
+}
+
+var (
+	quoted  = regexp.MustCompile(`"[^"]*"|\\.|\[[^\]]*\]|_.|\*.`) // signs of a format that stand for themselves
+	noughts = regexp.MustCompile(`^0{2,20}$`)
+)
+
+func formatOf(id int, code string) format {
+	switch {
+	case builtInDate(id):
+		return format{date: true}
+	case noughts.MatchString(code):
+		return format{pad: len(code)}
+	}
+	first, _, _ := strings.Cut(code, ";")
+	return format{date: strings.ContainsAny(strings.ToLower(quoted.ReplaceAllString(first, "")), "ymd")}
+}
+
+func (b *book) readStyles(z *zip.Reader) error {
+	codes := map[int]string{}
+	cells := false
+	return elements(z, "xl/styles.xml", func(_ *walk, e xml.StartElement) error {
+		switch e.Name.Local {
+		case "numFmt":
+			id, _ := strconv.Atoi(attr(e, "numFmtId")) // one without a number is not referred to
+			codes[id] = attr(e, "formatCode")
+		case "cellXfs":
+			cells = true
+		case "cellStyles", "dxfs":
+			cells = false
+		case "xf":
+			if cells && len(b.formats) < 1<<16 {
+				id, _ := strconv.Atoi(attr(e, "numFmtId")) // none is the usual format
+				b.formats = append(b.formats, formatOf(id, codes[id]))
+			}
+		}
+		return nil
+	})
+}
+
+func (b *book) readShared(z *zip.Reader) error {
+	total := 0
+	return elements(z, "xl/sharedStrings.xml", func(w *walk, e xml.StartElement) error {
+		if e.Name.Local != "si" {
+			return nil
+		}
+		text, err := w.text("si")
+		if err != nil {
+			return err
+		}
+		if total += len(text) + 16; total > mostStrings { // with what a string takes by itself
+			return wholeFile("The .xlsx file has more than %d MB of text. Save the list of people alone.", mostStrings>>20)
+		}
+		b.shared = append(b.shared, text)
+		return nil
+	})
+}
+
+// text is what stands in the t elements up to the end of one, without the readings that
+// East Asian names carry.
+func (w *walk) text(until string) (string, error) {
+	var text strings.Builder
+	inText, reading := false, 0
+	for {
+		t, err := w.token()
+		if err != nil {
+			return "", notWhole(err)
+		}
+		switch t := t.(type) {
+		case xml.StartElement:
+			inText = t.Name.Local == "t"
+			if t.Name.Local == "rPh" {
+				reading++
+			}
+		case xml.EndElement:
+			inText = false
+			if t.Name.Local == "rPh" {
+				reading--
+			}
+			if t.Name.Local == until {
+				return escaped.ReplaceAllStringFunc(text.String(), unescape), nil
+			}
+		case xml.CharData:
+			if inText && reading == 0 && text.Len() <= mostCell {
+				text.Write(t)
+			}
+		}
+	}
+}
+
+// escaped is a sign that XML cannot hold.
+var escaped = regexp.MustCompile(`_x[0-9A-Fa-f]{4}_`)
+
+func unescape(s string) string {
+	n, err := strconv.ParseUint(s[2:6], 16, 16)
+	if err != nil {
+		return s
+	}
+	return string(rune(n))
+}
+
+func notWhole(err error) error {
+	if errors.Is(err, io.EOF) {
+		return io.ErrUnexpectedEOF
+	}
+	return err
+}
+
+// rows tells the rows of a sheet that have something in them.
+func (b *book) rows(sheet *zip.File, told func(int, []string) error) (err error) {
+	f, err := sheet.Open()
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	w := newWalk(f)
+	last := 0
+	for {
+		t, err := w.token()
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		e, ok := t.(xml.StartElement)
+		if !ok || e.Name.Local != "row" {
+			continue
+		}
+		row := last + 1
+		if r := attr(e, "r"); r != "" {
+			if row, err = strconv.Atoi(r); err != nil || row <= last {
+				return wholeFile(noBook, "its rows are out of order")
+			}
+		}
+		last = row
+		cells, err := b.row(w, row)
+		if err == nil && len(cells) > 0 {
+			err = told(row, cells)
+		}
+		if err != nil {
+			return err
+		}
+	}
+}
+
+func (b *book) row(w *walk, row int) (cells []string, err error) {
+	next := 0
+	for {
+		t, err := w.token()
+		if err != nil {
+			return nil, notWhole(err)
+		}
+		switch t := t.(type) {
+		case xml.EndElement:
+			if t.Name.Local == "row" {
+				return cells, nil
+			}
+		case xml.StartElement:
+			if t.Name.Local != "c" {
+				continue
+			}
+			col := next
+			if r := attr(t, "r"); r != "" {
+				if col = columnOf(r); col < next || col >= sheetColumns {
+					return nil, wholeFile(noBook, "its cells are out of order")
+				}
+			}
+			next = col + 1
+			text, err := b.cell(w, t)
+			if err != nil {
+				return nil, err
+			}
+			if text == "" {
+				continue
+			}
+			if col >= mostColumns {
+				return nil, &cellError{row, -1, "", tooManyColumns}
+			}
+			if len(text) > mostCell {
+				return nil, &cellError{row, col, clip(text), "The cell is too long. Take out what does not belong into the list."}
+			}
+			for len(cells) < col {
+				cells = append(cells, "")
+			}
+			cells = append(cells, text)
+		}
+	}
+}
+
+const sheetColumns = 16_384 // that a sheet can have at all
+
+// columnOf is the column of a cell's name, from 0; -1 when it has none.
+func columnOf(name string) int {
+	n := 0
+	for _, r := range name {
+		if r < 'A' || r > 'Z' || n > 1<<20 {
+			break
+		}
+		n = n*26 + int(r-'A') + 1
+	}
+	return n - 1
+}
+
+// cell is what a cell says.
+func (b *book) cell(w *walk, e xml.StartElement) (string, error) {
+	kind := attr(e, "t")
+	style, _ := strconv.Atoi(attr(e, "s")) // none is the first
+	var value strings.Builder
+	inValue, inline := false, ""
+	for {
+		t, err := w.token()
+		if err != nil {
+			return "", notWhole(err)
+		}
+		switch t := t.(type) {
+		case xml.StartElement:
+			inValue = t.Name.Local == "v"
+			if t.Name.Local == "is" {
+				if inline, err = w.text("is"); err != nil {
+					return "", err
+				}
+			}
+		case xml.CharData:
+			if inValue && value.Len() <= mostCell {
+				value.Write(t)
+			}
+		case xml.EndElement:
+			inValue = false
+			if t.Name.Local == "c" {
+				if kind == "inlineStr" {
+					return inline, nil
+				}
+				return b.said(kind, style, value.String())
+			}
+		}
+	}
+}
+
+func (b *book) said(kind string, style int, value string) (string, error) {
+	switch kind {
+	case "s":
+		i, err := strconv.Atoi(strings.TrimSpace(value))
+		if err != nil || i < 0 || i >= len(b.shared) {
+			return "", wholeFile(noBook, "a cell refers to a text that is not there")
+		}
+		return b.shared[i], nil
+	case "str":
+		return escaped.ReplaceAllStringFunc(value, unescape), nil
+	case "", "n":
+		return b.number(style, strings.TrimSpace(value)), nil
+	}
+	return value, nil
+}
+
+// number writes a number as the sheet shows it, where that matters: days, and numbers
+// with noughts before them.
+func (b *book) number(style int, value string) string {
+	n, err := strconv.ParseFloat(value, 64)
+	if err != nil || math.IsNaN(n) || math.IsInf(n, 0) {
+		return value
+	}
+	var f format
+	if style >= 0 && style < len(b.formats) {
+		f = b.formats[style]
+	}
+	whole := n == math.Trunc(n) && math.Abs(n) < 1e15
+	switch {
+	case f.date && n >= 61 && n < 3_000_000: // before it spreadsheets count a day that never was
+		epoch := time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC)
+		if b.date1904 {
+			epoch = time.Date(1904, 1, 1, 0, 0, 0, 0, time.UTC)
+		}
+		return epoch.AddDate(0, 0, int(n)).Format(isoDay)
+	case whole && f.pad > 0 && n >= 0:
+		return fmt.Sprintf("%0*.0f", f.pad, n)
+	case whole:
+		return strconv.FormatFloat(n, 'f', 0, 64)
+	}
+	return value
+}
