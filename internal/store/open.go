@@ -133,6 +133,35 @@ func refuseNetwork(dir, kind string, anyway bool) error {
 		"or, if you know that its locks and syncs can be relied on, start with --network-disk", dir, kind)
 }
 
+// OpenBeside opens the data folder for a command that adds a few records, also while a
+// server has it open: writers wait for each other, and each transaction begins from what
+// the file then holds. It makes and migrates nothing while another has the folder. The head
+// of what it adds is written down by the server, with its next one or at its start.
+func OpenBeside(ctx context.Context, dir string) (s *Store, err error) {
+	path := filepath.Join(dir, DataFile)
+	if _, err := os.Stat(path); err != nil {
+		return nil, fmt.Errorf("there is no data file %s; name the folder that the server was started with", path)
+	}
+	lock, locked := LockFolder(dir)
+	if locked == nil {
+		if err := lock.Close(); err != nil {
+			return nil, err
+		}
+		return Open(ctx, dir)
+	}
+	if s, err = OpenToRead(ctx, dir); err != nil {
+		return nil, err
+	}
+	s.beside = true
+	if s.w, err = connect(path, writerDSN, 1); err == nil {
+		s.key, err = openKey(ctx, files.Disk{}, s.w, dir)
+	}
+	if err != nil {
+		return nil, errors.Join(err, s.Close())
+	}
+	return s, nil
+}
+
 // OpenToRead opens the data folder beside a running server, to read only.
 func OpenToRead(ctx context.Context, dir string) (s *Store, err error) {
 	if err := checkEngine(); err != nil {

@@ -54,6 +54,11 @@ func (u unit) AddPerson(ctx context.Context, p training.Person, at training.Inst
 		Hired: p.Hired, LeftOn: p.Left, AddedAt: at})
 }
 
+func (u unit) SavePerson(ctx context.Context, p training.Person) error {
+	return changed(u.q(ctx).Model(&personRow{}).Where("id = ?", p.ID).
+		Updates(map[string]any{"name": p.Name, "staff_no": p.StaffNo, "role": p.Role, "hired": p.Hired, "left_on": p.Left}), "person", training.ErrNotFound)
+}
+
 type accountRow struct {
 	PersonID     string `gorm:"primaryKey"`
 	Username     string

@@ -61,8 +61,8 @@ func turned[Row, T any](rows []Row, turn func(Row) T) []T {
 // one question.
 func list(values []string) string {
 	text, err := json.Marshal(values)
-	if err != nil {
-		return "[]" // strings can always be written
+	if err != nil || values == nil { // strings can always be written
+		return "[]"
 	}
 	return string(text)
 }

@@ -32,11 +32,12 @@ const actTime = 20 * time.Second
 // Store is the open data file.
 type Store struct {
 	reads
-	r, w  *gorm.DB
-	key   *ledger.Key // nil when opened to read
-	lock  *os.File
-	heads *heads // nil when none are written down
-	dir   string
+	r, w   *gorm.DB
+	key    *ledger.Key // nil when opened to read
+	lock   *os.File
+	beside bool   // a server has the folder open
+	heads  *heads // nil when none are written down
+	dir    string
 	// scratch is the folder of a copy that is read in place of one on a medium that
 	// takes no writing; "" for none.
 	scratch string
@@ -108,7 +109,7 @@ func limited(ctx context.Context) (context.Context, context.CancelFunc) {
 // Close ends all use of the file and folds the write-ahead log into it.
 func (s *Store) Close() error {
 	var errs []error
-	if s.w != nil {
+	if s.w != nil && !s.beside { // the server folds its log itself
 		errs = append(errs, s.w.Exec("PRAGMA wal_checkpoint(TRUNCATE)").Error)
 	}
 	for _, g := range []*gorm.DB{s.r, s.w} {

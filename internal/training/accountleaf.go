@@ -39,7 +39,7 @@ func (s *Service) changeAccount(ctx context.Context, u Unit, personID string, by
 	}
 	was, err := u.AccountOf(ctx, personID)
 	if err != nil {
-		return said(err, ErrNotFound, "There is no such person.")
+		return said(err, ErrNotFound, "%s has no account yet.", p.Name)
 	}
 	if err := asLedgered(ctx, u, was); err != nil { // a new leaf would cover what was put in
 		return err

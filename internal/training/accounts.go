@@ -14,7 +14,7 @@ import (
 const (
 	firstRunFor = 24 * time.Hour
 	firstRunWho = "first-run" // in place of a person in the key of the first act
-	maxName     = 80
+	maxName     = 200
 )
 
 // FirstRunToken is the one-time token for making the first educator, and
@@ -100,6 +100,8 @@ func (s *Service) personOr(ctx context.Context, id string, err error) (Person, e
 	return s.Records.Person(ctx, id)
 }
 
+const usernameRule = "The sign-in name needs 3 to 32 small letters, digits, dots, underscores or hyphens, and begins with a letter or digit."
+
 var (
 	usernamePattern = regexp.MustCompile(`^[a-z0-9][a-z0-9._-]{2,31}$`)
 	staffNoPattern  = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9./-]{0,19}$`)
@@ -126,7 +128,7 @@ func (s *Service) newPerson(p Person, username string) (Person, string, error) {
 		wrong = append(wrong, "The staff number may have up to 20 letters, digits, dots, strokes and hyphens.")
 	}
 	if !usernamePattern.MatchString(username) {
-		wrong = append(wrong, "The sign-in name needs 3 to 32 small letters, digits, dots, underscores or hyphens, and begins with a letter or digit.")
+		wrong = append(wrong, usernameRule)
 	}
 	if p.Role != Trainee && p.Role != Preceptor && p.Role != Educator {
 		wrong = append(wrong, "Choose a role: new hire, preceptor or educator.")
@@ -157,15 +159,12 @@ func (s *Service) keepPerson(ctx context.Context, u Unit, p Person, a Account, b
 	if err := u.AddPerson(ctx, p, now); err != nil {
 		return said(err, ErrConflict, "The staff number %s is already another person's.", p.StaffNo)
 	}
-	if err := u.AddAccount(ctx, a); err != nil {
-		return said(err, ErrConflict, "The sign-in name %q is already another person's. Names are never given twice.", a.Username)
-	}
 	f := personFields(p)
 	f["change"] = "added"
 	if _, err := s.ledgered(ctx, u, LeafAbout{Kind: PersonLeaf, Record: p.ID, At: now, People: withBy(p, by)}, f); err != nil {
 		return err
 	}
-	return s.ledgerAccount(ctx, u, p, by, "opened", nil)
+	return s.addAccount(ctx, u, p, a, by)
 }
 
 // AddPerson adds a person with an account and answers their first password,
@@ -199,6 +198,54 @@ func (s *Service) AddPerson(ctx context.Context, actor Actor, key string, p Pers
 		return Person{}, "", err
 	}
 	return added, firstPassword, nil
+}
+
+// OpenAccount gives a person who has none an account, and answers their first password,
+// which is told once: a repeat answers "". Educators only, who have just given their own.
+func (s *Service) OpenAccount(ctx context.Context, actor Actor, key, personID, username string) (firstPassword string, err error) {
+	if err := need(actor, Educator); err != nil {
+		return "", err
+	}
+	username = normalName(username)
+	if !usernamePattern.MatchString(username) {
+		return "", refuse(ErrInvalid, "%s", usernameRule)
+	}
+	a, err := ask(actor.Person.ID, key, "open account", personID, username)
+	if err != nil {
+		return "", err
+	}
+	firstPassword = newFirstPassword()
+	var hash string
+	before := func() (err error) {
+		if err = s.proved(actor); err == nil {
+			hash, err = s.hash(ctx, firstPassword)
+		}
+		return err
+	}
+	_, repeated, err := s.once(ctx, a, before, func(u Unit) (string, error) {
+		p, err := u.Person(ctx, personID)
+		if err != nil {
+			return "", said(err, ErrNotFound, "There is no such person.")
+		}
+		if s.gone(p) {
+			return "", refuse(ErrConflict, "%s does not work here any more.", p.Name)
+		}
+		if _, err := u.AccountOf(ctx, p.ID); !errors.Is(err, ErrNotFound) {
+			return "", errors.Join(err, refuse(ErrConflict, "%s has an account already.", p.Name))
+		}
+		return p.ID, s.addAccount(ctx, u, p, Account{PersonID: p.ID, Username: username, PasswordHash: hash, FirstUntil: s.Now().Add(firstPasswordFor)}, actor.Person)
+	})
+	if err != nil || repeated {
+		return "", err
+	}
+	return firstPassword, nil
+}
+
+func (s *Service) addAccount(ctx context.Context, u Unit, p Person, a Account, by Person) error {
+	if err := u.AddAccount(ctx, a); err != nil {
+		return said(err, ErrConflict, "The sign-in name %q is already another person's. Names are never given twice.", a.Username)
+	}
+	return s.ledgerAccount(ctx, u, p, by, "opened", nil)
 }
 
 // NewFirstPassword replaces a forgotten password by a first one and ends the

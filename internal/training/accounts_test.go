@@ -295,8 +295,8 @@ func TestPeopleAreCheckedBeforeTheyAreKept(t *testing.T) {
 
 func TestEverythingWrongWithAPersonIsToldAtOnce(t *testing.T) {
 	w := staffed(t)
-	_, _, err := w.AddPerson(ctx, w.educator, w.Key(), training.Person{Name: strings.Repeat("n", 81), StaffNo: "=1", Hired: "soon"}, "x y")
-	for _, part := range []string{"80 is the most", "staff number", "sign-in name", "role", "needs a day"} {
+	_, _, err := w.AddPerson(ctx, w.educator, w.Key(), training.Person{Name: strings.Repeat("n", 201), StaffNo: "=1", Hired: "soon"}, "x y")
+	for _, part := range []string{"200 is the most", "staff number", "sign-in name", "role", "needs a day"} {
 		require.ErrorContains(t, err, part)
 	}
 }

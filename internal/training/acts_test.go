@@ -32,6 +32,8 @@ type prepared func(w *world) sending
 var keyed = map[string]map[string]prepared{
 	"CreateFirstEducator":  {"": firstEducator},
 	"AddPerson":            {"": newHire},
+	"OpenAccount":          {"": openAccount},
+	"ConfirmRoster":        {"": confirmRoster},
 	"NewFirstPassword":     {"": forgotten},
 	"SetDisabled":          {"close": func(w *world) sending { return w.setDisabled(true) }, "reopen": reopened},
 	"ChangePassword":       {"": ownPassword},
@@ -80,7 +82,7 @@ var setActs = strings.Fields("SaveSetDraft TakeVersionAsDraft DiscardSetDraft Pr
 
 // unkeyed is every other exported method: it reads, opens a door, or can be
 // done twice without harm.
-var unkeyed = strings.Fields(`Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CourseModule CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Hints Home
+var unkeyed = strings.Fields(`PreviewRoster OwnersRoster ImportRoster Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CourseModule CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Hints Home
 	Learners MaySignOff Names NextTry Batch Received Recorded OpenDraft People Person Preceptors Probe Record Resume SaveSteps Shown SignIn SignInDemo SignInName
 	Corrected HandOver TakeBack Plan PlanOf PlansOf EndingsBy ToSign
 	AskedDemonstrations ChangeDesk DutiesOf Duty Following Overtaken
@@ -99,6 +101,21 @@ func newHire(w *world) sending {
 		p, _, err := w.AddPerson(ctx, w.educator, key, training.Person{Name: "Nora", Role: training.Trainee, StaffNo: "8"}, "nora")
 		return p, err
 	}
+}
+
+func openAccount(w *world) sending {
+	id := w.imported("Name,Role\nNora,staff\n")[0].ID
+	return func(key string) (any, error) {
+		_, err := w.OpenAccount(ctx, w.educator, key, id, "nora")
+		return nil, err
+	}
+}
+
+func confirmRoster(w *world) sending {
+	f := w.roster("Name,Role\nNora,staff\n")
+	plan, err := w.PreviewRoster(ctx, w.educator, f)
+	require.NoError(w.T, err)
+	return func(key string) (any, error) { return w.ConfirmRoster(ctx, w.educator, key, f, plan.Seen) }
 }
 
 func forgotten(w *world) sending {

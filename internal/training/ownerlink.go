@@ -48,6 +48,9 @@ func (s *Service) educatorNamed(ctx context.Context, r Reader, username string) 
 			continue
 		}
 		account, err := r.AccountOf(ctx, p.ID)
+		if errors.Is(err, ErrNotFound) {
+			continue // who came by a roster
+		}
 		if err != nil {
 			return p, account, err
 		}

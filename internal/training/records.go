@@ -26,6 +26,7 @@ type PeopleReader interface {
 // PeopleWriter keeps people and what they may do.
 type PeopleWriter interface {
 	AddPerson(ctx context.Context, p Person, at Instant) error
+	SavePerson(ctx context.Context, p Person) error // who is there
 	AddEntitlement(ctx context.Context, e Entitlement, at Instant) error
 }
 

@@ -2,6 +2,7 @@ package training
 
 import (
 	"context"
+	"errors"
 	"slices"
 )
 
@@ -115,7 +116,7 @@ func (s *Service) Record(ctx context.Context, actor Actor, personID string) (Per
 			return err
 		}
 		account, err := r.AccountOf(ctx, p.ID)
-		if err != nil {
+		if rec.NoAccount = errors.Is(err, ErrNotFound); err != nil && !rec.NoAccount {
 			return err
 		}
 		rec.Closed = account.Disabled

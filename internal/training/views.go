@@ -37,6 +37,7 @@ type PersonRecord struct {
 	SignOffs       []SignOff
 	Entitlements   []Entitlement
 	Closed         bool              // the account: nobody can sign in with it
+	NoAccount      bool              // nobody gave them one yet
 	Names          map[string]string // person id to name, of everyone named in it
 	Signed         SignedAs
 }
