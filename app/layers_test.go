@@ -43,7 +43,7 @@ var layers = map[string][]string{
 	"exports":               {"internal/training", "internal/assess"},
 	"views":                 {"scenarios", "internal/training", "internal/course", "internal/action", "internal/procedure", "internal/assess", "internal/simulate"},
 	"internal/web":          {"scenarios", "internal/training", "internal/course", "views", "internal/action", "internal/procedure", "internal/assess", "internal/simulate"},
-	"app":                   {"scenarios", "exports", "internal/store", "internal/backup", "internal/files", "internal/web", "internal/training", "internal/demo", "internal/action", "internal/procedure", "internal/assess", "internal/assess/rules", "internal/simulate"},
+	"app":                   {"scenarios", "exports", "internal/roster", "internal/store", "internal/backup", "internal/files", "internal/web", "internal/training", "internal/demo", "internal/action", "internal/procedure", "internal/assess", "internal/assess/rules", "internal/simulate"},
 }
 
 // namers is who alone may import a module of others, tests aside.

@@ -53,6 +53,7 @@ type commands struct {
 	Assess        assessCmd        `cmd:"" help:"Judge action logs against the procedure."`
 	Model         modelCmd         `cmd:"" help:"Print the model log of a list of steps."`
 	Export        exportCmd        `cmd:"" help:"Write workbooks."`
+	Import        importCmd        `cmd:"" help:"Bring lists in from a spreadsheet."`
 	Backup        backupCmd        `cmd:"" help:"Write the data folder into one file, also beside a running server."`
 	Restore       restoreCmd       `cmd:"" help:"Make a data folder of a backup."`
 	Verify        verifyCmd        `cmd:"" help:"Check the signed records against the ledger."`

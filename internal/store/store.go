@@ -131,6 +131,9 @@ func (s *Store) Close() error {
 	return errors.Join(errs...)
 }
 
+// Beside reports whether another has the folder open, most likely its server.
+func (s *Store) Beside() bool { return s.beside }
+
 // Public is the verifier key of the ledger's heads.
 func (s *Store) Public() string { return s.reads.public }
 
