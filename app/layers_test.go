@@ -41,8 +41,8 @@ var layers = map[string][]string{
 	"internal/demo":         {"internal/training", "internal/course", "internal/action", "internal/procedure", "internal/simulate"},
 	"scenarios":             {"internal/training", "internal/course", "internal/action", "internal/procedure", "internal/assess", "internal/assess/rules", "internal/simulate"},
 	"exports":               {"internal/training", "internal/assess"},
-	"views":                 {"scenarios", "internal/training", "internal/course", "internal/action", "internal/procedure", "internal/assess", "internal/simulate"},
-	"internal/web":          {"scenarios", "internal/training", "internal/course", "views", "internal/action", "internal/procedure", "internal/assess", "internal/simulate"},
+	"views":                 {"internal/roster", "scenarios", "internal/training", "internal/course", "internal/action", "internal/procedure", "internal/assess", "internal/simulate"},
+	"internal/web":          {"internal/roster", "scenarios", "internal/training", "internal/course", "views", "internal/action", "internal/procedure", "internal/assess", "internal/simulate"},
 	"app":                   {"scenarios", "exports", "internal/roster", "internal/store", "internal/backup", "internal/files", "internal/web", "internal/training", "internal/demo", "internal/action", "internal/procedure", "internal/assess", "internal/assess/rules", "internal/simulate"},
 }
 

@@ -19,11 +19,13 @@ type Record struct {
 	Offers   []training.Competency // that an entitlement can be for
 	Own      bool
 	Wrong    string
-	WrongFor string               // competency of a sign-off, "entitle" or AccountCard
-	Password *Added               // a new first password, told once
-	Username string               // for educators
-	Seconds  int                  // educators who could approve an entitlement here
-	Draft    training.Entitlement // that was refused
+	WrongFor string // competency of a sign-off, "entitle" or AccountCard
+	Password *Added // a new first password, told once
+	Username string // for educators
+
+	NewUsername string               // of an account that was refused
+	Seconds     int                  // educators who could approve an entitlement here
+	Draft       training.Entitlement // that was refused
 
 	Preceptors []training.Person    // who can look after a new hire; for educators
 	Given      training.Orientation // that was refused
@@ -78,6 +80,9 @@ func personText(r training.PersonRecord) string {
 	}
 	if p.Left != "" {
 		text += " · left " + day(p.Left)
+	}
+	if r.NoAccount {
+		text += " · no account yet"
 	}
 	if r.Closed {
 		text += " · account closed"

@@ -115,7 +115,7 @@ func (r *reader) take(row int, cells []string) error {
 		return nil
 	}
 	cell := func(f Field) string {
-		text := trim(r.columns.cell(cells, f))
+		text := asWritten(trim(r.columns.cell(cells, f)))
 		if formulaError.MatchString(text) {
 			wrong(f, text, "The spreadsheet could not work out this cell. Write the value itself.")
 			return ""

@@ -259,6 +259,20 @@ func TestHostileWorkbooks(t *testing.T) {
 	}
 }
 
+// What was mended in the file of bad rows can be brought in by itself.
+func TestBadRowsAreWrittenWithTheirReason(t *testing.T) {
+	text := "Name;Role;Note\n=Ann;nurse;\"a \"\"b\"\"\"\nBo;staff;\nCy;staff\n"
+	f := read(t, text, roster.Options{})
+	var out strings.Builder
+	require.NoError(t, roster.WriteBad(&out, strings.NewReader(text), int64(len(text)), f, f.Faults))
+	require.Equal(t, "\ufeffName,Role,Note,reason\r\n"+
+		"'=Ann,nurse,\"a \"\"b\"\"\",\"Row 2. Role: This is no role. Write new hire, staff, preceptor, educator or manager.\"\r\n"+
+		"Cy,staff,,Row 4. Note: The row has 2 cells and the header 3. Add what is missing; an empty cell needs its comma as well.\r\n", out.String())
+	f = read(t, strings.Replace(out.String(), "nurse", "staff", 1), roster.Options{})
+	require.Empty(t, f.Faults)
+	require.Equal(t, []string{"2||=Ann|trainee|", "3||Cy|trainee|"}, people(f))
+}
+
 // The guide has the same header words as the program.
 func TestTheGuideHasTheHeaderWords(t *testing.T) {
 	guide, err := os.ReadFile("../../README.md")

@@ -218,6 +218,25 @@ func (v *visit) notProved(err error, form string) error {
 	return err
 }
 
+func openAccount(v *visit) error {
+	in, err := v.form("key", "username")
+	if err != nil {
+		return err
+	}
+	if err := v.prove(in); err != nil {
+		return v.notProved(err, views.AccountCard)
+	}
+	password, err := v.Service.OpenAccount(v.ctx, v.actor, in["key"], v.Params("id"), in["username"])
+	if errors.Is(err, training.ErrInvalid) || errors.Is(err, training.ErrConflict) {
+		status, text := explain(err)
+		return v.showRecord(status, views.Record{WrongFor: views.AccountCard, Wrong: text, NewUsername: in["username"]})
+	}
+	if err != nil {
+		return v.notProved(err, views.AccountCard)
+	}
+	return v.showFirstPassword(password)
+}
+
 func firstPassword(v *visit) error {
 	in, err := v.form("key")
 	if err != nil {
@@ -230,6 +249,11 @@ func firstPassword(v *visit) error {
 	if err != nil {
 		return v.notProved(err, views.AccountCard)
 	}
+	return v.showFirstPassword(password)
+}
+
+// showFirstPassword tells a first password, this once.
+func (v *visit) showFirstPassword(password string) error {
 	who, err := v.Service.Person(v.ctx, v.actor, v.Params("id"))
 	if err != nil {
 		return err

@@ -32,6 +32,8 @@ const (
 	allSteps  = 64 << 10  // of a build
 	aBatch    = 64 << 10  // two hundred acts of a recorder
 	aCopy     = 512 << 10 // what a browser could not send
+	aList     = 2 << 20   // of people: an xlsx file of more than 20,000
+	aListText = 3 << 20   // the same as a form carries it on
 )
 
 type route struct {
@@ -148,12 +150,17 @@ func peopleRoutes() []route {
 	return []route{
 		{"GET", "/people", watchers, people, noBody, ""},
 		{"POST", "/people", teachers, addPerson, fewFields, "person added"},
+		{"GET", "/people/import", teachers, importPage, noBody, ""},
+		{"POST", "/people/import", teachers, previewImport, aListText, ""},
+		{"POST", "/people/import/bad", teachers, badRows, aListText, ""},
+		{"POST", "/people/import/confirm", teachers, confirmImport, aListText, "people imported"},
 		{"GET", "/people/:id", everyone, record, noBody, ""},
 		{"GET", "/plans/:id", everyone, plan, noBody, ""},
 		{"POST", "/plans/:id", teachers, answerPlan, aComment, "plan answered"},
 		{"POST", "/people/:id/sign-off", watchers, signOff, passwords, "signed off"},
 		{"POST", "/people/:id/orientation", teachers, setOrientation, fewFields, "orientation set"},
 		{"POST", "/people/:id/entitle", teachers, entitle, aComment, "entitlement granted"},
+		{"POST", "/people/:id/account", teachers, openAccount, passwords, "account opened"},
 		{"POST", "/people/:id/first-password", teachers, firstPassword, passwords, "first password given"},
 		{"POST", "/people/:id/close", teachers, closeAccount, passwords, "account closed"},
 		{"POST", "/people/:id/reopen", teachers, reopenAccount, passwords, "account reopened"},

@@ -1,0 +1,102 @@
+package views
+
+import (
+	"strconv"
+	"strings"
+
+	"stillwet/internal/procedure"
+	"stillwet/internal/roster"
+	"stillwet/internal/training"
+)
+
+// Import is a list of people on its way in.
+type Import struct {
+	List    string // the file, as the page carries it
+	File    *roster.File
+	Order   roster.Order
+	Plan    training.RosterPlan
+	Done    *training.RosterDone
+	Problem string
+}
+
+// mostFaults and mostRows are how many of a list the page shows; the file of bad rows has
+// all.
+const (
+	mostFaults = 200
+	mostRows   = 100
+)
+
+func (i Import) good() bool { return i.File != nil && len(i.Plan.Faults) == 0 }
+
+// asks reports whether the order of day and month is to be said, or was.
+func (i Import) asks() bool { return i.File.Asks() || i.Order != "" }
+
+func (i Import) lead() string {
+	switch n := len(i.Plan.New) + len(i.Plan.Changed); {
+	case !i.good():
+		return "Nothing was imported. Mend the list and choose it again; what is right in it stays as it is."
+	case n == 0:
+		return "Everybody in the list is here already, as the list has them."
+	}
+	return "Nothing is imported yet. Look through it, then confirm: all of it is done, or nothing."
+}
+
+func (i Import) counts() []Fact {
+	n := func(term string, n int) Fact { return Fact{Term: term, Text: strconv.Itoa(n)} }
+	return []Fact{n("New", len(i.Plan.New)), n("Changed", len(i.Plan.Changed)), n("The same", i.Plan.Same), n("Faults", len(i.Plan.Faults)), n("Here, not in the list", len(i.Plan.Absent))}
+}
+
+func (i Import) doneText() string {
+	return count(i.Done.New, "person is new", "people are new") + ", " + count(i.Done.Changed, "was changed", "were changed") + ", " + count(i.Done.Same, "was the same already", "were the same already") + "."
+}
+
+// change is what a list changes of somebody, in words.
+func change(x training.RosterRow) string {
+	var said []string
+	say := func(what, was, is string) {
+		if was == is {
+			return
+		}
+		if was == "" {
+			was = "none"
+		}
+		said = append(said, what+" "+was+" → "+is)
+	}
+	say("name", x.Was.Name, x.Is.Name)
+	say("staff number", x.Was.StaffNo, x.Is.StaffNo)
+	say("role", x.Was.Role.Title(false), x.Is.Role.Title(false))
+	say("here since", daySaid(x.Was.Hired), daySaid(x.Is.Hired))
+	return strings.Join(said, "; ")
+}
+
+func daySaid(d training.Day) string {
+	if d == "" {
+		return ""
+	}
+	return day(d)
+}
+
+func fieldTitle(f roster.Field) string {
+	return map[roster.Field]string{roster.StaffNo: "Staff number", roster.Name: "Name", roster.First: "First name", roster.Last: "Last name", roster.Role: "Role", roster.Hired: "Works here since"}[f]
+}
+
+// columnTitle is how a column is told: by its header, or its place.
+func columnTitle(i int, header string) string {
+	if header == "" {
+		return "Column " + strconv.Itoa(i+1)
+	}
+	return "“" + header + "”"
+}
+
+// unread are the columns that the import leaves aside.
+func (i Import) unread() string {
+	var list []string
+	for n, h := range i.File.Header {
+		if _, read := i.File.Columns[n]; !read {
+			list = append(list, columnTitle(n, h))
+		}
+	}
+	return strings.Join(list, ", ")
+}
+
+func roleOf(p training.Person) string { return procedure.Capital(p.Role.Title(false)) }
