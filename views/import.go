@@ -34,7 +34,7 @@ func (i Import) asks() bool { return i.File.Asks() || i.Order != "" }
 func (i Import) lead() string {
 	switch n := len(i.Plan.New) + len(i.Plan.Changed); {
 	case !i.good():
-		return "Nothing was imported. Mend the list and choose it again; what is right in it stays as it is."
+		return "Nothing was imported: all of a list comes in, or nothing. Mend these rows in your file and choose it again."
 	case n == 0:
 		return "Everybody in the list is here already, as the list has them."
 	}

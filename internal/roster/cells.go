@@ -19,7 +19,7 @@ var roles = map[string]string{
 	"new hire": "trainee", "staff": "trainee", "preceptor": "preceptor", "educator": "educator", "manager": "manager",
 }
 
-const roleWords = "new hire, staff, preceptor, educator or manager"
+const roleWords = "new hire, staff, preceptor or educator"
 
 // wrongName says what to do about a name, "" when nothing.
 func wrongName(name string) string {

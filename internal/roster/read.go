@@ -22,6 +22,8 @@ type Row struct {
 	StaffNo, Name string
 	Role          string // as the program calls it
 	Hired         string // 2006-01-02
+	RoleText      string // as it stands in the file
+	HiredText     string
 	Bad           bool   // there is a fault in it
 }
 
@@ -129,11 +131,11 @@ func (r *reader) take(row int, cells []string) error {
 	}
 	text := cell(Role)
 	word, do := role(text)
-	p.Role = word
+	p.Role, p.RoleText = word, text
 	wrong(Role, text, do)
 	text = cell(Hired)
 	when, do := r.dates.read(text)
-	p.Hired = when
+	p.Hired, p.HiredText = when, text
 	wrong(Hired, text, do)
 	r.twice(&p, wrong)
 	r.Rows = append(r.Rows, p)

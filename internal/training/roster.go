@@ -298,12 +298,12 @@ func (p *planner) become(row roster.Row, was Person) (is Person, wrong []roster.
 	if row.Hired != "" {
 		is.Hired = Day(row.Hired)
 		if is.Left != "" && is.Left < is.Hired {
-			wrong = append(wrong, p.fault(row, roster.Hired, row.Hired, "This is behind the person's last day here, %s. Correct it.", is.Left)...)
+			wrong = append(wrong, p.fault(row, roster.Hired, row.HiredText, "This is behind the person's last day here, %s. Correct it.", is.Left)...)
 		}
 	}
 	switch role := Role(row.Role); {
 	case role == "manager":
-		wrong = append(wrong, p.fault(row, roster.Role, row.Role, "There is no role for managers here yet. Take the row out, or write another role.")...)
+		wrong = append(wrong, p.fault(row, roster.Role, row.RoleText, "There is no role for managers here yet. Take the row out, or write another role.")...)
 	case role != "":
 		is.Role = role
 	case was.ID == "":
@@ -326,7 +326,7 @@ func (p *planner) keepAnEducator(ctx context.Context, r PeopleReader) error {
 		return err
 	}
 	for _, row := range p.demoted {
-		p.plan.Faults = append(p.plan.Faults, p.fault(row, roster.Role, row.Role, "Nobody who can sign in would be an educator any more. Leave this person an educator, or make another one first.")...)
+		p.plan.Faults = append(p.plan.Faults, p.fault(row, roster.Role, row.RoleText, "Nobody who can sign in would be an educator any more. Leave this person an educator, or make another one first.")...)
 	}
 	return nil
 }

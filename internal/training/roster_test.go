@@ -132,6 +132,7 @@ func TestWhatARosterMayNotDo(t *testing.T) {
 		plan := w.preview(text)
 		require.Len(t, plan.Faults, 1, text)
 		require.Equal(t, do, plan.Faults[0].Do)
+		require.Contains(t, text, plan.Faults[0].Value, "the value is the file's")
 		_, err := w.ConfirmRoster(ctx, w.educator, w.Key(), w.roster(text), plan.Seen)
 		require.ErrorIs(t, err, training.ErrInvalid)
 		_, err = w.ImportRoster(ctx, w.roster(text))
