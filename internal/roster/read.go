@@ -24,7 +24,7 @@ type Row struct {
 	Hired         string // 2006-01-02
 	RoleText      string // as it stands in the file
 	HiredText     string
-	Bad           bool   // there is a fault in it
+	Bad           bool // there is a fault in it
 }
 
 // File is what a roster says.
