@@ -198,12 +198,14 @@ func TestFaultsOfAWorkbookHaveTheirPlace(t *testing.T) {
 }
 
 // zipped is a zip of parts; a name that is there twice stands in it twice.
-func zipped(t testing.TB, parts ...[2]string) string {
+func zipped(t testing.TB, parts ...[2]string) string { return zippedBy(t, zip.Store, parts...) }
+
+func zippedBy(t testing.TB, method uint16, parts ...[2]string) string {
 	t.Helper()
 	var b bytes.Buffer
 	z := zip.NewWriter(&b)
 	for _, p := range parts {
-		w, err := z.Create(p[0])
+		w, err := z.CreateHeader(&zip.FileHeader{Name: p[0], Method: method})
 		require.NoError(t, err)
 		_, err = w.Write([]byte(p[1]))
 		require.NoError(t, err)
@@ -228,15 +230,20 @@ func TestHostileWorkbooks(t *testing.T) {
 	shared := func(inner string) string {
 		return zipped(t, append(workbookParts, [2]string{"xl/worksheets/sheet1.xml", "<worksheet/>"}, [2]string{"xl/sharedStrings.xml", inner})...)
 	}
+	squeezed := func(inner string) string {
+		return zippedBy(t, zip.Deflate, append(workbookParts, [2]string{"xl/worksheets/sheet1.xml", inner})...)
+	}
 	row := func(n int, cells string) string { return fmt.Sprintf(`<row r="%d">%s</row>`, n, cells) }
 	good := row(1, `<c r="A1" t="inlineStr"><is><t>Name</t></is></c>`)
 	damaged := `The .xlsx file cannot be read (%s). Open it in a spreadsheet program and save it again, or save it as CSV.`
 	for name, x := range map[string]struct{ file, do string }{
-		"huge":               {sheet(strings.Repeat(" ", 64<<20)), "The .xlsx file unpacks to more than 64 MB. Save the list of people alone."},
+		"huge":               {squeezed(strings.Repeat(" ", 64<<20)), "The .xlsx file unpacks to more than 64 MB. Save the list of people alone."},
+		"squeezed":           {squeezed(strings.Repeat("<row/>", 1<<20)), "The .xlsx file unpacks to 6 MB of next to nothing. Save the list of people alone."},
 		"many parts":         {zipped(t, many...), "The .xlsx file has 1001 parts; 1000 are the most. Save the list of people alone."},
 		"deep strings":       {shared(strings.Repeat("<a>", 1<<20)), fmt.Sprintf(damaged, "its parts are nested too deeply")},
 		"deep in a string":   {shared("<sst><si>" + strings.Repeat("<r>", 1<<20)), fmt.Sprintf(damaged, "its parts are nested too deeply")},
-		"much text":          {shared("<sst>" + strings.Repeat("<si><t>x</t></si>", 1<<20) + "</sst>"), "The .xlsx file has more than 16 MB of text. Save the list of people alone."},
+		"much text":          {shared("<sst>" + strings.Repeat("<si><t>x</t></si>", 1<<20) + "</sst>"), "The .xlsx file has much more text than a list of people. Save the list alone."},
+		"many short texts":   {shared("<sst>" + strings.Repeat("<si><t/></si>", 600_000) + "</sst>"), "The .xlsx file has much more text than a list of people. Save the list alone."},
 		"one long text":      {sheet("<worksheet>" + strings.Repeat("x", 8<<20)), fmt.Sprintf(damaged, "it is damaged")},
 		"cut off":            {sheet("<worksheet>" + good + "<row>"), fmt.Sprintf(damaged, "it is damaged")},
 		"no sheet":           {zipped(t, workbookParts...), fmt.Sprintf(damaged, "it has no sheet")},

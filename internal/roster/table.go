@@ -17,10 +17,12 @@ const (
 	MostBytes   = 64 << 20 // of a file, and of what an xlsx file unpacks to
 	MostRows    = 50_000   // the header is one
 	mostColumns = 200
-	mostCell    = 32_767 // bytes of a cell
-	mostParts   = 1_000  // files in an xlsx file
-	mostStrings = 16 << 20
-	mostDepth   = 64 // of elements in a part
+	mostCell    = 32_767   // bytes of a cell
+	mostParts   = 1_000    // files in an xlsx file
+	mostShared  = 16 << 20 // bytes of the part of an xlsx file that cells share
+	mostStrings = 8 << 20  // bytes of the texts in it
+	mostSqueeze = 150      // how many times smaller a large part may be packed; rows of people are packed about twenty times
+	mostDepth   = 64       // of elements in a part
 )
 
 // Fault is something wrong with a file. Row counts from 1, the header's; a fault of the

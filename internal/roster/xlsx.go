@@ -33,6 +33,8 @@ type format struct {
 	pad  int // digits, with noughts before them
 }
 
+const muchText = "The .xlsx file has much more text than a list of people. Save the list alone."
+
 const noBook = "The .xlsx file cannot be read (%s). Open it in a spreadsheet program and save it again, or save it as CSV."
 
 func openBook(r io.ReaderAt, size int64) (*Table, error) {
@@ -64,8 +66,11 @@ func smallEnough(z *zip.Reader) error {
 			return wholeFile("The .xlsx file unpacks to more than %d MB. Save the list of people alone.", MostBytes>>20)
 		}
 		left -= f.UncompressedSize64
-		if strings.EqualFold(path.Base(f.Name), "sharedStrings.xml") && f.UncompressedSize64 > mostStrings {
-			return wholeFile("The .xlsx file has more than %d MB of text. Save the list of people alone.", mostStrings>>20)
+		if strings.EqualFold(path.Base(f.Name), "sharedStrings.xml") && f.UncompressedSize64 > mostShared {
+			return wholeFile(muchText)
+		}
+		if f.UncompressedSize64 > 1<<20 && f.UncompressedSize64/mostSqueeze > f.CompressedSize64 {
+			return wholeFile("The .xlsx file unpacks to %d MB of next to nothing. Save the list of people alone.", f.UncompressedSize64>>20)
 		}
 	}
 	return nil
@@ -283,7 +288,7 @@ func (b *book) readShared(z *zip.Reader) error {
 			return err
 		}
 		if total += len(text) + 16; total > mostStrings { // with what a string takes by itself
-			return wholeFile("The .xlsx file has more than %d MB of text. Save the list of people alone.", mostStrings>>20)
+			return wholeFile(muchText)
 		}
 		b.shared = append(b.shared, text)
 		return nil
