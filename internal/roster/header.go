@@ -90,7 +90,7 @@ func (c *columns) cell(cells []string, f Field) string {
 const noHeader = "Row 1 must be the header, which names the columns. One is called Name (or two First name and Last name); Staff number, Role and Hired are read as well. Delete what stands above the header, or add it."
 
 // match finds the columns by their headers, or as somebody said.
-func match(header []string, said map[int]Field) (*columns, []Fault) {
+func match(header []string, o Options) (*columns, []Fault) {
 	for len(header) > 0 && trim(header[len(header)-1]) == "" {
 		header = header[:len(header)-1]
 	}
@@ -100,8 +100,11 @@ func match(header []string, said map[int]Field) (*columns, []Fault) {
 		h = trim(h)
 		c.header = append(c.header, h)
 		f, known := fieldOf(h)
-		if said != nil {
-			f, known = said[i]
+		if was, is := o.Meant[plain(h)]; is {
+			f, known = was, was != ""
+		}
+		if o.Columns != nil {
+			f, known = o.Columns[i]
 		}
 		if !known {
 			continue

@@ -11,9 +11,10 @@ import (
 
 // Options are what somebody says of a file.
 type Options struct {
-	Today   time.Time     // the clinic's day; a hire date is judged by it
-	Dates   Order         // "" when nobody said
-	Columns map[int]Field // what columns say, from 0; nil is by their headers
+	Today   time.Time        // the clinic's day; a hire date is judged by it
+	Dates   Order            // "" when nobody said
+	Columns map[int]Field    // what columns say, from 0; nil is by their headers
+	Meant   map[string]Field // what headers meant in an earlier file, as File.Meant has it
 }
 
 // Row is a person as a file has them. What it does not say is "".
@@ -38,6 +39,18 @@ type File struct {
 
 // Title is how the file calls a column.
 func (f *File) Title(of Field) string { return f.columns.title(of) }
+
+// Meant is what each header means here, so that the next file with the same headers can be
+// read likewise; "" is not read.
+func (f *File) Meant() map[string]Field {
+	meant := map[string]Field{}
+	for i, h := range f.Header {
+		if h != "" {
+			meant[plain(h)] = f.Columns[i]
+		}
+	}
+	return meant
+}
 
 // Asks reports whether a date could be either of two days, so that whoever knows the
 // file has to say which comes first.
@@ -155,7 +168,7 @@ func (r *reader) takeHeader(row int, cells []string) error {
 	if row != 1 {
 		cells = nil // it stands further down
 	}
-	c, faults := match(cells, r.o.Columns)
+	c, faults := match(cells, r.o)
 	r.columns, r.Header, r.Columns = c, c.header, map[int]Field{}
 	for f, i := range c.at {
 		r.Columns[i] = f

@@ -146,6 +146,13 @@ func TestColumnsAsSomebodySays(t *testing.T) {
 	f := read(t, "Wer,Was,Nr\nAnn Lee,staff,0042\n", roster.Options{Columns: map[int]roster.Field{0: roster.Name, 1: roster.Role, 2: roster.StaffNo}})
 	require.Empty(t, f.Faults)
 	require.Equal(t, []string{"2|0042|Ann Lee|trainee|"}, people(f))
+
+	// The next file with these headers is read likewise, in whatever order they stand.
+	f = read(t, "NR.,Wer,Role,Was\n7,Bo Ek,nurse,staff\n", roster.Options{Meant: f.Meant()})
+	require.Equal(t, "Two columns say the role. Keep one of them.", f.Faults[0].Do, "what was not there before is known by its words")
+	f = read(t, "Name,Wer,Was\nx,Ann Lee,staff\n", roster.Options{Meant: map[string]roster.Field{"name": "", "wer": roster.Name, "was": roster.Role}})
+	require.Empty(t, f.Faults)
+	require.Equal(t, []string{"2||Ann Lee|trainee|"}, people(f))
 }
 
 // bookOf is a workbook of cells, the header in its first row.

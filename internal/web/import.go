@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"encoding/base64"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"strconv"
@@ -59,7 +60,7 @@ func (v *visit) sentList() (l sentList, err error) {
 	if len(l.data) == 0 {
 		return l, nil
 	}
-	o := roster.Options{Today: v.Service.Today().Time(), Columns: saidColumns(l.in)}
+	o := roster.Options{Today: v.Service.Today().Time(), Columns: saidColumns(l.in), Meant: v.meantColumns()}
 	if order := roster.Order(l.in["dates"]); order == roster.DayMonth || order == roster.MonthDay {
 		o.Dates = order
 	}
@@ -87,6 +88,32 @@ func saidColumns(in map[string]string) map[int]roster.Field {
 		}
 	}
 	return said
+}
+
+// columnsCookie is what this browser remembers of columns that somebody matched by hand.
+const (
+	columnsCookie = "columns"
+	mostColumns   = 2 << 10
+)
+
+func (v *visit) meantColumns() (meant map[string]roster.Field) {
+	text, err := base64.RawURLEncoding.DecodeString(v.Cookies(columnsCookie))
+	if err != nil || json.Unmarshal(text, &meant) != nil {
+		return nil // the headers say enough
+	}
+	return meant
+}
+
+// rememberColumns keeps what somebody said of columns for the next list.
+func (v *visit) rememberColumns(l sentList) error {
+	if saidColumns(l.in) == nil {
+		return nil
+	}
+	text, err := json.Marshal(l.file.Meant())
+	if err == nil && len(text) <= mostColumns {
+		v.setCookie(v.Ctx, columnsCookie, base64.RawURLEncoding.EncodeToString(text), v.Service.Now().Time().Add(knownFor))
+	}
+	return err
 }
 
 // previewImport says what a list would do; nothing is written.
@@ -142,6 +169,9 @@ func confirmImport(v *visit) error {
 	if err = v.prove(l.in); err == nil {
 		var done training.RosterDone
 		if done, err = v.Service.ConfirmRoster(v.ctx, v.actor, l.in["key"], l.file, l.in["seen"]); err == nil {
+			if err := v.rememberColumns(l); err != nil {
+				return err
+			}
 			return v.goTo(fmt.Sprintf("/people/import?new=%d&changed=%d&same=%d", done.New, done.Changed, done.Same))
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"html"
 	"maps"
 	"mime/multipart"
+	"net/http"
 	"net/http/httptest"
 	"net/url"
 	"regexp"
@@ -20,7 +21,7 @@ import (
 )
 
 // sendList chooses a file on the page of imports.
-func (b *browser) sendList(file string) answer {
+func (b *browser) sendList(file string, cookies ...*http.Cookie) answer {
 	var body bytes.Buffer
 	w := multipart.NewWriter(&body)
 	for _, field := range [][2]string{{"token", b.token}, {"key", rand.Text()}} {
@@ -33,6 +34,9 @@ func (b *browser) sendList(file string) answer {
 	require.NoError(b.c.T, w.Close())
 	r := httptest.NewRequest("POST", "/people/import", &body)
 	r.Header.Set("Content-Type", w.FormDataContentType())
+	for _, c := range cookies {
+		r.AddCookie(c)
+	}
 	return b.do(r)
 }
 
@@ -97,6 +101,33 @@ func TestAListIsLookedThroughAndImported(t *testing.T) {
 	require.Contains(t, e.get("/people/import?new=1&changed=1&same=0").body, "1 person is new, 1 was changed, 0 were the same already.")
 	require.Equal(t, 303, e.get("/people/import?new=x&changed=1&same=0").StatusCode)
 	require.Contains(t, e.get("/people").body, "Ann Lee")
+}
+
+// Columns that were matched by hand are matched likewise in the next list.
+func TestColumnsAreRemembered(t *testing.T) {
+	c := staffed(t)
+	e := c.educator
+	list := "Wer;Was\nAnn Lee;staff\n"
+	page := e.sendList(list)
+	require.Contains(t, page.body, "Row 1 must be the header")
+	form := carried(t, page.body)
+	form.Set("col-0", "name")
+	form.Set("col-1", "role")
+	looked := e.post("/people/import", maps.Clone(form))
+	require.Contains(t, looked.body, "Import all of it")
+	form.Set("seen", carried(t, looked.body).Get("seen"))
+	done := e.post("/people/import/confirm", form)
+	require.Equal(t, 303, done.StatusCode, done.body)
+	var kept []*http.Cookie
+	for _, cookie := range done.Cookies() {
+		if cookie.Name == columnsCookie {
+			kept = append(kept, cookie)
+		}
+	}
+	require.Len(t, kept, 1)
+	require.Contains(t, e.sendList(list, kept...).body, "Everybody in the list is here already")
+	kept[0].Value = "no such thing"
+	require.Contains(t, e.sendList(list, kept...).body, "Row 1 must be the header")
 }
 
 // Who came by a list gets an account on the record.

@@ -32,8 +32,8 @@ const (
 	allSteps  = 64 << 10  // of a build
 	aBatch    = 64 << 10  // two hundred acts of a recorder
 	aCopy     = 512 << 10 // what a browser could not send
-	aList     = 2 << 20   // of people: an xlsx file of more than 20,000
-	aListText = 3 << 20   // the same as a form carries it on
+	aList     = 700 << 10 // of people: an xlsx file of 15,000
+	aListText = 1 << 20   // the same as a form carries it on
 )
 
 type route struct {
