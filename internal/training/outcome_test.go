@@ -532,3 +532,31 @@ func (w *world) entered(username string) (cookie string) {
 	require.NoError(w.T, err)
 	return cookie
 }
+
+// A record that names somebody without an account can be signed, also by whoever was given a
+// new password by another.
+func TestWhoHasNoAccountHindersNobodysSignature(t *testing.T) {
+	w := staffed(t)
+	id := w.NewID()
+	require.NoError(t, w.Records.Write(ctx, func(u training.Unit) error {
+		return u.AddPerson(ctx, training.Person{ID: id, Name: "Imported Invented", Role: training.Trainee}, w.Service.Now())
+	}))
+	first, err := w.NewFirstPassword(ctx, w.educator, w.Key(), w.preceptor.Person.ID)
+	require.NoError(t, err)
+	pia, _, err := w.SignIn(ctx, "pia", first)
+	require.NoError(t, err)
+	_, err = w.ChangePassword(ctx, pia, w.Key(), first, long)
+	require.NoError(t, err)
+	pia, _, err = w.SignIn(ctx, "pia", long)
+	require.NoError(t, err)
+	d, err := w.StartDemonstration(ctx, pia, w.Key(), id, turnover, "station-wipe")
+	require.NoError(t, err)
+	require.NoError(t, w.Send(ctx, pia, d.ID, training.Watched{Key: w.Key(), Step: "wipe-controls"}))
+	_, err = w.EndDemonstration(ctx, pia, w.Key(), d.ID, 0, "")
+	require.NoError(t, err)
+	w.Choose(pia, d.ID, training.WatchedNotMet)
+	_, err = w.Refuse(ctx, pia, w.Key(), d.ID, "There is no account to sign with yet.")
+	require.NoError(t, err)
+	_, err = w.SignAsPreceptor(ctx, pia, w.Key(), d.ID, training.WatchedNotMet, long)
+	require.NoError(t, err)
+}

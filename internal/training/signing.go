@@ -2,6 +2,7 @@ package training
 
 import (
 	"context"
+	"errors"
 
 	"stillwet/internal/assess"
 )
@@ -243,7 +244,7 @@ func withReset(ctx context.Context, r Reader, people []Named, signerID string) (
 	}
 	for _, n := range people {
 		other, err := r.AccountOf(ctx, n.PersonID)
-		if err != nil {
+		if err != nil && !errors.Is(err, ErrNotFound) { // who has no account gave nobody a password, and got none
 			return nil, err
 		}
 		if n.PersonID != signerID && (n.PersonID == account.ResetBy || other.ResetBy == account.ResetBy) {

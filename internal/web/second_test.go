@@ -167,7 +167,7 @@ func (c *clinic) watchCues(id string) (at string) {
 	at = strings.TrimSuffix(got.Header.Get("Location"), "/record")
 	board := c.preceptor.get(at + "/pack").body
 	require.Contains(c.T, board, "Take a slow wipe")
-	require.Contains(c.T, board, `"slow-wipe":{"label_s":180}`, "the wipe in hand decides, in the browser as well")
+	require.Contains(c.T, board, `"slow-wipe":{"title":"Slow wipe, 3-minute label","label_s":180}`, "the wipe in hand decides, in the browser as well")
 	start := c.Now()
 	for i, l := range lines {
 		c.Set(start.Add(time.Duration(l.at) * time.Millisecond))
