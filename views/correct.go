@@ -15,6 +15,7 @@ type Correction struct {
 	Procedure     *procedure.Procedure
 	Act           int    // number of the act in the log, 0 to add something
 	Said, Time    string // the act in words, and when it was
+	Short         string // that in whole seconds
 	Ends          string // when the log ends
 	Wrong         string
 	Typed         map[string]string
@@ -94,5 +95,5 @@ func (c Correction) heading() string {
 	if c.Act == 0 {
 		return "Add what nobody tapped"
 	}
-	return "Correct: " + c.Time + " " + c.Said
+	return "Correct: " + c.Short + " " + c.Said
 }

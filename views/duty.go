@@ -402,7 +402,10 @@ type DeskLine struct {
 
 // DeskOf are the lines of an educator's desk: change training, days that pass, values that
 // nobody confirmed.
-func DeskOf(desk training.ChangeDesk, today training.Day, procedures []*procedure.Procedure, unconfirmed int) (all []DeskLine) {
+func DeskOf(desk training.ChangeDesk, today training.Day, procedures []*procedure.Procedure, unconfirmed, plans int) (all []DeskLine) {
+	if plans > 0 {
+		all = append(all, DeskLine{count(plans, "plan waits", "plans wait") + " to be opened or declined, after demonstrations that were not met.", "/watch#plans", "Look at them", true})
+	}
 	for _, v := range desk.Waiting {
 		all = append(all, DeskLine{"Version " + strconv.Itoa(v.Number) + " of the procedure waits to be approved.", VersionURL(v.Number), "See what it changes", false})
 	}

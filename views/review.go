@@ -129,15 +129,19 @@ func (r Review) chosen() string { return r.Demonstration.Chosen().Words() }
 // chosenWhy is the reason that came with it.
 func (r Review) chosenWhy() string {
 	for _, e := range slices.Backward(r.Demonstration.Events) {
-		if e.State == training.Reviewed {
+		if e.State == training.Reviewed && e.ByID == r.Demonstration.PreceptorID {
 			return e.Why
 		}
 	}
 	return ""
 }
 
-// refusal is what was noted when the learner would not sign, and by whom.
+// refusal is what was noted when the learner would not sign, and by whom; nothing once the
+// learner has signed after all.
 func (r Review) refusal() (why, by string) {
+	if r.learnerSigned() && r.Demonstration.Signatures[0].Meaning == training.LearnerDid {
+		return "", ""
+	}
 	for _, e := range slices.Backward(r.Demonstration.Events) {
 		if e.State == training.Refused {
 			return e.Why, e.ByName

@@ -67,7 +67,7 @@ func (o Offer) MadeField(product string) string { return "made " + o.Value() + "
 // ticked are the products that are ticked beforehand: the first of the clinic's list whose
 // date is not over.
 func (w Watch) ticked(o Offer, product string) bool {
-	if len(w.Typed) > 0 {
+	if w.Typed["what"] != "" { // the card was sent before
 		return w.Typed[o.UseField(product)] != ""
 	}
 	for _, x := range o.Procedure.Products {

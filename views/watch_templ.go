@@ -1335,7 +1335,7 @@ func WatchNewPage(f Frame, w Watch) templ.Component {
 							}
 							return nil
 						})
-						templ_7745c5c3_Err = choice(Choice{Name: "clean", Value: "yes", Many: true, Required: true}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var61), templ_7745c5c3_Buffer)
+						templ_7745c5c3_Err = choice(Choice{Name: "clean", Value: "yes", Many: true, Required: true, Chosen: w.Typed["clean"] == "yes"}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var61), templ_7745c5c3_Buffer)
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
@@ -1357,7 +1357,7 @@ func WatchNewPage(f Frame, w Watch) templ.Component {
 							}
 							return nil
 						})
-						templ_7745c5c3_Err = choice(Choice{Name: "covered", Value: "yes", Many: true, Required: true}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var62), templ_7745c5c3_Buffer)
+						templ_7745c5c3_Err = choice(Choice{Name: "covered", Value: "yes", Many: true, Required: true, Chosen: w.Typed["covered"] == "yes"}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var62), templ_7745c5c3_Buffer)
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}

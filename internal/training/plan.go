@@ -241,3 +241,11 @@ func (s *Service) PlansOf(ctx context.Context, actor Actor, personID string) ([]
 	}
 	return s.Records.Plans(ctx, PlanQuery{PersonID: personID})
 }
+
+// PlansWaiting are those that wait for an educator's word. Educators only.
+func (s *Service) PlansWaiting(ctx context.Context, actor Actor) ([]Plan, error) {
+	if err := need(actor, Educator); err != nil {
+		return nil, err
+	}
+	return s.Records.Plans(ctx, PlanQuery{Waiting: true})
+}

@@ -139,7 +139,6 @@ func (s *Service) ToSign(ctx context.Context, actor Actor) ([]Demonstration, err
 	return slices.DeleteFunc(waiting, func(d Demonstration) bool { return !d.ToSign() }), err
 }
 
-// ToSign reports whether its outcome is chosen and its learner has not signed it.
-func (d *Demonstration) ToSign() bool {
-	return (d.Stage == Reviewed || d.Stage == Refused) && d.signed(LearnerDid) == nil
-}
+// ToSign reports whether its outcome is chosen and waits for its learner, who has neither
+// signed nor refused it.
+func (d *Demonstration) ToSign() bool { return d.Stage == Reviewed && d.signed(LearnerDid) == nil }

@@ -177,11 +177,15 @@ func (v *visit) deskLines() ([]views.DeskLine, error) {
 	if err != nil {
 		return nil, err
 	}
+	plans, err := v.Service.PlansWaiting(v.ctx, v.actor)
+	if err != nil {
+		return nil, err
+	}
 	lib, ok := v.builtOf()
 	if !ok {
-		return views.DeskOf(desk, v.Service.Today(), nil, 0), nil
+		return views.DeskOf(desk, v.Service.Today(), nil, 0, len(plans)), nil
 	}
-	return views.DeskOf(desk, v.Service.Today(), proceduresOf(lib), len(lib.Unconfirmed())), nil
+	return views.DeskOf(desk, v.Service.Today(), proceduresOf(lib), len(lib.Unconfirmed()), len(plans)), nil
 }
 
 // builtOf is what holds as the set's own room knows it; not where the set does not lie in

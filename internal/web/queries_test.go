@@ -13,7 +13,7 @@ import (
 // queries is how many questions a page asks of the file, three of them for the
 // session. More need a reason; none may be asked for each row.
 var queries = map[string]int{
-	"people":   3 + 6 + 1 + 9 + 1,         // of change training, and one's own duties; the last is the ledger's last time
+	"people":   3 + 6 + 1 + 9 + 1 + 2,     // of change training, and one's own duties; the last is the ledger's last time
 	"watch":    3 + 6 + 7 + 1 + 4 + 7 + 2, // whom one looks after; one's own to sign; one's own duties, and whom one may watch because of theirs
 	"start":    3 + 2,
 	"practice": 3 + 5 + 5 + 2 + 4 + 1,                 // of the course: marks, who looks after one

@@ -243,7 +243,7 @@ func signLearner(v *visit) error {
 // onlyPassword speaks of the password alone, where no name was asked for.
 func onlyPassword(err error) error {
 	if errors.Is(err, training.ErrPassword) {
-		return fmt.Errorf("%w: %w", problem{422, "That password is not right. Nothing was signed."}, err)
+		return fmt.Errorf("%w: %w", problem{422, "That password is not right. Nothing was kept."}, err)
 	}
 	return err
 }
@@ -321,6 +321,7 @@ func (v *visit) showCorrection(status, act int, wrong string, in map[string]stri
 		}
 		l := lines[act-1]
 		c.Act, c.Time, c.Said = act, action.Millis(l.AtMs).String(), views.LineWords(p, l.Step, l.Text)
+		c.Short = action.Millis(l.AtMs / 1000 * 1000).String()
 	}
 	return v.page(status, views.CorrectPage(v.frame("Correct the log", views.AtWatch), c))
 }

@@ -256,6 +256,38 @@ func TestRecorderAsksWhetherTheBucketIsDry(t *testing.T) {
 	require.Regexp(t, "^Wet ", b.state("wipe-top"), "nothing was said of the rest")
 }
 
+// Whoever taps on instead of answering loses nothing: what waited for the answer is noted
+// first. Going back, or undoing, notes nothing.
+func TestNothingThatWaitsForAnAnswerIsLost(t *testing.T) {
+	c := staffed(t)
+	b, id := c.recording(tablet)
+	for _, tap := range []string{"bucket-off", "fresh-wipe", "wipe-bucket-inside"} {
+		b.click(tapOf(tap))
+	}
+	pause()
+	b.click(tapOf("bucket-back"))
+	require.Contains(t, b.text("#panel-title"), "Dry? Prime bucket.")
+	b.click(tapOf("gloves-on"))
+	b.sent()
+	require.Equal(t, []string{"put bucket back", "put on gloves"}, c.recorded(id)[5:])
+	b.click("#undo")
+	b.sent()
+	pause()
+	b.click(tapOf("bucket-off"))
+	pause()
+	b.click(tapOf("bucket-back"))
+	b.answer("Go back")
+	b.click(tapOf("gloves-on"))
+	b.sent()
+	require.Equal(t, []string{"undone 8", "take off bucket", "put on gloves"}, c.recorded(id)[7:])
+	pause()
+	b.click(tapOf("bucket-back"))
+	require.Contains(t, b.text("#panel-title"), "Dry? Prime bucket.")
+	b.click("#end")
+	b.sent()
+	require.Equal(t, "put bucket back", c.recorded(id)[10], "also when it is finished")
+}
+
 func TestRecorderStopped(t *testing.T) {
 	c := staffed(t)
 	b, id := c.recording(tablet)

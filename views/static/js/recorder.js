@@ -399,6 +399,7 @@ function tapTile(tile) {
   if (bounced(tile.title, tile.title)) return;
   if (mode) return mode.take(tile);
   if (tile.kind === "face" && damp(tile)) return askFace(tile);
+  goOn();
   rest();
   if (tile.kind === "face") return wipeFace(tile);
   tap(turnOf(tile, stepsOf(live())));
@@ -444,8 +445,23 @@ function note(step, text) {
   record(text ? { step, text } : { step }, labelOf({ step, texts: [text ?? ""] }));
 }
 
+// pending notes the act that waits for an answer. Whoever taps on instead does not answer, and
+// it is noted all the same: nothing that was tapped is lost.
+let pending = null;
+function goOn() {
+  const noted = pending;
+  pending = null;
+  if (noted) { rest(); noted(); }
+}
+
+function goBack() {
+  pending = null;
+  rest();
+}
+
 // before asks what nobody can tell any more once a step is noted.
 function before(step) {
+  pending = () => note(step);
   askEach(ending(actsOf(step)), data.steps[step].label, () => feel(step));
 }
 
@@ -456,11 +472,12 @@ function feel(step) {
   const open = tiles.filter((t) => t.kind === "face" && t.steps.flatMap(wetOf).some((s) => undry.has(s)));
   const next = () => {
     const tile = open.shift();
-    if (!tile) { rest(); return note(step); }
+    if (!tile) return goOn();
     askParts(tile, `Dry? ${tile.title}. “${label}” is noted after it.`, tile.steps.filter((s) => wetOf(s).some((x) => undry.has(x))), [
       { words: "Dry", act: (steps) => { seeDry(steps.flatMap(wetOf).filter((s) => undry.has(s))); next(); } },
+      { words: "Still wet", act: (steps) => { seen(tile, steps); next(); } },
       { words: "Did not see", act: next },
-      { words: "Go back", kind: "plain", act: rest },
+      { words: "Go back", kind: "plain", act: goBack },
     ]);
   };
   next();
@@ -543,7 +560,7 @@ function askEach(faces, label, next) {
       { words: "Still wet", act: (steps) => { seen(tile, steps); one(); } },
       { words: "Looks dry", act: (steps) => { seeDry(steps.flatMap(wetOf)); one(); } },
       { words: "Did not see", act: () => { wave(tile); one(); } },
-      { words: "Go back", kind: "plain", act: rest },
+      { words: "Go back", kind: "plain", act: goBack },
     ]);
   };
   one();
@@ -557,6 +574,7 @@ onTap({
   tile: tapTile,
   step: (step, b) => {
     if (stoppedNow() || bounced(`step ${step}`, b.textContent)) return;
+    goOn();
     rest();
     if (mode?.name === "unseen") unseen(step);
     else tap(step);
@@ -587,8 +605,10 @@ const cancel = { words: "Cancel", kind: "plain", act: calm };
 // saw records a watcher's note.
 function saw(text) {
   if (stoppedNow() || bounced(text, words(text))) return;
-  const keep = () => record({ text }, words(text));
+  goOn();
+  const keep = () => { pending = null; record({ text }, words(text)); };
   if (text !== "all dry") return keep();
+  pending = keep;
   const early = [...films(live()).values()].filter((f) => !f.dry && now() - f.since < f.need - slack).length;
   const all = () => askEach(ending([{ all_dry: true }]), words(text), keep);
   if (early === 0) return all();
@@ -621,6 +641,7 @@ once("undo", async () => {
   await keeping; // or it would take back the act before the one that is being kept
   const last = lastTogether();
   if (last.length === 0) return;
+  pending = null;
   calm();
   mark();
   const text = `Taken back: ${last.length > 1 ? tileOf(last[0].step).title : labelOf(last[0])}`;
@@ -667,6 +688,7 @@ once("unseen", () => {
 
 $("end").onclick = openFinish;
 function openFinish() {
+  goOn();
   const g = gone();
   $("log").replaceChildren(...taps().map((t) => {
     const li = document.createElement("li");
@@ -790,12 +812,19 @@ function lastNumbers() {
 
 let accepted = "";
 let finishedAt = null; // when it was finished first; another tap takes that back
+let finishing = false; // a second press while the first is under way is none
 $("finish-yes").onclick = async () => {
-  const comment = $("comment").value;
-  answers();
-  await sent();
-  finishedAt ??= now();
-  close("end", { key: endKey, at_ms: finishedAt, comment, sure: comment !== "" && comment === accepted, last: lastNumbers() });
+  if (finishing) return;
+  finishing = true;
+  try {
+    const comment = $("comment").value;
+    answers();
+    await sent();
+    finishedAt ??= now();
+    await close("end", { key: endKey, at_ms: finishedAt, comment, sure: comment !== "" && comment === accepted, last: lastNumbers() });
+  } finally {
+    finishing = false;
+  }
 };
 $("abandon").onclick = () => {
   if ($("abandon").dataset.sure) return sent().then(() => close("abandon", { key: endKey }));
