@@ -111,6 +111,10 @@ func TestASpellIsOnlyLongWhenTheLogTellsIt(t *testing.T) {
 	r.Log.Witness |= action.Drying
 	require.Equal(t, StateDry, r.stateOf(x, assess.Spell{From: 0, To: 120_000}))
 	require.Equal(t, StateReached, r.stateOf(x, assess.Spell{From: 0, To: 600_000}), "wet at the end")
+	x.Spells, x.Early = []assess.Spell{{From: 0, To: 200_000}, {From: 300_000, To: 500_000}}, true
+	require.Equal(t, StateDry, r.stateOf(x, x.Spells[0]), "an earlier one")
+	require.Equal(t, StateEarly, r.stateOf(x, x.Spells[1]), "it was used before its time, though it stayed wet")
+	require.Equal(t, "no: it was used before its time was over", longText(r, x, x.Spells[1]))
 	x.Unknown = true
 	require.Equal(t, StateUnseen, r.stateOf(x, assess.Spell{From: 0, To: 500_000}))
 }

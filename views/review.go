@@ -95,15 +95,7 @@ func (r Review) stray() string {
 	return r.Wrong
 }
 
-// stage is how far it has come. What was signed before outcomes were chosen has that of its
-// signatures.
-func (r Review) stage() training.DemonstrationState {
-	d := r.Demonstration
-	if d.Stage == training.Ended && len(d.Signatures) > 1 {
-		return training.MetStandard // or another: nothing is left to do
-	}
-	return d.Stage
-}
+func (r Review) stage() training.DemonstrationState { return r.Demonstration.Stage }
 
 func (r Review) routine() bool { return r.Demonstration.Setting.Purpose == training.ForRoutine }
 
@@ -296,14 +288,7 @@ func stoppedText(d training.Demonstration) string {
 	return "It was stopped before its end. What was recorded is kept; it counts for nothing."
 }
 
-// decided reports whether an outcome is signed.
-func (r Review) decided() bool {
-	switch r.stage() {
-	case training.MetStandard, training.NotMet, training.AsPractice, training.NotAssessed:
-		return true
-	}
-	return false
-}
+func (r Review) decided() bool { return r.Demonstration.Decided() }
 
 // asksLearner reports whether the learner's signature is what is waited for.
 func (r Review) asksLearner() bool {

@@ -61,6 +61,12 @@ func (s scale) ticks() (ticks []action.Millis) {
 	return []action.Millis{0, s.total}
 }
 
+// usedEarly reports whether a surface was used before the end of this spell's time: what
+// was wiped again since has a later one.
+func usedEarly(x assess.SurfaceSpells, s assess.Spell) bool {
+	return x.Early && s == x.Spells[len(x.Spells)-1]
+}
+
 // stateOf is what a spell of wetness came to. An observer who did not look cannot say
 // how long it was wet.
 func (r Result) stateOf(x assess.SurfaceSpells, s assess.Spell) SurfaceState {
@@ -68,7 +74,7 @@ func (r Result) stateOf(x assess.SurfaceSpells, s assess.Spell) SurfaceState {
 	switch {
 	case x.Unknown:
 		return StateUnseen
-	case s.To-s.From < x.NeedMs:
+	case s.To-s.From < x.NeedMs, usedEarly(x, s):
 		return StateEarly
 	case r.Log.Witness.Has(action.Drying) && s.To < end:
 		return StateDry
@@ -333,6 +339,9 @@ func longText(r Result, x assess.SurfaceSpells, s assess.Spell) string {
 	case StateUnseen:
 		return "the log does not tell"
 	case StateEarly:
+		if usedEarly(x, s) && s.To-s.From >= x.NeedMs {
+			return "no: it was used before its time was over"
+		}
 		return "too short by " + roundClock(x.NeedMs-(s.To-s.From)+999)
 	}
 	return "yes"

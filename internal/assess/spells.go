@@ -23,6 +23,7 @@ type SurfaceSpells struct {
 	Spells  []Spell
 	Reached bool // by the end of the log
 	Unknown bool // the log does not tell
+	Early   bool // it was used before its time, and not wiped again since
 	Alone   bool // a spell is one in which it was left alone, wet or dry
 }
 
@@ -65,11 +66,11 @@ func Spells(p *procedure.Procedure, log *action.Log) ([]SurfaceSpells, error) {
 			last.To = after.Now
 		}
 		status := wettime.TooShort
-		if x.Clean == station.Wiped {
+		if x.Clean == station.Wiped && !x.Early {
 			status = m.Contact(&after, s)
 		}
 		cut := after.Stopped && (x.Contact.Wet || x.Contact.Alone) && status != wettime.Reached // it may have had its time later
-		out = append(out, SurfaceSpells{p.Surfaces[s].ID, need[s], spells[s], status == wettime.Reached, status == wettime.Unknown || cut, alone[s]})
+		out = append(out, SurfaceSpells{p.Surfaces[s].ID, need[s], spells[s], status == wettime.Reached, status == wettime.Unknown || cut, x.Early, alone[s]})
 	}
 	return out, nil
 }

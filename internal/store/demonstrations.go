@@ -194,11 +194,11 @@ const signaturesOf = "(SELECT COUNT(*) FROM signatures n WHERE n.demonstration_i
 // outcomes were chosen has two signatures and no state of them.
 const undecided = "stage IN ('ended', 'reviewed', 'refused') AND " + signaturesOf + " < 2"
 
-// stages are the stages as conditions.
-var stages = map[training.Stage]string{
-	training.StageOpen:    "state = 'recording'",
-	training.StageWaiting: undecided,
-	training.StageSigned:  "state = 'ended' AND stage <> 'withdrawn' AND NOT (" + undecided + ")",
+// lists are the lists as conditions.
+var lists = map[training.List]string{
+	training.ListOpen:    "state = 'recording'",
+	training.ListWaiting: undecided,
+	training.ListDone:    "state = 'ended' AND stage <> 'withdrawn' AND NOT (" + undecided + ")",
 }
 
 func narrowed(db *gorm.DB, q training.DemonstrationQuery) *gorm.DB {
@@ -212,8 +212,8 @@ func narrowed(db *gorm.DB, q training.DemonstrationQuery) *gorm.DB {
 	if q.Purpose != "" {
 		db = db.Where("purpose = ?", q.Purpose)
 	}
-	if q.Stage != "" {
-		db = db.Where(stages[q.Stage])
+	if q.List != "" {
+		db = db.Where(lists[q.List])
 	}
 	if q.From != "" {
 		db = db.Where("started_at >= ?", q.From)

@@ -75,16 +75,18 @@ func (d *Demonstration) MayCorrect(actor Actor) bool { return d.mayCorrect(actor
 
 // Corrected is the log of a demonstration with its corrections, as lines: what was struck
 // stands with a line that takes it back, what was put stands at its time.
-func (s *Service) Corrected(ctx context.Context, actor Actor, demoID string) (lines []CorrectedLine, err error) {
-	d, err := s.visible(ctx, s.Records, actor, demoID)
-	if err != nil {
+func (s *Service) Corrected(ctx context.Context, actor Actor, d Demonstration) ([]CorrectedLine, error) {
+	if err := need(actor); err != nil {
 		return nil, err
+	}
+	if d.PreceptorID != actor.Person.ID && !mayRead(actor, d.TraineeID) {
+		return nil, refuse(ErrNotFound, "There is no such demonstration.")
 	}
 	p, err := s.begunUnder(ctx, s.Records, d)
 	if err != nil {
 		return nil, err
 	}
-	recorded, err := s.Records.Observations(ctx, demoID)
+	recorded, err := s.Records.Observations(ctx, d.ID)
 	if err != nil {
 		return nil, err
 	}

@@ -208,7 +208,7 @@ func (d *DutyState) passedTests(m *course.Module, passes map[string]Passes) {
 
 // metFor are the signed demonstrations that may count for some duties, by person.
 func metFor(ctx context.Context, r WatchReader, duties []Duty) (map[string][]Demonstration, error) {
-	q := DemonstrationQuery{Stage: StageSigned}
+	q := DemonstrationQuery{List: ListDone}
 	people := map[string]bool{}
 	for _, d := range duties {
 		if d.Kind == DemonstrationDuty && d.End.Ended == "" {

@@ -91,6 +91,16 @@ type DemonstrationEvent struct {
 // outcomes are the states in which signed outcomes end.
 var outcomes = map[Meaning]DemonstrationState{WatchedMet: MetStandard, WatchedNotMet: NotMet, WatchedPractice: AsPractice, WatchedOpen: NotAssessed}
 
+// Decided reports whether an outcome is signed. What was signed before outcomes were chosen
+// has both signatures and no state of them.
+func (d *Demonstration) Decided() bool {
+	switch d.Stage {
+	case MetStandard, NotMet, AsPractice, NotAssessed:
+		return true
+	}
+	return d.Stage == Ended && len(d.Signatures) > 1
+}
+
 // Outcomes are the meanings that a preceptor may choose, as pages show them.
 var Outcomes = []Meaning{WatchedMet, WatchedNotMet, WatchedPractice, WatchedOpen}
 

@@ -353,7 +353,7 @@ func TestALogIsCorrectedWithAReason(t *testing.T) {
 	_, now, err := w.Observations(ctx, w.preceptor, d.ID)
 	require.NoError(t, err)
 	require.Equal(t, recorded, now, "what was recorded stays")
-	lines, err := w.Corrected(ctx, w.trainee, d.ID)
+	lines, err := w.Corrected(ctx, w.trainee, fixed)
 	require.NoError(t, err)
 	at := slices.IndexFunc(lines, func(l training.CorrectedLine) bool { return l.By > 0 })
 	require.Equal(t, missed.Text, lines[at].Text)

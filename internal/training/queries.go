@@ -12,21 +12,21 @@ import (
 type DemonstrationQuery struct {
 	TraineeID, PreceptorID string
 	Purpose                Purpose
-	Stage                  Stage
+	List                   List
 	From, Before           Instant  // of their beginning
 	IDs                    []string // nil is any
 	Most                   int      // the newest; 0 is all
 	Results                bool     // with their results
 }
 
-// Stage is how far a demonstration has come on its way to both signatures.
-type Stage string
+// List is one of those that a watcher has of demonstrations.
+type List string
 
-// The stages.
+// The lists.
 const (
-	StageOpen    Stage = "open"    // being recorded
-	StageWaiting Stage = "waiting" // ended, its outcome open
-	StageSigned  Stage = "signed"  // its outcome is signed, or an observation is kept
+	ListOpen    List = "open"    // being recorded
+	ListWaiting List = "waiting" // ended, the outcome open
+	ListDone    List = "done"    // the outcome is signed, or an observation is kept
 )
 
 // SignOffQuery narrows SignOffs; empty fields do not.

@@ -15,7 +15,7 @@ func (s *Service) maySign(ctx context.Context, r Reader, actor Actor, d Demonstr
 	}
 	switch {
 	case d.Stage == Ended:
-		return refuse(ErrConflict, "%s", "Choose the outcome first; then the learner signs, then you.")
+		return refuse(ErrConflict, "Choose the outcome first; then the learner signs, then you.")
 	case d.Stage == Refused && m == WatchedMet:
 		return refuse(ErrConflict, "The learner will not sign, so it cannot be signed as met.")
 	case d.Stage == Reviewed && d.signed(LearnerDid) == nil:

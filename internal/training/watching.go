@@ -54,11 +54,11 @@ func (s *Service) Watching(ctx context.Context, actor Actor) (Watching, error) {
 
 func (w *Watching) fill(ctx context.Context, r Reader, self string) (err error) {
 	for _, list := range []struct {
-		into  *[]Demonstration
-		stage Stage
-		most  int
-	}{{&w.Open, StageOpen, 0}, {&w.Waiting, StageWaiting, 0}, {&w.Done, StageSigned, mostSigned}} {
-		q := DemonstrationQuery{PreceptorID: self, Stage: list.stage, Most: list.most}
+		into *[]Demonstration
+		list List
+		most int
+	}{{&w.Open, ListOpen, 0}, {&w.Waiting, ListWaiting, 0}, {&w.Done, ListDone, mostSigned}} {
+		q := DemonstrationQuery{PreceptorID: self, List: list.list, Most: list.most}
 		if *list.into, err = r.Demonstrations(ctx, q); err != nil {
 			return err
 		}
@@ -135,7 +135,7 @@ func (s *Service) ToSign(ctx context.Context, actor Actor) ([]Demonstration, err
 	if err := need(actor); err != nil {
 		return nil, err
 	}
-	waiting, err := s.Records.Demonstrations(ctx, DemonstrationQuery{TraineeID: actor.Person.ID, Stage: StageWaiting})
+	waiting, err := s.Records.Demonstrations(ctx, DemonstrationQuery{TraineeID: actor.Person.ID, List: ListWaiting})
 	return slices.DeleteFunc(waiting, func(d Demonstration) bool { return !d.ToSign() }), err
 }
 

@@ -28,7 +28,7 @@ var queries = map[string]int{
 	"attempt":  3 + 2 + 2,     // the versions, of which one was in force
 	"review":   3 + 6 + 2 + 1, // the same; what became of it and what was corrected; how it was received
 	"play":     3 + 5 + 2,
-	"correct":  3 + 4 + 5 + 1, // the lines as they stand
+	"correct":  3 + 4 + 1 + 1, // the lines as they stand
 	"endings":  3 + 2,
 	"plan":     3 + 3,
 	"recorder": 3 + 8, // which device records, what was sent, what an earlier program wrote

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"cmp"
 	"errors"
 	"slices"
 	"time"
@@ -78,17 +77,9 @@ func (v *visit) offers() (offers []views.Offer, err error) {
 			offers = append(offers, o)
 		}
 	}
-	slices.SortStableFunc(offers, func(a, b views.Offer) int {
-		return cmp.Compare(btoi(a.Competency.OnlyWatched), btoi(b.Competency.OnlyWatched))
-	})
-	return offers, nil
-}
-
-func btoi(b bool) int {
-	if b {
-		return 1
-	}
-	return 0
+	only := func(o views.Offer) bool { return o.Competency.OnlyWatched }
+	last := slices.DeleteFunc(slices.Clone(offers), func(o views.Offer) bool { return !only(o) })
+	return append(slices.DeleteFunc(offers, only), last...), nil
 }
 
 func startDemonstration(v *visit) error {

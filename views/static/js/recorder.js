@@ -690,7 +690,8 @@ $("end").onclick = openFinish;
 function openFinish() {
   goOn();
   const g = gone();
-  $("log").replaceChildren(...taps().map((t) => {
+  const timed = (t) => g.has(t.key) && handsOf(t.step); // the tap that began it; its seconds stand in the next
+  $("log").replaceChildren(...taps().filter((t) => !timed(t)).map((t) => {
     const li = document.createElement("li");
     const text = document.createElement(g.has(t.key) ? "s" : "span");
     text.textContent = `${mss(t.at_ms)} ${labelOf(t)}${g.has(t.key) ? " (taken back)" : ""}`;
