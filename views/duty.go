@@ -404,7 +404,7 @@ type DeskLine struct {
 // nobody confirmed.
 func DeskOf(desk training.ChangeDesk, today training.Day, procedures []*procedure.Procedure, unconfirmed, plans int) (all []DeskLine) {
 	if plans > 0 {
-		all = append(all, DeskLine{count(plans, "plan waits", "plans wait") + " to be opened or declined, after demonstrations that were not met.", "/watch#plans", "Look at them", true})
+		all = append(all, DeskLine{count(plans, "plan waits", "plans wait") + " to be opened or declined, after demonstrations that were not met.", "/watch#plans", either(plans == 1, "Look at it", "Look at them"), true})
 	}
 	for _, v := range desk.Waiting {
 		all = append(all, DeskLine{"Version " + strconv.Itoa(v.Number) + " of the procedure waits to be approved.", VersionURL(v.Number), "See what it changes", false})
