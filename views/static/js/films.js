@@ -37,9 +37,12 @@ export function watchedFilms(data, now) {
     return t.texts.map((text) => /^take wipe w\d* of (.+)$/.exec(text ?? "")?.[1]).find((id) => id in data.products);
   }
 
-  // mar: a film that was not left alone for its time has to be seen wet for it.
+  // mar: a film that was not left alone for its time has to be seen wet for it; one that
+  // was surely used before it is to be wiped again.
   function mar(f, at) {
-    if (f?.alone && at - f.since < f.need + slack) f.alone = false;
+    if (!f) return;
+    if (!f.seen && (f.dry ?? at) - f.since < f.need - slack) f.used ??= at;
+    if (f.alone && at - f.since < f.need + slack) f.alone = false;
   }
 
   // heard is what a note tells of a surface, or of all.
@@ -72,6 +75,7 @@ export function watchedFilms(data, now) {
     if (!f || f.dry !== undefined) wet.set(surface, { since: at, need, alone });
     else if (f.alone) wet.set(surface, { since: alone ? at : f.since, need: Math.max(f.need, need), alone });
     else if (!f.seen) f.need = Math.max(f.need, need);
+    delete wet.get(surface).used;
   }
 
   // tileFilm is the youngest film of the surfaces of a tile's steps, the one that needs
@@ -89,6 +93,7 @@ export function watchedFilms(data, now) {
   // by the slack, so the time has come that much later, and is broken that much sooner.
   function kindOf(f) {
     if (!f) return "";
+    if (f.used) return "early";
     if (f.seen) return "seen";
     if (f.alone) return now() - f.since < f.need + slack ? "alone" : "had";
     const t = (f.dry ?? now()) - f.since;
@@ -101,7 +106,7 @@ export function watchedFilms(data, now) {
     const need = mss(f?.need ?? 0);
     return {
       "": before, wet: `Wet ${mss(t)} of ${need}`, ask: `${need} – still wet?`,
-      early: `Dry at ${mss(t)} of ${need}`, unseen: `Dry ${mss(t)}, not seen`,
+      early: f?.used ? "Used too early, wipe again" : `Dry at ${mss(t)} of ${need}`, unseen: `Dry ${mss(t)}, not seen`,
       alone: `Left alone ${mss(t)} of ${need}`, had: `${need} left alone`,
       seen: `Seen wet at ${mss(f?.seen ?? 0)}${f?.dry === undefined ? "" : ", dry"}`,
     }[kindOf(f)];

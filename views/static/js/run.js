@@ -153,19 +153,21 @@ function filmsOf(tile, t) {
 function words(x) {
   if (x.coming) return "Being wiped";
   if (x.state === "spoilt") return "Spoilt again";
+  if (x.usedAt !== undefined) return "Used too early, wipe again";
   if (x.state === "early") return `Too short, dry ${mss(x.dryAt)}`;
   if (x.state === "reached") return `${mss(x.need)} reached, wet`;
   if (x.state === "dry") return "Reached, dry";
   return `${x.state === "alone" ? "Left alone" : "Wet"} ${mss(x.wetFor)} of ${mss(x.need)}`;
 }
 
-// told is what was said of films that dried; a reload does not say it again.
+// told is what was said of films that came to nothing; a reload does not say it again.
 const told = new Set();
-function dried(x, quietly) {
-  const name = `${x.surface} ${x.dryAt}`;
+function short(x, quietly) {
+  const name = `${x.surface} ${x.usedAt ?? x.dryAt}`;
   if (x.state !== "early" || told.has(name)) return;
   told.add(name);
-  if (!quietly) tell(`${data.surfaces[x.surface].title}: dried at ${mss(x.dryAt)}, its wet time was too short.`);
+  const why = x.usedAt === undefined ? `dried at ${mss(x.dryAt)}, its wet time was too short.` : `used at ${mss(x.usedAt)}, before its time.`;
+  if (!quietly) tell(`${data.surfaces[x.surface].title}: ${why}`);
 }
 
 // happened is how many of the world's events were told.
@@ -213,7 +215,7 @@ function showFace(tile, films, quietly) {
   const some = parts > 0 && parts < tile.steps.length && (worst.coming || ["wet", "alone", "reached"].includes(worst.state));
   paint(tile.el, worst?.state ?? "unwiped", worst?.share);
   put(tile.state, worst ? (some ? `${parts} of ${tile.steps.length}: ` : "") + words(worst) : tile.idle);
-  for (const x of films) dried(x, quietly);
+  for (const x of films) short(x, quietly);
 }
 
 // showNow tells what whoever does the work knows of herself without looking.

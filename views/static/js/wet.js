@@ -142,11 +142,17 @@ function towel({ films }, surface, at) {
   mar(films, surface, at);
 }
 
-// mar: a surface is not left alone any longer.
+// mar: a surface that is used before its time is to be wiped again, and is not left
+// alone any longer.
 function mar(films, surface, at) {
   const f = films.get(surface);
-  if (f && at - f.left < f.need) films.set(surface, { ...f, left: Infinity });
+  if (!f) return;
+  const left = at - f.left < f.need ? Infinity : f.left;
+  films.set(surface, { ...f, left, used: f.used ?? (had(f, at) ? undefined : at) });
 }
+
+// had tells whether a film had its time by a moment.
+const had = (f, at) => f.done || Math.min(at, f.dry) - f.since >= f.need || (f.alone && at - f.left >= f.need);
 
 // wet adds a wipe; one that comes while the surface is still wet goes on with
 // the same film, which then needs the longer of its products' times. A time that was
@@ -156,10 +162,10 @@ function wet(films, data, surface, product, at) {
   const dries = (data.surfaces[surface].dries_s[product] ?? 0) * 1000;
   const need = (data.products[product]?.label_s ?? 0) * 1000;
   const f = films.get(surface);
-  const done = f !== undefined && (f.done || Math.min(at, f.dry) - f.since >= f.need || (f.alone && at - f.left >= f.need));
+  const done = f !== undefined && had(f, at);
   const on = f !== undefined && at <= f.dry;
   const alone = Boolean(data.products[product]?.alone) && (!on || f.alone);
-  if (on) films.set(surface, { ...f, dry: at + dries, need: Math.max(need, f.need), done, alone, left: at });
+  if (on) films.set(surface, { ...f, dry: at + dries, need: Math.max(need, f.need), done, alone, left: at, used: undefined });
   else films.set(surface, { since: at, dry: at + dries, need, done, alone, left: at });
 }
 
@@ -169,6 +175,7 @@ export function film(f, now) {
   const wetFor = f.alone ? now - f.left : Math.min(now, f.dry) - f.since;
   if (now >= f.spoilt) return { state: "spoilt", wetFor, dryAt: null, share: 0 };
   const over = now >= f.dry;
+  if (now >= f.used) return { state: "early", wetFor: f.used - f.since, dryAt: over ? f.dry : null, usedAt: f.used, share: 0 };
   const reached = !f.spoilt && (f.done || Math.min(now, f.dry) - f.since >= f.need || wetFor >= f.need);
   const share = reached || !f.need ? 1 : Math.max(0, Math.min(1, wetFor / f.need));
   return { state: reached ? (over ? "dry" : "reached") : f.alone && f.left !== Infinity ? "alone" : over ? "early" : "wet", wetFor, dryAt: over ? f.dry : null, share };
