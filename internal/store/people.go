@@ -141,12 +141,24 @@ func (r entitlementRow) entitlement() training.Entitlement {
 		Approval: training.Approval{How: r.Approval, ByID: r.ApproverID, By: r.Approver, Role: r.ApproverRole, On: r.ApprovedOn, Where: r.ApprovalAt}}
 }
 
+// endedEntitlementRow is an entitlement with its end.
+type endedEntitlementRow struct {
+	Row entitlementRow `gorm:"embedded"`
+	End endColumns     `gorm:"embedded"`
+}
+
+func (r endedEntitlementRow) entitlement() training.Entitlement {
+	e := r.Row.entitlement()
+	e.End = r.End.end(training.EntitlementLeaf, e.ID)
+	return e
+}
+
 func (r reads) Entitlements(ctx context.Context, personID string) ([]training.Entitlement, error) {
-	q := r.q(ctx).Order("granted_at, id")
+	q := withEnds(r.q(ctx), "entitlements", "entitlement_id").Order("granted_at, id")
 	if personID != "" {
 		q = q.Where("person_id = ?", personID)
 	}
-	return all(q, "entitlements", entitlementRow.entitlement)
+	return all(q, "entitlements", endedEntitlementRow.entitlement)
 }
 
 func (u unit) AddEntitlement(ctx context.Context, e training.Entitlement, at training.Instant) error {

@@ -64,6 +64,8 @@ var keyed = map[string]map[string]prepared{
 	"SignAsLearner":        {"": learnerSigns},
 	"SignAsPreceptor":      {"": preceptorSigns},
 	"SignOff":              {"": signOff},
+	"WithdrawSignOff":      {"": withdrawSignOff},
+	"EndEntitlement":       {"": endEntitlement},
 	"SaveSetDraft":         {"the first": saveSet, "the second": saveSetAgain},
 	"TakeVersionAsDraft":   {"": takeVersion},
 	"DiscardSetDraft":      {"": discardSet},
@@ -338,6 +340,21 @@ func signOff(w *world) sending {
 		w.Pass(24 * time.Hour)
 	}
 	return w.signingOff
+}
+
+func withdrawSignOff(w *world) sending {
+	o := w.signedOff()
+	return func(key string) (any, error) {
+		return w.WithdrawSignOff(ctx, w.educator, key, o.ID, "The second demonstration was of somebody else.", training.DemoPassword)
+	}
+}
+
+func endEntitlement(w *world) sending {
+	all, err := w.Store.Entitlements(ctx, w.preceptor.Person.ID)
+	require.NoError(w.T, err)
+	return func(key string) (any, error) {
+		return nil, w.EndEntitlement(ctx, w.educator, key, w.preceptor.Person.ID, all[0].ID, "He moves to another unit.")
+	}
 }
 
 func (w *world) signingOff(key string) (any, error) {

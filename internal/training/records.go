@@ -155,9 +155,10 @@ type SignOffReader interface {
 	Histories(ctx context.Context, q HistoryQuery) (map[string]*History, error)
 }
 
-// SignOffWriter keeps sign-offs.
+// SignOffWriter keeps sign-offs, and that one, or an entitlement, holds no longer.
 type SignOffWriter interface {
 	AddSignOff(ctx context.Context, o SignOff) error
+	AddEnd(ctx context.Context, e End) error // once of each record
 }
 
 // DefinitionReader finds the texts that records cite.
@@ -255,6 +256,7 @@ type AuditReader interface {
 	SignaturesAt(ctx context.Context, leaves []int64) ([]Signature, error)
 	SignOffsAt(ctx context.Context, leaves []int64) ([]SignOff, error)
 	PlansAt(ctx context.Context, leaves []int64) ([]Plan, error)
+	EndsAt(ctx context.Context, leaves []int64) ([]End, error)
 	NamedAt(ctx context.Context, leaves []int64) (map[int64][]Named, error)
 	Accounts(ctx context.Context) ([]Account, error)
 	// Strays names rows that no leaf stands behind; Soundness what is wrong with the file.

@@ -66,6 +66,7 @@ type Entitlement struct {
 	Credential               string // on what the person may: "RN, licence ..."; printed on what they sign
 	Founding                 string // why somebody who is not current may; "" for who is
 	Approval                 Approval
+	End                      End // before its last day; the zero End when it has none
 }
 
 // Approval is the second person's word for an entitlement.
@@ -269,6 +270,7 @@ type SignOff struct {
 	Demonstrations           []string // ids of the evidence
 	Attempts                 []string
 	Leaf                     int64
+	End                      End // that it was withdrawn; the zero End while it holds
 }
 
 // StandingWord is a person's standing in a competency.

@@ -160,6 +160,8 @@ func peopleRoutes() []route {
 		{"POST", "/people/:id/sign-off", watchers, signOff, passwords, "signed off"},
 		{"POST", "/people/:id/orientation", teachers, setOrientation, fewFields, "orientation set"},
 		{"POST", "/people/:id/entitle", teachers, entitle, aComment, "entitlement granted"},
+		{"POST", "/people/:id/entitlements/:entitlement/end", teachers, endEntitlement, aComment, "entitlement ended"},
+		{"POST", "/sign-offs/:id/withdraw", teachers, withdrawSignOff, aComment, "sign-off withdrawn"},
 		{"POST", "/people/:id/account", teachers, openAccount, passwords, "account opened"},
 		{"POST", "/people/:id/first-password", teachers, firstPassword, passwords, "first password given"},
 		{"POST", "/people/:id/close", teachers, closeAccount, passwords, "account closed"},
