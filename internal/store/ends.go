@@ -2,6 +2,8 @@ package store
 
 import (
 	"context"
+	"database/sql"
+	"fmt"
 
 	"gorm.io/gorm"
 
@@ -65,4 +67,34 @@ func (u unit) AddEnd(ctx context.Context, e training.End) error {
 		row.EntitlementID = &e.Record
 	}
 	return add(u.q(ctx), "end of this record", row)
+}
+
+// correctedSQL is what was put right between two moments, oldest first: what was withdrawn or
+// ended, and logs that were judged anew.
+const correctedSQL = `SELECT x.leaf, x.at, x.by_name, x.why, 'sign-off withdrawn' AS what, o.id AS record, o.person_id, o.competency, o.signed_at AS of_at
+		FROM record_ends x JOIN sign_offs o ON o.id = x.sign_off_id WHERE x.at >= @from AND x.at < @before
+	UNION ALL SELECT x.leaf, x.at, x.by_name, x.why, 'entitlement ended', e.id, e.person_id, e.competency, e.granted_at
+		FROM record_ends x JOIN entitlements e ON e.id = x.entitlement_id WHERE x.at >= @from AND x.at < @before
+	UNION ALL SELECT e.leaf, e.at, e.by_name, e.why, CASE e.state WHEN 'withdrawn' THEN 'demonstration withdrawn' ELSE 'log corrected' END, d.id,
+		COALESCE(d.trainee_id, ''), d.competency, d.started_at
+		FROM demonstration_events e JOIN demonstrations d ON d.id = e.demonstration_id
+		WHERE e.seq > 2 AND e.state IN ('withdrawn', 'ended') AND e.at >= @from AND e.at < @before
+	ORDER BY 2, 1`
+
+// Corrected is what was put right between two moments.
+func (r reads) Corrected(ctx context.Context, from, before training.Instant) ([]training.Corrected, error) {
+	var rows []struct {
+		Leaf                                            int64
+		At, OfAt                                        training.Instant
+		ByName, Why, What, Record, PersonID, Competency string
+	}
+	if err := r.q(ctx).Raw(correctedSQL, sql.Named("from", from), sql.Named("before", before)).Scan(&rows).Error; err != nil {
+		return nil, fmt.Errorf("read what was put right: %w", err)
+	}
+	out := make([]training.Corrected, len(rows))
+	for i, x := range rows {
+		out[i] = training.Corrected{What: training.CorrectedWhat(x.What), Record: x.Record, PersonID: x.PersonID, Competency: x.Competency, OfAt: x.OfAt,
+			At: x.At, ByName: x.ByName, Why: x.Why, Leaf: x.Leaf}
+	}
+	return out, nil
 }

@@ -17,6 +17,26 @@ type End struct {
 	Leaf              int64
 }
 
+// Corrected is something that was put right: what, of which record of when, by whom and why.
+type Corrected struct {
+	What                         CorrectedWhat
+	Record, PersonID, Competency string // nobody is the person of an observation that names none
+	OfAt, At                     Instant
+	ByName, Why                  string
+	Leaf                         int64
+}
+
+// CorrectedWhat is what was put right.
+type CorrectedWhat string
+
+// What is put right.
+const (
+	SignOffWithdrawn       CorrectedWhat = "sign-off withdrawn"
+	EntitlementEnded       CorrectedWhat = "entitlement ended"
+	DemonstrationWithdrawn CorrectedWhat = "demonstration withdrawn"
+	LogCorrected           CorrectedWhat = "log corrected"
+)
+
 // by reports whether it had ended before a moment.
 func (e End) by(before Instant) bool { return e.At != "" && e.At < before }
 

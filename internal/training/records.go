@@ -151,6 +151,8 @@ type PlanWriter interface {
 type SignOffReader interface {
 	SignOff(ctx context.Context, id string) (SignOff, error)
 	SignOffs(ctx context.Context, q SignOffQuery) ([]SignOff, error) // newest first
+	// Corrected is what was put right from one moment on and before another, oldest first.
+	Corrected(ctx context.Context, from, before Instant) ([]Corrected, error)
 	// Histories are what standings follow from, by person, up to a moment.
 	Histories(ctx context.Context, q HistoryQuery) (map[string]*History, error)
 }
