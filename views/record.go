@@ -30,6 +30,7 @@ type Record struct {
 	Preceptors []training.Person    // who can look after a new hire; for educators
 	Given      training.Orientation // that was refused
 	Why        string               // that was written where something was refused
+	Sure       string               // of that, what was warned of
 	Duties     DutyList             // because procedures changed
 	Plans      []training.Plan      // after demonstrations that were not met, newest first
 }

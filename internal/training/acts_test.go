@@ -86,7 +86,7 @@ var setActs = strings.Fields("SaveSetDraft TakeVersionAsDraft DiscardSetDraft Pr
 // done twice without harm.
 var unkeyed = strings.Fields(`PreviewRoster OwnersRoster ImportRoster Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CourseModule CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Hints Home
 	Learners MaySignOff Names NextTry Batch Received Recorded OpenDraft People Person Preceptors Probe Record Resume SaveSteps Shown SignIn SignInDemo SignInName
-	Corrected HandOver TakeBack Plan PlanOf PlansOf PlansWaiting EndingsBy ToSign
+	Changes Corrected HandOver TakeBack Plan PlanOf PlansOf PlansWaiting EndingsBy ToSign
 	AskedDemonstrations ChangeDesk DutiesOf Duty Following Overtaken
 	Effect ExportSet ImportSet SetDraft SetFiles SetLibrary Sets SetVersionAt VersionInForce Stock SignOut Today Told Unfinished UnknownHash Verify Watching`)
 

@@ -86,6 +86,21 @@ type StoredLeaf struct {
 	Bytes []byte
 }
 
+// LeafQuery asks for leaves of some kinds, the newest first; empty fields do not narrow it.
+type LeafQuery struct {
+	Kinds        []LeafKind
+	Name         string // a part of the name of somebody who is named in it
+	From, Before Instant
+	Under        int64 // only leaves with a smaller number; 0 for all
+	Most         int
+}
+
+// LeafPair is a leaf with the one before it of the same record and kind, if there is one.
+type LeafPair struct {
+	StoredLeaf
+	Earlier []byte
+}
+
 // StoredNode is a stored hash with its index.
 type StoredNode struct {
 	Index int64

@@ -230,6 +230,7 @@ type LedgerReader interface {
 	LeavesOf(ctx context.Context, kind LeafKind, record string, most int) ([]StoredLeaf, error)
 	// LeavesAt are leaves by their numbers, with who is named in each.
 	LeavesAt(ctx context.Context, leaves []int64) (map[int64]LeafAbout, error)
+	LeavesLike(ctx context.Context, q LeafQuery) ([]LeafPair, error)
 	// LatestLeaf is the newest leaf of a kind.
 	LatestLeaf(ctx context.Context, kind LeafKind) (LeafAbout, error)
 	// LastLedgered is the latest moment that a leaf names since the clock was last

@@ -142,6 +142,7 @@ func (c *crowd) pages() map[string]func() answer {
 		"play":     get(c.preceptor, "/demonstrations/"+c.demo+"/play"),
 		"correct":  get(c.preceptor, "/demonstrations/"+c.demo+"/correct?act=1"),
 		"endings":  get(c.educator, "/watch/endings"),
+		"changes":  get(c.educator, "/changes"),
 		"plan":     get(c.educator, "/plans/"+c.plan),
 		"recorder": get(c.preceptor, "/demonstrations/"+c.recording+"/pack"),
 	}

@@ -14,6 +14,9 @@ func withdrawSignOff(v *visit) error {
 	if err != nil {
 		return err
 	}
+	if warning := patientWarning(in, "why"); warning != "" {
+		return v.showRecordOf(in["person"], 422, views.Record{WrongFor: v.Params("id"), Wrong: warning, Why: in["why"], Sure: in["sure"]})
+	}
 	o, err := v.Service.WithdrawSignOff(v.ctx, v.actor, in["key"], v.Params("id"), in["why"], in["password"])
 	if err != nil {
 		return v.notEnded(onlyPassword(err), in["person"], v.Params("id"), in["why"])

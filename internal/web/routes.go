@@ -154,6 +154,7 @@ func peopleRoutes() []route {
 		{"POST", "/people/import", teachers, previewImport, aListText, ""},
 		{"POST", "/people/import/bad", teachers, badRows, aListText, ""},
 		{"POST", "/people/import/confirm", teachers, confirmImport, aListText, "people imported"},
+		{"GET", "/changes", teachers, changeLog, noBody, ""},
 		{"GET", "/people/:id", everyone, record, noBody, ""},
 		{"GET", "/plans/:id", everyone, plan, noBody, ""},
 		{"POST", "/plans/:id", teachers, answerPlan, aComment, "plan answered"},
