@@ -217,3 +217,40 @@ func (u unit) EndFirstRun(ctx context.Context) error {
 	}
 	return nil
 }
+
+type linkRow struct {
+	PersonID  string `gorm:"primaryKey"`
+	TokenHash string
+	Until     training.Instant
+	MadeBy    string
+}
+
+func (linkRow) TableName() string { return "account_links" }
+
+func (r linkRow) link() training.FirstRun {
+	return training.FirstRun{TokenHash: r.TokenHash, Until: r.Until, PersonID: r.PersonID, MadeBy: r.MadeBy}
+}
+
+func (r reads) AccountLink(ctx context.Context, tokenHash string) (training.FirstRun, error) {
+	row, err := one[linkRow](r.q(ctx).Where("token_hash = ?", tokenHash), "link")
+	return row.link(), err
+}
+
+func (r reads) AccountLinks(ctx context.Context) ([]training.FirstRun, error) {
+	return all(r.q(ctx).Order("person_id"), "links", linkRow.link)
+}
+
+func (u unit) SetAccountLink(ctx context.Context, f training.FirstRun) error {
+	row := linkRow{f.PersonID, f.TokenHash, f.Until, f.MadeBy}
+	if err := u.q(ctx).Clauses(clause.OnConflict{UpdateAll: true}).Create(&row).Error; err != nil {
+		return fmt.Errorf("keep a link: %w", err)
+	}
+	return nil
+}
+
+func (u unit) EndAccountLink(ctx context.Context, personID string) error {
+	if err := u.q(ctx).Where("person_id = ?", personID).Delete(&linkRow{}).Error; err != nil {
+		return fmt.Errorf("end a link: %w", err)
+	}
+	return nil
+}

@@ -39,7 +39,8 @@ var keyed = map[string]map[string]prepared{
 	"ChangePassword":       {"": ownPassword},
 	"Entitle":              {"": entitled},
 	"ConfirmClock":         {"": clockBehind},
-	"UseOwnerLink":         {"": ownersLink},
+	"UseLink":              {"the owner's": ownersLink, "an educator's": educatorsLink},
+	"GiveLinks":            {"": giveLinks},
 	"StartRun":             {"": func(w *world) sending { return w.startRun }},
 	"Tap":                  {"": tap},
 	"FinishBuild":          {"": finishBuild},
@@ -86,7 +87,7 @@ var setActs = strings.Fields("SaveSetDraft TakeVersionAsDraft DiscardSetDraft Pr
 // done twice without harm.
 var unkeyed = strings.Fields(`PreviewRoster OwnersRoster ImportRoster Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CourseModule CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Hints Home
 	Learners MaySignOff Names NextTry Batch Received Recorded OpenDraft People Person Preceptors Probe Record Resume SaveSteps Shown SignIn SignInDemo SignInName
-	Changes Corrected HandOver TakeBack Plan PlanOf PlansOf PlansWaiting EndingsBy ToSign
+	Changes WaitingAccounts Corrected HandOver TakeBack Plan PlanOf PlansOf PlansWaiting EndingsBy ToSign
 	AskedDemonstrations ChangeDesk DutiesOf Duty Following Overtaken
 	Effect ExportSet ImportSet SetDraft SetFiles SetLibrary Sets SetVersionAt VersionInForce Stock SignOut Today Told Unfinished UnknownHash Verify Watching`)
 
@@ -96,6 +97,20 @@ func firstEducator(w *world) sending {
 	return func(key string) (any, error) {
 		return w.CreateFirstEducator(ctx, token, key, "Edda Invented", "edda", training.DemoPassword)
 	}
+}
+
+func giveLinks(w *world) sending {
+	id := w.imported("Name,Role\nNora,staff\n")[0].ID
+	return func(key string) (any, error) { // the links are told to one of the two
+		_, err := w.GiveLinks(ctx, w.educator, key, []training.WantedLink{{PersonID: id, Username: "nora"}, {PersonID: w.trainee.Person.ID}})
+		return nil, err
+	}
+}
+
+func educatorsLink(w *world) sending {
+	given, err := w.GiveLinks(ctx, w.educator, w.Key(), []training.WantedLink{{PersonID: w.trainee.Person.ID}})
+	require.NoError(w.T, err)
+	return func(key string) (any, error) { return w.UseLink(ctx, given[0].Token, key, long) }
 }
 
 func newHire(w *world) sending {
@@ -160,7 +175,7 @@ func clockBehind(w *world) sending {
 func ownersLink(w *world) sending {
 	token, _, err := w.OwnerLink(ctx, "")
 	require.NoError(w.T, err)
-	return func(key string) (any, error) { return w.UseOwnerLink(ctx, token, key, long) }
+	return func(key string) (any, error) { return w.UseLink(ctx, token, key, long) }
 }
 
 func (w *world) startRun(key string) (any, error) {

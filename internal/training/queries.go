@@ -62,6 +62,7 @@ type FirstRun struct {
 	TokenHash string
 	Until     Instant
 	PersonID  string // whose new password it is for; "" makes the first educator
+	MadeBy    string // name of the educator who made it; "" for the owner of the folder
 }
 
 // Tries counts failed passwords of a lane since the last good one.

@@ -39,6 +39,10 @@ type DoorReader interface {
 	SessionsOf(ctx context.Context, personID string) ([]Session, error) // newest first
 	DoorSecret(ctx context.Context) (string, error)
 	FirstRun(ctx context.Context) (FirstRun, error)
+	// AccountLink finds a link that an educator made, by the hash of its token; AccountLinks
+	// are all that were not used.
+	AccountLink(ctx context.Context, tokenHash string) (FirstRun, error)
+	AccountLinks(ctx context.Context) ([]FirstRun, error)
 	Tries(ctx context.Context, lane string) (Tries, error) // zero when none failed
 }
 
@@ -64,6 +68,8 @@ type DoorWriter interface {
 	EndSessionsBefore(ctx context.Context, began Instant) error
 	SetFirstRun(ctx context.Context, f FirstRun) error
 	EndFirstRun(ctx context.Context) error
+	SetAccountLink(ctx context.Context, f FirstRun) error // in place of the person's earlier one
+	EndAccountLink(ctx context.Context, personID string) error
 	SetTries(ctx context.Context, lane string, t Tries) error
 	// SweepTries forgets lanes that were not tried since a moment, and keeps so
 	// many at most.

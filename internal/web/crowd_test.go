@@ -143,6 +143,7 @@ func (c *crowd) pages() map[string]func() answer {
 		"correct":  get(c.preceptor, "/demonstrations/"+c.demo+"/correct?act=1"),
 		"endings":  get(c.educator, "/watch/endings"),
 		"changes":  get(c.educator, "/changes"),
+		"links":    get(c.educator, "/people/links"),
 		"plan":     get(c.educator, "/plans/"+c.plan),
 		"recorder": get(c.preceptor, "/demonstrations/"+c.recording+"/pack"),
 	}

@@ -31,6 +31,7 @@ var queries = map[string]int{
 	"correct":  3 + 4 + 1 + 1, // the lines as they stand
 	"endings":  3 + 2,
 	"plan":     3 + 3,
+	"links":    3 + 3, // people, accounts, links
 	"changes":  3 + 3, // leaves with the ones before them; what they are of, who is named
 	"recorder": 3 + 8, // which device records, what was sent, what an earlier program wrote
 }
@@ -78,7 +79,7 @@ var (
 	counted = map[string]string{
 		"/people": "people", "/people/:id": "record", "/watch": "watch", "/watch/new": "start", "/practice": "practice", "/practice/:scenario": "build", "/course/:module": "module", "/procedures/:id": "read", "/set": "set", "/course/:module/:part": "lesson",
 		"/attempts/:id": "attempt", "/duties/:id": "duty", "/demonstrations/:id": "review", "/demonstrations/:id/pack": "recorder",
-		"/demonstrations/:id/play": "play", "/demonstrations/:id/correct": "correct", "/watch/endings": "endings", "/plans/:id": "plan", "/changes": "changes",
+		"/demonstrations/:id/play": "play", "/demonstrations/:id/correct": "correct", "/watch/endings": "endings", "/plans/:id": "plan", "/changes": "changes", "/people/links": "links",
 	}
 	uncounted = []string{"/", "/healthz", "/readyz", "/demonstrations/:id/record", "/recorder", "/sw.js", "/session", "/static/:hash/:name", "/help", "/sign-in", "/first/:token", "/password", "/parts", "/annual/:file", "/people/import", "/set/edit", "/set/scenarios/:scenario/try", "/set/versions/:number", "/set/versions/:number/files"}
 )
