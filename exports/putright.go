@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"stillwet/internal/assess"
-	"stillwet/internal/procedure"
 	"stillwet/internal/training"
 )
 
@@ -154,7 +153,7 @@ func (b *book) corrections(a training.Annual) error {
 	return write(b, table[row]{name: correctionsName, rows: a.Corrected, whose: []column[row]{
 		{"Person", 20, text, func(c row) any { return a.People[c.PersonID].Name }},
 	}, pages: [][]column[row]{{
-		{"What", 24, strong, func(c row) any { return procedure.Capital(string(c.What)) }},
+		{"What", 24, strong, func(c row) any { return strings.ToUpper(string(c.What[:1])) + string(c.What[1:]) }},
 		{"On", 12, date, func(c row) any { return day(c.At.Day(b.zone)) }},
 		{"By", 18, text, func(c row) any { return c.ByName }},
 		{"Why", 44, prose, func(c row) any { return c.Why }},
