@@ -208,6 +208,7 @@ var refusals = []refusal{
 		insert("signatures", signature.with(fields{"signer_id": "'q'", "meaning": "'watched-practice'", "leaf": "1"})), "does not fit its demonstration"},
 	{"met where the learner refuses", refusing, insert("signatures", signature.with(fields{"signer_id": "'q'", "meaning": "'watched-met'"})), "does not fit its demonstration"},
 	{"signed twice", append(slices.Clone(chosen), insert("signatures", signature)), insert("signatures", signature.with(fields{"leaf": "1"})), "UNIQUE constraint failed: signatures.demonstration_id, signatures.signer_id"},
+	{"a correction of what was not withdrawn", judged, insert("demonstrations", demonstration.with(fields{"id": "'d2'", "corrects": "'d'"})), "was withdrawn for it"},
 	{"an end of nothing", nil, insert("record_ends", recordEnd.with(fields{"sign_off_id": "NULL"})), "ends_one_record"},
 	{"an end without a reason", anEnd[:2], insert("record_ends", recordEnd.with(fields{"why": "''"})), "why <> ''"},
 	{"an end changed", anEnd, "UPDATE record_ends SET why = 'x'", "that a record holds no longer is kept"},

@@ -61,6 +61,7 @@ var keyed = map[string]map[string]prepared{
 	"Refuse":               {"": refuseToSign},
 	"Keep":                 {"": keep},
 	"Withdraw":             {"": withdraw},
+	"Restate":              {"": restate},
 	"AnswerPlan":           {"": answerPlan},
 	"SignAsLearner":        {"": learnerSigns},
 	"SignAsPreceptor":      {"": preceptorSigns},
@@ -87,7 +88,7 @@ var setActs = strings.Fields("SaveSetDraft TakeVersionAsDraft DiscardSetDraft Pr
 // done twice without harm.
 var unkeyed = strings.Fields(`PreviewRoster OwnersRoster ImportRoster Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CourseModule CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Hints Home
 	Learners MaySignOff Names NextTry Batch Received Recorded OpenDraft People Person Preceptors Probe Record Resume SaveSteps Shown SignIn SignInDemo SignInName
-	Changes WaitingAccounts Corrected HandOver TakeBack Plan PlanOf PlansOf PlansWaiting EndingsBy ToSign
+	RestatedAs WhoseWork Changes WaitingAccounts Corrected HandOver TakeBack Plan PlanOf PlansOf PlansWaiting EndingsBy ToSign
 	AskedDemonstrations ChangeDesk DutiesOf Duty Following Overtaken
 	Effect ExportSet ImportSet SetDraft SetFiles SetLibrary Sets SetVersionAt VersionInForce Stock SignOut Today Told Unfinished UnknownHash Verify Watching`)
 
@@ -320,6 +321,13 @@ func withdraw(w *world) sending {
 	id := w.ended()
 	return func(key string) (any, error) {
 		return w.Withdraw(ctx, w.preceptor, key, id, "The wrong person was chosen.", training.DemoPassword)
+	}
+}
+
+func restate(w *world) sending {
+	id := w.ended()
+	return func(key string) (any, error) {
+		return w.Restate(ctx, w.preceptor, key, id, training.Restated{TraineeID: w.other.Person.ID, Product: "station-wipe", Why: "The wrong name was tapped."}, training.DemoPassword)
 	}
 }
 

@@ -163,7 +163,7 @@ func (s *Setting) sign(f ledger.Fields) error {
 	if s.Purpose != ForReturn {
 		f["purpose"] = string(s.Purpose)
 	}
-	for name, text := range map[string]string{"announced": s.Announced, "discipline": s.Discipline, "shift": s.Shift} {
+	for name, text := range map[string]string{"announced": s.Announced, "discipline": s.Discipline, "shift": s.Shift, "corrects": s.Corrects} {
 		if text != "" {
 			f[name] = text
 		}

@@ -15,6 +15,7 @@ type DemonstrationQuery struct {
 	List                   List
 	From, Before           Instant  // of their beginning
 	IDs                    []string // nil is any
+	Corrects               string   // id of the one that they stand for
 	Most                   int      // the newest; 0 is all
 	Results                bool     // with their results
 }

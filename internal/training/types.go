@@ -188,6 +188,7 @@ type Setting struct {
 	InUse      []ProductInUse // where it is more than the one product, or one that was mixed
 	Discipline string         // of whoever is not named
 	Shift      string
+	Corrects   string // id of the demonstration that was withdrawn because this one says who or what it was of
 }
 
 // ProductInUse is a product at the station, and when what is mixed was made.

@@ -26,7 +26,7 @@ var queries = map[string]int{
 	"own":      3 + 1 + 5 + 6 + 3 + 2 + 2 + 4 + 1,
 	"duty":     3 + 1 + 1 + 1, // the last is whether they were hired under it
 	"attempt":  3 + 2 + 2,     // the versions, of which one was in force
-	"review":   3 + 6 + 2 + 1, // the same; what became of it and what was corrected; how it was received
+	"review":   3 + 6 + 2 + 1 + 1, // the same; what became of it and what was corrected; how it was received
 	"play":     3 + 5 + 2,
 	"correct":  3 + 4 + 1 + 1, // the lines as they stand
 	"endings":  3 + 2,

@@ -134,6 +134,7 @@ func watchRoutes() []route {
 		{"POST", "/demonstrations/:id/take-back", watchers, takeBack, passwords, ""},
 		{"POST", "/demonstrations/:id/refuse", everyone, refuseToSign, aComment, "would not sign"},
 		{"POST", "/demonstrations/:id/keep", watchers, keepObservation, fewFields, ""},
+		{"POST", "/demonstrations/:id/restate", watchers, restateDemonstration, aComment, "demonstration restated"},
 		{"POST", "/demonstrations/:id/withdraw", watchers, withdrawDemonstration, aComment, "demonstration withdrawn"},
 		{"GET", "/demonstrations/:id/record", watchers, recorder, noBody, ""},
 		{"GET", "/demonstrations/:id/pack", watchers, pack, noBody, ""},
