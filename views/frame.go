@@ -61,6 +61,14 @@ func (f Frame) key() string {
 // records reports whether a page is of somebody who records demonstrations.
 func (f Frame) records() bool { return f.is(training.Preceptor, training.Educator) }
 
+// printedBy says who had a page on the screen that is on paper now.
+func (f Frame) printedBy() string {
+	if f.Person == nil {
+		return ""
+	}
+	return " by " + f.Person.Name
+}
+
 type navItem struct {
 	href, text string
 	at         Section
