@@ -20,6 +20,8 @@ func seatText(r training.Role) string {
 	switch r {
 	case training.Educator:
 		return "who is current, who is due, the year's workbook"
+	case training.Manager:
+		return "read where everybody stands"
 	case training.Preceptor:
 		return "watch a demonstration and sign it"
 	}

@@ -64,7 +64,7 @@ func change(x training.RosterRow) string {
 	}
 	say("name", x.Was.Name, x.Is.Name)
 	say("staff number", x.Was.StaffNo, x.Is.StaffNo)
-	say("role", x.Was.Role.Title(false), x.Is.Role.Title(false))
+	say("role", x.Was.RoleTitle(false), x.Is.RoleTitle(false))
 	say("here since", daySaid(x.Was.Hired), daySaid(x.Is.Hired))
 	return strings.Join(said, "; ")
 }
@@ -99,4 +99,4 @@ func (i Import) unread() string {
 	return strings.Join(list, ", ")
 }
 
-func roleOf(p training.Person) string { return procedure.Capital(p.Role.Title(false)) }
+func roleOf(p training.Person) string { return procedure.Capital(p.RoleTitle(false)) }

@@ -41,7 +41,7 @@ const (
 
 // showsCourse reports whether there is anything to say of the course.
 func (r Record) showsCourse() bool {
-	return len(r.Record.Ways) > 0 && (r.Record.Person.Role == training.Trainee || r.Own || r.Record.Orientation.Seq > 0)
+	return len(r.Record.Ways) > 0 && (r.Record.Person.Has(training.Trainee) || r.Own || r.Record.Orientation.Seq > 0)
 }
 
 // orientationDraft is what the form of the orientation begins with.
@@ -71,7 +71,7 @@ type ReadyCard struct {
 
 func personText(r training.PersonRecord) string {
 	p := r.Person
-	text := procedure.Capital(p.Role.Title(len(r.SignOffs) > 0))
+	text := procedure.Capital(p.RoleTitle(len(r.SignOffs) > 0))
 	if p.StaffNo != "" {
 		text += " · staff number " + p.StaffNo
 	}

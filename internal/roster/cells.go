@@ -19,7 +19,7 @@ var roles = map[string]string{
 	"new hire": "trainee", "staff": "trainee", "preceptor": "preceptor", "educator": "educator", "manager": "manager",
 }
 
-const roleWords = "new hire, staff, preceptor or educator"
+const roleWords = "new hire, staff, preceptor, educator or manager"
 
 // wrongName says what to do about a name, "" when nothing.
 func wrongName(name string) string {
@@ -42,16 +42,16 @@ func shows(r rune) bool {
 	return unicode.IsGraphic(r) && !unicode.IsSpace(r) && !unicode.In(r, unicode.Cf, unicode.Other_Default_Ignorable_Code_Point)
 }
 
-// role reads a role word.
-func role(text string) (word, do string) {
-	if text == "" {
-		return "", ""
+// rolesIn reads role words with commas, semicolons or strokes between them.
+func rolesIn(text string) (all []string, do string) {
+	for part := range strings.FieldsFuncSeq(text, func(r rune) bool { return r == ',' || r == ';' || r == '/' || r == '+' }) {
+		word, ok := roles[plain(part)]
+		if !ok {
+			return nil, "This is no role. Write " + roleWords + "."
+		}
+		all = append(all, word)
 	}
-	word, ok := roles[plain(text)]
-	if !ok {
-		return "", "This is no role. Write " + roleWords + "."
-	}
-	return word, ""
+	return all, ""
 }
 
 // formulaError is what a spreadsheet shows in place of a value it could not work out.

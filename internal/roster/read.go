@@ -21,9 +21,9 @@ type Options struct {
 type Row struct {
 	Row           int
 	StaffNo, Name string
-	Role          string // as the program calls it
-	Hired         string // 2006-01-02
-	RoleText      string // as it stands in the file
+	Roles         []string // as the program calls them
+	Hired         string   // 2006-01-02
+	RoleText      string   // as it stands in the file
 	HiredText     string
 	Bad           bool // there is a fault in it
 }
@@ -143,8 +143,8 @@ func (r *reader) take(row int, cells []string) error {
 		wrong(Name, p.Name, wrongName(p.Name))
 	}
 	text := cell(Role)
-	word, do := role(text)
-	p.Role, p.RoleText = word, text
+	words, do := rolesIn(text)
+	p.Roles, p.RoleText = words, text
 	wrong(Role, text, do)
 	text = cell(Hired)
 	when, do := r.dates.read(text)

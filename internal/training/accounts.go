@@ -130,8 +130,9 @@ func (s *Service) newPerson(p Person, username string) (Person, string, error) {
 	if !usernamePattern.MatchString(username) {
 		wrong = append(wrong, usernameRule)
 	}
-	if p.Role != Trainee && p.Role != Preceptor && p.Role != Educator {
-		wrong = append(wrong, "Choose a role: new hire, preceptor or educator.")
+	p = p.WithRoles(p.Roles()...)
+	if p.Role == "" {
+		wrong = append(wrong, "Choose a role: new hire or staff, preceptor, educator or manager.")
 	}
 	wrong = append(wrong, wrongDays(p)...)
 	if len(wrong) > 0 {

@@ -30,7 +30,7 @@ func (s *Service) Learners(ctx context.Context, actor Actor) ([]Person, error) {
 		return nil, err
 	}
 	return slices.DeleteFunc(people, func(p Person) bool {
-		return p.ID == actor.Person.ID || s.gone(p) || p.Role == Educator || slices.Contains(closed, p.ID)
+		return p.ID == actor.Person.ID || s.gone(p) || !p.InTraining() || slices.Contains(closed, p.ID)
 	}), nil
 }
 

@@ -114,8 +114,8 @@ func (s *Service) checkEntitlement(ctx context.Context, r Reader, e Entitlement)
 		return p, said(err, ErrNotFound, "There is no such person.")
 	}
 	wrong := wrongEntitlement(e)
-	if p.Role == Trainee {
-		wrong = append(wrong, fmt.Sprintf("%s is a new hire; only preceptors and educators can be entitled to sign.", p.Name))
+	if !p.HasAny(Preceptor, Educator) {
+		wrong = append(wrong, fmt.Sprintf("%s is a %s; only preceptors and educators can be entitled to sign.", p.Name, p.RoleTitle(false)))
 	}
 	current, err := s.isCurrent(ctx, r, p, c)
 	if err != nil {
@@ -172,10 +172,10 @@ func (s *Service) isCurrent(ctx context.Context, r Reader, p Person, c Competenc
 func (s *Service) approved(ctx context.Context, r Reader, e Entitlement, actor Actor, by signer) (Approval, error) {
 	switch a := e.Approval; a.How {
 	case ApprovedHere:
-		if by.Role != Educator || by.ID == actor.Person.ID || by.ID == e.PersonID {
+		if !by.Has(Educator) || by.ID == actor.Person.ID || by.ID == e.PersonID {
 			return a, refuse(ErrInvalid, "The second person has to be another educator, and not the one who is entitled. A manager or medical director without an account approves on paper.")
 		}
-		return Approval{How: ApprovedHere, ByID: by.ID, By: by.Name, Role: string(by.Role), On: s.Today()}, unchanged(ctx, r, by.account)
+		return Approval{How: ApprovedHere, ByID: by.ID, By: by.Name, Role: string(Educator), On: s.Today()}, unchanged(ctx, r, by.account)
 	case ApprovedPaper:
 		return onPaper(a)
 	case ApprovedAlone:

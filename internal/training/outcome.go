@@ -393,7 +393,7 @@ func (d *Demonstration) MayWithdraw(actor Actor) bool { return d.mayWithdraw(act
 // mayWithdraw says who may withdraw a demonstration.
 func (d *Demonstration) mayWithdraw(actor Actor) error {
 	open := d.Stage == Ended || d.Stage == Reviewed || d.Stage == Refused
-	if actor.Person.Role != Educator && (d.PreceptorID != actor.Person.ID || !open) {
+	if !actor.Person.Has(Educator) && (d.PreceptorID != actor.Person.ID || !open) {
 		return refuse(ErrForbidden, "Only an educator can withdraw it, or the preceptor who watched before its outcome is signed.")
 	}
 	return d.may(Withdrawn)

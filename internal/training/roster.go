@@ -230,7 +230,7 @@ func (p *planner) take(row roster.Row) {
 		p.plan.Same++
 	default:
 		p.plan.Changed = append(p.plan.Changed, RosterRow{row.Row, was, is})
-		if was.Role == Educator && is.Role != Educator {
+		if was.Has(Educator) && !is.Has(Educator) {
 			p.demoted[was.ID] = row
 		}
 	}
@@ -301,15 +301,21 @@ func (p *planner) become(row roster.Row, was Person) (is Person, wrong []roster.
 			wrong = append(wrong, p.fault(row, roster.Hired, row.HiredText, "This is behind the person's last day here, %s. Correct it.", is.Left)...)
 		}
 	}
-	switch role := Role(row.Role); {
-	case role == "manager":
-		wrong = append(wrong, p.fault(row, roster.Role, row.RoleText, "There is no role for managers here yet. Take the row out, or write another role.")...)
-	case role != "":
-		is.Role = role
+	switch {
+	case len(row.Roles) > 0:
+		is = is.WithRoles(rolesOf(row.Roles)...)
 	case was.ID == "":
-		wrong = append(wrong, p.fault(row, roster.Role, "", "This person is new here. Write a role: new hire, staff, preceptor or educator.")...)
+		wrong = append(wrong, p.fault(row, roster.Role, "", "This person is new here. Write a role: new hire, staff, preceptor, educator or manager.")...)
 	}
 	return is, wrong
+}
+
+// rolesOf are the words of a roster as roles.
+func rolesOf(words []string) (all []Role) {
+	for _, w := range words {
+		all = append(all, Role(w))
+	}
+	return all
 }
 
 // keepAnEducator tells the rows that would leave nobody to run the program.

@@ -123,8 +123,7 @@ func TestWhatARosterMayNotDo(t *testing.T) {
 		"Staff number,Name,Role\n42,Ann Lee,staff\n":                         "There is 0042 already, which differs in the noughts before it only; spreadsheets drop them. Write the number as it is on the other.",
 		"Staff number,Name,Role\n05,Bo,staff\n5,Cy,staff\n":                  "There is 05 already, which differs in the noughts before it only; spreadsheets drop them. Write the number as it is on the other.",
 		"Staff number,Name,Role\n=1,Bo,staff\n":                              "A staff number has up to 20 letters, digits, dots, strokes and hyphens. Correct it.",
-		"Name,Role\nBo,manager\n":                                            "There is no role for managers here yet. Take the row out, or write another role.",
-		"Name,Role\nBo,\n":                                                   "This person is new here. Write a role: new hire, staff, preceptor or educator.",
+		"Name,Role\nBo,\n":                                                   "This person is new here. Write a role: new hire, staff, preceptor, educator or manager.",
 		"Name,Role\nEdda Invented,staff\n":                                   "Nobody who can sign in would be an educator any more. Leave this person an educator, or make another one first.",
 		"Staff number,Name,Role\n0042,Tess Invented,staff\n,Ann Lee,staff\n": "2 people here have this name. Give the row a staff number.",
 	} {

@@ -42,7 +42,7 @@ func (s *Service) Watching(ctx context.Context, actor Actor) (Watching, error) {
 		if w.Own, err = s.newHires(ctx, r, actor.Person.ID, standings); err != nil {
 			return err
 		}
-		if actor.Person.Role == Educator {
+		if actor.Person.Has(Educator) {
 			if w.Plans, err = r.Plans(ctx, PlanQuery{Waiting: true}); err != nil {
 				return err
 			}

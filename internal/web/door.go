@@ -40,13 +40,15 @@ func static(v *visit) error {
 
 // start leads everyone to the page they need first.
 func start(v *visit) error {
-	switch v.actor.Person.Role {
-	case training.Educator:
+	switch p := v.actor.Person; {
+	case p.Has(training.Educator):
 		return v.goTo("/people")
-	case training.Preceptor:
+	case p.Has(training.Preceptor):
 		return v.goTo("/watch")
-	case training.Trainee:
+	case p.Has(training.Trainee):
 		return v.goTo("/practice")
+	case p.Has(training.Manager):
+		return v.goTo("/people")
 	}
 	return v.goTo("/sign-in")
 }

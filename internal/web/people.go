@@ -25,7 +25,7 @@ func (v *visit) showPeople(status int, p views.People) error {
 	p.Filter = views.Filter{Standing: training.StandingWord(v.Query("standing")), Search: v.Query("search")}
 	year := v.Service.Today().Time().Year()
 	p.Years = []string{strconv.Itoa(year - 1), strconv.Itoa(year)}
-	if v.actor.Person.Role == training.Educator {
+	if v.actor.Person.Has(training.Educator) {
 		if err := v.serverState(&p); err != nil {
 			return err
 		}
@@ -113,11 +113,13 @@ func (v *visit) showRecord(status int, r views.Record) error {
 	if err != nil {
 		return err
 	}
-	if r.Duties, err = v.Service.DutiesOf(v.ctx, v.actor, rec.Person.ID); err != nil {
-		return err
-	}
-	if r.Plans, err = v.Service.PlansOf(v.ctx, v.actor, rec.Person.ID); err != nil {
-		return err
+	if !rec.NoPractice {
+		if r.Duties, err = v.Service.DutiesOf(v.ctx, v.actor, rec.Person.ID); err != nil {
+			return err
+		}
+		if r.Plans, err = v.Service.PlansOf(v.ctx, v.actor, rec.Person.ID); err != nil {
+			return err
+		}
 	}
 	r.Record, r.Title, r.Titles = rec, v.scenarioTitle, map[string]string{}
 	r.Own = rec.Person.ID == v.actor.Person.ID
@@ -133,7 +135,7 @@ func (v *visit) showRecord(status int, r views.Record) error {
 			r.Ready = append(r.Ready, views.ReadyCard{Standing: s, WhyNot: v.whyNotSignOff(s)})
 		}
 	}
-	if v.actor.Person.Role == training.Educator {
+	if v.actor.Person.Has(training.Educator) {
 		if r.Username, err = v.Service.SignInName(v.ctx, v.actor, rec.Person.ID); err != nil {
 			return err
 		}
