@@ -33,6 +33,9 @@ var keyed = map[string]map[string]prepared{
 	"CreateFirstEducator":  {"": firstEducator},
 	"AddPerson":            {"": newHire},
 	"OpenAccount":          {"": openAccount},
+	"CorrectPerson":        {"": correctPerson},
+	"LetGo":                {"": letGo},
+	"Return":               {"": comeBack},
 	"ConfirmRoster":        {"": confirmRoster},
 	"NewFirstPassword":     {"": forgotten},
 	"SetDisabled":          {"close": func(w *world) sending { return w.setDisabled(true) }, "reopen": reopened},
@@ -82,7 +85,7 @@ var setActs = strings.Fields("SaveSetDraft TakeVersionAsDraft DiscardSetDraft Pr
 
 // unkeyed is every other exported method: it reads, opens a door, or can be
 // done twice without harm.
-var unkeyed = strings.Fields(`PreviewRoster OwnersRoster ImportRoster Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CourseModule CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Hints Home
+var unkeyed = strings.Fields(`Doubts PersonChanges PreviewRoster OwnersRoster ImportRoster Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CourseModule CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Hints Home
 	Learners MaySignOff Names NextTry Batch Received Recorded OpenDraft People Person Preceptors Probe Record Resume SaveSteps Shown SignIn SignInDemo SignInName
 	Corrected HandOver TakeBack Plan PlanOf PlansOf PlansWaiting EndingsBy ToSign
 	AskedDemonstrations ChangeDesk DutiesOf Duty Following Overtaken
@@ -108,6 +111,28 @@ func openAccount(w *world) sending {
 	return func(key string) (any, error) {
 		_, err := w.OpenAccount(ctx, w.educator, key, id, "nora")
 		return nil, err
+	}
+}
+
+func correctPerson(w *world) sending {
+	is := w.trainee.Person
+	is.Name = "Tessa Invented"
+	return func(key string) (any, error) {
+		return nil, w.CorrectPerson(ctx, w.educator, key, is, training.SeenPerson(w.trainee.Person), "")
+	}
+}
+
+func letGo(w *world) sending {
+	return func(key string) (any, error) {
+		return nil, w.LetGo(ctx, w.educator, key, w.trainee.Person.ID, "2026-03-01", "")
+	}
+}
+
+func comeBack(w *world) sending {
+	_, err := letGo(w)(w.Key())
+	require.NoError(w.T, err)
+	return func(key string) (any, error) {
+		return nil, w.Return(ctx, w.educator, key, w.trainee.Person.ID, "2026-03-02", "")
 	}
 }
 

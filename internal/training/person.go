@@ -100,10 +100,18 @@ func (s Spells) and(x Spell) Spells {
 // Spells are all of somebody's, oldest first, the latest one last.
 func (p Person) Spells() []Spell { return append(p.Earlier.All(), Spell{p.Hired, p.Left}) }
 
-// GoneOn reports whether somebody does not work here on a day and did before: they left, or
-// will come back later. Who is hired for a day to come is not gone.
-func (p Person) GoneOn(day Day) bool {
-	return p.Left != "" && p.Left < day || p.Earlier != "" && p.Hired > day
+// GoneOn reports whether somebody worked here before a day and does not on it. Who is hired
+// for a day to come is not gone.
+func (p Person) GoneOn(day Day) (gone bool) {
+	for _, s := range p.Spells() {
+		switch {
+		case s.Left != "" && s.Left < day:
+			gone = true
+		case s.Hired <= day:
+			return false
+		}
+	}
+	return gone
 }
 
 // EmployedIn reports whether somebody worked here on a day of those from one to another.
