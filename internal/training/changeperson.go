@@ -108,14 +108,18 @@ func SeenPerson(p Person) string {
 	return procedure.Digest(text)
 }
 
-// Doubts are what may be a slip in a person who is to be added or changed, in sentences; a
-// person may be so all the same. Educators only.
-func (s *Service) Doubts(ctx context.Context, actor Actor, p Person) (all []string, err error) {
+// Doubts are what may be a slip in a person who is to be added or changed under a key, in
+// sentences; a person may be so all the same. What was done under the key already is doubted
+// no more. Educators only.
+func (s *Service) Doubts(ctx context.Context, actor Actor, under string, p Person) (all []string, err error) {
 	if err := need(actor, Educator); err != nil {
 		return nil, err
 	}
 	people, err := s.Records.People(ctx)
 	if err != nil {
+		return nil, err
+	}
+	if _, err := s.Records.ActKey(ctx, actor.Person.ID, under); !errors.Is(err, ErrNotFound) {
 		return nil, err
 	}
 	_ = wrongName(&p) // only brings it into order here: what is wrong is told when it is kept

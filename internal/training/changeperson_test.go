@@ -125,9 +125,11 @@ func TestLeavingAndComingBack(t *testing.T) {
 	require.ErrorIs(t, err, training.ErrExpired)
 	everyone, err := w.People(ctx, w.In("edda"))
 	require.NoError(t, err)
-	for _, s := range everyone {
+	for _, s := range everyone.Standings {
 		require.NotEqual(t, id, s.Person.ID, "who left is in no count")
 	}
+	require.Equal(t, []string{"Tess Invented"}, []string{everyone.Away[0].Name})
+	require.False(t, everyone.Away[0].Closed)
 	require.ErrorContains(t, w.Return(ctx, w.In("edda"), w.Key(), id, last, ""), "is not behind the last day of the time before")
 	w.Pass(31 * 24 * time.Hour)
 	back := w.Today()
@@ -167,7 +169,7 @@ func TestDoubtsOfAPerson(t *testing.T) {
 	w := staffed(t)
 	require.NoError(t, w.correct(w.trainee.Person.ID, "", func(p *training.Person) { p.StaffNo = "0042" }))
 	doubts := func(p training.Person) []string {
-		all, err := w.Doubts(ctx, w.educator, p)
+		all, err := w.Doubts(ctx, w.educator, w.Key(), p)
 		require.NoError(t, err)
 		return all
 	}

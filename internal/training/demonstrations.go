@@ -134,7 +134,7 @@ func (s *Service) mayWatch(ctx context.Context, r PeopleReader, actor Actor, in 
 	}
 	ok, err := entitled(ctx, r, actor.Person.ID, c, s.Today(), mayWatchBy)
 	if err == nil && !ok {
-		return refuse(ErrForbidden, "You are not entitled to watch “%s” today. The educator can entitle you.", c.Title)
+		return refuse(ErrForbidden, "You are not entitled to watch “%s” today. %s", c.Title, whoEntitles(actor))
 	}
 	return err
 }

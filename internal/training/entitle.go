@@ -209,6 +209,14 @@ func (s *Service) SecondEducators(ctx context.Context, actor Actor, personID str
 func mayWatchBy(e Entitlement) bool   { return e.Watch }
 func maySignOffBy(e Entitlement) bool { return e.SignOff }
 
+// whoEntitles says where to go on for somebody who may not sign today.
+func whoEntitles(actor Actor) string {
+	if actor.Person.Has(Educator) {
+		return "You can grant it on your own record, with a second person's word."
+	}
+	return "The educator can entitle you."
+}
+
 func (e Entitlement) on(day Day) bool { return e.From <= day && day <= e.Until }
 
 // entitled reports whether a person may do something for a competency on a day. What

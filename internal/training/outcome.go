@@ -314,7 +314,7 @@ func (s *Service) mayBeMet(ctx context.Context, r Reader, actor Actor, d Demonst
 	}
 	ok, err = entitled(ctx, r, actor.Person.ID, c, s.Today(), mayWatchBy)
 	if err == nil && !ok {
-		return refuse(ErrForbidden, "You are not entitled to watch this competency today. The educator can entitle you.")
+		return refuse(ErrForbidden, "You are not entitled to watch this competency today. %s", whoEntitles(actor))
 	}
 	return err
 }

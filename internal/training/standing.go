@@ -50,38 +50,6 @@ func (s *Service) allStandings(p Person, h History, today Day) (all []Standing) 
 	return all
 }
 
-// People is everyone's standing in every competency, by name. Preceptors, educators and
-// managers only.
-func (s *Service) People(ctx context.Context, actor Actor) ([]Standing, error) {
-	if err := need(actor, Preceptor, Educator, Manager); err != nil {
-		return nil, err
-	}
-	var out []Standing
-	err := s.Records.Snapshot(ctx, func(r Reader) (err error) {
-		out, err = s.everyone(ctx, r)
-		return err
-	})
-	return out, err
-}
-
-// everyone is the standing of all who work here today.
-func (s *Service) everyone(ctx context.Context, r Reader) (out []Standing, err error) {
-	people, err := r.People(ctx)
-	if err != nil {
-		return nil, err
-	}
-	by, err := r.Histories(ctx, s.upTo(s.Today(), ""))
-	if err != nil {
-		return nil, err
-	}
-	for _, p := range people {
-		if !s.gone(p) {
-			out = append(out, s.standings(p, historyOf(by, p.ID), s.Today())...)
-		}
-	}
-	return out, nil
-}
-
 func historyOf(by map[string]*History, id string) History {
 	if h := by[id]; h != nil {
 		return *h
