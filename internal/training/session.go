@@ -76,8 +76,8 @@ func actorOf(p Person, account Account, n Session) Actor {
 
 func (s *Service) gone(p Person) bool { return p.GoneOn(s.Today()) }
 
-// DemoPeople are the people the demo's sign-in page offers: one new hire, one
-// preceptor, one educator. Empty without Demo.
+// DemoPeople are the people the demo's sign-in page offers: one of each
+// role. Empty without Demo.
 func (s *Service) DemoPeople(ctx context.Context) ([]Person, error) {
 	if !s.Demo {
 		return nil, nil
