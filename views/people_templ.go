@@ -1014,7 +1014,7 @@ func peopleFilter(p People) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		if p.Filter.narrow() {
+		if p.Filter.narrow() && !p.Filter.Left {
 			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 45, "<a class=\"btn plain\" href=\"/people\">Show everybody</a>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err

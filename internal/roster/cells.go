@@ -83,13 +83,22 @@ type dates struct {
 	date1904 bool
 }
 
+// firstDay is before which nobody began who works here.
+var firstDay = time.Date(1950, 1, 1, 0, 0, 0, 0, time.UTC)
+
 const (
 	isoDay  = "2006-01-02"
 	howDate = "Write it as 2024-03-15."
 )
 
-// read makes a day of what stands in a cell, as 2006-01-02.
-func (d dates) read(text string) (day, do string) {
+// How many years ahead a first day and a last one may be.
+const (
+	yearsToBegin = 1
+	yearsToEnd   = 10
+)
+
+// read makes a day of what stands in a cell, as 2006-01-02, so many years ahead at the most.
+func (d dates) read(text string, ahead int) (day, do string) {
 	if text == "" {
 		return "", ""
 	}
@@ -97,9 +106,9 @@ func (d dates) read(text string) (day, do string) {
 	switch {
 	case do != "":
 		return "", do
-	case t.After(d.today.AddDate(1, 0, 0)):
-		return "", "This day is more than a year ahead. Correct it."
-	case t.Before(d.today.AddDate(-90, 0, 0)):
+	case t.After(d.today.AddDate(ahead, 0, 0)):
+		return "", "This day is more than " + map[int]string{yearsToBegin: "a year", yearsToEnd: "ten years"}[ahead] + " ahead. Correct it."
+	case t.Before(firstDay):
 		return "", "Nobody works here since then. Correct the day."
 	}
 	return t.Format(isoDay), ""

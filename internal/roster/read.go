@@ -25,6 +25,10 @@ type Row struct {
 	Hired         string   // 2006-01-02
 	RoleText      string   // as it stands in the file
 	HiredText     string
+	Left          string // the last day, 2006-01-02
+	LeftText      string
+	Job, Team     string
+	Email         string
 	Bad           bool // there is a fault in it
 }
 
@@ -147,9 +151,14 @@ func (r *reader) take(row int, cells []string) error {
 	p.Roles, p.RoleText = words, text
 	wrong(Role, text, do)
 	text = cell(Hired)
-	when, do := r.dates.read(text)
+	when, do := r.dates.read(text, yearsToBegin)
 	p.Hired, p.HiredText = when, text
 	wrong(Hired, text, do)
+	text = cell(Left)
+	when, do = r.dates.read(text, yearsToEnd)
+	p.Left, p.LeftText = when, text
+	wrong(Left, text, do)
+	p.Job, p.Team, p.Email = cell(Job), cell(Team), cell(Email)
 	r.twice(&p, wrong)
 	r.Rows = append(r.Rows, p)
 	return nil

@@ -140,7 +140,7 @@ func confirmRoster(w *world) sending {
 	f := w.roster("Name,Role\nNora,staff\n")
 	plan, err := w.PreviewRoster(ctx, w.educator, f)
 	require.NoError(w.T, err)
-	return func(key string) (any, error) { return w.ConfirmRoster(ctx, w.educator, key, f, plan.Seen) }
+	return func(key string) (any, error) { return w.ConfirmRoster(ctx, w.educator, key, f, plan.Seen, nil) }
 }
 
 func forgotten(w *world) sending {
