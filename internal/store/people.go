@@ -36,17 +36,34 @@ func (r personRow) person() training.Person {
 
 // people asks for people with their earlier spells.
 func (r reads) people(ctx context.Context) *gorm.DB {
-	return r.q(ctx).Select(`people.*, COALESCE((SELECT group_concat(s.hired || '/' || s.left_on, ' ' ORDER BY s.hired)
-		FROM employment_spells s WHERE s.person_id = people.id), '') AS earlier`)
+	return r.q(ctx).Select("people.*, " + earlierSQL)
 }
+
+// earlierSQL is somebody's spells that are over, as training.Spells has them.
+const earlierSQL = `COALESCE((SELECT group_concat(s.hired || '/' || s.left_on, ' ' ORDER BY s.hired)
+	FROM employment_spells s WHERE s.person_id = people.id), '') AS earlier`
 
 func (r reads) Person(ctx context.Context, id string) (training.Person, error) {
 	row, err := one[personRow](r.people(ctx).Where("id = ?", id), "person")
 	return row.person(), err
 }
 
-func (r reads) People(ctx context.Context) ([]training.Person, error) {
-	return all(r.people(ctx).Order("name COLLATE NOCASE, id"), "people", personRow.person)
+// People reads row by row: there are many, on every page of a large clinic.
+func (r reads) People(ctx context.Context) (all []training.Person, err error) {
+	rows, err := r.people(ctx).Select("id, name, staff_no, role, also, job, team, email, hired, left_on, " + earlierSQL).Model(&personRow{}).
+		Order("name COLLATE NOCASE, id").Rows()
+	if err != nil {
+		return nil, fmt.Errorf("read people: %w", err)
+	}
+	for rows.Next() && err == nil {
+		var p training.Person
+		err = rows.Scan(&p.ID, &p.Name, &p.StaffNo, (*string)(&p.Role), (*string)(&p.Also), &p.Job, &p.Team, &p.Email, (*string)(&p.Hired), (*string)(&p.Left), (*string)(&p.Earlier))
+		all = append(all, p)
+	}
+	if err = errors.Join(err, rows.Err(), rows.Close()); err != nil {
+		return nil, fmt.Errorf("read people: %w", err)
+	}
+	return all, nil
 }
 
 func (r reads) PeopleOf(ctx context.Context, ids []string) ([]training.Person, error) {
