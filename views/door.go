@@ -10,6 +10,7 @@ import (
 type Door struct {
 	Username     string
 	Next         string // where to go on
+	Kept         Kept   // what was typed into a form whose session had ended
 	Wrong        string // what was not right, "" at first
 	People       []training.Person
 	DemoPassword string

@@ -2,9 +2,12 @@ package web
 
 import (
 	"crypto/rand"
+	"html"
 	"net/url"
 	"regexp"
+	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -117,4 +120,52 @@ func with(form url.Values, name, value string) url.Values {
 	}
 	other.Set(name, value)
 	return other
+}
+
+// A form whose session has ended is not lost: it goes through the sign-in and is sent again
+// when its person says so. No password is carried.
+func TestAFormOutlivesItsSession(t *testing.T) {
+	w := staffed(t)
+	form := url.Values{"key": {rand.Text()}, "name": {"Nora <Invented>"}, "staff_no": {"0070"}, "username": {"nora"}, "role-trainee": {"yes"}, "hired": {"2026-03-01"},
+		"own": {"my own secret"}, "second-password": {"another secret"}}
+	w.Pass(2 * time.Hour)
+	door := w.educator.post("/people", form)
+	require.Equal(t, 401, door.StatusCode)
+	require.Contains(t, door.body, "What you typed is kept on this page")
+	require.NotContains(t, door.body, "secret")
+	carried := url.Values{"username": {"edda"}}
+	for _, m := range regexp.MustCompile(`name="(kept-[^"]+|again)" value="([^"]*)"`).FindAllStringSubmatch(door.body, -1) {
+		carried.Set(m[1], html.UnescapeString(m[2]))
+	}
+	require.Equal(t, "/people", carried.Get("again"))
+	require.Equal(t, "Nora <Invented>", carried.Get("kept-name"))
+	stranger := w.anonymous()
+	wrong := stranger.post("/sign-in", with(carried, "password", "a wrong one"))
+	require.Equal(t, 401, wrong.StatusCode)
+	require.Contains(t, wrong.body, `name="kept-name" value="Nora &lt;Invented&gt;"`, "a slip in the password loses nothing")
+	again := stranger.post("/sign-in", with(carried, "password", clinictest.Password))
+	require.Equal(t, 200, again.StatusCode)
+	require.Contains(t, again.body, "What you typed is still here")
+	require.NotContains(t, w.educator.get("/people").body, "Nora", "nothing is sent by itself")
+	for _, c := range again.Cookies() {
+		if c.Name == "stillwet" {
+			stranger.cookie = c.Value
+			w.log.secret(c.Value)
+		}
+	}
+	stranger.token = tokenIn(t, again)
+	sent := url.Values{"key": {rand.Text()}}
+	for _, m := range regexp.MustCompile(`name="([a-z_-]+)" value="([^"]*)"`).FindAllStringSubmatch(again.body, -1) {
+		if m[1] != "token" && m[1] != "key" {
+			sent.Set(m[1], html.UnescapeString(m[2]))
+		}
+	}
+	added := stranger.post("/people", sent)
+	require.Equal(t, 200, added.StatusCode, added.body)
+	require.Contains(t, added.body, "Nora &lt;Invented&gt; can sign in now")
+
+	long := w.anonymous().post("/people", url.Values{"name": {strings.Repeat("x", 2500) + strings.Repeat("\u6db2", 80)}})
+	require.NotContains(t, long.body, "kept-name", "what would be cut off is not carried")
+	elsewhere := w.anonymous().post("/sign-in", url.Values{"username": {"edda"}, "password": {clinictest.Password}, "again": {"//evil.example/"}, "kept-name": {"x"}})
+	require.Equal(t, 303, elsewhere.StatusCode)
 }
