@@ -29,7 +29,7 @@ func (c *backupCmd) Run(ctx context.Context, s streams) (err error) {
 	}
 	defer func() { err = errors.Join(err, from.Close()) }()
 	made, err := backup.Make(ctx, backup.Making{
-		Kind: folderKind, Store: from, Data: c.Data, Out: c.Out, WithoutKey: c.WithoutKey, Version: version, Now: now(),
+		Kind: folderKind, Store: from, Data: c.Data, Out: c.Out, WithoutKey: c.WithoutKey, Version: release, Now: now(),
 	})
 	if err != nil {
 		return err

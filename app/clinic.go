@@ -24,6 +24,7 @@ type folderFlags struct {
 	Data   string `help:"Folder of the data file and its key." default:"data" env:"STILLWET_DATA" type:"path"`
 	Clinic string `help:"Name of the clinic, as printed on records (default: the one the folder was last served with)." env:"STILLWET_CLINIC"`
 	Zone   string `help:"Time zone of the clinic, for example America/Chicago (default: the one the folder was last served with, else this machine's)." env:"STILLWET_ZONE"`
+	begins bool   `kong:"-"` // a folder that holds no clinic may begin one
 }
 
 // clinic is an open data folder with the services over it.
@@ -60,6 +61,9 @@ func (f *folderFlags) openUnread(ctx context.Context, how func(context.Context, 
 	if err != nil {
 		return nil, fmt.Errorf("--zone: %q is no time zone; write it as America/Chicago", set.Zone)
 	}
+	if err := f.holdsClinic(); err != nil {
+		return nil, err
+	}
 	records, err := how(ctx, f.Data)
 	if err != nil {
 		return nil, err
@@ -69,6 +73,16 @@ func (f *folderFlags) openUnread(ctx context.Context, how func(context.Context, 
 		Records: records, Library: shelf, LoadSet: loadSet, StartingSet: builtInSet, Differ: scenarios.Changes, Unconfirmed: scenarios.NotOwnYet,
 		Now: now, NewID: rand.Text, Zone: zone, Clinic: set.Clinic, Demo: isDemo(f.Data),
 	})}, nil
+}
+
+// holdsClinic refuses a folder without a clinic unless one is to begin there: a mistyped
+// name would begin an empty one beside the real.
+func (f *folderFlags) holdsClinic() error {
+	there, err := store.Holds(f.Data)
+	if err == nil && !there && !f.begins {
+		err = fmt.Errorf("%s holds no clinic: correct --data; to begin a new clinic there, use stillwet serve --new", f.Data)
+	}
+	return err
 }
 
 func now() training.Instant { return training.InstantOf(time.Now()) }

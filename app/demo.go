@@ -42,7 +42,7 @@ func (c *demoCmd) Run(ctx context.Context, s streams) error {
 
 // filled opens the demo's folder, with people and work in it.
 func (c *demoCmd) filled(ctx context.Context, s streams, empty bool) (*clinic, error) {
-	folder := folderFlags{Data: c.Data, Clinic: demo.Clinic}
+	folder := folderFlags{Data: c.Data, Clinic: demo.Clinic, begins: true}
 	if empty {
 		p := &printer{w: s.out}
 		p.f("Filling a demo clinic with a year of invented work (some seconds)…\n")

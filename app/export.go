@@ -5,6 +5,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"path/filepath"
+	"strings"
 
 	"stillwet/exports"
 	"stillwet/internal/files"
@@ -23,6 +25,9 @@ type annualCmd struct {
 
 // Run reads the records, also beside a running server, and writes the workbook.
 func (c *annualCmd) Run(ctx context.Context, s streams) (err error) {
+	if !strings.EqualFold(filepath.Ext(c.Out), ".xlsx") {
+		return fmt.Errorf("--out: %s does not end in .xlsx; the workbook is written in that form only", c.Out)
+	}
 	clinic, err := c.open(ctx, store.OpenToRead)
 	if err != nil {
 		return err

@@ -24,7 +24,7 @@ func listFile(t *testing.T, text string) string {
 // clinicWithEducator makes a clinic as its owner does: a first start, and its link.
 func clinicWithEducator(t *testing.T, dir string) (stop func()) {
 	t.Helper()
-	s, stop := serving(t, "serve", "--data", dir, "--listen", "127.0.0.1:0", "--clinic", "Invented", "--zone", "UTC")
+	s, stop := serving(t, "serve", "--new", "--data", dir, "--listen", "127.0.0.1:0", "--clinic", "Invented", "--zone", "UTC")
 	link := firstLink.FindStringSubmatch(s.said)
 	require.NotNil(t, link, s.said)
 	form := url.Values{"key": {"key-of-a-test"}, "name": {"Edda Invented"}, "username": {"edda"}, "password": {"a long invented phrase"}, "again": {"a long invented phrase"}}
@@ -46,7 +46,7 @@ func TestImportPeople(t *testing.T) {
 	good, bad := listFile(t, twoPeople), listFile(t, twoPeople+"8,Cy Nil,staff,03/04/2024\n")
 	code, _, errs := stillwet(t, "import", "people", good, "--data", dir)
 	require.Equal(t, 2, code)
-	require.Contains(t, errs, "there is no data file")
+	require.Contains(t, errs, "holds no clinic")
 	require.NoDirExists(t, dir, "no clinic is begun by it")
 
 	stop := clinicWithEducator(t, dir)

@@ -84,7 +84,7 @@ func (k *keepFlags) keeper(log *slog.Logger, data string, c *clinic) (*backup.Ke
 		Dir: dir, Clinic: c.store.ClinicID(), Now: time.Now,
 		Failed: func(err error) { log.Warn(err.Error()) },
 		Make: func(ctx context.Context, out string) error {
-			_, err := backup.Make(ctx, backup.Making{Kind: folderKind, Store: c.store, Data: data, Out: out, Version: version, Now: now()})
+			_, err := backup.Make(ctx, backup.Making{Kind: folderKind, Store: c.store, Data: data, Out: out, Version: release, Now: now()})
 			return err
 		},
 	}

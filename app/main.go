@@ -91,13 +91,3 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) error {
 
 // streams are where a command writes.
 type streams struct{ out, err io.Writer }
-
-type versionCmd struct{}
-
-// version is set by the linker.
-var version = "development"
-
-func (versionCmd) Run(s streams) error {
-	_, err := fmt.Fprintln(s.out, version)
-	return err
-}

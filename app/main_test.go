@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -139,6 +140,25 @@ func TestServeRefusesADemoFolder(t *testing.T) {
 	require.Contains(t, errs, "holds a demo clinic")
 }
 
+// A mistyped folder begins no clinic, whichever command it was typed for.
+func TestAFolderWithoutAClinicStaysEmpty(t *testing.T) {
+	list := file(t, "name,role\nAda Ohm,staff\n")
+	for _, args := range [][]string{{"serve", "--listen", "127.0.0.1:0"}, {"import", "people", list}, {"reset-educator"}, {"verify"}, {"recheck"}} {
+		dir := filepath.Join(t.TempDir(), "data")
+		code, out, errs := stillwet(t, append(args, "--data", dir)...)
+		require.Equal(t, 2, code, args)
+		require.Contains(t, errs, "holds no clinic", args)
+		require.Empty(t, out, args)
+		require.NoDirExists(t, dir, args)
+	}
+}
+
+func TestTheVersionIsSaid(t *testing.T) {
+	code, out, _ := stillwet(t, "version")
+	require.Zero(t, code)
+	require.Regexp(t, `^stillwet \d+\.\d+.*, rules version `+strconv.Itoa(assess.RulesVersion)+`, go`, out)
+}
+
 func TestDemoRefusesAFolderOfSomethingElse(t *testing.T) {
 	dir := t.TempDir()
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "letter.txt"), nil, 0o600))
@@ -151,7 +171,10 @@ func TestExportLeavesNoHalfFile(t *testing.T) {
 	dir := t.TempDir()
 	code, _, errs := stillwet(t, "export", "annual", "--data", filepath.Join(dir, "none"), "--out", filepath.Join(dir, "a.xlsx"))
 	require.Equal(t, 2, code)
-	require.Contains(t, errs, "there is no data file")
+	require.Contains(t, errs, "holds no clinic")
+	code, _, errs = stillwet(t, "export", "annual", "--data", dir, "--out", filepath.Join(dir, "a.csv"))
+	require.Equal(t, 2, code)
+	require.Contains(t, errs, "does not end in .xlsx")
 	entries, err := os.ReadDir(dir)
 	require.NoError(t, err)
 	require.Empty(t, entries)

@@ -59,6 +59,7 @@ func (p reached) close() error {
 }
 
 type serveCmd struct {
+	New         bool `help:"Begin a clinic in a folder that holds none."`
 	folderFlags `embed:""`
 	listenFlags `embed:""`
 	keepFlags   `embed:""`
@@ -73,6 +74,7 @@ func (c *serveCmd) Run(ctx context.Context, s streams) error {
 	if err != nil {
 		return err
 	}
+	c.begins = c.New
 	log := web.NewLog(s.err, time.Now)
 	clinic, err := c.openOrRead(ctx, c.opening(log))
 	if err != nil {

@@ -83,7 +83,7 @@ func TestABadPlaceIsRefusedBeforeAnythingIsMade(t *testing.T) {
 	defer func() { require.NoError(t, taken.Close()) }()
 	junk := file(t, "no certificate")
 	kept := t.TempDir()
-	s, stop := serving(t, "serve", "--data", kept, "--listen", "127.0.0.1:0")
+	s, stop := serving(t, "serve", "--new", "--data", kept, "--listen", "127.0.0.1:0")
 	link := firstLink.FindStringSubmatch(s.said)
 	require.NotNil(t, link, s.said)
 	stop()
@@ -101,9 +101,10 @@ func TestABadPlaceIsRefusedBeforeAnythingIsMade(t *testing.T) {
 		"no key":              {[]string{"--listen", "127.0.0.1:0", "--tls-cert", junk}, "go together"},
 		"key alone":           {[]string{"--listen", "127.0.0.1:0", "--tls-key", junk}, "go together"},
 	} {
-		for _, command := range []string{"serve", "demo"} {
+		begins := map[string][]string{"serve": {"serve", "--new"}, "demo": {"demo"}}
+		for command := range begins {
 			fresh := filepath.Join(t.TempDir(), "new", "data")
-			code, out, errs := stillwet(t, append([]string{command, "--data", fresh}, c.args...)...)
+			code, out, errs := stillwet(t, append(begins[command], append([]string{"--data", fresh}, c.args...)...)...)
 			require.Equal(t, 2, code, "%s %s", command, name)
 			require.Contains(t, errs, c.says, name)
 			require.Empty(t, out, "%s %s: nothing is printed as if it had begun", command, name)
@@ -150,7 +151,7 @@ func get(t *testing.T, url string) (status int, body string) {
 func TestPlainHTTPForOthersIsWarnedOf(t *testing.T) {
 	for listen, warned := range map[string]bool{"127.0.0.1:0": false, "[::1]:0": false, "0.0.0.0:0": true, ":0": true} {
 		for _, behind := range []bool{false, true} {
-			args := []string{"serve", "--data", t.TempDir(), "--listen", listen}
+			args := []string{"serve", "--new", "--data", t.TempDir(), "--listen", listen}
 			if behind {
 				args = append(args, "--behind-https")
 			}
@@ -172,7 +173,7 @@ func TestPlainHTTPForOthersIsWarnedOf(t *testing.T) {
 // Where the folder takes no writing it is served to read.
 func TestAFolderThatTakesNoWritingIsServedToRead(t *testing.T) {
 	dir := t.TempDir()
-	_, stop := serving(t, "serve", "--data", dir, "--listen", "127.0.0.1:0", "--clinic", "Invented Clinic")
+	_, stop := serving(t, "serve", "--new", "--data", dir, "--listen", "127.0.0.1:0", "--clinic", "Invented Clinic")
 	stop()
 	before := contents(t, dir)
 	refuses := func(context.Context, string) (*store.Store, error) {
@@ -202,7 +203,7 @@ func TestAFolderThatTakesNoWritingIsServedToRead(t *testing.T) {
 	require.NotContains(t, out.String(), "/first/", "no link that could not be kept")
 	require.Equal(t, before, contents(t, dir))
 
-	missing := folderFlags{Data: filepath.Join(dir, "missing")}
+	missing := folderFlags{Data: filepath.Join(dir, "missing"), begins: true}
 	_, err = missing.openOrRead(t.Context(), refuses)
 	require.ErrorIs(t, err, syscall.EROFS, "what cannot be read either says why it could not be opened")
 	_, err = flags.openOrRead(t.Context(), func(context.Context, string) (*store.Store, error) { return nil, os.ErrInvalid })

@@ -45,7 +45,7 @@ func (k Kept) Against(a training.Annual) ([]Difference, error) {
 	}
 	all := append(k.odd, k.ledgerLines()...)
 	all = append(all, k.countsOfRows()...)
-	all = append(all, k.signOffs.against(now.signOffs, everything)...)
+	all = append(all, k.signOffs.against(now.signOffs, signedFor)...)
 	all = append(all, k.watched.against(now.watched, settled)...)
 	all = append(all, k.standing.against(now.standing, k.standingOf(a))...)
 	all = append(all, k.versions.against(now.versions, onceMade)...)
@@ -113,10 +113,6 @@ func (k Kept) missing(a training.Annual, zone *time.Location) (all []Difference)
 // A comparison says of two rows which columns of the kept one must still be so.
 type comparison func(id string, was, is map[string]string) func(title string) bool
 
-func everything(string, map[string]string, map[string]string) func(string) bool {
-	return func(string) bool { return true }
-}
-
 // While a demonstration waits for its signatures they may come, and with them the names as
 // signed; while it is recorded all but its beginning.
 var (
@@ -124,10 +120,21 @@ var (
 	ofRecording = []string{"Date", "Competency", "Product"}
 )
 
+// signedFor compares a sign-off, which can only be withdrawn.
+func signedFor(_ string, was, is map[string]string) func(string) bool {
+	since := withdrawnSince(was, is)
+	return func(title string) bool { return title != toBeKnown || !since }
+}
+
+// withdrawnSince reports whether a record was withdrawn after the workbook was made.
+func withdrawnSince(was, is map[string]string) bool {
+	return strings.Contains(is[toBeKnown], withdrawnWords) && !strings.Contains(was[toBeKnown], withdrawnWords)
+}
+
 func settled(_ string, was, is map[string]string) func(string) bool {
 	switch {
 	case was["Preceptor signed"] != "": // what is signed can only be withdrawn
-		since := strings.Contains(is[toBeKnown], withdrawnWords) && !strings.Contains(was[toBeKnown], withdrawnWords)
+		since := withdrawnSince(was, is)
 		return func(title string) bool { return title != toBeKnown || !since }
 	case was["Result"] == "Still recording" && is["Result"] != was["Result"]:
 		return func(title string) bool { return slices.Contains(ofRecording, title) }

@@ -46,7 +46,7 @@ func Annual(w io.Writer, a training.Annual) (err error) {
 	if err := b.prepare(a.MadeAt); err != nil {
 		return fmt.Errorf("workbook: %w", err)
 	}
-	for _, write := range []func(training.Annual) error{b.readMe, b.status, b.signOffs, b.demonstrations, b.changeTraining, b.versions, b.keysAndHeads} {
+	for _, write := range []func(training.Annual) error{b.readMe, b.status, b.signOffs, b.demonstrations, b.findings, b.entitlements, b.corrections, b.changeTraining, b.versions, b.keysAndHeads} {
 		if err := write(a); err != nil {
 			return fmt.Errorf("workbook: %w", err)
 		}
@@ -103,7 +103,7 @@ func (b *book) signOffs(a training.Annual) error {
 		{"What was signed", 19.5, prose, func(row) any { return training.SignedOff.Words() }},
 		{watchedTitle, 22, prose, func(o row) any { return b.watched(a, o) }},
 		{"Scenarios", 10.5, count, func(o row) any { return len(o.Attempts) }},
-		{toBeKnown, 14, prose, func(o row) any { return b.marks(a.Signed[o.Leaf]) }},
+		{toBeKnown, 14, prose, func(o row) any { return b.marksOfSignOff(a, o) }},
 	}}, keys: []column[row]{
 		{"Ledger no.", 9, count, func(o row) any { return o.Leaf }},
 		{versionTitle, 10, count, func(o row) any { return b.versionAt(a, o.SignedAt) }},
@@ -273,6 +273,15 @@ func (b *book) marks(l training.LeafAbout) string {
 
 // withdrawnWords stand at what counts for nothing any more.
 const withdrawnWords = "Withdrawn: it counts for nothing."
+
+// marksOfSignOff is what has to be known about a sign-off.
+func (b *book) marksOfSignOff(a training.Annual, o training.SignOff) string {
+	text := b.marks(a.Signed[o.Leaf])
+	if o.End.At != "" {
+		text = strings.TrimSpace(withdrawnWords + " " + b.endWords(o.End) + "\n" + text)
+	}
+	return text
+}
 
 // marksOf is what has to be known about a demonstration.
 func (b *book) marksOf(a training.Annual, d training.Demonstration) string {

@@ -87,6 +87,16 @@ func invented(t testing.TB) training.Annual {
 			{Duty: training.Duty{ID: "u3", Version: 2, PersonID: "p2", Name: "Pia Before", Kind: training.DemonstrationDuty, Of: "turnover", Title: "Turnover between patients", Due: "2026-12-31", AssignedAt: "2026-03-01T15:00:00.000Z",
 				AssignedBy: "Edda Before", Why: "=a new label", End: training.DutyEnd{Ended: training.DutyTakenBack, At: "2026-03-02T15:00:00.000Z", ByName: "Edda Before", Said: "She is on leave.", Leaf: 6}}},
 		},
+		Entitlements: []training.Entitlement{
+			{ID: "e1", PersonID: "p2", Competency: "turnover", From: "2026-01-01", Until: "2026-12-31", GrantedBy: "p1", Watch: true, SignOff: true, Credential: "=RN",
+				Approval: training.Approval{How: training.ApprovedPaper, By: "Marek Before", Role: "medical director", On: "2025-12-20", Where: "red folder"}},
+			{ID: "e2", PersonID: "p2", Competency: "gone", From: "2026-01-01", Until: "2026-12-31", GrantedBy: "p1", Watch: true, Founding: "+the first here",
+				Approval: training.Approval{How: training.ApprovedAlone}, End: training.End{At: "2026-05-02T04:30:00.000Z", ByName: "Edda Before", Why: "-moved"}},
+		},
+		Corrected: []training.Corrected{
+			{What: training.SignOffWithdrawn, Record: "s0", PersonID: "p1", Competency: "turnover", OfAt: "2026-02-01T04:30:00.000Z", At: "2026-02-03T04:30:00.000Z", ByName: "Edda Before", Why: "@wrong person", Leaf: 9},
+			{What: training.LogCorrected, Record: "d9", Competency: "turnover", OfAt: "2026-02-01T15:00:00.000Z", At: "2026-02-02T15:00:00.000Z", ByName: "Pia Before", Why: "It was the other side.", Leaf: 8},
+		},
 		Titles:   map[string]string{"turnover": "Turnover between patients"},
 		Products: map[string]string{"d1": "Station wipe", "d2": "Station wipe", "d3": "Station wipe"},
 	}
@@ -231,7 +241,7 @@ func TestEverySheetIsSetUpForReadingAndPrinting(t *testing.T) {
 		a := invented(t)
 		a.Demo = demo
 		f := written(t, a)
-		require.Equal(t, []string{"Read me", "Status", "Sign-offs", "Demonstrations", "Change training", "Procedure", "Keys and heads"}, f.GetSheetList())
+		require.Equal(t, []string{"Read me", "Status", "Sign-offs", "Demonstrations", "Findings", "Entitlements", "Corrections", "Change training", "Procedure", "Keys and heads"}, f.GetSheetList())
 		head := 1
 		if demo {
 			head = 2

@@ -17,7 +17,7 @@ import (
 // forty is a clinic of forty with every standing, long names and long remarks.
 func forty(t testing.TB) training.Annual {
 	a := invented(t)
-	standing, signOff, watched := a.Standings[0], a.SignOffs[0], a.Demonstrations[2]
+	standing, signOff, watched, missed := a.Standings[0], a.SignOffs[0], a.Demonstrations[2], a.Demonstrations[1]
 	a.Standings, a.SignOffs, a.Demonstrations = nil, nil, nil
 	for i := range 40 {
 		p := training.Person{ID: fmt.Sprintf("%026d", i), Name: fmt.Sprintf("Maximiliana Featherstone-Invented %d", i), StaffNo: fmt.Sprintf("%05d", i), Role: training.Trainee}
@@ -31,6 +31,9 @@ func forty(t testing.TB) training.Annual {
 			o.SignerName = "Bartholomew Invented-Longname"
 		}
 		d.ID, d.TraineeID, d.Signatures = fmt.Sprintf("d%025d", i), p.ID, slices.Clone(watched.Signatures)
+		if i%4 == 0 {
+			d.ResultJSON, d.Outcome = missed.ResultJSON, missed.Outcome
+		}
 		if d.Comment = ""; i%3 == 0 {
 			d.Comment = "Left out the call light and the arm rest; went through the surfaces again together, from the cleanest to the most soiled, and will watch once more next week."
 		}

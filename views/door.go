@@ -34,6 +34,7 @@ type First struct {
 	LinkToken      string
 	Name, Username string
 	Holder         string // whose new password it is for; "" for the first account
+	MadeBy         string // name of who made the link; "" for who looks after the server
 	Wrong          string
 }
 
@@ -53,6 +54,8 @@ var changeWords = map[string]string{
 	"opened": "The account was opened", "first password": "A new first password was given", "own password": "The password was changed",
 	"closed": "The account was closed", "reopened": "The account was reopened",
 	"link made by the owner of the folder": "A link for a new password was made", "own password by the owner's link": "A new password was set by that link",
+	"opened by a link": "The account was opened, and a link made to choose the password", "link given": "A link for a new password was made",
+	"own password by a link": "A password was chosen by the link",
 }
 
 // changeText is one change of an account: what, by whom, when.

@@ -44,7 +44,7 @@ type EditPerson struct {
 	Seen             string // what the correction is of
 	First, Last, Why string
 	WrongFor         string // the form that Problem is of
-	Changes          []training.PersonChange
+	Changes          ChangeLogPageData
 }
 
 // The forms of the page, as WrongFor names them.
@@ -111,50 +111,20 @@ func leaveHint(p training.Person) string {
 	return "Said: " + day(p.Left) + ". Empty: " + firstName(p.Name) + " stays."
 }
 
-// changeTitles are the words of leaves for people.
-var changeTitles = map[string]string{"added": "Added", "changed": "Changed by a list", "correct person": "Corrected", "let go": "Last day", "return": "Came back"}
-
-func changeTitle(c training.PersonChange) string {
-	if t := changeTitles[c.Act]; t != "" {
-		return t
+// roleWords are roles as a sentence has them.
+func roleWords(roles []training.Role) string {
+	var all []string
+	for _, r := range roles {
+		all = append(all, r.Title(false))
 	}
-	return c.Act
+	return strings.Join(all, ", ")
 }
 
-var fieldTitles = map[string]string{"name": "Name", "staff_no": "Staff number", "role": "Role", "also": "Further roles", "job": "Job title", "team": "Team",
-	"email": "E-mail", "hired": "Works here since", "left": "Last day", "earlier": "Before"}
-
-func changedText(x training.ChangedField) string {
-	return fieldTitles[x.Name] + ": " + fieldWords(x.Name, x.Was) + " → " + fieldWords(x.Name, x.Is)
-}
-
-// fieldWords are a leaf's words for people.
-func fieldWords(name, text string) string {
-	if text == "" {
-		return "nothing"
+// spellWords are times that are over, as a sentence has them.
+func spellWords(spells []training.Spell) string {
+	var all []string
+	for _, s := range spells {
+		all = append(all, day(s.Hired)+" to "+day(s.Left))
 	}
-	switch name {
-	case "role", "also":
-		var all []string
-		for _, r := range training.Roles(text).All() {
-			all = append(all, strings.ToLower(roleWord(r)))
-		}
-		return strings.Join(all, ", ")
-	case "hired", "left":
-		return day(training.Day(text))
-	case "earlier":
-		var all []string
-		for _, s := range training.Spells(text).All() {
-			all = append(all, day(s.Hired)+" to "+day(s.Left))
-		}
-		return strings.Join(all, ", ")
-	}
-	return text
-}
-
-func changedBy(c training.PersonChange) string {
-	if c.By == "" {
-		return "By whoever runs the server"
-	}
-	return "By " + c.By
+	return strings.Join(all, ", ")
 }

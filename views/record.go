@@ -29,6 +29,8 @@ type Record struct {
 
 	Preceptors []training.Person    // who can look after a new hire; for educators
 	Given      training.Orientation // that was refused
+	Why        string               // that was written where something was refused
+	Sure       string               // of that, what was warned of
 	Duties     DutyList             // because procedures changed
 	Plans      []training.Plan      // after demonstrations that were not met, newest first
 	Gone       bool                 // they left
@@ -39,6 +41,28 @@ const (
 	AccountCard     = "account"
 	OrientationCard = "orientation"
 )
+
+// wroteFor is the reason that was written at a form that was refused.
+func (r Record) wroteFor(form string) string {
+	if r.WrongFor != form {
+		return ""
+	}
+	return r.Why
+}
+
+// lostEvidence says that a sign-off rests on what was withdrawn since.
+func (r Record) lostEvidence(o training.SignOff) string {
+	n := 0
+	for _, d := range r.Record.Demonstrations {
+		if d.Stage == training.Withdrawn && slices.Contains(o.Demonstrations, d.ID) {
+			n++
+		}
+	}
+	if n == 0 {
+		return ""
+	}
+	return count(n, "demonstration", "demonstrations") + " that it rests on " + either(n == 1, "was", "were") + " withdrawn since. An educator decides whether it still holds."
+}
 
 // showsCourse reports whether there is anything to say of the course.
 func (r Record) showsCourse() bool {
@@ -60,7 +84,13 @@ func (f Frame) setText(o training.Orientation) string {
 
 // hasCard reports whether what went wrong is told at its own card.
 func (r Record) hasCard() bool {
-	return r.WrongFor == "entitle" || r.WrongFor == AccountCard || r.WrongFor == OrientationCard || slices.ContainsFunc(r.Ready, func(c ReadyCard) bool { return c.Standing.Competency.ID == r.WrongFor })
+	return r.WrongFor == "entitle" || r.endsAt(r.WrongFor) || r.WrongFor == AccountCard || r.WrongFor == OrientationCard || slices.ContainsFunc(r.Ready, func(c ReadyCard) bool { return c.Standing.Competency.ID == r.WrongFor })
+}
+
+// endsAt reports whether a form is one that ends a sign-off or an entitlement here.
+func (r Record) endsAt(form string) bool {
+	return slices.ContainsFunc(r.Record.SignOffs, func(o training.SignOff) bool { return o.ID == form }) ||
+		slices.ContainsFunc(r.Record.Entitlements, func(e training.Entitlement) bool { return e.ID == form })
 }
 
 // ReadyCard is a sign-off that waits: its standing, and why the reader may not

@@ -32,7 +32,9 @@ type Review struct {
 	Overtaken       string // why it cannot be signed as met any more: the procedure changed
 	Plan            *training.Plan
 	Corrected       []training.CorrectedLine
-	HandedOver      bool // the device is in the learner's hands
+	HandedOver      bool              // the device is in the learner's hands
+	People          []training.Person // whose work it may have been, for who may restate it
+	StandsAs        string            // id of the demonstration that stands for it since it was withdrawn
 }
 
 // Reader is who looks at a review.
@@ -55,6 +57,7 @@ const (
 	AtRefusal   FormAt = "refusal"
 	AtPreceptor FormAt = "preceptor"
 	AtWithdraw  FormAt = "withdraw"
+	AtRestate   FormAt = "restate"
 	AtMarks     FormAt = "marks"
 	AtTakeBack  FormAt = "take-back"
 )
@@ -79,7 +82,7 @@ func (r Review) shows(at FormAt) bool {
 		return r.asksLearner() && (r.Reader == ReadsAsLearner || r.HandedOver || own && r.stage() == training.Reviewed)
 	case AtPreceptor:
 		return own && !r.decided() && (r.learnerSigned() && r.stage() != training.Ended || r.stage() == training.Refused && r.Demonstration.Chosen() != training.WatchedMet)
-	case AtWithdraw:
+	case AtWithdraw, AtRestate:
 		return r.MayWithdraw
 	case AtMarks:
 		return r.asksMarks()
@@ -93,6 +96,14 @@ func (r Review) stray() string {
 		return ""
 	}
 	return r.Wrong
+}
+
+// typedOr is what was typed in a field, or what it begins with.
+func (r Review) typedOr(field, begins string) string {
+	if typed := r.Typed[field]; typed != "" {
+		return typed
+	}
+	return begins
 }
 
 func (r Review) stage() training.DemonstrationState { return r.Demonstration.Stage }

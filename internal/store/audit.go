@@ -82,7 +82,7 @@ func (r reads) SignaturesAt(ctx context.Context, leaves []int64) ([]training.Sig
 
 // SignOffsAt are the sign-offs that say they are of these leaves.
 func (r reads) SignOffsAt(ctx context.Context, leaves []int64) ([]training.SignOff, error) {
-	return r.signOffs(ctx, r.q(ctx).Where("leaf IN (SELECT value FROM json_each(?))", numbers(leaves)))
+	return r.signOffs(ctx, r.q(ctx).Where("sign_offs.leaf IN (SELECT value FROM json_each(?))", numbers(leaves)))
 }
 
 // NamedAt are the people named in these leaves.
@@ -172,6 +172,8 @@ var strays = []struct{ question, field, text string }{
 	{`SELECT 'plan ' || id FROM plans p WHERE NOT EXISTS (SELECT 1 FROM plan_events e WHERE e.plan_id = p.id AND e.seq = 1)`,
 		"seq", "It is among the plans, and nobody proposed it."},
 	{`SELECT 'plan ' || plan_id FROM plan_events e WHERE NOT EXISTS (SELECT 1 FROM plans p WHERE p.id = e.plan_id)`, "plan_id", "Something became of it, and it is not among the plans."},
+	{`SELECT CASE WHEN sign_off_id IS NULL THEN 'entitlement ' || entitlement_id ELSE 'sign-off ' || sign_off_id END FROM record_ends e WHERE NOT EXISTS
+		(SELECT 1 FROM record_leaves l WHERE l.leaf = e.leaf AND l.kind = 'end')`, "leaf", "Its end says it is of a leaf that is of something else, or is not there."},
 	{`SELECT 'act key ' || key FROM act_keys k WHERE k.person_id NOT IN ('first-run', 'owner-link') AND NOT EXISTS (SELECT 1 FROM people p WHERE p.id = k.person_id)`,
 		"person_id", "It is the key of an act of nobody who is known."},
 }

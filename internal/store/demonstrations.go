@@ -32,10 +32,11 @@ type settingRow struct {
 	InUse      string
 	Discipline string
 	Shift      string
+	Corrects   string
 }
 
 func settingRowOf(s training.Setting) (settingRow, error) {
-	row := settingRow{Purpose: s.Purpose, Announced: s.Announced, Discipline: s.Discipline, Shift: s.Shift}
+	row := settingRow{Purpose: s.Purpose, Announced: s.Announced, Discipline: s.Discipline, Shift: s.Shift, Corrects: s.Corrects}
 	if len(s.InUse) == 0 {
 		return row, nil
 	}
@@ -47,7 +48,7 @@ func settingRowOf(s training.Setting) (settingRow, error) {
 // setting reads a row. Products that are not as this program writes them stand as they are,
 // so that verify names the row.
 func (r settingRow) setting() training.Setting {
-	s := training.Setting{Purpose: r.Purpose, Announced: r.Announced, Discipline: r.Discipline, Shift: r.Shift}
+	s := training.Setting{Purpose: r.Purpose, Announced: r.Announced, Discipline: r.Discipline, Shift: r.Shift, Corrects: r.Corrects}
 	if r.InUse == "" {
 		return s
 	}
@@ -156,7 +157,7 @@ func (r reads) Demonstration(ctx context.Context, id string) (training.Demonstra
 }
 
 // bareDemonstration is what lists show.
-var bareDemonstration = []string{"id", "trainee_id", "preceptor_id", "competency", "product", "started_at", "purpose", "announced", "in_use", "discipline", "shift",
+var bareDemonstration = []string{"id", "trainee_id", "preceptor_id", "competency", "product", "started_at", "purpose", "announced", "in_use", "discipline", "shift", "corrects",
 	"ended_at", "state", "stage", "outcome", "prompted", "rules_version", "procedure", "procedure_hash", "comment"}
 
 func (r reads) Demonstrations(ctx context.Context, q training.DemonstrationQuery) ([]training.Demonstration, error) {
@@ -220,6 +221,9 @@ func narrowed(db *gorm.DB, q training.DemonstrationQuery) *gorm.DB {
 	}
 	if q.Before != "" {
 		db = db.Where("started_at < ?", q.Before)
+	}
+	if q.Corrects != "" {
+		db = db.Where("corrects = ?", q.Corrects)
 	}
 	if q.IDs != nil {
 		db = db.Where("id IN (SELECT value FROM json_each(?))", list(q.IDs))

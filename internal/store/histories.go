@@ -29,13 +29,16 @@ const (
 			AND a.finished_at < @before ORDER BY a.finished_at LIMIT 1)) AS counted
 		FROM json_each(@scenarios) s CROSS JOIN people p WHERE (@everyone OR p.id = @person) AND counted IS NOT NULL`
 
+	// holdsSQL leaves out the sign-offs that were withdrawn by then.
+	holdsSQL = `NOT EXISTS (SELECT 1 FROM record_ends x WHERE x.sign_off_id = s.id AND x.at < @before)`
+
 	lastSQL = `SELECT o.id, o.person_id, o.competency, o.signer_id, o.signer_name, o.signed_on, o.signed_at, o.due, o.leaf FROM json_each(@competencies) c CROSS JOIN people p CROSS JOIN sign_offs o ON o.id =
-		(SELECT id FROM sign_offs WHERE person_id = p.id AND competency = c.value AND signed_on <= @day ORDER BY signed_at DESC, leaf DESC LIMIT 1)
+		(SELECT id FROM sign_offs s WHERE person_id = p.id AND competency = c.value AND signed_on <= @day AND ` + holdsSQL + ` ORDER BY signed_at DESC, leaf DESC LIMIT 1)
 		WHERE (@everyone OR p.id = @person)`
 
 	// sinceSQL is the moment of each one's last sign-off, "" before one.
 	sinceSQL = `WITH since AS MATERIALIZED (SELECT p.id AS person_id, c.value AS competency,
-		COALESCE((SELECT signed_at FROM sign_offs WHERE person_id = p.id AND competency = c.value AND signed_on <= @day
+		COALESCE((SELECT signed_at FROM sign_offs s WHERE person_id = p.id AND competency = c.value AND signed_on <= @day AND ` + holdsSQL + `
 			ORDER BY signed_at DESC LIMIT 1), '') AS last
 		FROM json_each(@competencies) c CROSS JOIN people p WHERE (@everyone OR p.id = @person)) `
 

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"database/sql"
 	"errors"
 	"fmt"
 
@@ -141,6 +142,43 @@ func (r reads) LeavesAt(ctx context.Context, leaves []int64) (map[int64]training
 		of[l.Leaf] = l
 	}
 	return of, err
+}
+
+// leavesLikeSQL finds leaves with the one before each of the same record.
+const leavesLikeSQL = `SELECT r.leaf, l.leaf AS bytes,
+		(SELECT b.leaf FROM record_leaves e JOIN ledger_leaves b ON b.i = e.leaf
+			WHERE e.kind = r.kind AND e.record = r.record AND e.leaf < r.leaf ORDER BY e.leaf DESC LIMIT 1) AS earlier
+	FROM record_leaves r JOIN ledger_leaves l ON l.i = r.leaf
+	WHERE r.kind IN (SELECT value FROM json_each(@kinds)) AND @record IN ('', r.record) AND (@under = 0 OR r.leaf < @under)
+		AND (@from = '' OR r.at >= @from) AND (@before = '' OR r.at < @before)
+		AND (@name = '' OR EXISTS (SELECT 1 FROM signed_people p WHERE p.leaf = r.leaf AND instr(lower(p.name), lower(@name)) > 0))
+	ORDER BY r.leaf DESC LIMIT @most`
+
+// LeavesLike are the newest leaves that a query asks for.
+func (r reads) LeavesLike(ctx context.Context, q training.LeafQuery) ([]training.LeafPair, error) {
+	kinds := make([]string, len(q.Kinds))
+	for i, k := range q.Kinds {
+		kinds[i] = string(k)
+	}
+	var rows []struct {
+		Leaf           int64
+		Bytes, Earlier []byte
+	}
+	err := r.q(ctx).Raw(leavesLikeSQL, sql.Named("kinds", list(kinds)), sql.Named("under", q.Under), sql.Named("from", q.From), sql.Named("before", q.Before),
+		sql.Named("name", q.Name), sql.Named("record", q.Record), sql.Named("most", q.Most)).Scan(&rows).Error
+	if err != nil {
+		return nil, fmt.Errorf("read leaves: %w", err)
+	}
+	leaves := make([]int64, len(rows))
+	for i, row := range rows {
+		leaves[i] = row.Leaf
+	}
+	about, err := r.LeavesAt(ctx, leaves)
+	found := make([]training.LeafPair, len(rows))
+	for i, row := range rows {
+		found[i] = training.LeafPair{StoredLeaf: training.StoredLeaf{LeafAbout: about[row.Leaf], Bytes: row.Bytes}, Earlier: row.Earlier}
+	}
+	return found, err
 }
 
 // LatestLeaf is the newest leaf of a kind, without its people.

@@ -40,6 +40,17 @@ type Options struct {
 	Disk        files.Disk
 }
 
+// Holds reports whether a folder holds a clinic: its data file, or a key that is left of one.
+func Holds(dir string) (bool, error) {
+	for _, name := range []string{DataFile, KeyFile} {
+		_, err := os.Stat(filepath.Join(dir, name))
+		if err == nil || !errors.Is(err, os.ErrNotExist) {
+			return err == nil, err
+		}
+	}
+	return false, nil
+}
+
 // Open opens the data folder for a command that writes; it makes
 // folder, file and key when there are none. A second Open of the same folder
 // is refused while the first is open. It keeps no heads and takes any disk: what a

@@ -196,12 +196,24 @@ func (r entitlementRow) entitlement() training.Entitlement {
 		Approval: training.Approval{How: r.Approval, ByID: r.ApproverID, By: r.Approver, Role: r.ApproverRole, On: r.ApprovedOn, Where: r.ApprovalAt}}
 }
 
+// endedEntitlementRow is an entitlement with its end.
+type endedEntitlementRow struct {
+	Row entitlementRow `gorm:"embedded"`
+	End endColumns     `gorm:"embedded"`
+}
+
+func (r endedEntitlementRow) entitlement() training.Entitlement {
+	e := r.Row.entitlement()
+	e.End = r.End.end(training.EntitlementLeaf, e.ID)
+	return e
+}
+
 func (r reads) Entitlements(ctx context.Context, personID string) ([]training.Entitlement, error) {
-	q := r.q(ctx).Order("granted_at, id")
+	q := withEnds(r.q(ctx), "entitlements", "entitlement_id").Order("granted_at, id")
 	if personID != "" {
 		q = q.Where("person_id = ?", personID)
 	}
-	return all(q, "entitlements", entitlementRow.entitlement)
+	return all(q, "entitlements", endedEntitlementRow.entitlement)
 }
 
 func (u unit) AddEntitlement(ctx context.Context, e training.Entitlement, at training.Instant) error {
@@ -257,6 +269,43 @@ func (u unit) SetFirstRun(ctx context.Context, f training.FirstRun) error {
 func (u unit) EndFirstRun(ctx context.Context) error {
 	if err := u.q(ctx).Where("id = 1").Delete(&firstRunRow{}).Error; err != nil {
 		return fmt.Errorf("end the first-run link: %w", err)
+	}
+	return nil
+}
+
+type linkRow struct {
+	PersonID  string `gorm:"primaryKey"`
+	TokenHash string
+	Until     training.Instant
+	MadeBy    string
+}
+
+func (linkRow) TableName() string { return "account_links" }
+
+func (r linkRow) link() training.FirstRun {
+	return training.FirstRun{TokenHash: r.TokenHash, Until: r.Until, PersonID: r.PersonID, MadeBy: r.MadeBy}
+}
+
+func (r reads) AccountLink(ctx context.Context, tokenHash string) (training.FirstRun, error) {
+	row, err := one[linkRow](r.q(ctx).Where("token_hash = ?", tokenHash), "link")
+	return row.link(), err
+}
+
+func (r reads) AccountLinks(ctx context.Context) ([]training.FirstRun, error) {
+	return all(r.q(ctx).Order("person_id"), "links", linkRow.link)
+}
+
+func (u unit) SetAccountLink(ctx context.Context, f training.FirstRun) error {
+	row := linkRow{f.PersonID, f.TokenHash, f.Until, f.MadeBy}
+	if err := u.q(ctx).Clauses(clause.OnConflict{UpdateAll: true}).Create(&row).Error; err != nil {
+		return fmt.Errorf("keep a link: %w", err)
+	}
+	return nil
+}
+
+func (u unit) EndAccountLink(ctx context.Context, personID string) error {
+	if err := u.q(ctx).Where("person_id = ?", personID).Delete(&linkRow{}).Error; err != nil {
+		return fmt.Errorf("end a link: %w", err)
 	}
 	return nil
 }

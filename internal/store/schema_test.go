@@ -64,6 +64,7 @@ var (
 	correction  = fields{"demonstration_id": "'d'", "event": "3", "n": "1", "struck": "1", "at_ms": "0", "step": "''", "text": "''"}
 	plan        = fields{"id": "'l'", "person_id": "'p'", "competency": "'c'", "demonstration_id": "'d'", "marks": "'[]'", "scenarios": "'[]'"}
 	planEvent   = fields{"plan_id": "'l'", "seq": "1", "event": "'proposed'", "at": later, "by_id": "'q'", "by_name": "'B'", "why": "''", "due": "'2026-05-01'", "leaf": "2"}
+	recordEnd   = fields{"leaf": "2", "sign_off_id": "'s'", "at": later, "by_id": "'q'", "by_name": "'B'", "why": "'In error.'"}
 	signOff     = fields{"id": "'s'", "person_id": "'p'", "competency": "'c'", "signer_id": "'q'", "signer_name": "'B'", "signed_on": "'2026-03-01'",
 		"signed_at": later, "due": "'2027-03-01'", "leaf": "0"}
 )
@@ -120,6 +121,7 @@ var (
 	corrected = append(slices.Clone(judged), insert("record_leaves", leafOf.with(fields{"leaf": "2", "kind": "'review'"})), "BEGIN",
 		insert("demonstration_results", result.with(fields{"event": "3"})), insert("demonstration_corrections", correction),
 		insert("demonstration_events", reviewed.with(fields{"state": "'ended'", "meaning": "''", "why": "'It was not so.'"})), "COMMIT")
+	anEnd = []string{insert("sign_offs", signOff), insert("record_leaves", leafOf.with(fields{"leaf": "2", "kind": "'end'"})), insert("record_ends", recordEnd)}
 	aPlan = append(slices.Clone(chosen), insert("plans", plan), insert("plan_events", planEvent))
 )
 
@@ -214,6 +216,12 @@ var refusals = []refusal{
 		insert("signatures", signature.with(fields{"signer_id": "'q'", "meaning": "'watched-practice'", "leaf": "1"})), "does not fit its demonstration"},
 	{"met where the learner refuses", refusing, insert("signatures", signature.with(fields{"signer_id": "'q'", "meaning": "'watched-met'"})), "does not fit its demonstration"},
 	{"signed twice", append(slices.Clone(chosen), insert("signatures", signature)), insert("signatures", signature.with(fields{"leaf": "1"})), "UNIQUE constraint failed: signatures.demonstration_id, signatures.signer_id"},
+	{"a correction of what was not withdrawn", judged, insert("demonstrations", demonstration.with(fields{"id": "'d2'", "corrects": "'d'"})), "was withdrawn for it"},
+	{"an end of nothing", nil, insert("record_ends", recordEnd.with(fields{"sign_off_id": "NULL"})), "ends_one_record"},
+	{"an end without a reason", anEnd[:2], insert("record_ends", recordEnd.with(fields{"why": "''"})), "why <> ''"},
+	{"an end changed", anEnd, "UPDATE record_ends SET why = 'x'", "that a record holds no longer is kept"},
+	{"an end removed", anEnd, "DELETE FROM record_ends", "that a record holds no longer is kept"},
+	{"ended twice", append(slices.Clone(anEnd), insert("record_leaves", leafOf.with(fields{"leaf": "1", "kind": "'end'"}))), insert("record_ends", recordEnd.with(fields{"leaf": "1"})), "UNIQUE constraint failed: record_ends.sign_off_id"},
 	{"own sign-off", nil, insert("sign_offs", signOff.with(fields{"signer_id": "'p'"})), "person_id <> signer_id"},
 	{"wrong type", nil, "INSERT INTO ledger_heads (size, note) VALUES ('one', 'note')", "datatype mismatch"},
 	{"an attempt of a procedure that is not kept", nil, insert("attempts", attempt.with(fields{"procedure": "'y'"})), "what a record cites is kept with it"},

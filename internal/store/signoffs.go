@@ -28,6 +28,18 @@ func (r signOffRow) signOff() training.SignOff {
 		SignerName: r.SignerName, On: r.SignedOn, SignedAt: r.SignedAt, Due: r.Due, Leaf: r.Leaf}
 }
 
+// endedSignOffRow is a sign-off with its end.
+type endedSignOffRow struct {
+	Row signOffRow `gorm:"embedded"`
+	End endColumns `gorm:"embedded"`
+}
+
+func (r endedSignOffRow) signOff() training.SignOff {
+	o := r.Row.signOff()
+	o.End = r.End.end(training.SignOffLeaf, o.ID)
+	return o
+}
+
 type evidenceRow struct {
 	SignOffID       string `gorm:"primaryKey"`
 	Seq             int    `gorm:"primaryKey;autoIncrement:false"`
@@ -63,7 +75,7 @@ func (r reads) SignOffs(ctx context.Context, q training.SignOffQuery) ([]trainin
 }
 
 func (r reads) signOffs(ctx context.Context, q *gorm.DB) ([]training.SignOff, error) {
-	found, err := all(q.Order("signed_at DESC, leaf DESC"), "sign-offs", signOffRow.signOff)
+	found, err := all(withEnds(q, "sign_offs", "sign_off_id").Order("signed_at DESC, sign_offs.leaf DESC"), "sign-offs", endedSignOffRow.signOff)
 	if err != nil {
 		return nil, err
 	}

@@ -52,6 +52,22 @@ func (s *Service) checkFirstRun(ctx context.Context, r DoorReader, token string)
 	return f, nil
 }
 
+// checkLink finds what a one-time link is for, also one that an educator made.
+func (s *Service) checkLink(ctx context.Context, r Reader, token string) (FirstRun, error) {
+	f, err := r.AccountLink(ctx, procedure.Digest([]byte(token)))
+	if errors.Is(err, ErrNotFound) {
+		return s.checkFirstRun(ctx, r, token)
+	}
+	if err != nil {
+		return f, err
+	}
+	p, err := r.Person(ctx, f.PersonID)
+	if err == nil && (s.Now() >= f.Until || s.gone(p)) {
+		err = refuse(ErrNotFound, "This link has been used or is too old. Ask your educator for a new one.")
+	}
+	return f, err
+}
+
 // isFirst finds the link of the first educator, and refuses an owner's link.
 func (s *Service) isFirst(ctx context.Context, r DoorReader, token string) error {
 	f, err := s.checkFirstRun(ctx, r, token)
@@ -239,6 +255,7 @@ func (s *Service) NewFirstPassword(ctx context.Context, actor Actor, key, person
 			return errors.Join(
 				u.SetPassword(ctx, personID, hash, now.Add(firstPasswordFor)),
 				u.SetReset(ctx, personID, actor.Person.ID, now),
+				u.EndAccountLink(ctx, personID),
 				u.EndSessions(ctx, personID, ""))
 		})
 	})
@@ -270,7 +287,7 @@ func (s *Service) SetDisabled(ctx context.Context, actor Actor, key, personID st
 			if err := u.SetDisabled(ctx, personID, disabled); err != nil || !disabled {
 				return err
 			}
-			return u.EndSessions(ctx, personID, "")
+			return errors.Join(u.EndSessions(ctx, personID, ""), u.EndAccountLink(ctx, personID))
 		})
 	})
 	return err

@@ -42,7 +42,8 @@ var keyed = map[string]map[string]prepared{
 	"ChangePassword":       {"": ownPassword},
 	"Entitle":              {"": entitled},
 	"ConfirmClock":         {"": clockBehind},
-	"UseOwnerLink":         {"": ownersLink},
+	"UseLink":              {"the owner's": ownersLink, "an educator's": educatorsLink},
+	"GiveLinks":            {"": giveLinks},
 	"StartRun":             {"": func(w *world) sending { return w.startRun }},
 	"Tap":                  {"": tap},
 	"FinishBuild":          {"": finishBuild},
@@ -63,10 +64,13 @@ var keyed = map[string]map[string]prepared{
 	"Refuse":               {"": refuseToSign},
 	"Keep":                 {"": keep},
 	"Withdraw":             {"": withdraw},
+	"Restate":              {"": restate},
 	"AnswerPlan":           {"": answerPlan},
 	"SignAsLearner":        {"": learnerSigns},
 	"SignAsPreceptor":      {"": preceptorSigns},
 	"SignOff":              {"": signOff},
+	"WithdrawSignOff":      {"": withdrawSignOff},
+	"EndEntitlement":       {"": endEntitlement},
 	"SaveSetDraft":         {"the first": saveSet, "the second": saveSetAgain},
 	"TakeVersionAsDraft":   {"": takeVersion},
 	"DiscardSetDraft":      {"": discardSet},
@@ -85,9 +89,9 @@ var setActs = strings.Fields("SaveSetDraft TakeVersionAsDraft DiscardSetDraft Pr
 
 // unkeyed is every other exported method: it reads, opens a door, or can be
 // done twice without harm.
-var unkeyed = strings.Fields(`Doubts Teams PersonChanges PreviewRoster OwnersRoster ImportRoster Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CourseModule CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Hints Home
+var unkeyed = strings.Fields(`Doubts Teams PreviewRoster OwnersRoster ImportRoster Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CourseModule CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Hints Home
 	Learners MaySignOff Names NextTry Batch Received Recorded OpenDraft People Person Preceptors Probe Record Resume SaveSteps Shown SignIn SignInDemo SignInName
-	Corrected HandOver TakeBack Plan PlanOf PlansOf PlansWaiting EndingsBy ToSign
+	RestatedAs WhoseWork Changes WaitingAccounts Corrected HandOver TakeBack Plan PlanOf PlansOf PlansWaiting EndingsBy ToSign
 	AskedDemonstrations ChangeDesk DutiesOf Duty Following Overtaken
 	Effect ExportSet ImportSet SetDraft SetFiles SetLibrary Sets SetVersionAt VersionInForce Stock SignOut Today Told Unfinished UnknownHash Verify Watching`)
 
@@ -97,6 +101,20 @@ func firstEducator(w *world) sending {
 	return func(key string) (any, error) {
 		return w.CreateFirstEducator(ctx, token, key, "Edda Invented", "edda", training.DemoPassword)
 	}
+}
+
+func giveLinks(w *world) sending {
+	id := w.imported("Name,Role\nNora,staff\n")[0].ID
+	return func(key string) (any, error) { // the links are told to one of the two
+		_, err := w.GiveLinks(ctx, w.educator, key, []training.WantedLink{{PersonID: id, Username: "nora"}, {PersonID: w.trainee.Person.ID}})
+		return nil, err
+	}
+}
+
+func educatorsLink(w *world) sending {
+	given, err := w.GiveLinks(ctx, w.educator, w.Key(), []training.WantedLink{{PersonID: w.trainee.Person.ID}})
+	require.NoError(w.T, err)
+	return func(key string) (any, error) { return w.UseLink(ctx, given[0].Token, key, long) }
 }
 
 func newHire(w *world) sending {
@@ -183,7 +201,7 @@ func clockBehind(w *world) sending {
 func ownersLink(w *world) sending {
 	token, _, err := w.OwnerLink(ctx, "")
 	require.NoError(w.T, err)
-	return func(key string) (any, error) { return w.UseOwnerLink(ctx, token, key, long) }
+	return func(key string) (any, error) { return w.UseLink(ctx, token, key, long) }
 }
 
 func (w *world) startRun(key string) (any, error) {
@@ -331,6 +349,13 @@ func withdraw(w *world) sending {
 	}
 }
 
+func restate(w *world) sending {
+	id := w.ended()
+	return func(key string) (any, error) {
+		return w.Restate(ctx, w.preceptor, key, id, training.Restated{TraineeID: w.other.Person.ID, Product: "station-wipe", Why: "The wrong name was tapped."}, training.DemoPassword)
+	}
+}
+
 func answerPlan(w *world) sending {
 	p := w.planned()
 	return func(key string) (any, error) {
@@ -363,6 +388,21 @@ func signOff(w *world) sending {
 		w.Pass(24 * time.Hour)
 	}
 	return w.signingOff
+}
+
+func withdrawSignOff(w *world) sending {
+	o := w.signedOff()
+	return func(key string) (any, error) {
+		return w.WithdrawSignOff(ctx, w.educator, key, o.ID, "The second demonstration was of somebody else.", training.DemoPassword)
+	}
+}
+
+func endEntitlement(w *world) sending {
+	all, err := w.Store.Entitlements(ctx, w.preceptor.Person.ID)
+	require.NoError(w.T, err)
+	return func(key string) (any, error) {
+		return nil, w.EndEntitlement(ctx, w.educator, key, w.preceptor.Person.ID, all[0].ID, "He moves to another unit.")
+	}
 }
 
 func (w *world) signingOff(key string) (any, error) {

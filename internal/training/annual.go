@@ -98,6 +98,9 @@ func (s *Service) fillAnnual(ctx context.Context, r Reader, a *Annual) error {
 	if a.Demonstrations, err = r.Demonstrations(ctx, year); err != nil {
 		return err
 	}
+	if err := s.fillCorrected(ctx, r, a); err != nil {
+		return err
+	}
 	if err := s.productTitles(ctx, r, a); err != nil {
 		return err
 	}
@@ -116,6 +119,21 @@ func (s *Service) fillAnnual(ctx context.Context, r Reader, a *Annual) error {
 		a.Evidence[d.ID] = d
 	}
 	a.Signed, err = signedAs(ctx, r, a.SignOffs, append(slices.Clone(a.Demonstrations), evidence...))
+	return err
+}
+
+// fillCorrected adds who might sign in the year, and what was put right in it.
+func (s *Service) fillCorrected(ctx context.Context, r Reader, a *Annual) error {
+	all, err := r.Entitlements(ctx, "")
+	if err != nil {
+		return err
+	}
+	for _, e := range all {
+		if e.From <= a.To && e.Until >= a.From && (e.End.At == "" || e.End.At.Day(s.Zone) >= a.From) {
+			a.Entitlements = append(a.Entitlements, e)
+		}
+	}
+	a.Corrected, err = r.Corrected(ctx, a.From.AddDays(-1).End(s.Zone), a.To.End(s.Zone))
 	return err
 }
 

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
-	"slices"
 	"strings"
 
 	"stillwet/internal/procedure"
@@ -14,14 +13,13 @@ import (
 
 // Limits of what is kept of a person.
 const (
-	maxJob      = 200
-	maxTeam     = 80
-	maxEmail    = 254
-	firstHired  = Day("1950-01-01")
-	mostAhead   = 12  // months that a first day may lie ahead
-	mostEnds    = 120 // months that a last day may
-	forever     = Day("9999-12-31")
-	mostChanges = 200 // that are shown of one person
+	maxJob     = 200
+	maxTeam    = 80
+	maxEmail   = 254
+	firstHired = Day("1950-01-01")
+	mostAhead  = 12  // months that a first day may lie ahead
+	mostEnds   = 120 // months that a last day may
+	forever    = Day("9999-12-31")
 )
 
 var emailPattern = regexp.MustCompile(`^[^\s@,;<>]+@[^\s@,;<>]+$`)
@@ -158,7 +156,7 @@ func (s *Service) knownBy(p Person) string {
 // why is needed when a role is taken away. seen is SeenPerson of what was read: ErrConflict
 // when it changed meanwhile. Educators only, who have just given their password.
 func (s *Service) CorrectPerson(ctx context.Context, actor Actor, key string, is Person, seen, why string) error {
-	return s.changePerson(ctx, actor, key, "correct person", is.ID, []any{is, seen}, why, func(u Unit, was Person, why string) (Person, error) {
+	return s.changePerson(ctx, actor, key, "corrected", is.ID, []any{is, seen}, why, func(u Unit, was Person, why string) (Person, error) {
 		if SeenPerson(was) != seen {
 			return is, refuse(ErrConflict, "Somebody changed what is kept of %s since this page was loaded. Look at it again; nothing was changed.", was.Name)
 		}
@@ -183,7 +181,7 @@ func (s *Service) CorrectPerson(ctx context.Context, actor Actor, key string, is
 // it. With "" they stay after all. why is needed to change a last day that was said before.
 // Educators only, who have just given their password.
 func (s *Service) LetGo(ctx context.Context, actor Actor, key, personID string, last Day, why string) error {
-	return s.changePerson(ctx, actor, key, "let go", personID, []any{last}, why, func(u Unit, was Person, why string) (Person, error) {
+	return s.changePerson(ctx, actor, key, "last day", personID, []any{last}, why, func(u Unit, was Person, why string) (Person, error) {
 		is := was
 		switch is.Left = last; {
 		case last == "" && was.Left == "":
@@ -210,7 +208,7 @@ func (s *Service) LetGo(ctx context.Context, actor Actor, key, personID string, 
 // is known. What they did before counts. Their account stays closed until it is reopened.
 // Educators only, who have just given their password.
 func (s *Service) Return(ctx context.Context, actor Actor, key, personID string, hired, last Day) error {
-	return s.changePerson(ctx, actor, key, "return", personID, []any{hired, last}, "", func(u Unit, was Person, _ string) (Person, error) {
+	return s.changePerson(ctx, actor, key, "came back", personID, []any{hired, last}, "", func(u Unit, was Person, _ string) (Person, error) {
 		if !s.gone(was) {
 			return was, refuse(ErrConflict, "%s has not left. Change the last day instead.", was.Name)
 		}
@@ -294,76 +292,3 @@ func (s *Service) keepsAnEducator(ctx context.Context, r PeopleReader, from Day,
 	}
 	return nil
 }
-
-// PersonChange is one change of what is kept of a person.
-type PersonChange struct {
-	At     Instant
-	By     string // as they were called then; "" for the owner of the folder or the first link
-	Act    string // the word in its leaf
-	Why    string
-	Fields []ChangedField
-}
-
-// ChangedField is a field by its name in the leaf, as it was and is.
-type ChangedField struct{ Name, Was, Is string }
-
-// PersonChanges are the newest changes of a person, newest first. Educators only.
-func (s *Service) PersonChanges(ctx context.Context, actor Actor, personID string) (all []PersonChange, err error) {
-	if err := need(actor, Educator); err != nil {
-		return nil, err
-	}
-	leaves, err := s.Records.LeavesOf(ctx, PersonLeaf, personID, mostChanges)
-	if err != nil {
-		return nil, err
-	}
-	was, err := s.foundPerson(ctx, personID)
-	for _, l := range leaves {
-		text, wrong := readLeaf(l.Bytes)
-		if err = errors.Join(err, wrong); err != nil {
-			return nil, fmt.Errorf("leaf %d: %w", l.Leaf, err)
-		}
-		is := keptFields(text.fields, text.about().Named(PartPerson))
-		c := PersonChange{At: l.At, By: l.Named(PartBy).Name, Act: wordOf(text.fields, "change"), Why: wordOf(text.fields, "why")}
-		for _, name := range personFieldNames {
-			if was != nil && was[name] != is[name] {
-				c.Fields = append(c.Fields, ChangedField{name, was[name], is[name]})
-			}
-		}
-		all, was = append(all, c), is
-	}
-	slices.Reverse(all)
-	return all, nil
-}
-
-// personFieldNames are what a leaf of a person says of them.
-var personFieldNames = []string{"name", "staff_no", "role", "also", "job", "team", "email", "hired", "left", "earlier"}
-
-func keptFields(of map[string]any, p Named) map[string]string {
-	is := map[string]string{}
-	for _, name := range personFieldNames {
-		is[name] = wordOf(of, name)
-	}
-	is["name"], is["staff_no"] = p.Name, p.StaffNo
-	return is
-}
-
-// foundPerson is somebody as the baseline found them; nil for who came later.
-func (s *Service) foundPerson(ctx context.Context, personID string) (map[string]string, error) {
-	base, err := s.Records.LeavesOf(ctx, BaselineLeaf, baselineRecord, 1)
-	if err != nil || len(base) == 0 {
-		return nil, err
-	}
-	leaf, err := readLeaf(base[0].Bytes)
-	if err != nil {
-		return nil, err
-	}
-	all := newReplay()
-	all.take(leaf)
-	of, ok := all.people[personID]
-	if !ok {
-		return nil, nil
-	}
-	return keptFields(of, Named{Name: wordOf(of, "name"), StaffNo: wordOf(of, "staff_no")}), nil
-}
-
-func wordOf(fields map[string]any, name string) string { w, _ := fields[name].(string); return w }

@@ -37,12 +37,14 @@ func TestACorrectedNameStaysAsItWasUnderWhatWasSigned(t *testing.T) {
 	require.Equal(t, training.Person{ID: id, Name: "Tess Newname", StaffNo: "0042", Role: training.Preceptor, Also: "manager", Job: "RN, shift lead", Team: "early",
 		Email: "tess@example.org", Hired: "2026-01-05"}, is)
 	require.Equal(t, "Tess Invented", w.about(o.Leaf).Named(training.PartPerson).Name)
-	changes, err := w.PersonChanges(ctx, w.educator, id)
+	log, err := w.Changes(ctx, w.educator, training.ChangeQuery{Group: training.ChangesOfPeople, PersonID: id})
 	require.NoError(t, err)
-	require.Len(t, changes, 2)
-	require.Equal(t, "Edda Invented", changes[0].By)
-	require.Equal(t, []training.ChangedField{{Name: "name", Was: "Tess Invented", Is: "Tess Newname"}, {Name: "staff_no", Is: "0042"}, {Name: "role", Was: "trainee", Is: "preceptor"},
-		{Name: "also", Is: "manager"}, {Name: "job", Is: "RN, shift lead"}, {Name: "team", Is: "early"}, {Name: "email", Is: "tess@example.org"}}, changes[0].Fields)
+	require.Len(t, log.All, 2, "nobody else's")
+	require.Equal(t, "corrected", log.All[0].Said)
+	require.Equal(t, "Edda Invented", log.All[0].Named(training.PartBy).Name)
+	for field, want := range map[string][2]string{"name": {"Tess Invented", "Tess Newname"}, "staff_no": {"", "0042"}, "role": {"trainee", "preceptor"}, "also": {"", "manager"}, "team": {"", "early"}} {
+		require.Equal(t, want, [2]string{log.All[0].Was[field], log.All[0].Is[field]}, field)
+	}
 	w.verifies()
 }
 

@@ -11,6 +11,8 @@ const (
 	maxCredential  = 80
 	maxReason      = 300
 	foundingMonths = 24 // the longest that somebody who is not current may be entitled
+	entitledMonths = 60 // the longest that anybody may be, in one entitlement
+	fromMonths     = 12 // how far its first day may lie back or ahead
 )
 
 // SecondPerson is the name and password of who approves here and now.
@@ -113,7 +115,13 @@ func (s *Service) checkEntitlement(ctx context.Context, r Reader, e Entitlement)
 	if err != nil {
 		return p, said(err, ErrNotFound, "There is no such person.")
 	}
-	wrong := wrongEntitlement(e)
+	wrong := s.wrongEntitlement(e)
+	if double, err := s.entitledAlready(ctx, r, e); err != nil || double != "" {
+		if err != nil {
+			return p, err
+		}
+		wrong = append(wrong, double)
+	}
 	if !p.HasAny(Preceptor, Educator) {
 		wrong = append(wrong, fmt.Sprintf("%s is a %s; only preceptors and educators can be entitled to sign.", p.Name, p.RoleTitle(false)))
 	}
@@ -134,7 +142,21 @@ func (s *Service) checkEntitlement(ctx context.Context, r Reader, e Entitlement)
 	return p, nil
 }
 
-func wrongEntitlement(e Entitlement) (wrong []string) {
+// entitledAlready tells the entitlement that allows all of this already, on each of its days.
+func (s *Service) entitledAlready(ctx context.Context, r Reader, e Entitlement) (string, error) {
+	all, err := r.Entitlements(ctx, e.PersonID)
+	if err != nil {
+		return "", err
+	}
+	for _, x := range all {
+		if x.Competency == e.Competency && x.End.At == "" && x.From <= e.From && e.Until <= x.Until && (x.Watch || !e.Watch) && (x.SignOff || !e.SignOff) {
+			return fmt.Sprintf("There is an entitlement to all of this already, from %s until %s. End that one first, or give other days.", x.From, x.Until), nil
+		}
+	}
+	return "", nil
+}
+
+func (s *Service) wrongEntitlement(e Entitlement) (wrong []string) {
 	days := true
 	for _, d := range []Day{e.From, e.Until} {
 		if _, err := ParseDay(string(d)); err != nil {
@@ -145,6 +167,12 @@ func wrongEntitlement(e Entitlement) (wrong []string) {
 	}
 	if days && e.Until < e.From {
 		wrong = append(wrong, fmt.Sprintf("The last day, %s, is before the first, %s.", e.Until, e.From))
+	}
+	if today := s.Today(); days && (e.From < today.AddMonths(-fromMonths) || e.From > today.AddMonths(fromMonths)) {
+		wrong = append(wrong, fmt.Sprintf("The first day, %s, has to lie within a year of today.", e.From))
+	}
+	if days && e.Until > e.From.AddMonths(entitledMonths) {
+		wrong = append(wrong, fmt.Sprintf("The last day, %s, lies too far ahead: an entitlement is for %d years at most, and can be given again.", e.Until, entitledMonths/12))
 	}
 	if !e.Watch && !e.SignOff {
 		wrong = append(wrong, "Choose what the person may do: watch demonstrations, sign people off, or both.")
@@ -217,7 +245,7 @@ func whoEntitles(actor Actor) string {
 	return "The educator can entitle you."
 }
 
-func (e Entitlement) on(day Day) bool { return e.From <= day && day <= e.Until }
+func (e Entitlement) on(day Day) bool { return e.From <= day && day <= e.Until && e.End.At == "" }
 
 // entitled reports whether a person may do something for a competency on a day. What
 // is only watched may be signed by whoever is entitled for anything.

@@ -40,8 +40,8 @@ func TestAClinicWithEverythingVerifies(t *testing.T) {
 	report, err := w.Verify(ctx)
 	require.NoError(t, err)
 	require.Empty(t, report.Faults)
-	require.EqualValues(t, 27+1+1+2+2+1+8+2+2+1+searches+1+7+4, report.Leaves, "those of the whole chain; an attempt, a demonstration, its signatures, choice and outcome, one that did not pass; "+
-		"what was corrected, chosen, refused, signed, unmet, with its plan proposed and opened; a routine observation kept; one withdrawn; a closed account; "+
+	require.EqualValues(t, 27+1+1+2+2+1+8+2+2+2+1+searches+1+7+4, report.Leaves, "those of the whole chain; an attempt, a demonstration, its signatures, choice and outcome, one that did not pass; "+
+		"what was corrected, chosen, refused, signed, unmet, with its plan proposed and opened; a routine observation kept; one withdrawn; a sign-off withdrawn, an entitlement ended; a closed account; "+
 		"the starting point; three versions proposed, two approved, one withdrawn; two people asked for; what follows, another day, read and taken back")
 	w.Close()
 	if *fixture == "" {
@@ -76,7 +76,19 @@ func (w *world) everything() {
 	_, _, err = w.SignIn(ctx, "tess", "not the password of anybody")
 	require.ErrorIs(w.T, err, training.ErrPassword)
 	w.educator = w.In("edda")
+	w.endings()
 	require.NoError(w.T, w.SetDisabled(ctx, w.educator, w.Key(), w.other.Person.ID, true))
+}
+
+// endings withdraws a sign-off and ends an entitlement.
+func (w *world) endings() {
+	given, err := w.Store.SignOffs(ctx, training.SignOffQuery{PersonID: w.trainee.Person.ID})
+	require.NoError(w.T, err)
+	_, err = w.WithdrawSignOff(ctx, w.educator, w.Key(), given[0].ID, "The second demonstration was of somebody else.", clinictest.Password)
+	require.NoError(w.T, err)
+	all, err := w.Store.Entitlements(ctx, w.other.Person.ID)
+	require.NoError(w.T, err)
+	require.NoError(w.T, w.EndEntitlement(ctx, w.educator, w.Key(), w.other.Person.ID, all[0].ID, "He moves to another unit."))
 }
 
 // decided has outcomes of every kind besides: corrected, refused and signed all the same,

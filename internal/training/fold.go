@@ -22,7 +22,7 @@ type History struct {
 
 // Fold works out where a person stands in a competency on a day.
 //
-//   - A sign-off holds until its due day. "due" begins NoticeDays before that
+//   - A sign-off holds until its due day, unless it was withdrawn. "due" begins NoticeDays before that
 //     day and includes it; the day after it is "lapsed".
 //   - Ready: every module was passed once, not in guided practice, and there are enough clean
 //     demonstrations since the last sign-off, each on a day of its own in the
@@ -33,7 +33,8 @@ type History struct {
 //     anything was begun, "not started" otherwise.
 func Fold(p Person, c Competency, h History, today Day, zone *time.Location) Standing {
 	st := Standing{Person: p, Competency: c, Needed: c.Demonstrations * c.shown()}
-	since, before := st.takeSignOff(h.SignOffs, today), today.End(zone)
+	before := today.End(zone)
+	since := st.takeSignOff(h.SignOffs, today, before)
 	st.takeScenarios(h.Attempts, before)
 	begun := st.takeDemonstrations(h.Demonstrations, since, before, zone)
 	st.Ready = len(st.MissingScenarios) == 0 && len(st.Clean) >= st.Needed
@@ -56,10 +57,10 @@ func Fold(p Person, c Competency, h History, today Day, zone *time.Location) Sta
 
 // takeSignOff finds the latest sign-off up to a day; what counts for the next
 // one began after it.
-func (st *Standing) takeSignOff(all []SignOff, today Day) (since Instant) {
+func (st *Standing) takeSignOff(all []SignOff, today Day, before Instant) (since Instant) {
 	for i := range all {
 		o := &all[i]
-		if o.Competency != st.Competency.ID || o.On > today || o.SignedAt < since {
+		if o.Competency != st.Competency.ID || o.On > today || o.SignedAt < since || o.End.by(before) {
 			continue
 		}
 		st.LastSignOff, st.Due, st.Needed, since = o, o.Due, st.Competency.Recheck*st.Competency.shown(), o.SignedAt

@@ -31,6 +31,12 @@ func off(day Day) SignOff {
 	return SignOff{ID: "s" + string(day), Competency: "c", On: day, SignedAt: Instant(day + "T12:00:00.000Z"), Due: day.AddMonths(12)}
 }
 
+func withdrawnOn(day, ended Day) SignOff {
+	o := off(day)
+	o.End = End{At: Instant(ended + "T12:00:00.000Z")}
+	return o
+}
+
 func TestFold(t *testing.T) {
 	both := []Attempt{passed("a", "2026-01-10"), passed("b", "2026-01-11")}
 	first, second := watched("2026-01-12T15:00:00.000Z", nil), watched("2026-01-13T15:00:00.000Z", nil)
@@ -73,6 +79,9 @@ func TestFold(t *testing.T) {
 		{"a recheck needs one", History{Attempts: both, SignOffs: []SignOff{off("2026-01-14")}, Demonstrations: append(clean,
 			watched("2026-12-20T15:00:00.000Z", nil))}, "2026-12-21", DueSoon, true, 1},
 		{"signed again", History{SignOffs: []SignOff{off("2027-01-02"), off("2026-01-14")}}, "2027-01-20", Current, false, 0},
+		{"withdrawn", History{Attempts: both, Demonstrations: clean, SignOffs: []SignOff{withdrawnOn("2026-01-14", "2026-01-20")}}, "2026-01-20", ReadyToSign, true, 2},
+		{"the day before it was withdrawn", History{SignOffs: []SignOff{withdrawnOn("2026-01-14", "2026-01-20")}}, "2026-01-19", Current, false, 0},
+		{"the second withdrawn", History{SignOffs: []SignOff{withdrawnOn("2027-01-02", "2027-01-19"), off("2026-01-14")}}, "2027-01-20", Lapsed, false, 0},
 		{"another competency's sign-off", History{SignOffs: []SignOff{{Competency: "x", On: "2026-01-14", Due: "2027-01-14"}}}, "2026-02-01", NotStarted, false, 0},
 		{"as of a day before the sign-off", History{SignOffs: []SignOff{off("2026-01-14")}}, "2026-01-13", NotStarted, false, 0},
 	} {

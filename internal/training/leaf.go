@@ -35,6 +35,7 @@ const (
 	DutyLeaf          LeafKind = "duty"         // that it was read, or taken back, or got another day
 	ReviewLeaf        LeafKind = "review"       // what became of a demonstration after its recording
 	PlanLeaf          LeafKind = "plan"         // what is to be practised after an unmet one
+	EndLeaf           LeafKind = "end"          // that a sign-off or an entitlement holds no longer
 )
 
 // LeafAbout says what a leaf is of, when, and who is named in it.
@@ -162,7 +163,7 @@ func (s *Setting) sign(f ledger.Fields) error {
 	if s.Purpose != ForReturn {
 		f["purpose"] = string(s.Purpose)
 	}
-	for name, text := range map[string]string{"announced": s.Announced, "discipline": s.Discipline, "shift": s.Shift} {
+	for name, text := range map[string]string{"announced": s.Announced, "discipline": s.Discipline, "shift": s.Shift, "corrects": s.Corrects} {
 		if text != "" {
 			f[name] = text
 		}

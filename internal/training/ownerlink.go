@@ -68,48 +68,64 @@ func (s *Service) educatorNamed(ctx context.Context, r Reader, username string) 
 	return Person{}, Account{}, refuse(ErrNotFound, "Name the educator by their sign-in name. The clinic has: %s.", strings.Join(names, ", "))
 }
 
-// LinkHolder is whose new password a one-time link is for; nobody for the link that makes
-// the first educator. ErrNotFound says that the link is no good (any more).
-func (s *Service) LinkHolder(ctx context.Context, token string) (Person, error) {
-	f, err := s.checkFirstRun(ctx, s.Records, token)
-	if err != nil || f.PersonID == "" {
-		return Person{}, err
-	}
-	return s.Records.Person(ctx, f.PersonID)
+// LinkHolder is who a one-time link is for.
+type LinkHolder struct {
+	Person
+	Username string
+	MadeBy   string // name of the educator who made it; "" for the owner of the folder
 }
 
-// UseOwnerLink sets the password that an owner's link is for, ends the link and all
+// LinkHolder is whose new password a one-time link is for; nobody for the link that makes
+// the first educator. ErrNotFound says that the link is no good (any more).
+func (s *Service) LinkHolder(ctx context.Context, token string) (h LinkHolder, err error) {
+	f, err := s.checkLink(ctx, s.Records, token)
+	if err != nil || f.PersonID == "" {
+		return h, err
+	}
+	h.MadeBy = f.MadeBy
+	if h.Person, err = s.Records.Person(ctx, f.PersonID); err != nil {
+		return h, err
+	}
+	account, err := s.Records.AccountOf(ctx, f.PersonID)
+	h.Username = account.Username
+	return h, err
+}
+
+// UseLink sets the password that a one-time link is for, ends the link and all
 // sessions of that account, and answers its sign-in name.
-func (s *Service) UseOwnerLink(ctx context.Context, token, key, password string) (username string, err error) {
-	a, err := ask(ownerWho, key, "use the owner's link", procedure.Digest([]byte(token)))
+func (s *Service) UseLink(ctx context.Context, token, key, password string) (username string, err error) {
+	a, err := ask(ownerWho, key, "use a link", procedure.Digest([]byte(token)))
 	if err != nil {
 		return "", err
 	}
 	var hash string
 	before := func() error {
-		p, err := s.LinkHolder(ctx, token)
+		h, err := s.LinkHolder(ctx, token)
 		if err != nil {
 			return err
 		}
-		account, err := s.Records.AccountOf(ctx, p.ID)
-		if err != nil {
-			return err
-		}
-		if err = checkNewPassword(password, p.Name, account.Username, s.Clinic); err == nil {
+		if err = checkNewPassword(password, h.Name, h.Username, s.Clinic); err == nil {
 			hash, err = s.hash(ctx, password)
 		}
 		return err
 	}
 	id, _, err := s.once(ctx, a, before, func(u Unit) (string, error) {
-		f, err := s.checkFirstRun(ctx, u, token)
+		f, err := s.checkLink(ctx, u, token)
 		if err != nil {
 			return "", err
 		}
 		if err := linkLedgered(ctx, u, f); err != nil {
 			return "", err
 		}
-		return f.PersonID, s.changeAccount(ctx, u, f.PersonID, Person{}, "own password by the owner's link", func() error {
-			return errors.Join(u.EndFirstRun(ctx), u.SetPassword(ctx, f.PersonID, hash, ""), u.EndSessions(ctx, f.PersonID, ""))
+		by, change, end := Person{}, "own password by the owner's link", u.EndFirstRun
+		if f.MadeBy != "" {
+			if by, err = u.Person(ctx, f.PersonID); err != nil {
+				return "", err
+			}
+			change, end = "own password by a link", func(ctx context.Context) error { return u.EndAccountLink(ctx, f.PersonID) }
+		}
+		return f.PersonID, s.changeAccount(ctx, u, f.PersonID, by, change, func() error {
+			return errors.Join(end(ctx), u.SetPassword(ctx, f.PersonID, hash, ""), u.EndSessions(ctx, f.PersonID, ""))
 		})
 	})
 	if err != nil {

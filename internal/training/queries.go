@@ -15,6 +15,7 @@ type DemonstrationQuery struct {
 	List                   List
 	From, Before           Instant  // of their beginning
 	IDs                    []string // nil is any
+	Corrects               string   // id of the one that they stand for
 	Most                   int      // the newest; 0 is all
 	Results                bool     // with their results
 }
@@ -62,6 +63,7 @@ type FirstRun struct {
 	TokenHash string
 	Until     Instant
 	PersonID  string // whose new password it is for; "" makes the first educator
+	MadeBy    string // name of the educator who made it; "" for the owner of the folder
 }
 
 // Tries counts failed passwords of a lane since the last good one.
@@ -84,6 +86,22 @@ type ActKey struct {
 type StoredLeaf struct {
 	LeafAbout
 	Bytes []byte
+}
+
+// LeafQuery asks for leaves of some kinds, the newest first; empty fields do not narrow it.
+type LeafQuery struct {
+	Kinds        []LeafKind
+	Name         string // a part of the name of somebody who is named in it
+	Record       string // id
+	From, Before Instant
+	Under        int64 // only leaves with a smaller number; 0 for all
+	Most         int
+}
+
+// LeafPair is a leaf with the one before it of the same record and kind, if there is one.
+type LeafPair struct {
+	StoredLeaf
+	Earlier []byte
 }
 
 // StoredNode is a stored hash with its index.

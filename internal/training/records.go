@@ -39,6 +39,10 @@ type DoorReader interface {
 	SessionsOf(ctx context.Context, personID string) ([]Session, error) // newest first
 	DoorSecret(ctx context.Context) (string, error)
 	FirstRun(ctx context.Context) (FirstRun, error)
+	// AccountLink finds a link that an educator made, by the hash of its token; AccountLinks
+	// are all that were not used.
+	AccountLink(ctx context.Context, tokenHash string) (FirstRun, error)
+	AccountLinks(ctx context.Context) ([]FirstRun, error)
 	Tries(ctx context.Context, lane string) (Tries, error) // zero when none failed
 }
 
@@ -64,6 +68,8 @@ type DoorWriter interface {
 	EndSessionsBefore(ctx context.Context, began Instant) error
 	SetFirstRun(ctx context.Context, f FirstRun) error
 	EndFirstRun(ctx context.Context) error
+	SetAccountLink(ctx context.Context, f FirstRun) error // in place of the person's earlier one
+	EndAccountLink(ctx context.Context, personID string) error
 	SetTries(ctx context.Context, lane string, t Tries) error
 	// SweepTries forgets lanes that were not tried since a moment, and keeps so
 	// many at most.
@@ -151,13 +157,16 @@ type PlanWriter interface {
 type SignOffReader interface {
 	SignOff(ctx context.Context, id string) (SignOff, error)
 	SignOffs(ctx context.Context, q SignOffQuery) ([]SignOff, error) // newest first
+	// Corrected is what was put right from one moment on and before another, oldest first.
+	Corrected(ctx context.Context, from, before Instant) ([]Corrected, error)
 	// Histories are what standings follow from, by person, up to a moment.
 	Histories(ctx context.Context, q HistoryQuery) (map[string]*History, error)
 }
 
-// SignOffWriter keeps sign-offs.
+// SignOffWriter keeps sign-offs, and that one, or an entitlement, holds no longer.
 type SignOffWriter interface {
 	AddSignOff(ctx context.Context, o SignOff) error
+	AddEnd(ctx context.Context, e End) error // once of each record
 }
 
 // DefinitionReader finds the texts that records cite.
@@ -227,6 +236,7 @@ type LedgerReader interface {
 	LeavesOf(ctx context.Context, kind LeafKind, record string, most int) ([]StoredLeaf, error)
 	// LeavesAt are leaves by their numbers, with who is named in each.
 	LeavesAt(ctx context.Context, leaves []int64) (map[int64]LeafAbout, error)
+	LeavesLike(ctx context.Context, q LeafQuery) ([]LeafPair, error)
 	// LatestLeaf is the newest leaf of a kind.
 	LatestLeaf(ctx context.Context, kind LeafKind) (LeafAbout, error)
 	// LastLedgered is the latest moment that a leaf names since the clock was last
@@ -255,6 +265,7 @@ type AuditReader interface {
 	SignaturesAt(ctx context.Context, leaves []int64) ([]Signature, error)
 	SignOffsAt(ctx context.Context, leaves []int64) ([]SignOff, error)
 	PlansAt(ctx context.Context, leaves []int64) ([]Plan, error)
+	EndsAt(ctx context.Context, leaves []int64) ([]End, error)
 	NamedAt(ctx context.Context, leaves []int64) (map[int64][]Named, error)
 	Accounts(ctx context.Context) ([]Account, error)
 	// Strays names rows that no leaf stands behind; Soundness what is wrong with the file.

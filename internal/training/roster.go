@@ -147,7 +147,7 @@ func (s *Service) keepRoster(ctx context.Context, u Unit, plan RosterPlan, by Pe
 		}
 		return nil
 	}
-	return done, errors.Join(change(plan.Changed, "changed"), change(plan.left, "let go"))
+	return done, errors.Join(change(plan.Changed, "changed"), change(plan.left, "last day"))
 }
 
 // takeLeft adds to a plan who has left of those who are not in the list.

@@ -160,9 +160,10 @@ func TestWhoIsNotInTheListIsTicked(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, training.RosterDone{New: 2, Changed: 1, Left: 1}, done)
 	require.Equal(t, training.Day("2026-03-01"), w.person(otto).Left)
-	changes, err := w.PersonChanges(ctx, w.educator, otto)
+	log, err := w.Changes(ctx, w.educator, training.ChangeQuery{Group: training.ChangesOfPeople, PersonID: otto})
 	require.NoError(t, err)
-	require.Equal(t, "let go", changes[0].Act)
+	require.Equal(t, "last day", log.All[0].Said)
+	require.Equal(t, "roster", log.All[0].Is["through"])
 	w.verifies()
 }
 

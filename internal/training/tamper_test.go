@@ -40,6 +40,7 @@ var hashed = map[string][]string{
 	"set_versions.number": {"version"}, "set_versions.edits": {"edits_sha256"}, "set_events.why": {"event_why"}, "set_events.version": {"record"},
 	"set_follow_ups.version": {"record"}, "set_follow_ups.at": {"at"}, "set_follow_ups.changes": {"changes_sha256"}, "set_follow_ups.chosen": {"chosen_sha256"},
 	"duties.version": {"duties"}, "duties.follow_up": {"duties"}, "duties.kind": {"duty"}, "duty_ends.duty_id": {"record"}, "duty_dates.duty_id": {"record"},
+	"record_ends.sign_off_id": {"record"}, "record_ends.entitlement_id": {"references"},
 }
 
 // keptTables hold what is never changed.
@@ -138,6 +139,16 @@ func (w *world) everyColumnIsNamed(t *testing.T, tables []string) {
 			})
 		}
 	}
+}
+
+func TestEveryAlteredColumnOfAnEndIsNamed(t *testing.T) {
+	w := staffed(t)
+	w.signedOff()
+	w.educator = w.In("edda")
+	w.endings()
+	w.Close()
+	defer w.Open()
+	w.everyColumnIsNamed(t, []string{"record_ends"})
 }
 
 func TestEveryAlteredColumnOfASetIsNamed(t *testing.T) {

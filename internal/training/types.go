@@ -59,6 +59,7 @@ type Entitlement struct {
 	Credential               string // on what the person may: "RN, licence ..."; printed on what they sign
 	Founding                 string // why somebody who is not current may; "" for who is
 	Approval                 Approval
+	End                      End // before its last day; the zero End when it has none
 }
 
 // Approval is the second person's word for an entitlement.
@@ -180,6 +181,7 @@ type Setting struct {
 	InUse      []ProductInUse // where it is more than the one product, or one that was mixed
 	Discipline string         // of whoever is not named
 	Shift      string
+	Corrects   string // id of the demonstration that was withdrawn because this one says who or what it was of
 }
 
 // ProductInUse is a product at the station, and when what is mixed was made.
@@ -262,6 +264,7 @@ type SignOff struct {
 	Demonstrations           []string // ids of the evidence
 	Attempts                 []string
 	Leaf                     int64
+	End                      End // that it was withdrawn; the zero End while it holds
 }
 
 // StandingWord is a person's standing in a competency.

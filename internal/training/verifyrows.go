@@ -15,7 +15,7 @@ func (v *verifier) take(ctx context.Context, l StoredLeaf) error {
 	case "":
 		v.orphan(l)
 		return nil
-	case SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf:
+	case SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, EndLeaf:
 		v.waiting[l.Kind] = append(v.waiting[l.Kind], l)
 	default: // these change one another's people and accounts, so they keep their order
 		v.waiting[replayedLeaf] = append(v.waiting[replayedLeaf], l)
@@ -38,7 +38,7 @@ func (v *verifier) orphan(l StoredLeaf) {
 
 // flush compares what waits, of each kind that has so many.
 func (v *verifier) flush(ctx context.Context, least int) error {
-	for _, kind := range []LeafKind{SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, replayedLeaf} {
+	for _, kind := range []LeafKind{SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, EndLeaf, replayedLeaf} {
 		leaves := v.waiting[kind]
 		if len(leaves) < least {
 			continue
@@ -78,6 +78,8 @@ func (v *verifier) compareKind(ctx context.Context, kind LeafKind, leaves []Stor
 		return v.reviews(ctx, leaves)
 	case PlanLeaf:
 		return v.plans(ctx, leaves)
+	case EndLeaf:
+		return v.ends(ctx, leaves)
 	}
 	for _, l := range leaves {
 		v.replayed(l)
@@ -260,6 +262,29 @@ func (v *verifier) plans(ctx context.Context, leaves []StoredLeaf) error {
 			}
 			f, err := planFields(p, p.Events[i])
 			t.compare(l, p.ID, p.Events[i].At, f, err)
+		}
+	})
+	return nil
+}
+
+// ends compares leaves that say that a record holds no longer with their rows.
+func (v *verifier) ends(ctx context.Context, leaves []StoredLeaf) error {
+	all, err := v.r.EndsAt(ctx, leafNumbers(leaves))
+	if err != nil {
+		return err
+	}
+	of := map[int64]End{}
+	for _, e := range all {
+		of[e.Leaf] = e
+	}
+	v.beside(func(t *told) {
+		for _, l := range leaves {
+			e, ok := of[l.Leaf]
+			if !ok {
+				t.gone(l)
+				continue
+			}
+			t.compare(l, e.Record, e.At, endFields(e), nil)
 		}
 	})
 	return nil

@@ -92,6 +92,8 @@ type Annual struct {
 	Demonstrations []Demonstration
 	Evidence       map[string]Demonstration // what the sign-offs cite, by id, of whatever year
 	People         map[string]Person        // everyone named in it, by id
+	Entitlements   []Entitlement            // of which a day lies in the year
+	Corrected      []Corrected              // in the year
 	Duties         []DutyState              // because procedures changed, as they stood on that day
 	Signed         SignedAs
 	Titles         map[string]string // competency id to title; see Title

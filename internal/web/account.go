@@ -25,6 +25,7 @@ func (v *visit) showAccount(status int, wrong string) error {
 		}
 	}
 	f := v.frame(title, "")
+	f.Script = "reveal.js"
 	return v.page(status, views.AccountPage(f, own))
 }
 

@@ -146,6 +146,8 @@ func (c *crowd) pages() map[string]func() answer {
 		"endings":    get(c.educator, "/watch/endings"),
 		"plan":       get(c.educator, "/plans/"+c.plan),
 		"recorder":   get(c.preceptor, "/demonstrations/"+c.recording+"/pack"),
+		"changes":    get(c.educator, "/changes"),
+		"links":      get(c.educator, "/people/links"),
 	}
 }
 

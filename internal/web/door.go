@@ -188,7 +188,7 @@ func firstPage(v *visit) error {
 	if err != nil {
 		return linkGone(err)
 	}
-	return v.showFirst(200, views.First{LinkToken: token, Holder: holder.Name})
+	return v.showFirst(200, views.First{LinkToken: token, Holder: holder.Name, Username: holder.Username, MadeBy: holder.MadeBy})
 }
 
 // linkGone says why a first-run link does not work (any more).
@@ -201,6 +201,7 @@ func linkGone(err error) error {
 
 func (v *visit) showFirst(status int, d views.First) error {
 	f := v.frame("Set up your clinic", "")
+	f.Script = "reveal.js"
 	return v.page(status, views.FirstPage(f, d))
 }
 
@@ -231,18 +232,18 @@ func first(v *visit) error {
 	return v.enterAs(entry, "", views.Kept{})
 }
 
-// newPassword is sent from the page of an owner's link, perhaps twice: then the link has
+// newPassword is sent from the page of a link, perhaps twice: then the link has
 // been used, and the answer is that of the first.
 func (v *visit) newPassword(token string, in map[string]string) error {
 	holder, err := v.Service.LinkHolder(v.ctx, token)
 	if err != nil && !errors.Is(err, training.ErrNotFound) {
 		return err
 	}
-	v.about = holder // for the log: nobody is signed in
-	username, err := v.Service.UseOwnerLink(v.ctx, token, in["key"], in["password"])
+	v.about = holder.Person // for the log: nobody is signed in
+	username, err := v.Service.UseLink(v.ctx, token, in["key"], in["password"])
 	if errors.Is(err, training.ErrInvalid) || errors.Is(err, training.ErrConflict) {
 		status, text := explain(err)
-		return v.showFirst(status, views.First{LinkToken: token, Holder: holder.Name, Wrong: text})
+		return v.showFirst(status, views.First{LinkToken: token, Holder: holder.Name, Username: holder.Username, MadeBy: holder.MadeBy, Wrong: text})
 	}
 	if err != nil {
 		return linkGone(err)

@@ -101,10 +101,10 @@ func TestFormsAskForThePasswordAgain(t *testing.T) {
 	require.NotContains(t, w.educator.get(at).body, `name="own"`, "not while it was just given")
 	w.Pass(16 * time.Minute)
 	page := w.educator.get(at).body
-	require.Equal(t, 3, strings.Count(page, `name="own"`), "entitle, first password, close")
+	require.Equal(t, 4, strings.Count(page, `name="own"`), "entitle, link, first password, close")
 	before := w.dump()
 	forms := map[string]url.Values{
-		"/close": {}, "/reopen": {}, "/first-password": {}, "/entitle": entitling(),
+		"/close": {}, "/reopen": {}, "/first-password": {}, "/link": {}, "/entitle": entitling(),
 	}
 	for path, form := range forms {
 		form.Set("key", rand.Text())

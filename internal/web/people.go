@@ -88,7 +88,11 @@ func record(v *visit) error { return v.showRecord(200, views.Record{}) }
 
 // showRecord fills a person's record; what went wrong is given by the caller.
 func (v *visit) showRecord(status int, r views.Record) error {
-	rec, err := v.Service.Record(v.ctx, v.actor, v.Params("id"))
+	return v.showRecordOf(v.Params("id"), status, r)
+}
+
+func (v *visit) showRecordOf(person string, status int, r views.Record) error {
+	rec, err := v.Service.Record(v.ctx, v.actor, person)
 	if err != nil {
 		return err
 	}

@@ -75,7 +75,7 @@ func (v *visit) showEditPerson(status int, page views.EditPerson) (err error) {
 	if page.Person, err = v.Service.Person(v.ctx, v.actor, v.Params("id")); err != nil {
 		return err
 	}
-	if page.Changes, err = v.Service.PersonChanges(v.ctx, v.actor, page.Person.ID); err != nil {
+	if page.Changes.Log, err = v.Service.Changes(v.ctx, v.actor, training.ChangeQuery{Group: training.ChangesOfPeople, PersonID: page.Person.ID}); err != nil {
 		return err
 	}
 	if page.WrongFor != views.CorrectForm {

@@ -69,7 +69,7 @@ func TestAPersonIsCorrectedLeavesAndComesBack(t *testing.T) {
 	r := w.educator.post(at+"/correct", form)
 	require.Equal(t, 303, r.StatusCode, r.body)
 	page := w.educator.get(at + "/edit").body
-	for _, line := range []string{"Name: Tess Invented → Tess Newname", "Role: new hire or staff → preceptor", "Team: nothing → late", "By Edda Invented"} {
+	for _, line := range []string{"Name Tess Newname, was Tess Invented", "role preceptor, was new hire", "team late", "By Edda Invented"} {
 		require.Contains(t, page, line)
 	}
 	stale := w.educator.post(at+"/correct", with(form, "key", rand.Text()))

@@ -24,16 +24,18 @@ var queries = map[string]int{
 	"build":      3 + 4,                                 // unfinished work of both ways; with the tries, which story is told
 	"record":     3 + 1 + 5 + 6 + 4 + 2 + 1 + 3 + 4 + 1, // who signed as what, who could approve and look after
 	"own":        3 + 1 + 5 + 6 + 3 + 2 + 2 + 4 + 1,
-	"duty":       3 + 1 + 1 + 1, // the last is whether they were hired under it
-	"attempt":    3 + 2 + 2,     // the versions, of which one was in force
-	"review":     3 + 6 + 2 + 1, // the same; what became of it and what was corrected; how it was received
+	"duty":       3 + 1 + 1 + 1,     // the last is whether they were hired under it
+	"attempt":    3 + 2 + 2,         // the versions, of which one was in force
+	"review":     3 + 6 + 2 + 1 + 1, // the same; what became of it and what was corrected; how it was received
 	"play":       3 + 5 + 2,
 	"correct":    3 + 4 + 1 + 1, // the lines as they stand
 	"endings":    3 + 2,
 	"plan":       3 + 3,
-	"new person": 3 + 1,             // the teams that there are
-	"edit":       3 + 1 + 3 + 3 + 1, // the changes, from the leaves of the person and what was found at first; the teams
-	"recorder":   3 + 8,             // which device records, what was sent, what an earlier program wrote
+	"new person": 3 + 1,         // the teams that there are
+	"edit":       3 + 1 + 3 + 1, // the changes, as the log has them; the teams
+	"recorder":   3 + 8,         // which device records, what was sent, what an earlier program wrote
+	"links":      3 + 3,         // people, accounts, links
+	"changes":    3 + 3,         // leaves with the ones before them; what they are of, who is named
 }
 
 func TestAPageAsksTheSameOfASmallAndALargeClinic(t *testing.T) {
@@ -79,7 +81,7 @@ var (
 	counted = map[string]string{
 		"/people": "people", "/people/:id": "record", "/people/new": "new person", "/people/:id/edit": "edit", "/watch": "watch", "/watch/new": "start", "/practice": "practice", "/practice/:scenario": "build", "/course/:module": "module", "/procedures/:id": "read", "/set": "set", "/course/:module/:part": "lesson",
 		"/attempts/:id": "attempt", "/duties/:id": "duty", "/demonstrations/:id": "review", "/demonstrations/:id/pack": "recorder",
-		"/demonstrations/:id/play": "play", "/demonstrations/:id/correct": "correct", "/watch/endings": "endings", "/plans/:id": "plan",
+		"/demonstrations/:id/play": "play", "/demonstrations/:id/correct": "correct", "/watch/endings": "endings", "/plans/:id": "plan", "/changes": "changes", "/people/links": "links",
 	}
 	uncounted = []string{"/", "/healthz", "/readyz", "/demonstrations/:id/record", "/recorder", "/sw.js", "/session", "/static/:hash/:name", "/help", "/sign-in", "/first/:token", "/password", "/parts", "/annual/:file", "/people/import", "/set/edit", "/set/scenarios/:scenario/try", "/set/versions/:number", "/set/versions/:number/files"}
 )

@@ -78,6 +78,14 @@ func (v *visit) fillReview(r views.Review, d training.Demonstration, who trainin
 	}
 	r.MayWithdraw = d.MayWithdraw(v.actor)
 	r.Competency, r.InUse = views.AtStation(v.competencyTitle(d.Competency), r.Procedure), views.InUse(r.Procedure, d)
+	if r.MayWithdraw && !r.HandedOver {
+		if r.People, err = v.Service.WhoseWork(v.ctx, v.actor, d); err != nil {
+			return r, err
+		}
+	}
+	if r.StandsAs, err = v.Service.RestatedAs(v.ctx, v.actor, d); err != nil {
+		return r, err
+	}
 	return v.fillRecords(r, d)
 }
 
@@ -215,6 +223,14 @@ func keepObservation(v *visit) error {
 	return v.act(reviewForm{at: views.AtOutcome, do: func(in map[string]string) error {
 		_, err := v.Service.Keep(v.ctx, v.actor, in["key"], v.Params("id"))
 		return err
+	}})
+}
+
+// restateDemonstration shows what was withdrawn, which leads on to what stands for it.
+func restateDemonstration(v *visit) error {
+	return v.act(reviewForm{views.AtRestate, []string{"whose", "with", "restated", "password"}, "restated", func(in map[string]string) error {
+		_, err := v.Service.Restate(v.ctx, v.actor, in["key"], v.Params("id"), training.Restated{TraineeID: in["whose"], Product: in["with"], Why: in["restated"]}, in["password"])
+		return onlyPassword(err)
 	}})
 }
 

@@ -1,0 +1,51 @@
+package web
+
+import (
+	"errors"
+
+	"stillwet/internal/training"
+	"stillwet/views"
+)
+
+// withdrawSignOff withdraws a sign-off; what is refused is told at its form on the person's
+// record.
+func withdrawSignOff(v *visit) error {
+	in, err := v.form("key", "person")
+	if err != nil {
+		return err
+	}
+	if warning := patientWarning(in, "why"); warning != "" {
+		return v.showRecordOf(in["person"], 422, views.Record{WrongFor: v.Params("id"), Wrong: warning, Why: in["why"], Sure: in["sure"]})
+	}
+	o, err := v.Service.WithdrawSignOff(v.ctx, v.actor, in["key"], v.Params("id"), in["why"], in["password"])
+	if err != nil {
+		return v.notEnded(onlyPassword(err), in["person"], v.Params("id"), in["why"])
+	}
+	return v.goTo("/people/" + o.PersonID + "#sign-offs")
+}
+
+func endEntitlement(v *visit) error {
+	in, err := v.form("key")
+	if err != nil {
+		return err
+	}
+	id, person := v.Params("entitlement"), v.Params("id")
+	if err = v.prove(in); err == nil {
+		err = v.Service.EndEntitlement(v.ctx, v.actor, in["key"], person, id, in["why"])
+	}
+	if err != nil {
+		return v.notEnded(err, person, id, in["why"])
+	}
+	return v.goTo("/people/" + person + "#entitled")
+}
+
+// notEnded says at its form why something goes on as it was, with the reason that was typed.
+func (v *visit) notEnded(err error, person, form, why string) error {
+	for _, kind := range []error{training.ErrPassword, training.ErrThrottled, training.ErrProve, training.ErrInvalid, training.ErrConflict} {
+		if errors.Is(err, kind) {
+			status, text := explain(err)
+			return v.showRecordOf(person, status, views.Record{WrongFor: form, Wrong: text, Why: why})
+		}
+	}
+	return err
+}
