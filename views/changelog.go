@@ -2,6 +2,7 @@ package views
 
 import (
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -55,12 +56,18 @@ func (p ChangeLogPageData) changeDetails(f Frame, c training.ChangeLine) (lines 
 	for _, x := range changeFields {
 		is, was := p.changeWords(f, x.key, c.Is[x.key]), p.changeWords(f, x.key, c.Was[x.key])
 		switch {
+		case x.words == "why": // said anew each time
+			if line := "why " + is; is != "" && !slices.Contains(lines, line) {
+				lines = append(lines, line)
+			}
 		case c.Was == nil && is != "" && is != "no":
-			lines = append(lines, x.words+" "+is)
-		case c.Was == nil || is == was && x.key != "why" && x.key != "event_why":
+			if x.key != "name" && x.key != "staff_no" { // they stand beside it
+				lines = append(lines, x.words+" "+is)
+			}
+		case c.Was == nil || is == was:
 		case is == "":
 			lines = append(lines, "no "+x.words+" any more, was "+was)
-		case was == "" || x.key == "why" || x.key == "event_why":
+		case was == "":
 			lines = append(lines, x.words+" "+is)
 		default:
 			lines = append(lines, x.words+" "+is+", was "+was)
