@@ -37,10 +37,10 @@ func (s *Service) history(ctx context.Context, r SignOffReader, p Person) (Histo
 	return historyOf(by, p.ID), err
 }
 
-// standings are a person's in every competency. Educators are not trained by
-// the program: theirs show only once there is something in them.
+// standings are a person's in every competency. Who only teaches or reads is not trained
+// by the program: theirs show only once there is something in them.
 func (s *Service) standings(p Person, h History, today Day) []Standing {
-	return slices.DeleteFunc(s.allStandings(p, h, today), func(st Standing) bool { return p.Role == Educator && st.Word == NotStarted })
+	return slices.DeleteFunc(s.allStandings(p, h, today), func(st Standing) bool { return !p.InTraining() && st.Word == NotStarted })
 }
 
 func (s *Service) allStandings(p Person, h History, today Day) (all []Standing) {
@@ -48,38 +48,6 @@ func (s *Service) allStandings(p Person, h History, today Day) (all []Standing) 
 		all = append(all, Fold(p, c, h, today, s.Zone))
 	}
 	return all
-}
-
-// People is everyone's standing in every competency, by name. Preceptors and
-// educators only.
-func (s *Service) People(ctx context.Context, actor Actor) ([]Standing, error) {
-	if err := need(actor, Preceptor, Educator); err != nil {
-		return nil, err
-	}
-	var out []Standing
-	err := s.Records.Snapshot(ctx, func(r Reader) (err error) {
-		out, err = s.everyone(ctx, r)
-		return err
-	})
-	return out, err
-}
-
-// everyone is the standing of all who work here today.
-func (s *Service) everyone(ctx context.Context, r Reader) (out []Standing, err error) {
-	people, err := r.People(ctx)
-	if err != nil {
-		return nil, err
-	}
-	by, err := r.Histories(ctx, s.upTo(s.Today(), ""))
-	if err != nil {
-		return nil, err
-	}
-	for _, p := range people {
-		if !s.gone(p) {
-			out = append(out, s.standings(p, historyOf(by, p.ID), s.Today())...)
-		}
-	}
-	return out, nil
 }
 
 func historyOf(by map[string]*History, id string) History {
@@ -90,9 +58,9 @@ func historyOf(by map[string]*History, id string) History {
 }
 
 // Record is one person's record with its evidence: one's own, or anyone's for
-// preceptors and educators.
+// preceptors and educators, and without practice for managers.
 func (s *Service) Record(ctx context.Context, actor Actor, personID string) (PersonRecord, error) {
-	if err := need(actor); err != nil {
+	if err := need(actor, everybody...); err != nil {
 		return PersonRecord{}, err
 	}
 	var rec PersonRecord
@@ -135,6 +103,15 @@ func (s *Service) fillRecord(ctx context.Context, r Reader, actor Actor, rec *Pe
 	if rec.Orientation, err = orientationOf(ctx, r, id); err != nil {
 		return err
 	}
+	if rec.Demonstrations, err = r.Demonstrations(ctx, DemonstrationQuery{TraineeID: id}); err != nil {
+		return err
+	}
+	if rec.SignOffs, err = r.SignOffs(ctx, SignOffQuery{PersonID: id}); err != nil {
+		return err
+	}
+	if rec.NoPractice = !readsWork(actor, id); rec.NoPractice {
+		return nil
+	}
 	guided := seesPractice(actor, id, rec.Orientation)
 	if rec.Attempts, err = r.Attempts(ctx, id, guided, recordAttempts); err != nil {
 		return err
@@ -149,13 +126,7 @@ func (s *Service) fillRecord(ctx context.Context, r Reader, actor Actor, rec *Pe
 			rec.AllAttempts += t.Guided
 		}
 	}
-	if rec.Ways, err = s.ways(ctx, r, by[id], rec.Standings); err != nil {
-		return err
-	}
-	if rec.Demonstrations, err = r.Demonstrations(ctx, DemonstrationQuery{TraineeID: id}); err != nil {
-		return err
-	}
-	rec.SignOffs, err = r.SignOffs(ctx, SignOffQuery{PersonID: id})
+	rec.Ways, err = s.ways(ctx, r, by[id], rec.Standings)
 	return err
 }
 
@@ -211,7 +182,7 @@ func names(ctx context.Context, r PeopleReader, ids []string) (map[string]string
 // Names are the names of people a page mentions, by id. New hires learn only
 // the names of preceptors and educators and their own.
 func (s *Service) Names(ctx context.Context, actor Actor, ids ...string) (map[string]string, error) {
-	if err := need(actor); err != nil {
+	if err := need(actor, everybody...); err != nil {
 		return nil, err
 	}
 	people, err := s.Records.PeopleOf(ctx, ids)
@@ -220,16 +191,16 @@ func (s *Service) Names(ctx context.Context, actor Actor, ids ...string) (map[st
 	}
 	out := map[string]string{}
 	for _, p := range people {
-		if p.Role != Trainee || mayRead(actor, p.ID) {
+		if p.HasAny(Preceptor, Educator) || mayRead(actor, p.ID) {
 			out[p.ID] = p.Name
 		}
 	}
 	return out, nil
 }
 
-// Person is oneself, or anyone for preceptors and educators.
+// Person is oneself, or anyone for preceptors, educators and managers.
 func (s *Service) Person(ctx context.Context, actor Actor, id string) (Person, error) {
-	if err := need(actor); err != nil {
+	if err := need(actor, everybody...); err != nil {
 		return Person{}, err
 	}
 	p, err := s.Records.Person(ctx, id)
