@@ -189,7 +189,7 @@ func ownPassword(w *world) sending {
 
 func entitled(w *world) sending {
 	return func(key string) (any, error) {
-		return w.Entitle(ctx, w.educator, key, w.entitlement(w.preceptor, "2026-01-01", "2027-12-31"), training.SecondPerson{})
+		return w.Entitle(ctx, w.educator, key, w.entitlement(w.preceptor, "2026-02-01", "2028-01-31"), training.SecondPerson{})
 	}
 }
 
