@@ -5,8 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 
-	"gorm.io/gorm"
-
 	"stillwet/internal/training"
 )
 
@@ -26,36 +24,28 @@ func (requirementRow) TableName() string { return "requirement_versions" }
 
 // Requirements are all versions of every competency, oldest first.
 func (r reads) Requirements(ctx context.Context) ([]training.Requirements, error) {
-	return requirements(r.q(ctx))
-}
-
-// RequirementsAt are the versions that say they are of one of these leaves.
-func (r reads) RequirementsAt(ctx context.Context, leaves []int64) ([]training.Requirements, error) {
-	return requirements(r.q(ctx).Where("leaf IN (SELECT value FROM json_each(?))", numbers(leaves)))
-}
-
-func requirements(db *gorm.DB) ([]training.Requirements, error) {
-	var rows []requirementRow
-	if err := db.Order("competency, number").Find(&rows).Error; err != nil {
-		return nil, fmt.Errorf("read requirements: %w", err)
-	}
-	all := make([]training.Requirements, len(rows))
-	for i, row := range rows {
-		all[i] = training.Requirements{Competency: row.Competency, Version: row.Number, From: row.FromDay, At: row.At, ByID: row.ByID, ByName: row.ByName, Why: row.Why, Leaf: row.Leaf}
-		if err := json.Unmarshal([]byte(row.Terms), &all[i].Terms); err != nil {
-			return nil, fmt.Errorf("read requirements %s/%d: %w", row.Competency, row.Number, err)
+	found, err := all(r.q(ctx).Order("competency, number"), "requirements", requirementRow.requirements)
+	for i := range found {
+		if err := json.Unmarshal([]byte(found[i].Text), &found[i].Terms); err != nil {
+			return nil, fmt.Errorf("read requirements %s/%d: %w", found[i].Competency, found[i].Version, err)
 		}
 	}
-	return all, nil
+	return found, err
+}
+
+// RequirementsAt are the versions that say they are of one of these leaves, without their
+// terms but for the text.
+func (r reads) RequirementsAt(ctx context.Context, leaves []int64) ([]training.Requirements, error) {
+	return all(r.q(ctx).Where("leaf IN (SELECT value FROM json_each(?))", numbers(leaves)), "requirements", requirementRow.requirements)
+}
+
+func (r requirementRow) requirements() training.Requirements {
+	return training.Requirements{Competency: r.Competency, Version: r.Number, From: r.FromDay, At: r.At, ByID: r.ByID, ByName: r.ByName, Why: r.Why, Text: r.Terms, Leaf: r.Leaf}
 }
 
 func (u unit) AddRequirements(ctx context.Context, r training.Requirements) error {
-	terms, err := json.Marshal(r.Terms)
-	if err != nil {
-		return fmt.Errorf("requirements: %w", err)
-	}
 	return add(u.q(ctx), "requirements", requirementRow{Competency: r.Competency, Number: r.Version, FromDay: r.From, At: r.At, ByID: r.ByID, ByName: r.ByName,
-		Why: r.Why, Terms: string(terms), Leaf: r.Leaf})
+		Why: r.Why, Terms: r.Text, Leaf: r.Leaf})
 }
 
 type absenceRow struct {

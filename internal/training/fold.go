@@ -55,7 +55,7 @@ func Fold(p Person, c Competency, h History, today Day, zone *time.Location) Sta
 	before := today.End(zone)
 	since := st.takeSignOff(h.SignOffs, today, before)
 	takes := terms.takes(st.LastSignOff, st.Due, today)
-	st.Needed = takes.Clean * c.shown()
+	st.Takes, st.Needed = takes, takes.Clean*c.shown()
 	clean, begun := st.cleanSince(h.Demonstrations, since, before)
 	st.takeScenarios(h.Attempts, before, st.again(takes.Again, h.Plans, since, before))
 	st.takeClean(clean, takes, zone)
@@ -152,6 +152,9 @@ func (st *Standing) takeScenarios(all []Attempt, before Instant, after map[strin
 			if found == nil || (a.FinishedAt < found.FinishedAt) != again {
 				found = a
 			}
+		}
+		if again {
+			st.Again = append(st.Again, id)
 		}
 		if found == nil {
 			st.MissingScenarios = append(st.MissingScenarios, id)

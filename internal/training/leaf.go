@@ -313,11 +313,11 @@ func dutyEndFields(d Duty, e DutyEnd) ledger.Fields {
 
 // requirementFields is a version of what a competency takes.
 func requirementFields(r Requirements) (ledger.Fields, error) {
-	terms, err := json.Marshal(r.Terms)
+	terms, err := r.text()
 	if err != nil {
-		return nil, fmt.Errorf("requirements of %s: %w", r.Competency, err)
+		return nil, err
 	}
-	return ledger.Fields{"competency": r.Competency, "number": r.Version, "from": string(r.From), "terms": string(terms), "by_id": r.ByID, "by_name": r.ByName, "why": r.Why}, nil
+	return ledger.Fields{"competency": r.Competency, "number": r.Version, "from": string(r.From), "terms": terms, "by_id": r.ByID, "by_name": r.ByName, "why": r.Why}, nil
 }
 
 // absenceFields is a leave as it was entered or changed.

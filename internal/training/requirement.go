@@ -1,6 +1,8 @@
 package training
 
 import (
+	"encoding/json"
+	"fmt"
 	"slices"
 	"strings"
 )
@@ -16,6 +18,7 @@ type Requirements struct {
 	ByID, ByName string  // "" of the starting values
 	Why          string
 	Terms        Terms
+	Text         string // the terms as they are stored and signed; "" of what is not kept yet
 	Leaf         int64
 }
 
@@ -107,6 +110,18 @@ func (c *Competency) startingTerms() Terms {
 	later := Takes{c.Recheck, c.Recheck, 1, AgainNone}
 	return Terms{First: Takes{c.Demonstrations, c.Demonstrations, 1, AgainNone}, Annual: later, Lapsed: later, Change: Takes{1, 1, 1, AgainNone},
 		IntervalMonths: c.IntervalMonths, NoticeDays: c.NoticeDays, Signer: SignerEntitled, Alone: Alone{Due: true}}
+}
+
+// text is the terms as they are stored and signed.
+func (r *Requirements) text() (string, error) {
+	if r.Text != "" {
+		return r.Text, nil
+	}
+	terms, err := json.Marshal(r.Terms)
+	if err != nil {
+		return "", fmt.Errorf("requirements of %s: %w", r.Competency, err)
+	}
+	return string(terms), nil
 }
 
 // Requirements are those that hold on a day.

@@ -244,6 +244,11 @@ func (s *Service) askedFor(kept []Requirements, competency string) (Competency, 
 
 func (s *Service) keepRequirements(ctx context.Context, u Unit, r Requirements) error {
 	r.At = s.Now()
+	text, err := r.text()
+	if err != nil {
+		return err
+	}
+	r.Text = text
 	about := LeafAbout{Kind: RequirementLeaf, Record: r.record(), At: r.At}
 	if r.ByID != "" {
 		by, err := u.Person(ctx, r.ByID)
@@ -357,7 +362,7 @@ func wordsIn(all []string, field, what string, say func(field, format string, ar
 
 // equal compares terms by what is signed of them.
 func (t *Terms) equal(other Terms) bool {
-	a, errA := requirementFields(Requirements{Terms: *t})
-	b, errB := requirementFields(Requirements{Terms: other})
-	return errors.Join(errA, errB) == nil && a["terms"] == b["terms"]
+	a, errA := (&Requirements{Terms: *t}).text()
+	b, errB := (&Requirements{Terms: other}).text()
+	return errors.Join(errA, errB) == nil && a == b
 }

@@ -303,9 +303,11 @@ type Standing struct {
 	DueAgain         bool             // due or over, whatever the word is
 	Clean            []*Demonstration // met (two signatures), since the last sign-off
 	Needed           int              // clean demonstrations needed for the next sign-off
+	Takes            Takes            // what that rests on
 	More             More             // what they still lack
 	PassedScenarios  []string         // scenario ids
 	MissingScenarios []string
+	Again            []string  // of both those that are to be passed once more, since the last sign-off
 	NotBefore        Day       // of a first sign-off: so long after the hire; "" any day
 	Plan             *PlanSpan // that is open, or nil
 	Leave            *Absence  // of that day, or nil

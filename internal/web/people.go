@@ -123,6 +123,9 @@ func (v *visit) showRecordOf(person string, status int, r views.Record) error {
 	if r.Plans, err = v.Service.PlansOf(v.ctx, v.actor, rec.Person.ID); err != nil {
 		return err
 	}
+	if r.Leaves, err = v.Service.AbsencesOf(v.ctx, v.actor, rec.Person.ID); err != nil {
+		return err
+	}
 	r.Record, r.Title, r.Titles = rec, v.scenarioTitle, map[string]string{}
 	r.Own = rec.Person.ID == v.actor.Person.ID
 	for _, c := range v.Library.Competencies() {
