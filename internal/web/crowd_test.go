@@ -146,6 +146,8 @@ func (c *crowd) pages() map[string]func() answer {
 		"links":    get(c.educator, "/people/links"),
 		"plan":     get(c.educator, "/plans/"+c.plan),
 		"recorder": get(c.preceptor, "/demonstrations/"+c.recording+"/pack"),
+		"needs":    get(c.educator, "/requirements"),
+		"require":  get(c.educator, "/requirements/"+turnover),
 	}
 }
 
