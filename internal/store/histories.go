@@ -106,8 +106,13 @@ func (h histories) of(personID string) *training.History {
 	return h.by[personID]
 }
 
-func (h histories) read(db *gorm.DB, statement string, take func(*sql.Rows) error) (err error) {
-	rows, err := db.Raw(statement, h.args...).Rows()
+func (h histories) read(db *gorm.DB, statement string, take func(*sql.Rows) error) error {
+	return eachRow(db, statement, h.args, take)
+}
+
+// eachRow goes through the rows of a question.
+func eachRow(db *gorm.DB, statement string, args []any, take func(*sql.Rows) error) (err error) {
+	rows, err := db.Raw(statement, args...).Rows()
 	if err != nil {
 		return err
 	}

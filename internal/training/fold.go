@@ -116,14 +116,16 @@ func (st *Standing) takeSignOff(all []SignOff, today Day, before Instant) (since
 
 // again are the scenarios that are to be passed once more, each after a moment.
 func (st *Standing) again(which Again, plans []PlanSpan, since, before Instant) map[string]Instant {
+	if st.LastSignOff == nil || which == AgainNone {
+		return nil
+	}
 	after := map[string]Instant{}
-	switch {
-	case st.LastSignOff == nil:
-	case which == AgainAll:
+	switch which {
+	case AgainAll:
 		for _, id := range st.Competency.Scenarios {
 			after[id] = since
 		}
-	case which == AgainMissed:
+	case AgainMissed:
 		for _, p := range plans {
 			if p.Competency != st.Competency.ID || p.Began <= since || p.Proposed >= before {
 				continue
@@ -178,39 +180,41 @@ func (st *Standing) cleanSince(all []Demonstration, since, before Instant) (clea
 			clean = append(clean, d)
 		}
 	}
-	slices.SortFunc(clean, func(a, b *Demonstration) int {
-		return cmp.Or(cmp.Compare(a.StartedAt, b.StartedAt), cmp.Compare(a.ID, b.ID))
-	})
+	sortClean(clean)
 	return clean, begun
 }
 
 // takeClean takes those that count; where each station is to be shown, at each until all
 // that is asked for is there.
 func (st *Standing) takeClean(clean []*Demonstration, takes Takes, zone *time.Location) {
-	at := map[string]*tally{}
-	stations := []string{""}
-	if st.Competency.EachVariant {
-		stations = st.Competency.Stations()
+	if !st.Competency.EachVariant {
+		st.takeAt(clean, newTally(takes), zone)
+		return
 	}
-	for _, station := range stations {
-		at[station] = newTally(takes)
+	for _, station := range st.Competency.Stations() {
+		there := slices.DeleteFunc(slices.Clone(clean), func(d *Demonstration) bool { return d.Procedure != station })
+		st.takeAt(there, newTally(takes), zone)
 	}
+	sortClean(st.Clean)
+}
+
+// takeAt takes those of one station, or of all.
+func (st *Standing) takeAt(clean []*Demonstration, t *tally, zone *time.Location) {
 	for _, d := range clean {
-		station := ""
-		if st.Competency.EachVariant {
-			station = d.Procedure
-		}
-		t := at[station]
-		if t == nil || station != "" && t.full() {
-			continue
+		if st.Competency.EachVariant && t.full() {
+			break
 		}
 		if t.take(d.StartedAt.Day(zone), d.PreceptorID) {
 			st.Clean = append(st.Clean, d)
 		}
 	}
-	for _, t := range at {
-		st.More = More{st.More.Clean + max(0, takes.Clean-t.n), max(st.More.Days, t.moreDays()), max(st.More.Preceptors, t.morePreceptors())}
-	}
+	st.More = More{st.More.Clean + max(0, t.takes.Clean-t.n), max(st.More.Days, t.moreDays()), max(st.More.Preceptors, t.morePreceptors())}
+}
+
+func sortClean(clean []*Demonstration) {
+	slices.SortFunc(clean, func(a, b *Demonstration) int {
+		return cmp.Or(cmp.Compare(a.StartedAt, b.StartedAt), cmp.Compare(a.ID, b.ID))
+	})
 }
 
 // takePlan finds the plan that is open at the end of a day, the newest of several.

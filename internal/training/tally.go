@@ -12,7 +12,7 @@ type tally struct {
 	by     map[string]bool
 }
 
-func newTally(t Takes) *tally { return &tally{takes: t, days: map[Day]bool{}, by: map[string]bool{}} }
+func newTally(t Takes) *tally { return &tally{takes: t} }
 
 // take reports whether a demonstration counts, and counts it.
 func (t *tally) take(day Day, preceptor string) bool {
@@ -24,7 +24,9 @@ func (t *tally) take(day Day, preceptor string) bool {
 	default:
 		return false
 	}
-	t.n++
+	if t.n++; t.days == nil { // most people have none
+		t.days, t.by = map[Day]bool{}, map[string]bool{}
+	}
 	t.days[day], t.by[preceptor] = true, true
 	return true
 }
