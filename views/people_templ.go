@@ -661,7 +661,7 @@ func peopleTable(f Frame, p People) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = under(besideStanding(s)).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = under(shortBeside(s)).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}

@@ -310,6 +310,19 @@ func besideStanding(s training.Standing) string {
 	return strings.Join(parts, "; ")
 }
 
+// shortBeside is the same for a list, in a few words.
+func shortBeside(s training.Standing) string {
+	switch {
+	case s.Unchecked != "":
+		return "back, to be checked first"
+	case s.Leave != nil && s.Word != training.OnLeave:
+		return "on leave"
+	case s.Plan != nil && s.Word != training.OnPlan:
+		return "on a plan"
+	}
+	return ""
+}
+
 // demonstrationText says how far a demonstration has come.
 func demonstrationText(d training.Demonstration) string {
 	switch d.State {
