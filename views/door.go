@@ -10,6 +10,7 @@ import (
 type Door struct {
 	Username     string
 	Next         string // where to go on
+	Kept         Kept   // what was typed into a form whose session had ended
 	Wrong        string // what was not right, "" at first
 	People       []training.Person
 	DemoPassword string
@@ -20,6 +21,8 @@ func seatText(r training.Role) string {
 	switch r {
 	case training.Educator:
 		return "who is current, who is due, the year's workbook"
+	case training.Manager:
+		return "read where everybody stands"
 	case training.Preceptor:
 		return "watch a demonstration and sign it"
 	}

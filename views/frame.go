@@ -43,12 +43,7 @@ type Frame struct {
 }
 
 func (f Frame) is(roles ...training.Role) bool {
-	for _, r := range roles {
-		if f.Person != nil && f.Person.Role == r {
-			return true
-		}
-	}
-	return false
+	return f.Person != nil && f.Person.HasAny(roles...)
 }
 
 func (f Frame) key() string {
@@ -60,6 +55,14 @@ func (f Frame) key() string {
 
 // records reports whether a page is of somebody who records demonstrations.
 func (f Frame) records() bool { return f.is(training.Preceptor, training.Educator) }
+
+// printedBy says who had a page on the screen that is on paper now.
+func (f Frame) printedBy() string {
+	if f.Person == nil {
+		return ""
+	}
+	return " by " + f.Person.Name
+}
 
 type navItem struct {
 	href, text string
@@ -81,11 +84,18 @@ func (f Frame) nav() []navItem {
 	}
 	own := navItem{"/people/" + f.Person.ID, "My record", AtRecord}
 	practice := navItem{"/practice", "Practice", AtPractice}
-	switch f.Person.Role {
-	case training.Educator:
+	switch {
+	case f.is(training.Educator):
 		return []navItem{{"/people", "People", AtPeople}, {"/watch", "Watch", AtWatch}, {SetURL, "Procedure", AtSet}, practice, own}
-	case training.Preceptor:
+	case f.is(training.Preceptor):
 		return []navItem{{"/watch", "Watch", AtWatch}, {"/people", "People", AtPeople}, practice, own}
 	}
-	return []navItem{practice, own}
+	var items []navItem
+	if f.is(training.Manager) {
+		items = append(items, navItem{"/people", "People", AtPeople})
+	}
+	if f.is(training.Trainee) {
+		items = append(items, practice)
+	}
+	return append(items, own)
 }

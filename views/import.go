@@ -1,6 +1,7 @@
 package views
 
 import (
+	"cmp"
 	"strconv"
 	"strings"
 
@@ -17,7 +18,21 @@ type Import struct {
 	Plan    training.RosterPlan
 	Done    *training.RosterDone
 	Problem string
+	Left    map[string]training.Day // who was ticked as having left, by id
 }
+
+// LeftTick and LeftDay begin the names of a tick and its day; the id follows.
+const (
+	LeftTick = "left-"
+	LeftDay  = "last-day-"
+)
+
+// lastDay is the day beside a tick.
+func (i Import) lastDay(p training.Person, today training.Day) training.Day {
+	return cmp.Or(i.Left[p.ID], p.Left, today)
+}
+
+func (i Import) ticked(p training.Person) bool { _, is := i.Left[p.ID]; return is }
 
 // mostFaults and mostRows are how many of a list the page shows; the file of bad rows has
 // all.
@@ -35,6 +50,8 @@ func (i Import) lead() string {
 	switch n := len(i.Plan.New) + len(i.Plan.Changed); {
 	case !i.good():
 		return "Nothing was imported: all of a list comes in, or nothing. Mend these rows in your file and choose it again."
+	case n == 0 && len(i.Plan.Absent) > 0:
+		return "Everybody in the list is here already, as the list has them. Who is not in it stays, unless you tick below that they left."
 	case n == 0:
 		return "Everybody in the list is here already, as the list has them."
 	}
@@ -47,7 +64,7 @@ func (i Import) counts() []Fact {
 }
 
 func (i Import) doneText() string {
-	return count(i.Done.New, "person is new", "people are new") + ", " + count(i.Done.Changed, "was changed", "were changed") + ", " + count(i.Done.Same, "was the same already", "were the same already") + "."
+	return count(i.Done.New, "person is new", "people are new") + ", " + count(i.Done.Changed, "was changed", "were changed") + ", " + count(i.Done.Same, "was the same already", "were the same already") + either(i.Done.Left > 0, ", "+strconv.Itoa(i.Done.Left)+" left", "") + "."
 }
 
 // change is what a list changes of somebody, in words.
@@ -64,7 +81,11 @@ func change(x training.RosterRow) string {
 	}
 	say("name", x.Was.Name, x.Is.Name)
 	say("staff number", x.Was.StaffNo, x.Is.StaffNo)
-	say("role", x.Was.Role.Title(false), x.Is.Role.Title(false))
+	say("role", x.Was.RoleTitle(false), x.Is.RoleTitle(false))
+	say("job title", x.Was.Job, x.Is.Job)
+	say("team", x.Was.Team, x.Is.Team)
+	say("e-mail", x.Was.Email, x.Is.Email)
+	say("last day", daySaid(x.Was.Left), daySaid(x.Is.Left))
 	say("here since", daySaid(x.Was.Hired), daySaid(x.Is.Hired))
 	return strings.Join(said, "; ")
 }
@@ -77,7 +98,8 @@ func daySaid(d training.Day) string {
 }
 
 func fieldTitle(f roster.Field) string {
-	return map[roster.Field]string{roster.StaffNo: "Staff number", roster.Name: "Name", roster.First: "First name", roster.Last: "Last name", roster.Role: "Role", roster.Hired: "Works here since"}[f]
+	return map[roster.Field]string{roster.StaffNo: "Staff number", roster.Name: "Name", roster.First: "First name", roster.Last: "Last name", roster.Role: "Role", roster.Hired: "Works here since",
+		roster.Left: "Last day", roster.Job: "Job title", roster.Team: "Team", roster.Email: "E-mail"}[f]
 }
 
 // columnTitle is how a column is told: by its header, or its place.
@@ -99,4 +121,4 @@ func (i Import) unread() string {
 	return strings.Join(list, ", ")
 }
 
-func roleOf(p training.Person) string { return procedure.Capital(p.Role.Title(false)) }
+func roleOf(p training.Person) string { return procedure.Capital(p.RoleTitle(false)) }

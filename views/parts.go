@@ -31,6 +31,13 @@ type Field struct {
 	Code      bool   // no word of a language: not to be corrected nor begun with a capital
 	Optional  bool
 	Least     int
+	Words     []string // that are offered, others may be typed
+}
+
+// Menu is a field whose value is one of some.
+type Menu struct {
+	ID, Label, Value string
+	Options          []Option
 }
 
 func (f Field) name() string {

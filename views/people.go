@@ -1,21 +1,21 @@
 package views
 
 import (
+	"cmp"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
+	"stillwet/internal/procedure"
 	"stillwet/internal/training"
 )
 
 // People is the educator's first page.
 type People struct {
-	All      []training.Standing // everyone, in every competency
+	training.Roll
 	Filter   Filter
 	Years    []string
-	Added    *Added
-	Problem  string
-	Draft    NewPerson
 	Now      training.Instant
 	Behind   training.Instant // what was ledgered last, when the server's clock stands before it
 	Copies   []Copy
@@ -34,11 +34,30 @@ type Copy struct {
 
 func (c Copy) bad() bool { return c.Old || c.Err != "" }
 
-// Filter is what the page is narrowed to; it lives in the address.
+// Filter is what the page is narrowed to, and how it is sorted; it lives in the address.
 type Filter struct {
-	Standing training.StandingWord
-	Search   string
+	Standing   training.StandingWord
+	Search     string
+	Team       string
+	Role       training.Role
+	Competency string // id
+	Left       bool   // who left, and whose account is closed, instead
+	Sort       Sorted
+	Whole      bool // all rows, however many
 }
+
+// Sorted is the order of the rows; "" is those first for whom somebody has to act.
+type Sorted string
+
+// The other orders.
+const (
+	ByName Sorted = "name"
+	ByDue  Sorted = "due"
+	ByTeam Sorted = "team"
+)
+
+// mostPeople are on the page unless all are asked for.
+const mostPeople = 300
 
 // Added is a person just added, with the password that is told once.
 type Added struct {
@@ -46,45 +65,106 @@ type Added struct {
 	Username, FirstPassword string
 }
 
-// NewPerson is the form to add somebody.
-type NewPerson struct {
-	Name, StaffNo, Username, Hired string
-	Role                           training.Role
+// narrow reports whether the filter leaves anything out.
+func (f Filter) narrow() bool {
+	return f.Standing != "" || f.Search != "" || f.Team != "" || f.Role != "" || f.Competency != "" || f.Left
 }
 
-// Shown are the rows the filter leaves, those first for whom somebody has to act.
-func (p People) Shown() (rows []training.Standing) {
-	search := strings.ToLower(strings.TrimSpace(p.Filter.Search))
-	rows = make([]training.Standing, 0, len(p.All))
-	for _, s := range training.InOrder(p.All) {
-		if p.Filter.Standing != "" && !s.Under(p.Filter.Standing) {
-			continue
-		}
-		if search != "" && !strings.Contains(strings.ToLower(s.Person.Name+" "+s.Person.StaffNo), search) {
-			continue
-		}
-		rows = append(rows, s)
-	}
-	return rows
+// has reports whether a person is of those that the filter asks for; search is ready to be
+// compared.
+func (f Filter) has(p *training.Person, search string) bool {
+	return (f.Team == "" || strings.EqualFold(p.Team, f.Team)) && (f.Role == "" || p.Has(f.Role)) &&
+		(search == "" || strings.Contains(strings.ToLower(p.Name+" "+p.StaffNo+" "+p.Job), search))
 }
 
-func (p People) count(w training.StandingWord) (n int) {
-	for i := range p.All {
-		if p.All[i].Under(w) {
-			n++
+func (f Filter) search() string { return strings.ToLower(strings.TrimSpace(f.Search)) }
+
+// Rows are what the filter leaves, in its order, and how many stand under each word when
+// only that one is let go.
+func (p People) Rows() (rows []training.Standing, counts map[training.StandingWord]int) {
+	counts, search := map[training.StandingWord]int{}, p.Filter.search()
+	for _, s := range training.InOrder(p.Standings) {
+		if !p.Filter.has(&s.Person, search) || p.Filter.Competency != "" && s.Competency.ID != p.Filter.Competency {
+			continue
+		}
+		for _, w := range training.StandingWords {
+			counts[w] += btoi(s.Under(w))
+		}
+		if p.Filter.Standing == "" || s.Under(p.Filter.Standing) {
+			rows = append(rows, s)
 		}
 	}
-	return n
+	p.Filter.Sort.sort(rows)
+	return rows, counts
+}
+
+func (o Sorted) sort(rows []training.Standing) {
+	by := map[Sorted]func(a, b training.Standing) int{
+		ByName: func(a, b training.Standing) int { return 0 },
+		ByDue:  func(a, b training.Standing) int { return compareEmptyLast(string(a.Due), string(b.Due)) },
+		ByTeam: func(a, b training.Standing) int {
+			return compareEmptyLast(strings.ToLower(a.Person.Team), strings.ToLower(b.Person.Team))
+		},
+	}[o]
+	if by == nil {
+		return // they stand by what is to be done
+	}
+	slices.SortStableFunc(rows, func(a, b training.Standing) int {
+		return cmp.Or(by(a, b), cmp.Compare(strings.ToLower(a.Person.Name), strings.ToLower(b.Person.Name)), cmp.Compare(a.Person.ID, b.Person.ID))
+	})
+}
+
+// compareEmptyLast orders texts, those that say nothing behind the others.
+func compareEmptyLast(a, b string) int {
+	return cmp.Or(cmp.Compare(btoi(a == ""), btoi(b == "")), cmp.Compare(a, b))
+}
+
+func btoi(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// others are who is in no training here, of those that the filter asks for.
+func (p People) others() (all []training.Person) {
+	if p.Filter.Standing != "" || p.Filter.Competency != "" {
+		return nil
+	}
+	search := p.Filter.search()
+	for _, x := range p.Others {
+		if p.Filter.has(&x, search) {
+			all = append(all, x)
+		}
+	}
+	return all
+}
+
+// away are who left and whose account is closed, of those that the filter asks for.
+func (p People) away() (all []training.Away) {
+	search := p.Filter.search()
+	for _, x := range p.Away {
+		if p.Filter.has(&x.Person, search) {
+			all = append(all, x)
+		}
+	}
+	return all
 }
 
 // address is the page with a filter, for links that can be kept and sent.
 func (f Filter) address() string {
 	q := url.Values{}
-	if f.Standing != "" {
-		q.Set("standing", string(f.Standing))
+	for name, value := range map[string]string{"standing": string(f.Standing), "search": f.Search, "team": f.Team, "role": string(f.Role),
+		"competency": f.Competency, "sort": string(f.Sort)} {
+		if value != "" {
+			q.Set(name, value)
+		}
 	}
-	if f.Search != "" {
-		q.Set("search", f.Search)
+	if f.Left {
+		q.Set("left", "yes")
+	}
+	if f.Whole {
+		q.Set("rows", "all")
 	}
 	if len(q) == 0 {
 		return "/people"
@@ -97,24 +177,41 @@ func toggled(f Filter, w training.StandingWord) Filter {
 	if f.Standing == w {
 		w = ""
 	}
-	return Filter{Standing: w, Search: f.Search}
+	f.Standing, f.Left = w, false
+	return f
 }
 
-func rowsTitle(p People) string {
-	n, one, many := len(p.Shown()), "person", "people"
+// shown are the rows of a page.
+func (p People) shown(rows []training.Standing) []training.Standing {
+	if p.cut(rows) {
+		return rows[:mostPeople]
+	}
+	return rows
+}
+
+func (p People) cut(rows []training.Standing) bool { return !p.Filter.Whole && len(rows) > mostPeople }
+
+func (f Filter) whole() Filter { f.Whole = true; return f }
+
+func (f Filter) left(yes bool) Filter {
+	return Filter{Search: f.Search, Team: f.Team, Role: f.Role, Left: yes}
+}
+
+func (p People) rowsTitle(n int) string {
+	one, many := "person", "people"
 	if p.several() {
 		one, many = "row", "rows"
 	}
-	if p.Filter == (Filter{}) {
+	if !p.Filter.narrow() {
 		return count(n, one, many)
 	}
-	return strconv.Itoa(n) + " of " + count(len(p.All), one, many)
+	return strconv.Itoa(n) + " of " + count(len(p.Standings), one, many)
 }
 
 // several reports whether people are in more than one competency.
 func (p People) several() bool {
-	for i := range p.All {
-		if p.All[i].Competency.ID != p.All[0].Competency.ID {
+	for i := range p.Standings {
+		if p.Standings[i].Competency.ID != p.Standings[0].Competency.ID {
 			return true
 		}
 	}
@@ -123,15 +220,96 @@ func (p People) several() bool {
 
 // caption names the one competency where there is no column for it.
 func (p People) caption() string {
-	if len(p.All) == 0 || p.several() {
+	if len(p.Standings) == 0 || p.several() {
 		return ""
 	}
-	return p.All[0].Competency.Title
+	return p.Standings[0].Competency.Title
 }
 
 func (p People) columns() []Column {
-	if p.several() {
-		return heads("Name", "Role", "Competency", "Standing", "Due", "Clean demonstrations", "Last sign-off")
+	titles := []string{"Name", "Role"}
+	if p.teams() != nil {
+		titles = append(titles, "Team")
 	}
-	return heads("Name", "Role", "Standing", "Due", "Clean demonstrations", "Last sign-off")
+	if p.several() {
+		titles = append(titles, "Competency")
+	}
+	return heads(append(titles, "Standing", "Due", "Clean demonstrations", "Last sign-off")...)
+}
+
+// teams are the words for teams that there are, in order.
+func (p People) teams() (all []string) {
+	add := func(team string) {
+		if team != "" {
+			all = append(all, team)
+		}
+	}
+	for i := range p.Standings {
+		add(p.Standings[i].Person.Team)
+	}
+	for _, x := range p.Others {
+		add(x.Team)
+	}
+	for _, x := range p.Away {
+		add(x.Team)
+	}
+	slices.SortFunc(all, func(a, b string) int {
+		return cmp.Or(cmp.Compare(strings.ToLower(a), strings.ToLower(b)), cmp.Compare(a, b))
+	})
+	return slices.CompactFunc(all, strings.EqualFold)
+}
+
+// menus are the filter's questions that have more than one answer.
+func (p People) menus() (all []Menu) {
+	if teams := p.teams(); len(teams) > 0 {
+		m := Menu{ID: "team", Label: "Team", Value: p.Filter.Team, Options: []Option{{"", "Every team"}}}
+		for _, t := range teams {
+			if m.Options = append(m.Options, Option{t, t}); strings.EqualFold(t, m.Value) {
+				m.Value = t
+			}
+		}
+		all = append(all, m)
+	}
+	roles := Menu{ID: "role", Label: "Role", Value: string(p.Filter.Role), Options: []Option{{"", "Every role"}}}
+	for _, r := range Roles {
+		roles.Options = append(roles.Options, Option{string(r), roleWord(r)})
+	}
+	all = append(all, roles)
+	if p.Filter.Left {
+		return all
+	}
+	if p.several() {
+		m := Menu{ID: "competency", Label: "Competency", Value: p.Filter.Competency, Options: []Option{{"", "Every competency"}}}
+		for i := range p.Standings {
+			c := p.Standings[i].Competency
+			if o := (Option{c.ID, c.Title}); !slices.Contains(m.Options, o) {
+				m.Options = append(m.Options, o)
+			}
+		}
+		all = append(all, m)
+	}
+	sorts := []Option{{"", "what is to be done"}, {string(ByName), "name"}, {string(ByDue), "due day"}}
+	if p.teams() != nil {
+		sorts = append(sorts, Option{string(ByTeam), "team"})
+	}
+	return append(all, Menu{ID: "sort", Label: "Sorted by", Value: string(p.Filter.Sort), Options: sorts})
+}
+
+// awayText says why somebody is in no count.
+func awayText(x training.Away) string {
+	if x.Closed {
+		return "account closed"
+	}
+	return "left " + day(x.Left)
+}
+
+// Roles are all roles in the order of forms.
+var Roles = []training.Role{training.Trainee, training.Preceptor, training.Educator, training.Manager}
+
+// roleWord names a role on a form.
+func roleWord(r training.Role) string {
+	if r == training.Trainee {
+		return "New hire or staff"
+	}
+	return procedure.Capital(r.Title(false))
 }

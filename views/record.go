@@ -36,6 +36,7 @@ type Record struct {
 	Leaves     []training.Absence   // newest first
 	Leave      training.Absence     // that was refused
 	Typed      map[string]string    // with it
+	Gone       bool                 // they left
 }
 
 // AccountCard, OrientationCard and LeaveCard are WrongFor at their forms.
@@ -69,7 +70,7 @@ func (r Record) lostEvidence(o training.SignOff) string {
 
 // showsCourse reports whether there is anything to say of the course.
 func (r Record) showsCourse() bool {
-	return len(r.Record.Ways) > 0 && (r.Record.Person.Role == training.Trainee || r.Own || r.Record.Orientation.Seq > 0)
+	return len(r.Record.Ways) > 0 && (r.Record.Person.Has(training.Trainee) || r.Own || r.Record.Orientation.Seq > 0)
 }
 
 // orientationDraft is what the form of the orientation begins with.
@@ -104,8 +105,19 @@ type ReadyCard struct {
 }
 
 func personText(r training.PersonRecord) string {
-	p := r.Person
-	text := procedure.Capital(p.Role.Title(len(r.SignOffs) > 0))
+	text := personKicker(r.Person, len(r.SignOffs) > 0)
+	if r.NoAccount {
+		text += " · no account yet"
+	}
+	if r.Closed {
+		text += " · account closed"
+	}
+	return text
+}
+
+// personKicker says who somebody is in one line.
+func personKicker(p training.Person, signedOff bool) string {
+	text := joined(procedure.Capital(p.RoleTitle(signedOff)), p.Job, p.Team)
 	if p.StaffNo != "" {
 		text += " · staff number " + p.StaffNo
 	}
@@ -113,13 +125,7 @@ func personText(r training.PersonRecord) string {
 		text += " · here since " + day(p.Hired)
 	}
 	if p.Left != "" {
-		text += " · left " + day(p.Left)
-	}
-	if r.NoAccount {
-		text += " · no account yet"
-	}
-	if r.Closed {
-		text += " · account closed"
+		text += " · last day " + day(p.Left)
 	}
 	return text
 }
@@ -161,6 +167,18 @@ func (r Record) entitlementText(e training.Entitlement) string {
 		text += ". Not current in it when it was granted: " + e.Founding
 	}
 	return text
+}
+
+// unusable says why nobody can use an entitlement of somebody, "" when they can.
+func (r Record) unusable() string {
+	name := firstName(r.Record.Person.Name)
+	switch {
+	case r.Gone:
+		return "Of no use: " + name + " does not work here now."
+	case !r.Record.Person.HasAny(training.Preceptor, training.Educator):
+		return "Of no use: " + name + " is neither preceptor nor educator any more."
+	}
+	return ""
 }
 
 func mayText(e training.Entitlement) string {

@@ -32,7 +32,7 @@ type Review struct {
 	Overtaken       string // why it cannot be signed as met any more: the procedure changed
 	Plan            *training.Plan
 	Corrected       []training.CorrectedLine
-	HandedOver      bool // the device is in the learner's hands
+	HandedOver      bool              // the device is in the learner's hands
 	People          []training.Person // whose work it may have been, for who may restate it
 	StandsAs        string            // id of the demonstration that stands for it since it was withdrawn
 }

@@ -2,6 +2,7 @@ package views
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 
 	"stillwet/internal/procedure"
@@ -162,4 +163,15 @@ func standingsText(all []training.Standing) string {
 		words = append(words, s.Word.Title())
 	}
 	return strings.Join(words, ", ")
+}
+
+// nobodyNext says why nobody is to be watched.
+func (w Watch) nobodyNext() string {
+	switch n := w.Practising; {
+	case n == 1:
+		return "Nobody lacks a demonstration whose tests are passed. 1 person still has tests to pass first."
+	case n > 1:
+		return "Nobody lacks a demonstration whose tests are passed. " + strconv.Itoa(n) + " people still have tests to pass first."
+	}
+	return "Nobody lacks a demonstration now."
 }

@@ -883,7 +883,7 @@ func nextTable(w Watch) templ.Component {
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
 		if len(w.Next) == 0 {
-			templ_7745c5c3_Err = empty("Nobody needs a demonstration now.", "", "").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = empty(w.nobodyNext(), "", "").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -39,7 +39,7 @@ type Config struct {
 func Offers(people []training.Person) []string {
 	var ids []string
 	for _, p := range people {
-		if p.StaffNo == newHireNo || p.StaffNo == preceptorNo || p.Role == training.Educator {
+		if p.StaffNo == newHireNo || p.StaffNo == preceptorNo || p.StaffNo == managerNo || p.Has(training.Educator) {
 			ids = append(ids, p.ID)
 		}
 	}

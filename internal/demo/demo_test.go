@@ -49,8 +49,8 @@ func TestFillMakesEveryStanding(t *testing.T) {
 	lib, err := scenarios.Load()
 	require.NoError(t, err)
 	people, a := fill(t, lib)
-	require.Len(t, people, 12)
-	require.Len(t, demo.Offers(people), 3)
+	require.Len(t, people, 14)
+	require.Len(t, demo.Offers(people), 4)
 	words := map[training.StandingWord]int{}
 	for _, st := range a.Standings {
 		words[st.Word]++
@@ -73,7 +73,7 @@ func TestFillWorksWithAnotherLibrary(t *testing.T) {
 	lib, err := scenarios.LoadFS(os.DirFS("../../testdata/trolley"))
 	require.NoError(t, err)
 	people, a := fill(t, lib)
-	require.Len(t, people, 12)
+	require.Len(t, people, 14)
 	outcomes := map[string]int{}
 	for _, d := range a.Demonstrations {
 		outcomes[string(d.Outcome)]++

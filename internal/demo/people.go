@@ -11,6 +11,9 @@ const (
 	educatorNo  = "0001"
 	preceptorNo = "0012"
 	newHireNo   = "0107"
+	managerNo   = "0003"
+	backNo      = "0078" // who left and came back
+	leftNo      = "0031" // who left
 )
 
 // Educator is who has confirmed, for the demo clinic, what rests on custom alone;
@@ -25,19 +28,23 @@ var cast = []struct {
 	number, name string
 	role         training.Role
 	hired        int // days ago
+	job, team    string
+	also         training.Roles
 }{
-	{educatorNo, Educator, training.Educator, 2200},
-	{preceptorNo, "Tobias Quill", training.Preceptor, 1900},
-	{"0015", "Marisol Endeby", training.Preceptor, 1500},
-	{"0021", "Kofi Lanternby", training.Preceptor, 1300},
-	{"0042", "Wanda Ostrelle", training.Trainee, 900},
-	{"0057", "Jun Havisham-Ito", training.Trainee, 700},
-	{"0063", "Petra Skylark", training.Trainee, 640},
-	{"0078", "Desmond Ashgrove", training.Trainee, 500},
-	{"0091", "Noor Tamblyn", training.Trainee, 75},
-	{"0098", "Callum Reedwater", training.Trainee, 60},
-	{newHireNo, "Amara Fennick", training.Trainee, 12},
-	{"0109", "Silvan Mottram", training.Trainee, 2},
+	{educatorNo, Educator, training.Educator, 2200, "", "", ""},
+	{preceptorNo, "Tobias Quill", training.Preceptor, 1900, "Registered nurse", "Early", ""},
+	{"0015", "Marisol Endeby", training.Preceptor, 1500, "Registered nurse", "Late", ""},
+	{"0021", "Kofi Lanternby", training.Preceptor, 1300, "Registered nurse, charge nurse", "Early", "manager"},
+	{"0042", "Wanda Ostrelle", training.Trainee, 900, "Technician", "Early", ""},
+	{"0057", "Jun Havisham-Ito", training.Trainee, 700, "Registered nurse", "Late", ""},
+	{"0063", "Petra Skylark", training.Trainee, 640, "Technician", "Late", ""},
+	{backNo, "Desmond Ashgrove", training.Trainee, 500, "Technician", "Early", ""},
+	{"0091", "Noor Tamblyn", training.Trainee, 75, "Registered nurse", "Late", ""},
+	{"0098", "Callum Reedwater", training.Trainee, 60, "Technician", "Early", ""},
+	{newHireNo, "Amara Fennick", training.Trainee, 12, "Technician", "Early", ""},
+	{"0109", "Silvan Mottram", training.Trainee, 2, "Registered nurse", "Late", ""},
+	{managerNo, "Roswitha Kell", training.Manager, 1700, "Clinic manager", "", ""},
+	{leftNo, "Imke Sorrel", training.Trainee, 820, "Technician", "Late", ""},
 }
 
 // begin makes the first educator, as the one-time link does.
@@ -60,7 +67,7 @@ func hire(i int) func(*filler) {
 		f.usernames[c.number] = username(c.name)
 		hired := training.InstantOf(f.Today.AddDate(0, 0, -c.hired)).Day(f.Zone)
 		_, first, err := f.service.AddPerson(f.ctx, f.as(educatorNo), f.key(),
-			training.Person{Name: c.name, StaffNo: c.number, Role: c.role, Hired: hired}, f.usernames[c.number])
+			training.Person{Name: c.name, StaffNo: c.number, Role: c.role, Also: c.also, Job: c.job, Team: c.team, Hired: hired}, f.usernames[c.number])
 		if !f.ok(err) {
 			return
 		}
@@ -70,6 +77,27 @@ func hire(i int) func(*filler) {
 		}
 		if f.ok(err) && f.ok(f.service.SignOut(f.ctx, cookie)) {
 			f.signIn(c.number)
+		}
+	}
+}
+
+// leaves says that somebody works here last on a day.
+func leaves(number string, daysAgo int) func(*filler) {
+	return func(f *filler) {
+		f.signIn(educatorNo) // it asks for the password again
+		last := training.InstantOf(f.Today.AddDate(0, 0, -daysAgo)).Day(f.Zone)
+		f.ok(f.service.LetGo(f.ctx, f.as(educatorNo), f.key(), f.actors[number].Person.ID, last, ""))
+	}
+}
+
+// returns takes somebody back today, and opens the account.
+func returns(number string) func(*filler) {
+	return func(f *filler) {
+		f.signIn(educatorNo)
+		id := f.actors[number].Person.ID
+		if f.ok(f.service.Return(f.ctx, f.as(educatorNo), f.key(), id, f.service.Today(), "")) &&
+			f.ok(f.service.SetDisabled(f.ctx, f.as(educatorNo), f.key(), id, false)) {
+			f.signIn(number)
 		}
 	}
 }

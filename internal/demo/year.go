@@ -24,6 +24,9 @@ func year(modules int) []event {
 	events = append(events, signedOff(cast[4].number, preceptorNo, "0021", 160)...)
 	events = append(events, signedOff(cast[5].number, "0021", preceptorNo, 95)...)
 	events = append(events,
+		// One leaves, and one leaves and comes back.
+		event{75, 16, leaves(leftNo, 61)},
+		event{220, 16, leaves(backNo, 200)}, event{27, 8, returns(backNo)},
 		// The lapsed one has begun to come back: a demonstration that was not clean.
 		event{20, 10, watched(cast[7].number, "0015", watch{forgotten: 2, meaning: training.WatchedNotMet,
 			comment: "Left out: %s. We went through the surfaces again.", said: "I was called to the next station in the middle of it."})},

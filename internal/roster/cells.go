@@ -19,7 +19,7 @@ var roles = map[string]string{
 	"new hire": "trainee", "staff": "trainee", "preceptor": "preceptor", "educator": "educator", "manager": "manager",
 }
 
-const roleWords = "new hire, staff, preceptor or educator"
+const roleWords = "new hire, staff, preceptor, educator or manager"
 
 // wrongName says what to do about a name, "" when nothing.
 func wrongName(name string) string {
@@ -42,16 +42,16 @@ func shows(r rune) bool {
 	return unicode.IsGraphic(r) && !unicode.IsSpace(r) && !unicode.In(r, unicode.Cf, unicode.Other_Default_Ignorable_Code_Point)
 }
 
-// role reads a role word.
-func role(text string) (word, do string) {
-	if text == "" {
-		return "", ""
+// rolesIn reads role words with commas, semicolons or strokes between them.
+func rolesIn(text string) (all []string, do string) {
+	for part := range strings.FieldsFuncSeq(text, func(r rune) bool { return r == ',' || r == ';' || r == '/' || r == '+' }) {
+		word, ok := roles[plain(part)]
+		if !ok {
+			return nil, "This is no role. Write " + roleWords + "."
+		}
+		all = append(all, word)
 	}
-	word, ok := roles[plain(text)]
-	if !ok {
-		return "", "This is no role. Write " + roleWords + "."
-	}
-	return word, ""
+	return all, ""
 }
 
 // formulaError is what a spreadsheet shows in place of a value it could not work out.
@@ -83,13 +83,22 @@ type dates struct {
 	date1904 bool
 }
 
+// firstDay is before which nobody began who works here.
+var firstDay = time.Date(1950, 1, 1, 0, 0, 0, 0, time.UTC)
+
 const (
 	isoDay  = "2006-01-02"
 	howDate = "Write it as 2024-03-15."
 )
 
-// read makes a day of what stands in a cell, as 2006-01-02.
-func (d dates) read(text string) (day, do string) {
+// How many years ahead a first day and a last one may be.
+const (
+	yearsToBegin = 1
+	yearsToEnd   = 10
+)
+
+// read makes a day of what stands in a cell, as 2006-01-02, so many years ahead at the most.
+func (d dates) read(text string, ahead int) (day, do string) {
 	if text == "" {
 		return "", ""
 	}
@@ -97,9 +106,9 @@ func (d dates) read(text string) (day, do string) {
 	switch {
 	case do != "":
 		return "", do
-	case t.After(d.today.AddDate(1, 0, 0)):
-		return "", "This day is more than a year ahead. Correct it."
-	case t.Before(d.today.AddDate(-90, 0, 0)):
+	case t.After(d.today.AddDate(ahead, 0, 0)):
+		return "", "This day is more than " + map[int]string{yearsToBegin: "a year", yearsToEnd: "ten years"}[ahead] + " ahead. Correct it."
+	case t.Before(firstDay):
 		return "", "Nobody works here since then. Correct the day."
 	}
 	return t.Format(isoDay), ""

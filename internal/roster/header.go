@@ -16,10 +16,14 @@ const (
 	Last    Field = "last name"
 	Role    Field = "role"
 	Hired   Field = "hired"
+	Left    Field = "last day"
+	Job     Field = "job title"
+	Team    Field = "team"
+	Email   Field = "e-mail"
 )
 
 // Fields are all, in the order in which people are told of them.
-var Fields = []Field{StaffNo, Name, First, Last, Role, Hired}
+var Fields = []Field{StaffNo, Name, First, Last, Role, Hired, Left, Job, Team, Email}
 
 // words are the headers that stand for a field. The guide has the same table.
 var words = map[Field][]string{
@@ -29,6 +33,10 @@ var words = map[Field][]string{
 	Last:    {"last name", "family name", "surname", "last"},
 	Role:    {"role", "training role"},
 	Hired:   {"hired", "hire date", "hired on", "date hired", "date of hire", "start date", "started", "employed since", "works here since"},
+	Left:    {"last day", "left", "left on", "end date", "leaves on", "date left", "last day here", "contract end"},
+	Job:     {"job title", "job", "position", "title", "discipline"},
+	Team:    {"team", "shift", "group", "unit", "crew"},
+	Email:   {"e-mail", "email", "mail", "e-mail address", "email address"},
 }
 
 // Words are the headers that stand for a field, in small letters.
@@ -38,7 +46,7 @@ var fieldOfWord = func() map[string]Field {
 	all := map[string]Field{}
 	for f, list := range words {
 		for _, w := range list {
-			all[w] = f
+			all[plain(w)] = f
 		}
 	}
 	return all
@@ -87,7 +95,7 @@ func (c *columns) cell(cells []string, f Field) string {
 	return ""
 }
 
-const noHeader = "Row 1 must be the header, which names the columns. One is called Name (or two First name and Last name); Staff number, Role and Hired are read as well. Delete what stands above the header, or add it."
+const noHeader = "Row 1 must be the header, which names the columns. One is called Name (or two First name and Last name); Staff number, Role, Hired and others are read as well. Delete what stands above the header, or add it."
 
 // match finds the columns by their headers, or as somebody said.
 func match(header []string, o Options) (*columns, []Fault) {

@@ -21,10 +21,14 @@ type Options struct {
 type Row struct {
 	Row           int
 	StaffNo, Name string
-	Role          string // as the program calls it
-	Hired         string // 2006-01-02
-	RoleText      string // as it stands in the file
+	Roles         []string // as the program calls them
+	Hired         string   // 2006-01-02
+	RoleText      string   // as it stands in the file
 	HiredText     string
+	Left          string // the last day, 2006-01-02
+	LeftText      string
+	Job, Team     string
+	Email         string
 	Bad           bool // there is a fault in it
 }
 
@@ -143,13 +147,18 @@ func (r *reader) take(row int, cells []string) error {
 		wrong(Name, p.Name, wrongName(p.Name))
 	}
 	text := cell(Role)
-	word, do := role(text)
-	p.Role, p.RoleText = word, text
+	words, do := rolesIn(text)
+	p.Roles, p.RoleText = words, text
 	wrong(Role, text, do)
 	text = cell(Hired)
-	when, do := r.dates.read(text)
+	when, do := r.dates.read(text, yearsToBegin)
 	p.Hired, p.HiredText = when, text
 	wrong(Hired, text, do)
+	text = cell(Left)
+	when, do = r.dates.read(text, yearsToEnd)
+	p.Left, p.LeftText = when, text
+	wrong(Left, text, do)
+	p.Job, p.Team, p.Email = cell(Job), cell(Team), cell(Email)
 	r.twice(&p, wrong)
 	r.Rows = append(r.Rows, p)
 	return nil

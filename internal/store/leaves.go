@@ -149,7 +149,7 @@ const leavesLikeSQL = `SELECT r.leaf, l.leaf AS bytes,
 		(SELECT b.leaf FROM record_leaves e JOIN ledger_leaves b ON b.i = e.leaf
 			WHERE e.kind = r.kind AND e.record = r.record AND e.leaf < r.leaf ORDER BY e.leaf DESC LIMIT 1) AS earlier
 	FROM record_leaves r JOIN ledger_leaves l ON l.i = r.leaf
-	WHERE r.kind IN (SELECT value FROM json_each(@kinds)) AND (@under = 0 OR r.leaf < @under)
+	WHERE r.kind IN (SELECT value FROM json_each(@kinds)) AND @record IN ('', r.record) AND (@under = 0 OR r.leaf < @under)
 		AND (@from = '' OR r.at >= @from) AND (@before = '' OR r.at < @before)
 		AND (@name = '' OR EXISTS (SELECT 1 FROM signed_people p WHERE p.leaf = r.leaf AND instr(lower(p.name), lower(@name)) > 0))
 	ORDER BY r.leaf DESC LIMIT @most`
@@ -165,7 +165,7 @@ func (r reads) LeavesLike(ctx context.Context, q training.LeafQuery) ([]training
 		Bytes, Earlier []byte
 	}
 	err := r.q(ctx).Raw(leavesLikeSQL, sql.Named("kinds", list(kinds)), sql.Named("under", q.Under), sql.Named("from", q.From), sql.Named("before", q.Before),
-		sql.Named("name", q.Name), sql.Named("most", q.Most)).Scan(&rows).Error
+		sql.Named("name", q.Name), sql.Named("record", q.Record), sql.Named("most", q.Most)).Scan(&rows).Error
 	if err != nil {
 		return nil, fmt.Errorf("read leaves: %w", err)
 	}

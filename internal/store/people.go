@@ -2,6 +2,8 @@ package store
 
 import (
 	"context"
+	"database/sql"
+	"errors"
 	"fmt"
 
 	"gorm.io/gorm"
@@ -15,33 +17,64 @@ type personRow struct {
 	Name    string
 	StaffNo string
 	Role    training.Role
+	Also    training.Roles
+	Job     string
+	Team    string
+	Email   string
 	Hired   training.Day
 	LeftOn  training.Day
 	AddedAt training.Instant
+	Earlier training.Spells `gorm:"->"`
 }
 
 func (personRow) TableName() string { return "people" }
 
 func (r personRow) person() training.Person {
-	return training.Person{ID: r.ID, Name: r.Name, StaffNo: r.StaffNo, Role: r.Role, Hired: r.Hired, Left: r.LeftOn}
+	return training.Person{ID: r.ID, Name: r.Name, StaffNo: r.StaffNo, Role: r.Role, Also: r.Also, Job: r.Job, Team: r.Team, Email: r.Email,
+		Hired: r.Hired, Left: r.LeftOn, Earlier: r.Earlier}
 }
 
+// people asks for people with their earlier spells.
+func (r reads) people(ctx context.Context) *gorm.DB {
+	return r.q(ctx).Select("people.*, " + earlierSQL)
+}
+
+// earlierSQL is somebody's spells that are over, as training.Spells has them.
+const earlierSQL = `COALESCE((SELECT group_concat(s.hired || '/' || s.left_on, ' ' ORDER BY s.hired)
+	FROM employment_spells s WHERE s.person_id = people.id), '') AS earlier`
+
 func (r reads) Person(ctx context.Context, id string) (training.Person, error) {
-	row, err := one[personRow](r.q(ctx).Where("id = ?", id), "person")
+	row, err := one[personRow](r.people(ctx).Where("id = ?", id), "person")
 	return row.person(), err
 }
 
-func (r reads) People(ctx context.Context) ([]training.Person, error) {
-	return all(r.q(ctx).Order("name COLLATE NOCASE, id"), "people", personRow.person)
+// People reads row by row: there are many, on every page of a large clinic.
+func (r reads) People(ctx context.Context) (all []training.Person, err error) {
+	rows, err := r.people(ctx).Select("id, name, staff_no, role, also, job, team, email, hired, left_on, " + earlierSQL).Model(&personRow{}).
+		Order("name COLLATE NOCASE, id").Rows()
+	if err != nil {
+		return nil, fmt.Errorf("read people: %w", err)
+	}
+	for rows.Next() && err == nil {
+		var p training.Person
+		err = rows.Scan(&p.ID, &p.Name, &p.StaffNo, (*string)(&p.Role), (*string)(&p.Also), &p.Job, &p.Team, &p.Email, (*string)(&p.Hired), (*string)(&p.Left), (*string)(&p.Earlier))
+		all = append(all, p)
+	}
+	if err = errors.Join(err, rows.Err(), rows.Close()); err != nil {
+		return nil, fmt.Errorf("read people: %w", err)
+	}
+	return all, nil
 }
 
 func (r reads) PeopleOf(ctx context.Context, ids []string) ([]training.Person, error) {
-	return all(r.q(ctx).Where("id IN (SELECT value FROM json_each(?))", list(ids)), "people", personRow.person)
+	return all(r.people(ctx).Where("id IN (SELECT value FROM json_each(?))", list(ids)), "people", personRow.person)
 }
 
 func (r reads) EducatorsBut(ctx context.Context, day training.Day, ids ...string) (int, error) {
 	var n int64
-	err := r.q(ctx).Model(&personRow{}).Where("role = ? AND (left_on = '' OR left_on >= ?) AND id NOT IN (SELECT value FROM json_each(?))", training.Educator, day, list(ids)).
+	err := r.q(ctx).Model(&personRow{}).Where("(role = @role OR instr(' ' || also || ' ', ' ' || @role || ' ') > 0) AND id NOT IN (SELECT value FROM json_each(@but))",
+		sql.Named("role", string(training.Educator)), sql.Named("but", list(ids))).
+		Where("(left_on = '' OR left_on >= @day) AND (hired <= @day OR NOT EXISTS (SELECT 1 FROM employment_spells s WHERE s.person_id = people.id))", sql.Named("day", string(day))).
 		Where("EXISTS (SELECT 1 FROM accounts a WHERE a.person_id = people.id AND NOT a.disabled)").Count(&n).Error
 	if err != nil {
 		return 0, fmt.Errorf("count educators: %w", err)
@@ -50,13 +83,35 @@ func (r reads) EducatorsBut(ctx context.Context, day training.Day, ids ...string
 }
 
 func (u unit) AddPerson(ctx context.Context, p training.Person, at training.Instant) error {
-	return add(u.q(ctx), "this staff number", personRow{ID: p.ID, Name: p.Name, StaffNo: p.StaffNo, Role: p.Role,
+	err := add(u.q(ctx), "this staff number", personRow{ID: p.ID, Name: p.Name, StaffNo: p.StaffNo, Role: p.Role, Also: p.Also, Job: p.Job, Team: p.Team, Email: p.Email,
 		Hired: p.Hired, LeftOn: p.Left, AddedAt: at})
+	return errors.Join(err, u.addSpells(ctx, p))
 }
 
 func (u unit) SavePerson(ctx context.Context, p training.Person) error {
-	return changed(u.q(ctx).Model(&personRow{}).Where("id = ?", p.ID).
-		Updates(map[string]any{"name": p.Name, "staff_no": p.StaffNo, "role": p.Role, "hired": p.Hired, "left_on": p.Left}), "person", training.ErrNotFound)
+	err := changed(u.q(ctx).Model(&personRow{}).Where("id = ?", p.ID).
+		Updates(map[string]any{"name": p.Name, "staff_no": p.StaffNo, "role": p.Role, "also": p.Also, "job": p.Job, "team": p.Team, "email": p.Email,
+			"hired": p.Hired, "left_on": p.Left}), "this staff number", training.ErrNotFound)
+	return errors.Join(err, u.addSpells(ctx, p))
+}
+
+type spellRow struct {
+	PersonID string       `gorm:"primaryKey"`
+	Hired    training.Day `gorm:"primaryKey"`
+	LeftOn   training.Day
+}
+
+func (spellRow) TableName() string { return "employment_spells" }
+
+// addSpells keeps those of a person's earlier spells that are not kept yet.
+func (u unit) addSpells(ctx context.Context, p training.Person) error {
+	for _, s := range p.Earlier.All() {
+		err := u.q(ctx).Clauses(clause.OnConflict{DoNothing: true}).Create(&spellRow{p.ID, s.Hired, s.Left}).Error
+		if err != nil {
+			return fmt.Errorf("keep a spell of employment: %w", err)
+		}
+	}
+	return nil
 }
 
 type accountRow struct {

@@ -94,6 +94,8 @@ func add[Row any](db *gorm.DB, what string, rows ...Row) error {
 // changed reads the outcome of an update that must have met one row.
 func changed(db *gorm.DB, what string, none error) error {
 	switch {
+	case errors.Is(db.Error, gorm.ErrDuplicatedKey):
+		return fmt.Errorf("%s is there already: %w", what, training.ErrConflict)
 	case db.Error != nil:
 		return fmt.Errorf("change %s: %w", what, db.Error)
 	case db.RowsAffected == 0:

@@ -42,6 +42,7 @@ var (
 	scenarioHash = "'" + strings.Repeat("b", 64) + "'"
 	definition   = fields{"hash": hash, "kind": "'procedure'", "id": "'x'", "cited_at": later, "text": "x'7b7d'"}
 	person       = fields{"id": "'r'", "name": "'A'", "staff_no": "''", "role": "'trainee'", "hired": "''", "left_on": "''", "added_at": when}
+	spell        = fields{"person_id": "'p'", "hired": "'2020-01-01'", "left_on": "'2021-01-01'"}
 	draft        = fields{"id": "'f'", "person_id": "'p'", "scenario_id": "'s'", "kind": "'run'", "started_at": when, "pace": "1", "revision": "0",
 		"steps": "'[]'", "updated_at": when}
 	attempt = fields{"id": "'a'", "person_id": "'p'", "scenario_id": "'s'", "scenario_hash": scenarioHash, "kind": "'run'", "pace": "1",
@@ -143,6 +144,13 @@ type refusal struct {
 
 var refusals = []refusal{
 	{"role", nil, insert("people", person.with(fields{"role": "'guest'"})), "FOREIGN KEY"},
+	{"odd further roles", nil, insert("people", person.with(fields{"also": "'Manager,'"})), "also NOT GLOB"},
+	{"a spell of nobody", nil, insert("employment_spells", spell.with(fields{"person_id": "'nobody'"})), "FOREIGN KEY"},
+	{"a spell that ends before it began", nil, insert("employment_spells", spell.with(fields{"left_on": "'2019-01-01'"})), "a_spell_ends_after_it_began"},
+	{"a spell without an end", nil, insert("employment_spells", spell.with(fields{"left_on": "''"})), "left_on GLOB"},
+	{"a spell twice", []string{insert("employment_spells", spell)}, insert("employment_spells", spell.with(fields{"left_on": "'2022-01-01'"})), "UNIQUE constraint failed: employment_spells.person_id, employment_spells.hired"},
+	{"a spell changed", []string{insert("employment_spells", spell)}, "UPDATE employment_spells SET left_on = '2022-01-01'", "spells of employment are kept"},
+	{"a spell removed", []string{insert("employment_spells", spell)}, "DELETE FROM employment_spells", "spells of employment are kept"},
 	{"kind of draft", nil, insert("drafts", draft.with(fields{"kind": "'game'"})), "FOREIGN KEY"},
 	{"kind of attempt", nil, insert("attempts", attempt.with(fields{"kind": "'game'"})), "FOREIGN KEY"},
 	{"outcome", nil, insert("attempts", attempt.with(fields{"outcome": "'perhaps'"})), "FOREIGN KEY"},

@@ -136,7 +136,7 @@ func (s *Service) keepAbsence(ctx context.Context, u Unit, a Absence, p, by Pers
 
 // AbsencesOf are a person's leaves, newest first. Educators and preceptors, and oneself.
 func (s *Service) AbsencesOf(ctx context.Context, actor Actor, personID string) ([]Absence, error) {
-	if err := need(actor); err != nil {
+	if err := need(actor, everybody...); err != nil {
 		return nil, err
 	}
 	if personID == "" || !mayRead(actor, personID) {

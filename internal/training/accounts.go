@@ -123,51 +123,17 @@ var (
 	staffNoPattern  = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9./-]{0,19}$`)
 )
 
-// newPerson checks what was typed and gives the person an id. It tells all that
-// is wrong at once: a form sent back once for each field is a nuisance.
+// newPerson checks what was typed and gives the person an id.
 func (s *Service) newPerson(p Person, username string) (Person, string, error) {
-	var wrong []string
-	name, err := tidy("The name", p.Name, maxName)
-	var r *Refusal
-	switch {
-	case errors.As(err, &r):
-		wrong = append(wrong, r.Sentence)
-	case name == "":
-		wrong = append(wrong, "The name is missing.")
-	case !legible(name):
-		wrong = append(wrong, "The name shows no letter. Write it as it is to be read.")
-	case strings.Contains(name, "\n"):
-		wrong = append(wrong, "The name goes over several lines. Write it in one.")
-	}
-	p.Name, username = name, normalName(username)
-	if p.StaffNo != "" && !staffNoPattern.MatchString(p.StaffNo) {
-		wrong = append(wrong, "The staff number may have up to 20 letters, digits, dots, strokes and hyphens.")
-	}
-	if !usernamePattern.MatchString(username) {
+	p, wrong := s.checkedPerson(p)
+	if username = normalName(username); !usernamePattern.MatchString(username) {
 		wrong = append(wrong, usernameRule)
 	}
-	if p.Role != Trainee && p.Role != Preceptor && p.Role != Educator {
-		wrong = append(wrong, "Choose a role: new hire, preceptor or educator.")
-	}
-	wrong = append(wrong, wrongDays(p)...)
 	if len(wrong) > 0 {
 		return p, "", refuse(ErrInvalid, "%s", strings.Join(wrong, " "))
 	}
 	p.ID = s.NewID()
 	return p, username, nil
-}
-
-func wrongDays(p Person) (wrong []string) {
-	if _, err := ParseDay(string(p.Hired)); p.Hired != "" && err != nil {
-		wrong = append(wrong, "“Works here since” needs a day.")
-	}
-	if _, err := ParseDay(string(p.Left)); p.Left != "" && err != nil {
-		wrong = append(wrong, "The last day is no day.")
-	}
-	if len(wrong) == 0 && p.Left != "" && p.Left < p.Hired {
-		wrong = append(wrong, "The last day is before the first.")
-	}
-	return wrong
 }
 
 // keepPerson keeps a person with an account. by is nobody for the first educator.
@@ -194,7 +160,7 @@ func (s *Service) AddPerson(ctx context.Context, actor Actor, key string, p Pers
 	if err != nil {
 		return Person{}, "", err
 	}
-	a, err := ask(actor.Person.ID, key, "add person", p.Name, p.StaffNo, p.Role, p.Hired, p.Left, username)
+	a, err := ask(actor.Person.ID, key, "add person", p.Name, p.StaffNo, p.Role, p.Hired, p.Left, username, p.Also, p.Job, p.Team, p.Email, p.Earlier)
 	if err != nil {
 		return Person{}, "", err
 	}
@@ -314,6 +280,9 @@ func (s *Service) SetDisabled(ctx context.Context, actor Actor, key, personID st
 	}
 	change := map[bool]string{true: "closed", false: "reopened"}[disabled]
 	_, _, err = s.once(ctx, a, func() error { return s.proved(actor) }, func(u Unit) (string, error) {
+		if err := s.mayBeSet(ctx, u, personID, disabled); err != nil {
+			return "", err
+		}
 		return personID, s.changeAccount(ctx, u, personID, actor.Person, change, func() error {
 			if err := u.SetDisabled(ctx, personID, disabled); err != nil || !disabled {
 				return err
@@ -321,6 +290,25 @@ func (s *Service) SetDisabled(ctx context.Context, actor Actor, key, personID st
 			return errors.Join(u.EndSessions(ctx, personID, ""), u.EndAccountLink(ctx, personID))
 		})
 	})
+	return err
+}
+
+// mayBeSet refuses to close the account of the last educator who can sign in, and to reopen
+// that of somebody who left.
+func (s *Service) mayBeSet(ctx context.Context, r PeopleReader, personID string, closed bool) error {
+	p, err := r.Person(ctx, personID)
+	switch {
+	case err != nil:
+		return said(err, ErrNotFound, "There is no such person.")
+	case !closed && s.gone(p):
+		return refuse(ErrConflict, "%s does not work here any more. Say first that they came back.", p.Name)
+	case !closed || !p.Has(Educator):
+		return nil
+	}
+	n, err := r.EducatorsBut(ctx, s.Today(), personID)
+	if err == nil && n == 0 {
+		err = refuse(ErrConflict, "%s is the last educator who can sign in. Make somebody else an educator first.", p.Name)
+	}
 	return err
 }
 

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
-	"slices"
 
 	"stillwet/internal/procedure"
 )
@@ -85,22 +84,35 @@ func (s *Service) doOnce(ctx context.Context, a asked, before func() error, do f
 	return answer, repeated, err
 }
 
+// everybody are all roles.
+var everybody = []Role{Trainee, Preceptor, Educator, Manager}
+
 // need refuses an actor who is nobody, has yet to choose a password, or has
-// none of the roles (any role when none are given).
+// none of the roles; without any given, who only reads the clinic's numbers.
 func need(actor Actor, roles ...Role) error {
+	if len(roles) == 0 {
+		roles = []Role{Trainee, Preceptor, Educator}
+	}
 	switch {
 	case actor.Person.ID == "":
 		return refuse(ErrForbidden, "Sign in first.")
 	case actor.MustChange:
 		return refuse(ErrForbidden, "Choose your own password first; the one you were given is only for the first time.")
-	case len(roles) > 0 && !slices.Contains(roles, actor.Person.Role):
+	case !actor.Person.HasAny(roles...):
 		return refuse(ErrForbidden, "Your role does not allow this. Ask the educator if it should.")
 	}
 	return nil
 }
 
-// mayRead lets people read their own records, and preceptors and educators
-// everyone's. To others a record is as absent as a missing one.
+// readsWork reports whether somebody sees a person's practice and single demonstrations:
+// managers do not.
+func readsWork(actor Actor, personID string) bool {
+	return actor.Person.ID == personID && actor.Person.HasAny(Trainee, Preceptor, Educator) || actor.Person.HasAny(Preceptor, Educator)
+}
+
+// mayRead lets people read their own records, and preceptors, educators and managers
+// everyone's. To others a record is as absent as a missing one. Managers are kept from
+// single records of practice by need.
 func mayRead(actor Actor, personID string) bool {
-	return actor.Person.ID == personID || actor.Person.Role == Preceptor || actor.Person.Role == Educator
+	return actor.Person.ID == personID || actor.Person.HasAny(Preceptor, Educator, Manager)
 }

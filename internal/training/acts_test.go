@@ -33,6 +33,9 @@ var keyed = map[string]map[string]prepared{
 	"CreateFirstEducator":  {"": firstEducator},
 	"AddPerson":            {"": newHire},
 	"OpenAccount":          {"": openAccount},
+	"CorrectPerson":        {"": correctPerson},
+	"LetGo":                {"": letGo},
+	"Return":               {"": comeBack},
 	"ConfirmRoster":        {"": confirmRoster},
 	"NewFirstPassword":     {"": forgotten},
 	"SetDisabled":          {"close": func(w *world) sending { return w.setDisabled(true) }, "reopen": reopened},
@@ -89,7 +92,7 @@ var setActs = strings.Fields("SaveSetDraft TakeVersionAsDraft DiscardSetDraft Pr
 
 // unkeyed is every other exported method: it reads, opens a door, or can be
 // done twice without harm.
-var unkeyed = strings.Fields(`PreviewRoster OwnersRoster ImportRoster Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CourseModule CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Hints Home
+var unkeyed = strings.Fields(`Doubts Teams PreviewRoster OwnersRoster ImportRoster Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CourseModule CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Hints Home
 	Learners MaySignOff Names NextTry Batch Received Recorded OpenDraft People Person Preceptors Probe Record Resume SaveSteps Shown SignIn SignInDemo SignInName
 	RestatedAs WhoseWork Changes WaitingAccounts Corrected HandOver TakeBack Plan PlanOf PlansOf PlansWaiting EndingsBy ToSign
 	Requirements RequirementsFor PreviewRequirements AbsencesOf
@@ -133,11 +136,33 @@ func openAccount(w *world) sending {
 	}
 }
 
+func correctPerson(w *world) sending {
+	is := w.trainee.Person
+	is.Name = "Tessa Invented"
+	return func(key string) (any, error) {
+		return nil, w.CorrectPerson(ctx, w.educator, key, is, training.SeenPerson(w.trainee.Person), "")
+	}
+}
+
+func letGo(w *world) sending {
+	return func(key string) (any, error) {
+		return nil, w.LetGo(ctx, w.educator, key, w.trainee.Person.ID, "2026-03-01", "")
+	}
+}
+
+func comeBack(w *world) sending {
+	_, err := letGo(w)(w.Key())
+	require.NoError(w.T, err)
+	return func(key string) (any, error) {
+		return nil, w.Return(ctx, w.educator, key, w.trainee.Person.ID, "2026-03-02", "")
+	}
+}
+
 func confirmRoster(w *world) sending {
 	f := w.roster("Name,Role\nNora,staff\n")
 	plan, err := w.PreviewRoster(ctx, w.educator, f)
 	require.NoError(w.T, err)
-	return func(key string) (any, error) { return w.ConfirmRoster(ctx, w.educator, key, f, plan.Seen) }
+	return func(key string) (any, error) { return w.ConfirmRoster(ctx, w.educator, key, f, plan.Seen, nil) }
 }
 
 func forgotten(w *world) sending {

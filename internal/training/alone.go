@@ -76,7 +76,7 @@ func (s *Standing) mayBeSigned(actor Actor) error {
 func (s *Standing) maySign(actor Actor) error {
 	switch s.Requirements.Terms.Signer {
 	case SignerEducator:
-		if actor.Person.Role != Educator {
+		if !actor.Person.Has(Educator) {
 			return refuse(ErrForbidden, "Only an educator signs people off for “%s”. That is a setting of the clinic.", s.Competency.Title)
 		}
 	case SignerOther:

@@ -11,9 +11,9 @@ import (
 )
 
 // Annual is what the annual workbook shows of a calendar year: standing as of
-// its last day (today in a year that is not over). Educators only.
+// its last day (today in a year that is not over). Educators and managers only.
 func (s *Service) Annual(ctx context.Context, actor Actor, year int) (Annual, error) {
-	if err := need(actor, Educator); err != nil {
+	if err := need(actor, Educator, Manager); err != nil {
 		return Annual{}, err
 	}
 	return s.AnnualFor(ctx, year)
@@ -87,7 +87,7 @@ func (s *Service) fillAnnual(ctx context.Context, r Reader, a *Annual) error {
 	}
 	for _, p := range people {
 		a.People[p.ID] = p
-		if p.Hired <= a.AsOf && (p.Left == "" || p.Left >= a.From) {
+		if p.EmployedIn(a.From, a.AsOf) {
 			a.Standings = append(a.Standings, k.standings(p)...)
 		}
 	}

@@ -32,6 +32,7 @@ const mostChanges = 100
 type ChangeQuery struct {
 	Group    string // one of the groups
 	Name     string // a part of the name of somebody named in it, as it stood then
+	PersonID string // of people and accounts: only whose record it is
 	From, To Day
 	Before   int64 // ledger number: only what is older; 0 for the newest
 }
@@ -55,7 +56,7 @@ func (s *Service) Changes(ctx context.Context, actor Actor, q ChangeQuery) (Chan
 	if err := need(actor, Educator); err != nil {
 		return ChangeLog{}, err
 	}
-	lq := LeafQuery{Kinds: kindsOf(q.Group), Name: strings.TrimSpace(q.Name), Under: q.Before, Most: mostChanges + 1}
+	lq := LeafQuery{Kinds: kindsOf(q.Group), Name: strings.TrimSpace(q.Name), Record: q.PersonID, Under: q.Before, Most: mostChanges + 1}
 	for _, d := range []Day{q.From, q.To} {
 		if _, err := ParseDay(string(d)); d != "" && err != nil {
 			return ChangeLog{}, refuse(ErrInvalid, "%q is no day.", clip(string(d)))

@@ -30,7 +30,7 @@ func (s *Service) Learners(ctx context.Context, actor Actor) ([]Person, error) {
 		return nil, err
 	}
 	return slices.DeleteFunc(people, func(p Person) bool {
-		return p.ID == actor.Person.ID || s.gone(p) || p.Role == Educator || slices.Contains(closed, p.ID)
+		return p.ID == actor.Person.ID || s.gone(p) || !p.InTraining() || slices.Contains(closed, p.ID)
 	}), nil
 }
 
@@ -134,7 +134,7 @@ func (s *Service) mayWatch(ctx context.Context, r PeopleReader, actor Actor, in 
 	}
 	ok, err := entitled(ctx, r, actor.Person.ID, c, s.Today(), mayWatchBy)
 	if err == nil && !ok {
-		return refuse(ErrForbidden, "You are not entitled to watch “%s” today. The educator can entitle you.", c.Title)
+		return refuse(ErrForbidden, "You are not entitled to watch “%s” today. %s", c.Title, whoEntitles(actor))
 	}
 	return err
 }

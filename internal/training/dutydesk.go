@@ -86,9 +86,19 @@ func newcomers(ups []FollowUp, people []Person, duties []Duty) (m Newcomers, err
 		}
 		asked, m.Version = append(asked, of...), f.Version
 	}
-	duties = slices.DeleteFunc(slices.Clone(duties), func(d Duty) bool { return d.Version != m.Version })
+	type given struct {
+		person string
+		kind   DutyKind
+		of     string
+	}
+	has := map[given]bool{}
+	for _, d := range duties {
+		if d.Version == m.Version {
+			has[given{d.PersonID, d.Kind, d.Of}] = true
+		}
+	}
 	for _, p := range people {
-		m.People += btoi(slices.ContainsFunc(asked, func(c Chosen) bool { return c.Role == p.Role && !hasDuty(duties, p.ID, c.Kind, c.Of) }))
+		m.People += btoi(slices.ContainsFunc(asked, func(c Chosen) bool { return c.Role == p.Role && !has[given{p.ID, c.Kind, c.Of}] }))
 	}
 	return m, nil
 }

@@ -122,8 +122,8 @@ func (s *Service) checkEntitlement(ctx context.Context, r Reader, e Entitlement)
 		}
 		wrong = append(wrong, double)
 	}
-	if p.Role == Trainee {
-		wrong = append(wrong, fmt.Sprintf("%s is a new hire; only preceptors and educators can be entitled to sign.", p.Name))
+	if !p.HasAny(Preceptor, Educator) {
+		wrong = append(wrong, fmt.Sprintf("%s is a %s; only preceptors and educators can be entitled to sign.", p.Name, p.RoleTitle(false)))
 	}
 	current, err := s.isCurrent(ctx, r, p, c)
 	if err != nil {
@@ -200,10 +200,10 @@ func (s *Service) isCurrent(ctx context.Context, r Reader, p Person, c Competenc
 func (s *Service) approved(ctx context.Context, r Reader, e Entitlement, actor Actor, by signer) (Approval, error) {
 	switch a := e.Approval; a.How {
 	case ApprovedHere:
-		if by.Role != Educator || by.ID == actor.Person.ID || by.ID == e.PersonID {
+		if !by.Has(Educator) || by.ID == actor.Person.ID || by.ID == e.PersonID {
 			return a, refuse(ErrInvalid, "The second person has to be another educator, and not the one who is entitled. A manager or medical director without an account approves on paper.")
 		}
-		return Approval{How: ApprovedHere, ByID: by.ID, By: by.Name, Role: string(by.Role), On: s.Today()}, unchanged(ctx, r, by.account)
+		return Approval{How: ApprovedHere, ByID: by.ID, By: by.Name, Role: string(Educator), On: s.Today()}, unchanged(ctx, r, by.account)
 	case ApprovedPaper:
 		return onPaper(a)
 	case ApprovedAlone:
@@ -236,6 +236,14 @@ func (s *Service) SecondEducators(ctx context.Context, actor Actor, personID str
 // What an entitlement may allow.
 func mayWatchBy(e Entitlement) bool   { return e.Watch }
 func maySignOffBy(e Entitlement) bool { return e.SignOff }
+
+// whoEntitles says where to go on for somebody who may not sign today.
+func whoEntitles(actor Actor) string {
+	if actor.Person.Has(Educator) {
+		return "You can grant it on your own record, with a second person's word."
+	}
+	return "The educator can entitle you."
+}
 
 func (e Entitlement) on(day Day) bool { return e.From <= day && day <= e.Until && e.End.At == "" }
 

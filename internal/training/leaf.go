@@ -253,13 +253,25 @@ func signOffFields(o SignOff, demonstrations []Demonstration, attempts []WholeAt
 // wholePerson is what is kept of a person, with what their leaves have in who is named.
 func wholePerson(p Person) ledger.Fields {
 	f := personFields(p)
+	maps.Copy(f, furtherFields(p))
 	f["id"], f["name"], f["staff_no"] = p.ID, p.Name, p.StaffNo
 	return f
 }
 
-// personFields is what is kept of a person besides name and staff number.
+// personFields is what is kept of a person besides name and staff number. What people had
+// not at first is left out while it is empty.
 func personFields(p Person) ledger.Fields {
-	return ledger.Fields{"role": string(p.Role), "hired": string(p.Hired), "left": string(p.Left)}
+	f := ledger.Fields{"role": string(p.Role), "hired": string(p.Hired), "left": string(p.Left)}
+	for name, text := range furtherFields(p) {
+		if text != "" {
+			f[name] = text
+		}
+	}
+	return f
+}
+
+func furtherFields(p Person) ledger.Fields {
+	return ledger.Fields{"also": string(p.Also), "job": p.Job, "team": p.Team, "email": p.Email, "earlier": string(p.Earlier)}
 }
 
 // accountFields is an account after a change. Of the password's stored form only the

@@ -62,7 +62,7 @@ func (s *Service) checkOrientation(ctx context.Context, r PeopleReader, o Orient
 	}
 	by, err := r.Person(ctx, o.PreceptorID)
 	switch {
-	case errors.Is(err, ErrNotFound), err == nil && (by.Role == Trainee || s.gone(by) || by.ID == p.ID):
+	case errors.Is(err, ErrNotFound), err == nil && (!by.HasAny(Preceptor, Educator) || s.gone(by) || by.ID == p.ID):
 		return Person{}, refuse(ErrInvalid, "Choose a preceptor or an educator who works here, and not the person themself.")
 	case err != nil:
 		return Person{}, err
@@ -79,7 +79,7 @@ func (s *Service) Preceptors(ctx context.Context, actor Actor) (all []Person, er
 	}
 	people, err := s.Records.People(ctx)
 	for _, p := range people {
-		if p.Role != Trainee && !s.gone(p) {
+		if p.HasAny(Preceptor, Educator) && !s.gone(p) {
 			all = append(all, p)
 		}
 	}
@@ -89,7 +89,7 @@ func (s *Service) Preceptors(ctx context.Context, actor Actor) (all []Person, er
 // seesPractice reports whether somebody may see a person's guided practice: the person
 // themself, their primary preceptor, and educators.
 func seesPractice(actor Actor, personID string, o Orientation) bool {
-	return actor.Person.ID == personID || actor.Person.Role == Educator || o.PreceptorID == actor.Person.ID
+	return actor.Person.ID == personID || actor.Person.Has(Educator) || o.PreceptorID == actor.Person.ID
 }
 
 func (s *Service) maySeePractice(ctx context.Context, actor Actor, personID string) error {

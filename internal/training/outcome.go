@@ -314,7 +314,7 @@ func (s *Service) mayBeMet(ctx context.Context, r Reader, actor Actor, d Demonst
 	}
 	ok, err = entitled(ctx, r, actor.Person.ID, c, s.Today(), mayWatchBy)
 	if err == nil && !ok {
-		return refuse(ErrForbidden, "You are not entitled to watch this competency today. The educator can entitle you.")
+		return refuse(ErrForbidden, "You are not entitled to watch this competency today. %s", whoEntitles(actor))
 	}
 	return err
 }
@@ -393,7 +393,7 @@ func (d *Demonstration) MayWithdraw(actor Actor) bool { return d.mayWithdraw(act
 // mayWithdraw says who may withdraw a demonstration.
 func (d *Demonstration) mayWithdraw(actor Actor) error {
 	open := d.Stage == Ended || d.Stage == Reviewed || d.Stage == Refused
-	if actor.Person.Role != Educator && (d.PreceptorID != actor.Person.ID || !open) {
+	if !actor.Person.Has(Educator) && (d.PreceptorID != actor.Person.ID || !open) {
 		return refuse(ErrForbidden, "Only an educator can withdraw it, or the preceptor who watched before its outcome is signed.")
 	}
 	return d.may(Withdrawn)

@@ -44,7 +44,7 @@ func (s *Service) educatorNamed(ctx context.Context, r Reader, username string) 
 	}
 	var names []string
 	for _, p := range people {
-		if p.Role != Educator || s.gone(p) {
+		if !p.Has(Educator) || s.gone(p) {
 			continue
 		}
 		account, err := r.AccountOf(ctx, p.ID)

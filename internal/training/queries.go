@@ -93,6 +93,7 @@ type StoredLeaf struct {
 type LeafQuery struct {
 	Kinds        []LeafKind
 	Name         string // a part of the name of somebody who is named in it
+	Record       string // id
 	From, Before Instant
 	Under        int64 // only leaves with a smaller number; 0 for all
 	Most         int

@@ -165,7 +165,11 @@ func (v *verifier) sameState(kind string, signed map[string]map[string]any, rows
 			continue
 		}
 		for _, field := range slices.Sorted(maps.Keys(row)) {
-			if was, is := fmt.Sprint(signed[id][field]), fmt.Sprint(row[field]); was != is {
+			was, is := "", fmt.Sprint(row[field]) // what is empty may be left out of a leaf
+			if x, ok := signed[id][field]; ok {
+				was = fmt.Sprint(x)
+			}
+			if was != is {
 				v.fault(record, field, "%s was ledgered as %s and is now %s.", field, clip(was), clip(is))
 			}
 		}

@@ -97,12 +97,16 @@ func (n Needs) Everybody() bool {
 // fits reports whether a competency is asked of a person.
 func (n Needs) fits(p Person, signedOff bool) bool {
 	switch {
-	case n.Everybody(), slices.Contains(n.Roles, p.Role):
+	case n.Everybody(), p.HasAny(n.Roles...):
 		return true
-	case p.Role == Trainee && (n.New && !signedOff || n.Staff && signedOff):
+	case p.Has(Trainee) && (n.New && !signedOff || n.Staff && signedOff):
 		return true
 	}
-	return false
+	return slices.ContainsFunc(p.Jobs(), func(job string) bool { return hasWord(n.Jobs, job) }) || p.Team != "" && hasWord(n.Teams, p.Team)
+}
+
+func hasWord(all []string, word string) bool {
+	return slices.ContainsFunc(all, func(x string) bool { return sameWord(x, word) })
 }
 
 // startingTerms are the values that a competency begins with: those of the clinic's set.

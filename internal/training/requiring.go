@@ -129,12 +129,16 @@ func (s *Service) moves(ctx context.Context, r Reader, p *RequirementsPreview) e
 	if err != nil {
 		return err
 	}
+	closed, err := r.ClosedAccounts(ctx)
+	if err != nil {
+		return err
+	}
 	next := now.with(p.Draft, p.Of)
 	if next.by, err = r.Histories(ctx, next.query("")); err != nil { // the draft may ask for more
 		return err
 	}
 	for _, x := range people {
-		if s.gone(x) {
+		if s.gone(x) || slices.Contains(closed, x.ID) { // who is in no count
 			continue
 		}
 		m := StandingMove{Person: x}
@@ -333,7 +337,7 @@ func (t *Terms) check(say func(field, format string, args ...any)) {
 
 func (n *Needs) check(say func(field, format string, args ...any)) {
 	for _, r := range n.Roles {
-		if !slices.Contains([]Role{Trainee, Preceptor, Educator}, r) {
+		if !slices.Contains(rank, r) {
 			say("roles", "There is no role %q.", clip(string(r)))
 		}
 	}
@@ -350,7 +354,7 @@ func wordsIn(all []string, field, what string, say func(field, format string, ar
 			continue
 		}
 		clean = strings.Join(strings.Fields(clean), " ")
-		if clean != "" && !slices.ContainsFunc(words, func(x string) bool { return sameWord(x, clean) }) {
+		if clean != "" && !hasWord(words, clean) {
 			words = append(words, clean)
 		}
 	}

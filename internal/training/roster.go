@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 
 	"stillwet/internal/procedure"
 	"stillwet/internal/roster"
@@ -26,6 +27,8 @@ type RosterPlan struct {
 	Faults       []roster.Fault // by row
 	Absent       []Person       // who works here and is not in it; nothing becomes of them
 	Seen         string         // what a confirmation names, so that it is of this plan
+
+	left []RosterRow // those of Absent who were said to have left
 }
 
 // RosterDone counts what a roster did.
@@ -33,6 +36,7 @@ type RosterDone struct {
 	New     int `json:"new"`
 	Changed int `json:"changed"`
 	Same    int `json:"same"`
+	Left    int `json:"left,omitempty"` // who was said to have left
 }
 
 // PreviewRoster compares a roster with who is here. Educators only; nothing is written.
@@ -54,12 +58,13 @@ func (s *Service) OwnersRoster(ctx context.Context, f *roster.File) (plan Roster
 
 // ConfirmRoster does all that a roster says, or nothing: ErrInvalid when there is a fault
 // in it, ErrConflict when it would do something else than what was seen. New people get no
-// account. Educators only, who have just given their password: it may change who is one.
-func (s *Service) ConfirmRoster(ctx context.Context, actor Actor, key string, f *roster.File, seen string) (done RosterDone, err error) {
+// account. left are the last days of those of RosterPlan.Absent who have left, by id.
+// Educators only, who have just given their password: it may change who is one.
+func (s *Service) ConfirmRoster(ctx context.Context, actor Actor, key string, f *roster.File, seen string, left map[string]Day) (done RosterDone, err error) {
 	if err := need(actor, Educator); err != nil {
 		return done, err
 	}
-	a, err := ask(actor.Person.ID, key, "import people", f.Rows, len(f.Faults), seen)
+	a, err := ask(actor.Person.ID, key, "import people", f.Rows, len(f.Faults), seen, left)
 	if err != nil {
 		return done, err
 	}
@@ -67,6 +72,9 @@ func (s *Service) ConfirmRoster(ctx context.Context, actor Actor, key string, f 
 		plan, err := s.planRoster(ctx, u, f)
 		if err == nil && plan.Seen != seen && len(plan.Faults) == 0 {
 			err = refuse(ErrConflict, "Somebody changed people since this was shown. Look through it again; nothing was imported.")
+		}
+		if err == nil {
+			err = s.takeLeft(ctx, u, &plan, left)
 		}
 		if err != nil {
 			return "", err
@@ -105,7 +113,7 @@ func (s *Service) ImportRoster(ctx context.Context, f *roster.File) (plan Roster
 // keepRoster keeps a plan, each person with a leaf of their own. by is nobody for the
 // owner of the folder.
 func (s *Service) keepRoster(ctx context.Context, u Unit, plan RosterPlan, by Person) (RosterDone, error) {
-	done := RosterDone{len(plan.New), len(plan.Changed), plan.Same}
+	done := RosterDone{len(plan.New), len(plan.Changed), plan.Same, len(plan.left)}
 	if n := len(plan.Faults); n > 0 {
 		return done, refuse(ErrInvalid, "There are %s in the list. Nothing was imported.", countOf(n, "fault", "faults"))
 	}
@@ -127,12 +135,54 @@ func (s *Service) keepRoster(ctx context.Context, u Unit, plan RosterPlan, by Pe
 			return done, fmt.Errorf("row %d: %w", x.Row, err)
 		}
 	}
-	for _, x := range plan.Changed {
-		if err := errors.Join(u.SavePerson(ctx, x.Is), leaf(x.Is, "changed")); err != nil {
-			return done, fmt.Errorf("row %d: %w", x.Row, err)
+	change := func(rows []RosterRow, word string) error {
+		for _, x := range rows {
+			err := errors.Join(u.SavePerson(ctx, x.Is), leaf(x.Is, word))
+			if err == nil && s.gone(x.Is) && !s.gone(x.Was) {
+				err = s.shut(ctx, u, x.Was, by)
+			}
+			if err != nil {
+				return fmt.Errorf("row %d (%s): %w", x.Row, x.Was.Name, err)
+			}
+		}
+		return nil
+	}
+	return done, errors.Join(change(plan.Changed, "changed"), change(plan.left, "last day"))
+}
+
+// takeLeft adds to a plan who has left of those who are not in the list.
+func (s *Service) takeLeft(ctx context.Context, r PeopleReader, plan *RosterPlan, left map[string]Day) error {
+	var going []string
+	for id, last := range left {
+		i := slices.IndexFunc(plan.Absent, func(p Person) bool { return p.ID == id })
+		if i < 0 {
+			return refuse(ErrConflict, "Somebody who was ticked as having left is in the list, or has left already. Look through it again; nothing was imported.")
+		}
+		was := plan.Absent[i]
+		is := was
+		is.Left = last
+		wrong := s.wrongDays(is)
+		if last == "" {
+			wrong = []string{"Give the last day."}
+		}
+		if len(wrong) > 0 {
+			return refuse(ErrInvalid, "%s: %s Nothing was imported.", was.Name, strings.Join(wrong, " "))
+		}
+		if was.Has(Educator) {
+			going = append(going, id)
+		}
+		plan.left = append(plan.left, RosterRow{Was: was, Is: is})
+	}
+	slices.SortFunc(plan.left, func(a, b RosterRow) int { return strings.Compare(a.Was.ID, b.Was.ID) })
+	if len(going) == 0 {
+		return nil
+	}
+	for _, x := range plan.Changed { // who goes by the list goes at the same time
+		if x.Was.Has(Educator) && (!x.Is.Has(Educator) || x.Is.Left != "") {
+			going = append(going, x.Was.ID)
 		}
 	}
-	return done, nil
+	return s.keepsAnEducator(ctx, r, s.Today().AddDays(1), going...)
 }
 
 func countOf(n int, one, many string) string {
@@ -153,7 +203,7 @@ type planner struct {
 	bare      map[string]string       // staff numbers without the noughts before them, of here and of new rows
 	rowsNamed map[string][]roster.Row // rows by name
 	taken     map[string]int          // the row of a person here
-	demoted   map[string]roster.Row   // educators who would be none any more
+	demoted   map[string]roster.Row   // educators who would be none any more, or leave
 }
 
 func (s *Service) planRoster(ctx context.Context, r PeopleReader, f *roster.File) (RosterPlan, error) {
@@ -230,7 +280,7 @@ func (p *planner) take(row roster.Row) {
 		p.plan.Same++
 	default:
 		p.plan.Changed = append(p.plan.Changed, RosterRow{row.Row, was, is})
-		if was.Role == Educator && is.Role != Educator {
+		if was.Has(Educator) && (!is.Has(Educator) || is.Left != "") {
 			p.demoted[was.ID] = row
 		}
 	}
@@ -282,7 +332,7 @@ func (p *planner) named(row roster.Row) (Person, []roster.Fault) {
 	if first, again := p.taken[here[0].ID]; again {
 		return Person{}, p.fault(row, roster.Name, row.Name, "By its staff number row %d is this person. Give this row a staff number, or delete it.", first)
 	}
-	if p.s.gone(here[0]) {
+	if p.s.gone(here[0]) && Day(row.Left) != here[0].Left {
 		return Person{}, p.fault(row, roster.Name, row.Name, "Somebody of this name left on %s. Give the row a staff number, so that it is clear who this is.", here[0].Left)
 	}
 	return here[0], nil
@@ -297,19 +347,64 @@ func (p *planner) become(row roster.Row, was Person) (is Person, wrong []roster.
 	}
 	if row.Hired != "" {
 		is.Hired = Day(row.Hired)
-		if is.Left != "" && is.Left < is.Hired {
-			wrong = append(wrong, p.fault(row, roster.Hired, row.HiredText, "This is behind the person's last day here, %s. Correct it.", is.Left)...)
+	}
+	if row.Left != "" {
+		is.Left = Day(row.Left)
+	}
+	wrong = append(wrong, p.wrongDays(row, is, was)...)
+	for _, x := range []struct {
+		of   roster.Field
+		into *string
+		is   string
+		most int
+	}{{roster.Job, &is.Job, row.Job, maxJob}, {roster.Team, &is.Team, row.Team, maxTeam}, {roster.Email, &is.Email, row.Email, maxEmail}} {
+		if x.is == "" {
+			continue
+		}
+		if *x.into = x.is; strings.ContainsFunc(x.is, unicode.IsControl) {
+			wrong = append(wrong, p.fault(row, x.of, x.is, "There is a line end, a tab or another control character in it. Write it in one line.")...)
+		} else if err := tidyLines(line{"It", x.into, x.most}); err != nil {
+			wrong = append(wrong, p.fault(row, x.of, x.is, "%s Shorten it.", sentenceOf(err))...)
 		}
 	}
-	switch role := Role(row.Role); {
-	case role == "manager":
-		wrong = append(wrong, p.fault(row, roster.Role, row.RoleText, "There is no role for managers here yet. Take the row out, or write another role.")...)
-	case role != "":
-		is.Role = role
+	if is.Job = strings.Join(is.Jobs(), ", "); is.Email != "" && row.Email != "" && !emailPattern.MatchString(is.Email) {
+		wrong = append(wrong, p.fault(row, roster.Email, row.Email, "This is no e-mail address: it needs an @ with something before and behind it. Correct it, or leave the cell empty.")...)
+	}
+	switch {
+	case len(row.Roles) > 0:
+		is = is.WithRoles(rolesOf(row.Roles)...)
 	case was.ID == "":
-		wrong = append(wrong, p.fault(row, roster.Role, "", "This person is new here. Write a role: new hire, staff, preceptor or educator.")...)
+		wrong = append(wrong, p.fault(row, roster.Role, "", "This person is new here. Write a role: new hire, staff, preceptor, educator or manager.")...)
 	}
 	return is, wrong
+}
+
+// wrongDays says what is wrong with the days of a row.
+func (p *planner) wrongDays(row roster.Row, is, was Person) []roster.Fault {
+	of, text := roster.Hired, row.HiredText
+	if row.Hired == "" {
+		of, text = roster.Left, row.LeftText
+	}
+	switch {
+	case row.Hired == "" && row.Left == "":
+		return nil
+	case p.s.gone(was) && is.Left < is.Hired:
+		return p.fault(row, of, text, "This person left on %s. If they came back, say so on their page first; else correct the day.", was.Left)
+	case is.Left != "" && is.Left < is.Hired:
+		return p.fault(row, of, text, "The last day here, %s, is before the first, %s. Correct one of them.", is.Left, is.Hired)
+	}
+	if wrong := p.s.wrongDays(is); len(wrong) > 0 {
+		return p.fault(row, of, text, "%s", wrong[0])
+	}
+	return nil
+}
+
+// rolesOf are the words of a roster as roles.
+func rolesOf(words []string) (all []Role) {
+	for _, w := range words {
+		all = append(all, Role(w))
+	}
+	return all
 }
 
 // keepAnEducator tells the rows that would leave nobody to run the program.
@@ -321,12 +416,16 @@ func (p *planner) keepAnEducator(ctx context.Context, r PeopleReader) error {
 	for id := range p.demoted {
 		ids = append(ids, id)
 	}
-	left, err := r.EducatorsBut(ctx, p.s.Today(), ids...)
-	if err != nil || left > 0 {
+	err := p.s.keepsAnEducator(ctx, r, p.s.Today(), ids...)
+	if !errors.Is(err, ErrConflict) {
 		return err
 	}
 	for _, row := range p.demoted {
-		p.plan.Faults = append(p.plan.Faults, p.fault(row, roster.Role, row.RoleText, "Nobody who can sign in would be an educator any more. Leave this person an educator, or make another one first.")...)
+		column, text := roster.Role, row.RoleText
+		if row.Left != "" {
+			column, text = roster.Left, row.LeftText
+		}
+		p.plan.Faults = append(p.plan.Faults, p.fault(row, column, text, "No educator would be left who can sign in and has no last day. Leave this person as they are, or make another educator first.")...)
 	}
 	return nil
 }

@@ -31,7 +31,7 @@ func (w *world) preview(text string) training.RosterPlan {
 func (w *world) imported(text string) (added []training.Person) {
 	w.T.Helper()
 	plan := w.preview(text)
-	done, err := w.ConfirmRoster(ctx, w.educator, w.Key(), w.roster(text), plan.Seen)
+	done, err := w.ConfirmRoster(ctx, w.educator, w.Key(), w.roster(text), plan.Seen, nil)
 	require.NoError(w.T, err)
 	require.Equal(w.T, training.RosterDone{New: len(plan.New), Changed: len(plan.Changed), Same: plan.Same}, done)
 	people, err := w.Store.People(ctx)
@@ -52,7 +52,7 @@ func (w *world) state() (out []string) {
 	people, err := w.Store.People(ctx)
 	require.NoError(w.T, err)
 	for _, p := range people {
-		out = append(out, fmt.Sprintf("%s|%s|%s|%s", p.Name, p.StaffNo, p.Role, p.Hired))
+		out = append(out, fmt.Sprintf("%s|%s|%s|%s", p.Name, p.StaffNo, p.Role, p.Hired)+strings.TrimRight(fmt.Sprintf("|%s|%s|%s|%s|%s", p.Also, p.Job, p.Team, p.Email, p.Left), "|"))
 	}
 	return out
 }
@@ -115,17 +115,74 @@ func TestARosterGivesNumbers(t *testing.T) {
 	require.Equal(t, "Row 3 has the same name and a staff number. Give this row its staff number, or delete it.", plan.Faults[0].Do)
 }
 
+// A list says further roles, job, team, e-mail and the last day as well. A last day that is
+// over closes the account.
+func TestARosterSaysMoreOfPeople(t *testing.T) {
+	w := staffed(t)
+	text := "Name,Role,Job,Shift,Email,Last day\nTess Invented,\"manager, staff\",\"RN ,  lead\",early,t@example.org,\nOtto Invented,,,late,,2026-03-01\nNora,student,,,,\n"
+	require.Len(t, w.preview(text).Faults, 1)
+	text = strings.Replace(text, "student", "staff", 1)
+	w.imported(text)
+	require.Contains(t, w.state(), "Tess Invented||trainee|2026-01-05|manager|RN, lead|early|t@example.org")
+	require.Contains(t, w.state(), "Otto Invented||preceptor|2026-01-05|||late||2026-03-01")
+	_, _, err := w.SignIn(ctx, "otto", training.DemoPassword)
+	require.ErrorIs(t, err, training.ErrPassword)
+	account, err := w.Store.AccountOf(ctx, w.other.Person.ID)
+	require.NoError(t, err)
+	require.True(t, account.Disabled)
+	require.Equal(t, 3, w.preview(text).Same, "the same file twice changes nothing")
+	w.verifies()
+}
+
+// Nobody leaves by not being in the list; the educator ticks who has, all or nothing.
+func TestWhoIsNotInTheListIsTicked(t *testing.T) {
+	w := staffed(t)
+	edda, otto, tess := w.educator.Person.ID, w.other.Person.ID, w.trainee.Person.ID
+	plan := w.preview(listed)
+	require.Len(t, plan.Absent, 3)
+	confirm := func(left map[string]training.Day) (training.RosterDone, error) {
+		return w.ConfirmRoster(ctx, w.In("edda"), w.Key(), w.roster(listed), plan.Seen, left)
+	}
+	before := w.state()
+	for want, left := range map[string]map[string]training.Day{
+		"Give the last day.":                     {otto: ""},
+		"The last day is no day.":                {otto: "soon"},
+		"The last day is before the first.":      {otto: "2020-01-01"},
+		"There would be no educator any more":    {otto: "2026-03-01", edda: "2026-03-01"},
+		"is in the list, or has left already":    {otto: "2026-03-01", tess: "2026-03-01"},
+		"Somebody who was ticked as having left": {"nobody": "2026-03-01"},
+	} {
+		_, err := confirm(left)
+		require.ErrorContains(t, err, want)
+		require.Equal(t, before, w.state(), "all or nothing")
+	}
+	done, err := confirm(map[string]training.Day{otto: "2026-03-01"})
+	require.NoError(t, err)
+	require.Equal(t, training.RosterDone{New: 2, Changed: 1, Left: 1}, done)
+	require.Equal(t, training.Day("2026-03-01"), w.person(otto).Left)
+	log, err := w.Changes(ctx, w.educator, training.ChangeQuery{Group: training.ChangesOfPeople, PersonID: otto})
+	require.NoError(t, err)
+	require.Equal(t, "last day", log.All[0].Said)
+	require.Equal(t, "roster", log.All[0].Is["through"])
+	w.verifies()
+}
+
 func TestWhatARosterMayNotDo(t *testing.T) {
 	w := staffed(t)
 	w.imported("Staff number,Name,Role\n0042,Ann Lee,staff\n0043,Ann Lee,staff\n")
+	w.imported("Staff number,Name,Role,Hired,Last day\n9,Gil Invented,staff,2025-01-01,2026-02-01\n")
 	for text, do := range map[string]string{
-		"Name,Role\nAnn Lee,staff\n":                                         "2 people here have this name. Give the row a staff number.",
-		"Staff number,Name,Role\n42,Ann Lee,staff\n":                         "There is 0042 already, which differs in the noughts before it only; spreadsheets drop them. Write the number as it is on the other.",
-		"Staff number,Name,Role\n05,Bo,staff\n5,Cy,staff\n":                  "There is 05 already, which differs in the noughts before it only; spreadsheets drop them. Write the number as it is on the other.",
-		"Staff number,Name,Role\n=1,Bo,staff\n":                              "A staff number has up to 20 letters, digits, dots, strokes and hyphens. Correct it.",
-		"Name,Role\nBo,manager\n":                                            "There is no role for managers here yet. Take the row out, or write another role.",
-		"Name,Role\nBo,\n":                                                   "This person is new here. Write a role: new hire, staff, preceptor or educator.",
-		"Name,Role\nEdda Invented,staff\n":                                   "Nobody who can sign in would be an educator any more. Leave this person an educator, or make another one first.",
+		"Name,Role\nAnn Lee,staff\n":                           "2 people here have this name. Give the row a staff number.",
+		"Staff number,Name,Role\n42,Ann Lee,staff\n":           "There is 0042 already, which differs in the noughts before it only; spreadsheets drop them. Write the number as it is on the other.",
+		"Staff number,Name,Role\n05,Bo,staff\n5,Cy,staff\n":    "There is 05 already, which differs in the noughts before it only; spreadsheets drop them. Write the number as it is on the other.",
+		"Staff number,Name,Role\n=1,Bo,staff\n":                "A staff number has up to 20 letters, digits, dots, strokes and hyphens. Correct it.",
+		"Name,Role\nBo,\n":                                     "This person is new here. Write a role: new hire, staff, preceptor, educator or manager.",
+		"Name,Role\nEdda Invented,staff\n":                     "No educator would be left who can sign in and has no last day. Leave this person as they are, or make another educator first.",
+		"Name,Last day\nEdda Invented,2026-05-01\n":            "No educator would be left who can sign in and has no last day. Leave this person as they are, or make another educator first.",
+		"Name,Last day\nTess Invented,2026-01-04\n":            "The last day here, 2026-01-04, is before the first, 2026-01-05. Correct one of them.",
+		"Name,E-mail\nTess Invented,tess\n":                    "This is no e-mail address: it needs an @ with something before and behind it. Correct it, or leave the cell empty.",
+		"Staff number,Name,Hired\n9,Gil Invented,2026-03-01\n": "This person left on 2026-02-01. If they came back, say so on their page first; else correct the day.",
+
 		"Staff number,Name,Role\n0042,Tess Invented,staff\n,Ann Lee,staff\n": "2 people here have this name. Give the row a staff number.",
 	} {
 		before := w.state()
@@ -133,7 +190,7 @@ func TestWhatARosterMayNotDo(t *testing.T) {
 		require.Len(t, plan.Faults, 1, text)
 		require.Equal(t, do, plan.Faults[0].Do)
 		require.Contains(t, text, plan.Faults[0].Value, "the value is the file's")
-		_, err := w.ConfirmRoster(ctx, w.educator, w.Key(), w.roster(text), plan.Seen)
+		_, err := w.ConfirmRoster(ctx, w.educator, w.Key(), w.roster(text), plan.Seen, nil)
 		require.ErrorIs(t, err, training.ErrInvalid)
 		_, err = w.ImportRoster(ctx, w.roster(text))
 		require.NoError(t, err)
@@ -142,13 +199,13 @@ func TestWhatARosterMayNotDo(t *testing.T) {
 	for _, actor := range []training.Actor{w.trainee, w.preceptor, {}} {
 		_, err := w.PreviewRoster(ctx, actor, w.roster(listed))
 		require.ErrorIs(t, err, training.ErrForbidden)
-		_, err = w.ConfirmRoster(ctx, actor, w.Key(), w.roster(listed), w.preview(listed).Seen)
+		_, err = w.ConfirmRoster(ctx, actor, w.Key(), w.roster(listed), w.preview(listed).Seen, nil)
 		require.ErrorIs(t, err, training.ErrForbidden)
 	}
-	_, err := w.ConfirmRoster(ctx, w.educator, w.Key(), w.roster(listed), w.preview("Name,Role\nBo,staff\n").Seen)
+	_, err := w.ConfirmRoster(ctx, w.educator, w.Key(), w.roster(listed), w.preview("Name,Role\nBo,staff\n").Seen, nil)
 	require.ErrorIs(t, err, training.ErrConflict, "another plan was seen")
 	w.Pass(16 * time.Minute)
-	_, err = w.ConfirmRoster(ctx, w.educator, w.Key(), w.roster(listed), w.preview(listed).Seen)
+	_, err = w.ConfirmRoster(ctx, w.educator, w.Key(), w.roster(listed), w.preview(listed).Seen, nil)
 	require.ErrorIs(t, err, training.ErrProve)
 }
 
@@ -172,7 +229,8 @@ func TestTheOwnerImports(t *testing.T) {
 func TestAnyOrderOfARosterGivesTheSame(t *testing.T) {
 	random := rand.New(rand.NewPCG(1, 2))
 	for range 30 {
-		lines := []string{",Tess Invented,staff,2024-03-15", "9,Pia Invented,preceptor,", "42,Ann Lee,staff,2024-03-15", "43,Ann Lee,educator,", ",Bo Ek,staff,", ",=1+1,new hire,2023-05-06", "44,Edda Invented,educator,"}
+		lines := []string{`,Tess Invented,"manager, staff",2024-03-15,early,2026-02-28`, "9,Pia Invented,preceptor,,,2027-01-31", "42,Ann Lee,staff,2024-03-15,late,", `43,Ann Lee,"staff/educator",,,`, ",Bo Ek,staff,,early,",
+			",=1+1,new hire,2023-05-06,,2024-01-01", `44,Edda Invented,"educator;preceptor",,,`}
 		random.Shuffle(len(lines), func(i, j int) { lines[i], lines[j] = lines[j], lines[i] })
 		n := 3 + random.IntN(len(lines)-2)
 		var first []string
@@ -182,12 +240,14 @@ func TestAnyOrderOfARosterGivesTheSame(t *testing.T) {
 				random.Shuffle(n, func(i, j int) { some[i], some[j] = some[j], some[i] })
 			}
 			w := staffed(t)
-			w.imported("Staff number,Name,Role,Hired\n" + strings.Join(some, "\n") + "\n")
+			w.imported("Staff number,Name,Role,Hired,Team,Last day\n" + strings.Join(some, "\n") + "\n")
 			if first == nil {
 				first = w.state()
 			}
 			require.ElementsMatch(t, first, w.state(), strings.Join(some, "\n"))
-			require.Len(t, w.preview("Staff number,Name,Role,Hired\n"+strings.Join(some, "\n")+"\n").Changed, 0)
+			again := w.preview("Staff number,Name,Role,Hired,Team,Last day\n" + strings.Join(some, "\n") + "\n")
+			require.Empty(t, again.Faults)
+			require.Equal(t, n, again.Same)
 		}
 	}
 }

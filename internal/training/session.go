@@ -74,10 +74,10 @@ func actorOf(p Person, account Account, n Session) Actor {
 	return Actor{Person: p, Session: n.IDHash, MustChange: account.FirstUntil != "", ProvedAt: n.ProvedAt, Handed: n.Handed}
 }
 
-func (s *Service) gone(p Person) bool { return p.Left != "" && p.Left < s.Today() }
+func (s *Service) gone(p Person) bool { return p.GoneOn(s.Today()) }
 
-// DemoPeople are the people the demo's sign-in page offers: one new hire, one
-// preceptor, one educator. Empty without Demo.
+// DemoPeople are the people the demo's sign-in page offers: one of each
+// role. Empty without Demo.
 func (s *Service) DemoPeople(ctx context.Context) ([]Person, error) {
 	if !s.Demo {
 		return nil, nil
@@ -87,7 +87,7 @@ func (s *Service) DemoPeople(ctx context.Context) ([]Person, error) {
 		return nil, err
 	}
 	var offers []Person
-	for _, role := range []Role{Trainee, Preceptor, Educator} {
+	for _, role := range everybody {
 		if p, ok := s.offer(people, role); ok {
 			offers = append(offers, p)
 		}
@@ -98,7 +98,7 @@ func (s *Service) DemoPeople(ctx context.Context) ([]Person, error) {
 func (s *Service) offer(people []Person, role Role) (Person, bool) {
 	for _, id := range s.DemoOffers {
 		for _, p := range people {
-			if p.ID == id && p.Role == role {
+			if p.ID == id && p.Has(role) {
 				return p, true
 			}
 		}

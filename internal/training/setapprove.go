@@ -131,10 +131,10 @@ func (by approvers) word(ctx context.Context, r Reader, s *Service, a Approval) 
 			return a, err
 		}
 	}
-	if who.Role != Educator {
+	if !who.Has(Educator) {
 		return a, refuse(ErrInvalid, "Who approves this here has to be an educator. A manager or medical director without an account approves on paper.")
 	}
-	return Approval{How: ApprovedHere, ByID: who.ID, By: who.Name, Role: string(who.Role), On: s.Today()}, nil
+	return Approval{How: ApprovedHere, ByID: who.ID, By: who.Name, Role: string(Educator), On: s.Today()}, nil
 }
 
 // AskTwoToApprove says whether versions need somebody's word who did not propose them.

@@ -250,7 +250,7 @@ type Sets struct {
 // Sets are the versions of the clinic's set, for everybody who is signed in; the draft is
 // the educators'.
 func (s *Service) Sets(ctx context.Context, actor Actor) (all Sets, err error) {
-	if err = need(actor); err != nil {
+	if err = need(actor, everybody...); err != nil {
 		return all, err
 	}
 	if all.Versions, err = s.Records.SetVersions(ctx); err != nil {
@@ -259,7 +259,7 @@ func (s *Service) Sets(ctx context.Context, actor Actor) (all Sets, err error) {
 	all.InForce, all.Base = SetInForce(all.Versions, s.Today()).Number, newestStanding(all.Versions).Number
 	waiting, _ := proposal(all.Versions)
 	all.Proposed, all.TwoApprove = waiting.Number, twoApprove(all.Versions)
-	if actor.Person.Role == Educator {
+	if actor.Person.Has(Educator) {
 		all.Draft, err = draftOrNone(ctx, s.Records)
 		all.Draft.Files = nil
 	}
@@ -269,7 +269,7 @@ func (s *Service) Sets(ctx context.Context, actor Actor) (all Sets, err error) {
 // VersionInForce is the version that holds now; the zero one where the set lies in no data
 // file.
 func (s *Service) VersionInForce(ctx context.Context, actor Actor) (SetVersion, error) {
-	if err := need(actor); err != nil {
+	if err := need(actor, everybody...); err != nil {
 		return SetVersion{}, err
 	}
 	versions, err := s.Records.SetVersions(ctx)
@@ -279,7 +279,7 @@ func (s *Service) VersionInForce(ctx context.Context, actor Actor) (SetVersion, 
 // SetVersionAt is the number of the version that was in force at a moment; 0 where the set
 // lies in no data file.
 func (s *Service) SetVersionAt(ctx context.Context, actor Actor, at Instant) (int, error) {
-	if err := need(actor); err != nil {
+	if err := need(actor, everybody...); err != nil {
 		return 0, err
 	}
 	versions, err := s.Records.SetVersions(ctx)
@@ -320,7 +320,7 @@ func (s *Service) versionFiles(ctx context.Context, version int) (map[string][]b
 // SetLibrary is a version as it is read on a page: one that holds or will for everybody who
 // is signed in, any other for preceptors and educators, for it takes its time to be read.
 func (s *Service) SetLibrary(ctx context.Context, actor Actor, version int) (Library, error) {
-	if err := need(actor); err != nil {
+	if err := need(actor, everybody...); err != nil {
 		return nil, err
 	}
 	versions, err := s.Records.SetVersions(ctx)
@@ -331,7 +331,7 @@ func (s *Service) SetLibrary(ctx context.Context, actor Actor, version int) (Lib
 	if err != nil {
 		return nil, err
 	}
-	if shelf, ok := s.Library.(*Shelf); ok && actor.Person.Role == Trainee && shelf.loaded(v.Hash) == nil {
+	if shelf, ok := s.Library.(*Shelf); ok && !actor.Person.HasAny(Preceptor, Educator) && shelf.loaded(v.Hash) == nil {
 		return nil, refuse(ErrNotFound, "Version %d does not hold, and will not.", version)
 	}
 	return s.libraryOf(ctx, v)

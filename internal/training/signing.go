@@ -321,7 +321,7 @@ func (s *Service) readyFor(ctx context.Context, r Reader, actor Actor, personID,
 		return Standing{}, err
 	}
 	if !may {
-		return Standing{}, refuse(ErrForbidden, "You are not entitled to sign people off for “%s” today. The educator can entitle you.", c.Title)
+		return Standing{}, refuse(ErrForbidden, "You are not entitled to sign people off for “%s” today. %s", c.Title, whoEntitles(actor))
 	}
 	k, err := s.known(ctx, r, s.Today(), p.ID)
 	if err != nil {

@@ -87,10 +87,10 @@ func (k known) all(p Person) (all []Standing) {
 	return all
 }
 
-// standings are the same without what says nothing: educators are not trained by the
-// program, and theirs show only once there is something in them.
+// standings are the same without what says nothing: who only teaches or reads is not
+// trained by the program, and theirs show only once there is something in them.
 func (k known) standings(p Person) []Standing {
-	return slices.DeleteFunc(k.all(p), func(st Standing) bool { return p.Role == Educator && st.Word == NotStarted })
+	return slices.DeleteFunc(k.all(p), func(st Standing) bool { return !p.InTraining() && st.Word == NotStarted })
 }
 
 // in is a person's standing in one competency; false when it is not asked of them.
@@ -103,42 +103,10 @@ func (k known) in(p Person, competency string) (Standing, bool) {
 	return Standing{}, false
 }
 
-// People is everyone's standing in every competency, by name. Preceptors and
-// educators only.
-func (s *Service) People(ctx context.Context, actor Actor) ([]Standing, error) {
-	if err := need(actor, Preceptor, Educator); err != nil {
-		return nil, err
-	}
-	var out []Standing
-	err := s.Records.Snapshot(ctx, func(r Reader) (err error) {
-		out, err = s.everyone(ctx, r)
-		return err
-	})
-	return out, err
-}
-
-// everyone is the standing of all who work here today.
-func (s *Service) everyone(ctx context.Context, r Reader) (out []Standing, err error) {
-	people, err := r.People(ctx)
-	if err != nil {
-		return nil, err
-	}
-	k, err := s.known(ctx, r, s.Today(), "")
-	if err != nil {
-		return nil, err
-	}
-	for _, p := range people {
-		if !s.gone(p) {
-			out = append(out, k.standings(p)...)
-		}
-	}
-	return out, nil
-}
-
 // Record is one person's record with its evidence: one's own, or anyone's for
-// preceptors and educators.
+// preceptors and educators, and without practice for managers.
 func (s *Service) Record(ctx context.Context, actor Actor, personID string) (PersonRecord, error) {
-	if err := need(actor); err != nil {
+	if err := need(actor, everybody...); err != nil {
 		return PersonRecord{}, err
 	}
 	var rec PersonRecord
@@ -181,6 +149,15 @@ func (s *Service) fillRecord(ctx context.Context, r Reader, actor Actor, rec *Pe
 	if rec.Orientation, err = orientationOf(ctx, r, id); err != nil {
 		return err
 	}
+	if rec.Demonstrations, err = r.Demonstrations(ctx, DemonstrationQuery{TraineeID: id}); err != nil {
+		return err
+	}
+	if rec.SignOffs, err = r.SignOffs(ctx, SignOffQuery{PersonID: id}); err != nil {
+		return err
+	}
+	if rec.NoPractice = !readsWork(actor, id); rec.NoPractice {
+		return nil
+	}
 	guided := seesPractice(actor, id, rec.Orientation)
 	if rec.Attempts, err = r.Attempts(ctx, id, guided, recordAttempts); err != nil {
 		return err
@@ -195,13 +172,7 @@ func (s *Service) fillRecord(ctx context.Context, r Reader, actor Actor, rec *Pe
 			rec.AllAttempts += t.Guided
 		}
 	}
-	if rec.Ways, err = s.ways(ctx, r, by[id], rec.Standings); err != nil {
-		return err
-	}
-	if rec.Demonstrations, err = r.Demonstrations(ctx, DemonstrationQuery{TraineeID: id}); err != nil {
-		return err
-	}
-	rec.SignOffs, err = r.SignOffs(ctx, SignOffQuery{PersonID: id})
+	rec.Ways, err = s.ways(ctx, r, by[id], rec.Standings)
 	return err
 }
 
@@ -257,7 +228,7 @@ func names(ctx context.Context, r PeopleReader, ids []string) (map[string]string
 // Names are the names of people a page mentions, by id. New hires learn only
 // the names of preceptors and educators and their own.
 func (s *Service) Names(ctx context.Context, actor Actor, ids ...string) (map[string]string, error) {
-	if err := need(actor); err != nil {
+	if err := need(actor, everybody...); err != nil {
 		return nil, err
 	}
 	people, err := s.Records.PeopleOf(ctx, ids)
@@ -266,16 +237,16 @@ func (s *Service) Names(ctx context.Context, actor Actor, ids ...string) (map[st
 	}
 	out := map[string]string{}
 	for _, p := range people {
-		if p.Role != Trainee || mayRead(actor, p.ID) {
+		if p.HasAny(Preceptor, Educator) || mayRead(actor, p.ID) {
 			out[p.ID] = p.Name
 		}
 	}
 	return out, nil
 }
 
-// Person is oneself, or anyone for preceptors and educators.
+// Person is oneself, or anyone for preceptors, educators and managers.
 func (s *Service) Person(ctx context.Context, actor Actor, id string) (Person, error) {
-	if err := need(actor); err != nil {
+	if err := need(actor, everybody...); err != nil {
 		return Person{}, err
 	}
 	p, err := s.Records.Person(ctx, id)

@@ -34,6 +34,7 @@ const (
 	Trainee   Role = "trainee" // shown as "new hire"
 	Preceptor Role = "preceptor"
 	Educator  Role = "educator"
+	Manager   Role = "manager" // sees standing and numbers, changes nothing
 )
 
 // Title names the role for people: whoever was signed off once is no new hire
@@ -46,14 +47,6 @@ func (r Role) Title(signedOff bool) string {
 		return "new hire"
 	}
 	return string(r)
-}
-
-// Person works in the clinic.
-type Person struct {
-	ID, Name, StaffNo string
-	Role              Role
-	Hired             Day
-	Left              Day // "" while employed
 }
 
 // Entitlement lets a person watch demonstrations of a competency and sign that they

@@ -33,6 +33,7 @@ type PersonRecord struct {
 	Orientation    Orientation
 	Attempts       []Attempt // the newest that the reader may see
 	AllAttempts    int       // how many there are
+	NoPractice     bool      // the reader sees no practice, and no single demonstration
 	Demonstrations []Demonstration
 	SignOffs       []SignOff
 	Entitlements   []Entitlement

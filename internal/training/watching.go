@@ -17,14 +17,16 @@ const (
 // Watching is what somebody who watches sees first. The demonstrations are
 // their own, newest first.
 type Watching struct {
-	Open    []Demonstration   // still being recorded
-	Waiting []Demonstration   // ended, not signed by both
-	Done    []Demonstration   // the last that were signed
-	Next    []Standing        // who to watch next
-	Ready   []Standing        // who can be signed off
-	Own     []NewHire         // whom they look after
-	Plans   []Plan            // that wait for an educator's word; for educators
-	Names   map[string]string // person id to name, of the demonstrations' learners
+	Open    []Demonstration // still being recorded
+	Waiting []Demonstration // ended, not signed by both
+	Done    []Demonstration // the last that were signed
+	Next    []Standing      // who to watch next
+	Ready   []Standing      // who can be signed off
+	Own     []NewHire       // whom they look after
+	// Practising is how many others have tests to pass before they can be watched.
+	Practising int
+	Plans      []Plan            // that wait for an educator's word; for educators
+	Names      map[string]string // person id to name, of the demonstrations' learners
 }
 
 // Watching is what waits for a preceptor or an educator.
@@ -34,15 +36,17 @@ func (s *Service) Watching(ctx context.Context, actor Actor) (Watching, error) {
 	}
 	var w Watching
 	err := s.Records.Snapshot(ctx, func(r Reader) error {
-		standings, err := s.everyone(ctx, r)
+		all, err := s.roll(ctx, r)
 		if err != nil {
 			return err
 		}
+		standings := all.Standings
+		w.Practising = practising(standings, actor.Person.ID)
 		w.Next, w.Ready = WatchNext(standings, actor.Person.ID), readyOthers(standings, actor.Person.ID)
 		if w.Own, err = s.newHires(ctx, r, actor.Person.ID, standings); err != nil {
 			return err
 		}
-		if actor.Person.Role == Educator {
+		if actor.Person.Has(Educator) {
 			if w.Plans, err = r.Plans(ctx, PlanQuery{Waiting: true}); err != nil {
 				return err
 			}
@@ -95,6 +99,16 @@ func WatchNext(all []Standing, self string) (next []Standing) {
 // clean ones are lacking, or only a clean one ends a plan.
 func (s *Standing) toBeWatched() bool {
 	return s.Word == OnPlan || len(s.MissingScenarios) == 0 && !s.Watched()
+}
+
+func practising(all []Standing, self string) (n int) {
+	seen := map[string]bool{}
+	for _, s := range all {
+		if len(s.MissingScenarios) > 0 && s.Person.ID != self && !seen[s.Person.ID] {
+			seen[s.Person.ID], n = true, n+1
+		}
+	}
+	return n
 }
 
 func readyOthers(all []Standing, self string) (ready []Standing) {

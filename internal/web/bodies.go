@@ -42,7 +42,7 @@ func (s *server) maySend(r route, cookie string) bool {
 	ctx, cancel := context.WithTimeout(context.Background(), actTime)
 	defer cancel()
 	actor, err := s.Service.Resume(ctx, cookie)
-	return err == nil && r.who.allows(actor.Person.Role)
+	return err == nil && r.who.allows(actor.Person)
 }
 
 func parts(path string) []string { return strings.Split(strings.Trim(path, "/"), "/") }

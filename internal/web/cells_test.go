@@ -75,6 +75,7 @@ func (w *records) kinds() (names []string, who map[string]*browser) {
 		return w.signIn(username, password)
 	}
 	w.Hire(w.educator.actor, "Clara Invented", "clara", training.Educator)
+	w.Hire(w.educator.actor, "Mona Invented", "mona", training.Manager)
 	w.Hire(w.educator.actor, "Tim Invented", "tim", training.Educator)
 	closed, throttled := w.signIn("clara", clinictest.Password), w.signIn("tim", clinictest.Password)
 	require.NoError(w.T, w.SetDisabled(w.T.Context(), w.educator.actor, rand.Text(), closed.id(), true))
@@ -83,10 +84,11 @@ func (w *records) kinds() (names []string, who map[string]*browser) {
 		throttled.post("/password", url.Values{"key": {rand.Text()}, "old": {"a wrong one"}, "password": {"another long enough"}})
 	}
 	return []string{"a stranger", "a new hire", "a preceptor", "an educator", "an educator whose account is closed", "an educator whose name is throttled",
-			"a new hire with a first password", "an educator with a first password"},
+			"a new hire with a first password", "an educator with a first password", "a manager"},
 		map[string]*browser{"a stranger": w.anonymous(), "a new hire": w.trainee, "a preceptor": w.preceptor, "an educator": w.educator,
 			"an educator whose account is closed": closed, "an educator whose name is throttled": throttled,
-			"a new hire with a first password": first("Fay Invented", "fay", training.Trainee), "an educator with a first password": first("Flora Invented", "flora", training.Educator)}
+			"a new hire with a first password": first("Fay Invented", "fay", training.Trainee), "an educator with a first password": first("Flora Invented", "flora", training.Educator),
+			"a manager": w.signIn("mona", clinictest.Password)}
 }
 
 // statuses asks a route for each ownership, and checks what holds for all.
@@ -107,7 +109,7 @@ func (w *records) statuses(r route, kind string, b *browser) (got []string) {
 		case r.who.open:
 		case b.cookie == "" || strings.Contains(kind, "closed"):
 			require.Equal(w.T, 401, a.StatusCode, where)
-		case !r.who.allows(b.actor.Person.Role):
+		case !r.who.allows(b.actor.Person):
 			require.Equal(w.T, 403, a.StatusCode, where)
 		case strings.Contains(kind, "first password") && r.path != "/password":
 			require.Contains(w.T, []int{303, 403}, a.StatusCode, where)

@@ -40,13 +40,15 @@ func static(v *visit) error {
 
 // start leads everyone to the page they need first.
 func start(v *visit) error {
-	switch v.actor.Person.Role {
-	case training.Educator:
+	switch p := v.actor.Person; {
+	case p.Has(training.Educator):
 		return v.goTo("/people")
-	case training.Preceptor:
+	case p.Has(training.Preceptor):
 		return v.goTo("/watch")
-	case training.Trainee:
+	case p.Has(training.Trainee):
 		return v.goTo("/practice")
+	case p.Has(training.Manager):
+		return v.goTo("/people")
 	}
 	return v.goTo("/sign-in")
 }
@@ -107,12 +109,12 @@ func signIn(v *visit) error {
 		if status == 422 {
 			status = 401
 		}
-		return v.showDoor(status, views.Door{Username: in["username"], Wrong: text, Next: localPath(in["next"])})
+		return v.showDoor(status, views.Door{Username: in["username"], Wrong: text, Next: localPath(in["next"]), Kept: keptAgain(in)})
 	}
 	if err != nil {
 		return err
 	}
-	return v.enterAs(entry, localPath(in["next"]))
+	return v.enterAs(entry, localPath(in["next"]), keptAgain(in))
 }
 
 // knock signs in with all that is known of the browser, and notes whose name
@@ -140,11 +142,12 @@ func signInDemo(v *visit) error {
 		return err
 	}
 	v.about = actor.Person
-	return v.enterAs(training.Entry{Actor: actor, Cookie: cookie}, "")
+	return v.enterAs(training.Entry{Actor: actor, Cookie: cookie}, "", keptAgain(in))
 }
 
-// enterAs ends the session there was and sets the new one.
-func (v *visit) enterAs(entry training.Entry, next string) error {
+// enterAs ends the session there was and sets the new one. What was typed before is offered
+// to be sent again.
+func (v *visit) enterAs(entry training.Entry, next string, kept views.Kept) error {
 	if v.cookie != "" {
 		if err := v.Service.SignOut(v.ctx, v.cookie); err != nil {
 			return err
@@ -152,6 +155,10 @@ func (v *visit) enterAs(entry training.Entry, next string) error {
 	}
 	v.setCookie(v.Ctx, v.cookieName(), entry.Cookie, time.Time{})
 	v.setKnown(entry.Known)
+	if kept.At != "" && !entry.Actor.MustChange {
+		v.cookie, v.actor = entry.Cookie, entry.Actor
+		return v.page(200, views.SendAgainPage(v.frame("What you typed", ""), kept))
+	}
 	if next == "" {
 		next = "/"
 	}
@@ -222,7 +229,7 @@ func first(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.enterAs(entry, "")
+	return v.enterAs(entry, "", views.Kept{})
 }
 
 // newPassword is sent from the page of a link, perhaps twice: then the link has
@@ -245,7 +252,7 @@ func (v *visit) newPassword(token string, in map[string]string) error {
 	if err != nil {
 		return err
 	}
-	return v.enterAs(entry, "")
+	return v.enterAs(entry, "", views.Kept{})
 }
 
 // procedureOf is the procedure of a competency or scenario; the loader has

@@ -115,7 +115,7 @@ func (s *server) fail(c *fiber.Ctx, err error) error {
 		v.actor = training.Actor{} // the page is shown as to a stranger
 	}
 	if status == 401 {
-		return v.showDoor(401, views.Door{Wrong: text, Next: wayBack(c)})
+		return v.showDoor(401, views.Door{Wrong: text, Next: wayBack(c), Kept: v.keptOf()})
 	}
 	f := v.frame(headings[status], "")
 	if text == oldPage {

@@ -93,7 +93,7 @@ func (v *visit) admit(r route) error {
 	if v.actor.Person.ID == "" {
 		return problem{401, "Sign in to go on."}
 	}
-	if !r.who.allows(v.actor.Person.Role) {
+	if !r.who.allows(v.actor.Person) {
 		return problem{403, fmt.Sprintf("This page is not for a %s's account. Ask your educator if you need it.", v.roleTitle())}
 	}
 	if r.method != fiber.MethodGet && !v.tokenFits() {

@@ -21,7 +21,7 @@ func importPage(v *visit) error {
 	page := views.Import{}
 	if v.Query("new") != "" {
 		done := training.RosterDone{}
-		for name, n := range map[string]*int{"new": &done.New, "changed": &done.Changed, "same": &done.Same} {
+		for name, n := range map[string]*int{"new": &done.New, "changed": &done.Changed, "same": &done.Same, "left": &done.Left} {
 			var err error
 			if *n, err = strconv.Atoi(v.Query(name)); err != nil || *n < 0 {
 				return v.goTo("/people/import")
@@ -132,8 +132,19 @@ func (v *visit) previewed(status int, l sentList, trouble string) (err error) {
 	if l.page.Plan, err = v.Service.PreviewRoster(v.ctx, v.actor, l.file); err != nil {
 		return err
 	}
-	l.page.Problem = trouble
+	l.page.Problem, l.page.Left = trouble, leftIn(l.in)
 	return v.showImport(status, l.page)
+}
+
+// leftIn is who was ticked as having left, with the last day.
+func leftIn(in map[string]string) map[string]training.Day {
+	left := map[string]training.Day{}
+	for name := range in {
+		if id, ticked := strings.CutPrefix(name, views.LeftTick); ticked {
+			left[id] = training.Day(in[views.LeftDay+id])
+		}
+	}
+	return left
 }
 
 // badRows are the rows with faults as a file, each with its reason.
@@ -168,11 +179,11 @@ func confirmImport(v *visit) error {
 	}
 	if err = v.prove(l.in); err == nil {
 		var done training.RosterDone
-		if done, err = v.Service.ConfirmRoster(v.ctx, v.actor, l.in["key"], l.file, l.in["seen"]); err == nil {
+		if done, err = v.Service.ConfirmRoster(v.ctx, v.actor, l.in["key"], l.file, l.in["seen"], leftIn(l.in)); err == nil {
 			if err := v.rememberColumns(l); err != nil {
 				return err
 			}
-			return v.goTo(fmt.Sprintf("/people/import?new=%d&changed=%d&same=%d", done.New, done.Changed, done.Same))
+			return v.goTo(fmt.Sprintf("/people/import?new=%d&changed=%d&same=%d&left=%d", done.New, done.Changed, done.Same, done.Left))
 		}
 	}
 	for _, kind := range []error{training.ErrInvalid, training.ErrConflict, training.ErrPassword, training.ErrThrottled, training.ErrProve} {

@@ -59,9 +59,9 @@ func TestAListIsLookedThroughAndImported(t *testing.T) {
 	require.Equal(t, 422, e.sendList("").StatusCode)
 
 	before := c.dump()
-	bad := e.sendList("Nr;Name;Role;Hired;Team\n0042;Ann Lee;nurse;03/04/2024;A\n7;Bo Ek;staff;2024-03-15;B\n")
+	bad := e.sendList("Nr;Name;Role;Hired;Locker\n0042;Ann Lee;nurse;03/04/2024;A\n7;Bo Ek;staff;2024-03-15;B\n")
 	require.Equal(t, 200, bad.StatusCode)
-	for _, part := range []string{"2 faults", "This is no role.", "This could be 3 April 2024", "the day comes first", "Not read: “Nr”, “Team”."} {
+	for _, part := range []string{"2 faults", "This is no role.", "This could be 3 April 2024", "the day comes first", "Not read: “Nr”, “Locker”."} {
 		require.Contains(t, bad.body, part)
 	}
 	require.NotContains(t, bad.body, "Import all of it")
@@ -96,10 +96,10 @@ func TestAListIsLookedThroughAndImported(t *testing.T) {
 	for range 2 { // sent twice
 		r := e.post("/people/import/confirm", form)
 		require.Equal(t, 303, r.StatusCode, r.body)
-		require.Equal(t, "/people/import?new=1&changed=1&same=0", r.Header.Get("Location"))
+		require.Equal(t, "/people/import?new=1&changed=1&same=0&left=0", r.Header.Get("Location"))
 	}
-	require.Contains(t, e.get("/people/import?new=1&changed=1&same=0").body, "1 person is new, 1 was changed, 0 were the same already.")
-	require.Equal(t, 303, e.get("/people/import?new=x&changed=1&same=0").StatusCode)
+	require.Contains(t, e.get("/people/import?new=1&changed=1&same=0&left=0").body, "1 person is new, 1 was changed, 0 were the same already.")
+	require.Equal(t, 303, e.get("/people/import?new=x&changed=1&same=0&left=0").StatusCode)
 	require.Contains(t, e.get("/people").body, "Ann Lee")
 }
 
@@ -163,4 +163,31 @@ func TestAnAccountIsOpenedOnTheRecord(t *testing.T) {
 	c.log.secret(strings.TrimSpace(found[1]))
 	_, _, err = c.SignIn(t.Context(), "ann", strings.TrimSpace(found[1]))
 	require.NoError(t, err)
+}
+
+// Who is not in the list is ticked with a day; what was ticked stays when it is refused.
+func TestWhoHasLeftIsTickedInTheList(t *testing.T) {
+	c := staffed(t)
+	e := c.educator
+	page := e.sendList("Name,Role,Team\nEdda Invented,,\nTess Invented,staff,early\nPia Invented,preceptor,\n")
+	require.Equal(t, 200, page.StatusCode)
+	theo := c.otherLearner.id()
+	require.Contains(t, page.body, "1 person is here and not in the list: who has left?")
+	require.Contains(t, page.body, `name="last-day-`+theo+`" aria-label="Last day of Theo Invented" value="2026-03-02"`)
+	form := carried(t, page.body)
+	form.Set("own", clinictest.Password)
+	form.Set("left-"+theo, "yes")
+	form.Set("last-day-"+theo, "2020-01-01")
+	refused := e.post("/people/import/confirm", form)
+	require.Equal(t, 422, refused.StatusCode)
+	require.Contains(t, refused.body, "Theo Invented: The last day is before the first. Nothing was imported.")
+	require.Contains(t, refused.body, `value="2020-01-01"`)
+	require.NotContains(t, e.get("/people").body, "Early", "all or nothing")
+	form.Set("key", rand.Text())
+	form.Set("last-day-"+theo, "2026-03-01")
+	done := e.post("/people/import/confirm", form)
+	require.Equal(t, 303, done.StatusCode, done.body)
+	require.Contains(t, e.get(done.Header.Get("Location")).body, "0 people are new, 1 was changed, 2 were the same already, 1 left.")
+	require.Equal(t, 401, c.otherLearner.get("/practice").StatusCode)
+	require.Contains(t, e.get("/people?left=yes").body, "Theo Invented")
 }

@@ -23,7 +23,7 @@ func TestSlipsLetPeopleIn(t *testing.T) {
 	w := staffed(t)
 	plan, err := w.PreviewRoster(t.Context(), w.educator.actor, listed(t, "Name,Role\nNora Invented,staff\nNils Invented,staff\n"))
 	require.NoError(t, err)
-	_, err = w.ConfirmRoster(t.Context(), w.educator.actor, w.Key(), listed(t, "Name,Role\nNora Invented,staff\nNils Invented,staff\n"), plan.Seen)
+	_, err = w.ConfirmRoster(t.Context(), w.educator.actor, w.Key(), listed(t, "Name,Role\nNora Invented,staff\nNils Invented,staff\n"), plan.Seen, nil)
 	require.NoError(t, err)
 	waiting, err := w.WaitingAccounts(t.Context(), w.educator.actor)
 	require.NoError(t, err)

@@ -123,7 +123,7 @@ func TestEveryEventHasItsLine(t *testing.T) {
 	w.logs(post(w.educator, at+"/first-password", url.Values{}), `msg="first password given"`, edda, of)
 	w.logs(post(w.educator, "/people/"+w.preceptor.id()+"/entitle", entitling()),
 		`msg="entitlement granted"`, edda, "record="+w.preceptor.id())
-	w.logs(post(w.educator, "/people", url.Values{"name": {"Nora Invented"}, "staff_no": {""}, "username": {"nora"}, "role": {"trainee"}, "hired": {"2026-01-01"}}),
+	w.logs(post(w.educator, "/people", url.Values{"name": {"Nora Invented"}, "staff_no": {""}, "username": {"nora"}, "role-trainee": {"yes"}, "hired": {"2026-01-01"}}),
 		`msg="person added"`, edda, "outcome=good")
 	w.logs(func() answer { return w.educator.get("/annual/2026.xlsx") }, `msg="workbook exported"`, edda, "outcome=good")
 	w.logs(func() answer { return w.preceptor.get("/annual/2026.xlsx") }, `msg="workbook exported"`, "Pia Invented", "outcome=refused")
@@ -173,7 +173,7 @@ func TestNoSecretStandsInTheLog(t *testing.T) {
 	b.post("/people/typed%20in/close", url.Values{"key": {rand.Text()}})
 	b.get("/people/typed%20in")
 	b.get("/annual/typed%20in")
-	first := b.post("/people", url.Values{"key": {rand.Text()}, "name": {"Nora Invented"}, "staff_no": {""}, "username": {"nora"}, "role": {"trainee"}, "hired": {"2026-01-01"}})
+	first := b.post("/people", url.Values{"key": {rand.Text()}, "name": {"Nora Invented"}, "staff_no": {""}, "username": {"nora"}, "role-trainee": {"yes"}, "hired": {"2026-01-01"}})
 	for _, word := range strings.FieldsFunc(first.body, func(r rune) bool { return r == '<' || r == '>' }) {
 		if strings.Count(word, "-") == 3 && len(word) == 23 {
 			c.log.secret(word)

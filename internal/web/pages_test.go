@@ -100,7 +100,7 @@ func TestCountsAreTheRowsBehindThem(t *testing.T) {
 
 func TestAddingAPersonTellsTheFirstPasswordOnce(t *testing.T) {
 	w := staffed(t)
-	form := url.Values{"key": {rand.Text()}, "name": {"Nora <b>Invented"}, "staff_no": {"00070"}, "username": {"nora"}, "role": {"trainee"}, "hired": {"2026-03-01"}}
+	form := url.Values{"key": {rand.Text()}, "name": {"Nora <b>Invented"}, "staff_no": {"00070"}, "username": {"nora"}, "role-trainee": {"yes"}, "hired": {"2026-03-01"}}
 	got := w.educator.post("/people", form)
 	require.Equal(t, 200, got.StatusCode, got.body)
 	require.Contains(t, got.body, "Nora &lt;b&gt;Invented")

@@ -14,18 +14,14 @@ import (
 	"stillwet/views"
 )
 
-func people(v *visit) error { return v.showPeople(200, views.People{}) }
-
-func (v *visit) showPeople(status int, p views.People) error {
+func people(v *visit) error {
 	all, err := v.Service.People(v.ctx, v.actor)
 	if err != nil {
 		return err
 	}
-	p.All = all
-	p.Filter = views.Filter{Standing: training.StandingWord(v.Query("standing")), Search: v.Query("search")}
 	year := v.Service.Today().Time().Year()
-	p.Years = []string{strconv.Itoa(year - 1), strconv.Itoa(year)}
-	if v.actor.Person.Role == training.Educator {
+	p := views.People{Roll: all, Filter: v.filter(), Years: []string{strconv.Itoa(year - 1), strconv.Itoa(year)}}
+	if v.actor.Person.Has(training.Educator) {
 		if err := v.serverState(&p); err != nil {
 			return err
 		}
@@ -36,7 +32,13 @@ func (v *visit) showPeople(status int, p views.People) error {
 			return err
 		}
 	}
-	return v.page(status, views.PeoplePage(v.frame("People", views.AtPeople), p))
+	return v.page(200, views.PeoplePage(v.frame("People", views.AtPeople), p))
+}
+
+// filter is what the address narrows the page to.
+func (v *visit) filter() views.Filter {
+	return views.Filter{Standing: training.StandingWord(v.Query("standing")), Search: v.Query("search"), Team: v.Query("team"), Role: training.Role(v.Query("role")),
+		Competency: v.Query("competency"), Left: v.Query("left") != "", Sort: views.Sorted(v.Query("sort")), Whole: v.Query("rows") == "all"}
 }
 
 // serverState is what the educator has to know of the server: its clock, its copies, its
@@ -70,29 +72,6 @@ func (v *visit) copies() (list []views.Copy) {
 	return list
 }
 
-func addPerson(v *visit) error {
-	in, err := v.form("key", "name", "staff_no", "username", "role", "hired")
-	if err != nil {
-		return err
-	}
-	draft := views.NewPerson{Name: in["name"], StaffNo: in["staff_no"], Username: in["username"], Hired: in["hired"], Role: training.Role(in["role"])}
-	hired := training.Day(draft.Hired)
-	if hired == "" {
-		hired = "missing" // the services let it stay open; this form does not
-	}
-	person, password, err := v.Service.AddPerson(v.ctx, v.actor, in["key"], training.Person{
-		Name: draft.Name, StaffNo: draft.StaffNo, Role: draft.Role, Hired: hired,
-	}, draft.Username)
-	if errors.Is(err, training.ErrInvalid) || errors.Is(err, training.ErrConflict) {
-		status, text := explain(err)
-		return v.showPeople(status, views.People{Draft: draft, Problem: text})
-	}
-	if err != nil {
-		return err
-	}
-	return v.showPeople(200, views.People{Added: &views.Added{Person: person, Username: strings.ToLower(strings.TrimSpace(draft.Username)), FirstPassword: password}})
-}
-
 // confirmClock keeps the educator's word that the server's time is right.
 func confirmClock(v *visit) error {
 	in, err := v.form("key")
@@ -117,17 +96,19 @@ func (v *visit) showRecordOf(person string, status int, r views.Record) error {
 	if err != nil {
 		return err
 	}
-	if r.Duties, err = v.Service.DutiesOf(v.ctx, v.actor, rec.Person.ID); err != nil {
-		return err
-	}
-	if r.Plans, err = v.Service.PlansOf(v.ctx, v.actor, rec.Person.ID); err != nil {
-		return err
+	if !rec.NoPractice {
+		if r.Duties, err = v.Service.DutiesOf(v.ctx, v.actor, rec.Person.ID); err != nil {
+			return err
+		}
+		if r.Plans, err = v.Service.PlansOf(v.ctx, v.actor, rec.Person.ID); err != nil {
+			return err
+		}
 	}
 	if r.Leaves, err = v.Service.AbsencesOf(v.ctx, v.actor, rec.Person.ID); err != nil {
 		return err
 	}
 	r.Record, r.Title, r.Titles = rec, v.scenarioTitle, map[string]string{}
-	r.Own = rec.Person.ID == v.actor.Person.ID
+	r.Own, r.Gone = rec.Person.ID == v.actor.Person.ID, rec.Person.GoneOn(v.Service.Today())
 	for _, c := range v.Library.Competencies() {
 		r.Titles[c.ID] = c.Title
 		if !c.OnlyWatched {
@@ -140,7 +121,7 @@ func (v *visit) showRecordOf(person string, status int, r views.Record) error {
 			r.Ready = append(r.Ready, views.ReadyCard{Standing: s, WhyNot: v.whyNotSignOff(s)})
 		}
 	}
-	if v.actor.Person.Role == training.Educator {
+	if v.actor.Person.Has(training.Educator) {
 		if r.Username, err = v.Service.SignInName(v.ctx, v.actor, rec.Person.ID); err != nil {
 			return err
 		}

@@ -15,12 +15,15 @@ type access struct {
 
 var (
 	anyone   = access{open: true}
-	everyone = access{roles: []training.Role{training.Trainee, training.Preceptor, training.Educator}}
+	everyone = access{roles: []training.Role{training.Trainee, training.Preceptor, training.Educator, training.Manager}}
+	learners = access{roles: []training.Role{training.Trainee, training.Preceptor, training.Educator}}
+	readers  = access{roles: []training.Role{training.Preceptor, training.Educator, training.Manager}}
+	counters = access{roles: []training.Role{training.Educator, training.Manager}}
 	watchers = access{roles: []training.Role{training.Preceptor, training.Educator}}
 	teachers = access{roles: []training.Role{training.Educator}}
 )
 
-func (a access) allows(r training.Role) bool { return a.open || slices.Contains(a.roles, r) }
+func (a access) allows(p training.Person) bool { return a.open || p.HasAny(a.roles...) }
 
 // The most bytes that a request's body may have. More is refused before it is
 // read, so that no request takes more memory than its route has a use for.
@@ -90,8 +93,8 @@ func setRoutes() []route {
 		{"POST", "/set/versions/:number/draft", teachers, takeVersion, fewFields, "version taken as the draft"},
 		{"POST", "/set/versions/:number/approve", teachers, approveSet, passwords, "set approved"},
 		{"POST", "/set/versions/:number/follow", teachers, confirmFollowUp, aComment, "follow-up of the set confirmed"},
-		{"GET", "/duties/:id", everyone, duty, noBody, ""},
-		{"POST", "/duties/:id/read", everyone, acknowledge, passwords, "change acknowledged"},
+		{"GET", "/duties/:id", learners, duty, noBody, ""},
+		{"POST", "/duties/:id/read", learners, acknowledge, passwords, "change acknowledged"},
 		{"POST", "/duties/:id/take-back", teachers, takeBackDuty, fewFields, "duty taken back"},
 		{"POST", "/duties/:id/move", teachers, moveDuty, fewFields, "duty given another day"},
 		{"POST", "/set/versions/:number/withdraw", teachers, withdrawSet, fewFields, "set withdrawn"},
@@ -100,20 +103,20 @@ func setRoutes() []route {
 
 func practiceRoutes() []route {
 	return []route{
-		{"GET", "/practice", everyone, practice, noBody, ""},
-		{"GET", "/practice/:scenario", everyone, scenario, noBody, ""},
-		{"POST", "/practice/:scenario/start", everyone, startScenario, fewFields, ""},
-		{"POST", "/practice/:scenario/steps", everyone, saveSteps, allSteps, ""},
-		{"POST", "/practice/:scenario/tap", everyone, tapRun, fewFields, ""},
-		{"POST", "/practice/:scenario/finish", everyone, finish, fewFields, ""},
-		{"POST", "/practice/:scenario/discard", everyone, discard, fewFields, ""},
-		{"GET", "/attempts/:id", everyone, attempt, noBody, ""},
-		{"POST", "/attempts/:id/take-up", everyone, takeUp, fewFields, ""},
+		{"GET", "/practice", learners, practice, noBody, ""},
+		{"GET", "/practice/:scenario", learners, scenario, noBody, ""},
+		{"POST", "/practice/:scenario/start", learners, startScenario, fewFields, ""},
+		{"POST", "/practice/:scenario/steps", learners, saveSteps, allSteps, ""},
+		{"POST", "/practice/:scenario/tap", learners, tapRun, fewFields, ""},
+		{"POST", "/practice/:scenario/finish", learners, finish, fewFields, ""},
+		{"POST", "/practice/:scenario/discard", learners, discard, fewFields, ""},
+		{"GET", "/attempts/:id", learners, attempt, noBody, ""},
+		{"POST", "/attempts/:id/take-up", learners, takeUp, fewFields, ""},
 		{"GET", "/procedures/:id", everyone, readProcedure, noBody, ""},
-		{"GET", "/course/:module", everyone, courseModule, noBody, ""},
-		{"GET", "/course/:module/:part", everyone, coursePart, noBody, ""},
-		{"POST", "/course/:module/:part/answer", everyone, answerQuestion, fewFields, ""},
-		{"POST", "/course/:module/:part/seen", everyone, seenExample, fewFields, ""},
+		{"GET", "/course/:module", learners, courseModule, noBody, ""},
+		{"GET", "/course/:module/:part", learners, coursePart, noBody, ""},
+		{"POST", "/course/:module/:part/answer", learners, answerQuestion, fewFields, ""},
+		{"POST", "/course/:module/:part/seen", learners, seenExample, fewFields, ""},
 	}
 }
 
@@ -124,15 +127,15 @@ func watchRoutes() []route {
 		{"GET", "/watch/new", watchers, watchNew, noBody, ""},
 		{"POST", "/watch/new", watchers, startDemonstration, aComment, ""},
 		{"GET", "/watch/endings", teachers, endings, noBody, ""},
-		{"GET", "/demonstrations/:id", everyone, review, noBody, ""},
-		{"GET", "/demonstrations/:id/play", everyone, replay, noBody, ""},
+		{"GET", "/demonstrations/:id", learners, review, noBody, ""},
+		{"GET", "/demonstrations/:id/play", learners, replay, noBody, ""},
 		{"POST", "/demonstrations/:id/outcome", watchers, chooseOutcome, aComment, ""},
 		{"POST", "/demonstrations/:id/marks", watchers, sayMarks, aComment, ""},
 		{"GET", "/demonstrations/:id/correct", watchers, correctLog, noBody, ""},
 		{"POST", "/demonstrations/:id/correct", watchers, keepCorrection, aComment, "log corrected"},
 		{"POST", "/demonstrations/:id/hand-over", watchers, handOver, fewFields, ""},
 		{"POST", "/demonstrations/:id/take-back", watchers, takeBack, passwords, ""},
-		{"POST", "/demonstrations/:id/refuse", everyone, refuseToSign, aComment, "would not sign"},
+		{"POST", "/demonstrations/:id/refuse", learners, refuseToSign, aComment, "would not sign"},
 		{"POST", "/demonstrations/:id/keep", watchers, keepObservation, fewFields, ""},
 		{"POST", "/demonstrations/:id/restate", watchers, restateDemonstration, aComment, "demonstration restated"},
 		{"POST", "/demonstrations/:id/withdraw", watchers, withdrawDemonstration, aComment, "demonstration withdrawn"},
@@ -142,15 +145,16 @@ func watchRoutes() []route {
 		{"POST", "/demonstrations/:id/batch", watchers, batch, aBatch, ""},
 		{"POST", "/demonstrations/:id/end", watchers, endDemonstration, aComment, ""},
 		{"POST", "/demonstrations/:id/abandon", watchers, abandon, fewFields, ""},
-		{"POST", "/demonstrations/:id/sign/learner", everyone, signLearner, aComment, "signed as learner"},
+		{"POST", "/demonstrations/:id/sign/learner", learners, signLearner, aComment, "signed as learner"},
 		{"POST", "/demonstrations/:id/sign/preceptor", watchers, signPreceptor, passwords, "signed as preceptor"},
 	}
 }
 
 func peopleRoutes() []route {
 	return []route{
-		{"GET", "/people", watchers, people, noBody, ""},
+		{"GET", "/people", readers, people, noBody, ""},
 		{"POST", "/people", teachers, addPerson, fewFields, "person added"},
+		{"GET", "/people/new", teachers, newPerson, noBody, ""},
 		{"GET", "/people/import", teachers, importPage, noBody, ""},
 		{"POST", "/people/import", teachers, previewImport, aListText, ""},
 		{"POST", "/people/import/bad", teachers, badRows, aListText, ""},
@@ -160,10 +164,14 @@ func peopleRoutes() []route {
 		{"POST", "/people/:id/link", teachers, giveLinkTo, passwords, "link for a new password given"},
 		{"GET", "/changes", teachers, changeLog, noBody, ""},
 		{"GET", "/people/:id", everyone, record, noBody, ""},
-		{"GET", "/plans/:id", everyone, plan, noBody, ""},
+		{"GET", "/people/:id/edit", teachers, editPerson, noBody, ""},
+		{"POST", "/people/:id/correct", teachers, correctPerson, passwords, "person corrected"},
+		{"POST", "/people/:id/leaves", teachers, letGo, passwords, "last day set"},
+		{"POST", "/people/:id/returns", teachers, takeBackPerson, passwords, "person taken back"},
+		{"GET", "/plans/:id", learners, plan, noBody, ""},
 		{"POST", "/plans/:id", teachers, answerPlan, aComment, "plan answered"},
 		{"POST", "/plans/:id/close", teachers, closePlan, aComment, "plan closed"},
-		{"POST", "/people/:id/leave", teachers, enterAbsence, aComment, "leave entered"},
+		{"POST", "/people/:id/absence", teachers, enterAbsence, aComment, "leave entered"},
 		{"GET", "/requirements", teachers, requirements, noBody, ""},
 		{"GET", "/requirements/:competency", teachers, requirement, noBody, ""},
 		{"POST", "/requirements/:competency/preview", teachers, previewRequirement, aComment, ""},
@@ -179,6 +187,6 @@ func peopleRoutes() []route {
 		{"POST", "/people/:id/reopen", teachers, reopenAccount, passwords, "account reopened"},
 		{"POST", "/clock", teachers, confirmClock, fewFields, "clock confirmed"},
 		{"GET", "/parts", teachers, partsPage, noBody, ""},
-		{"GET", "/annual/:file", teachers, annual, noBody, "workbook exported"},
+		{"GET", "/annual/:file", counters, annual, noBody, "workbook exported"},
 	}
 }

@@ -154,7 +154,7 @@ func TestFormsFromElsewhereAreRefused(t *testing.T) {
 			at = r.path
 		}
 		b := w.educator
-		if !r.who.allows(training.Educator) {
+		if !r.who.allows(training.Person{Role: training.Educator}) {
 			t.Fatalf("no educator at %s", r.path)
 		}
 		for name, spoil := range map[string]func(*browser, url.Values, map[string]string){

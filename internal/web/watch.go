@@ -17,7 +17,7 @@ func (v *visit) showWatch(status int, message, wrong string) error {
 	if err != nil {
 		return err
 	}
-	page := views.Watch{Watching: w, Problem: wrong, Educator: v.actor.Person.Role == training.Educator}
+	page := views.Watch{Watching: w, Problem: wrong, Educator: v.actor.Person.Has(training.Educator)}
 	late := v.Service.Now().Add(-24 * time.Hour)
 	for _, p := range w.Plans {
 		page.Waits = append(page.Waits, views.PlanRow{Plan: p, Name: w.Names[p.PersonID], Late: p.Last().At < late})
@@ -53,7 +53,7 @@ func (v *visit) showWatchNew(status int, in map[string]string, wrong string) err
 	if err != nil {
 		return err
 	}
-	w := views.Watch{Learners: learners, Offers: offers, Typed: typed(in), Problem: wrong, Educator: v.actor.Person.Role == training.Educator}
+	w := views.Watch{Learners: learners, Offers: offers, Typed: typed(in), Problem: wrong, Educator: v.actor.Person.Has(training.Educator)}
 	return v.page(status, views.WatchNewPage(v.frame("Start watching", views.AtWatch), w))
 }
 

@@ -74,16 +74,13 @@ func (c *clinic) firstEducator() *tab {
 // newcomer is added by the educator, comes in with the first password and
 // chooses an own one.
 func (c *clinic) newcomer(educator *tab, name, username string, role training.Role, s size) *tab {
-	educator.open("/people")
-	if !eval[bool](educator, `document.getElementById("add-person").open`) { // it is, while nobody is there
-		educator.click("#add-person summary")
-	}
+	educator.open("/people/new")
 	educator.fill("#name", name)
 	educator.fill("#staff-no", "000"+username)
 	educator.fill("#new-username", username)
-	educator.click(fmt.Sprintf(`#add-person input[value=%q]`, role))
+	educator.click(fmt.Sprintf(`#add-person input[name="role-%s"]`, role))
 	educator.set("#hired", "2026-01-05")
-	educator.click("#add-person form button")
+	educator.click("#add-person button")
 	educator.until(`document.querySelector("main [role=status] dd") !== null`, "the first password is not shown")
 	first := educator.texts("main [role=status] dd")[1]
 

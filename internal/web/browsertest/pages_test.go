@@ -297,18 +297,17 @@ func TestRowsOfPeopleAreDense(t *testing.T) {
 // The first password is told once: a page that opens elsewhere loses it.
 func TestANewPersonsFirstPasswordIsInSight(t *testing.T) {
 	b := staffed(t).signedIn("edda", phone)
-	b.open("/people#add-person")
-	b.click("#add-person summary")
+	b.open("/people/new")
 	for field, text := range map[string]string{"#name": "Nora Invented", "#staff-no": "00070", "#new-username": "pia"} {
 		b.fill(field, text)
 	}
-	b.click(`#add-person input[value="trainee"]`)
+	b.click(`#add-person input[name="role-trainee"]`)
 	b.set("#hired", "2026-03-01")
-	b.click("#add-person form button")
+	b.click("#add-person button")
 	const inSight = `(() => { const r = document.activeElement.getBoundingClientRect(); return r.top >= -1 && r.top < innerHeight - 40; })()`
 	b.until(`document.activeElement.getAttribute("role") === "alert" && `+inSight, "what is wrong is out of sight")
 	b.fill("#new-username", "nora")
-	b.click("#add-person form button")
+	b.click("#add-person button")
 	b.until(`document.activeElement.id === "first-password" && `+inSight, "the first password is out of sight")
 	require.Empty(t, eval[string](b, "location.hash"), "a fragment would lead past it")
 }

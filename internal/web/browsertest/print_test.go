@@ -21,7 +21,7 @@ func TestPaperHasEverythingAndNothingToPress(t *testing.T) {
 		require.Empty(t, eval[[]string](b, `[...document.querySelectorAll("button, input, select, textarea, .btn, nav, .head")].filter((e) => e.checkVisibility()).map((e) => e.textContent.trim() || e.name)`), path)
 		head := eval[string](b, `getComputedStyle(document.querySelector(".sheet-head")).display + " " + document.querySelector(".sheet-head").innerText`)
 		require.Contains(t, head, "table-header-group", "so that it stands on every sheet")
-		for _, words := range []string{whose, "Invented Clinic of Lakeside", "printed 2 Mar 2026"} {
+		for _, words := range []string{whose, "Invented Clinic of Lakeside", "printed 2 Mar 2026 by"} {
 			require.Contains(t, head, words, path)
 		}
 		require.Empty(t, eval[[]string](b, `[...document.querySelectorAll("details")].filter((d) => d.checkVisibility() && ![...d.querySelectorAll(":scope > :not(summary)")].some((e) => e.getBoundingClientRect().height > 0)).map((d) => d.textContent.trim().slice(0, 40))`), "%s: still folded", path)
