@@ -12,7 +12,7 @@ import (
 // for, with the group that a reader asks for. What people did and signed has its own pages.
 var changeKinds = map[LeafKind]string{
 	PersonLeaf: ChangesOfPeople, AccountLeaf: ChangesOfAccounts, EntitlementLeaf: ChangesOfRights, EndLeaf: ChangesOfRights,
-	RequirementsLeaf: ChangesOfRequirements, SetLeaf: ChangesOfProcedure, FollowUpLeaf: ChangesOfProcedure, ClockLeaf: ChangesOfServer,
+	RequirementsLeaf: ChangesOfRequirements, RequirementLeaf: ChangesOfRequirements, AbsenceLeaf: ChangesOfPeople, SetLeaf: ChangesOfProcedure, FollowUpLeaf: ChangesOfProcedure, ClockLeaf: ChangesOfServer,
 }
 
 // The groups of changes, as they stand in an address.

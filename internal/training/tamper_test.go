@@ -41,6 +41,7 @@ var hashed = map[string][]string{
 	"set_follow_ups.version": {"record"}, "set_follow_ups.at": {"at"}, "set_follow_ups.changes": {"changes_sha256"}, "set_follow_ups.chosen": {"chosen_sha256"},
 	"duties.version": {"duties"}, "duties.follow_up": {"duties"}, "duties.kind": {"duty"}, "duty_ends.duty_id": {"record"}, "duty_dates.duty_id": {"record"},
 	"record_ends.sign_off_id": {"record"}, "record_ends.entitlement_id": {"references"},
+	"requirement_versions.competency": {"record"}, "requirement_versions.from_day": {"from"}, "absences.id": {"record"}, "absences.from_day": {"from"}, "absences.until_day": {"until"},
 }
 
 // keptTables hold what is never changed.
@@ -65,8 +66,10 @@ var subtle = map[string]string{
 	"accounts.disabled":              "UPDATE accounts SET disabled = 1 WHERE rowid = 1",
 	"entitlements.may_watch":         "UPDATE entitlements SET may_watch = 0 WHERE rowid = 1",
 	"entitlements.may_sign_off":      "UPDATE entitlements SET may_sign_off = 0 WHERE rowid = 1",
+	"absences.cancelled":             "UPDATE absences SET cancelled = 1",
 	"attempts.steps":                 `UPDATE attempts SET steps = replace(steps, '"rub-hands"', '"wash-hands"') WHERE rowid = 1`,
 	"attempts.lines":                 "UPDATE attempts SET lines = '[-1]' WHERE rowid = 1",
+	"sign_offs.requirements":         "UPDATE sign_offs SET requirements = 7 WHERE rowid = 1",
 	"signatures.meaning":             "UPDATE signatures SET meaning = 'watched-practice' WHERE meaning = 'watched-met'",
 }
 
@@ -177,6 +180,17 @@ func TestEveryAlteredColumnOfASetIsNamed(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) { require.NotEmpty(t, w.tampered(t, statement)) })
 	}
+	t.Run("untouched", func(t *testing.T) { require.Empty(t, w.tampered(t, "SELECT 1")) })
+}
+
+func TestEveryAlteredColumnOfRequirementsAndLeavesIsNamed(t *testing.T) {
+	w := staffed(t)
+	w.required(func(x *training.Terms) { x.NoticeDays = 60 })
+	w.leave("2026-04-01", "2026-05-01")
+	w.signedOff()
+	w.Close()
+	defer w.Open()
+	w.everyColumnIsNamed(t, []string{"requirement_versions", "absences", "sign_offs"})
 	t.Run("untouched", func(t *testing.T) { require.Empty(t, w.tampered(t, "SELECT 1")) })
 }
 

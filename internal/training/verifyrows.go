@@ -15,7 +15,7 @@ func (v *verifier) take(ctx context.Context, l StoredLeaf) error {
 	case "":
 		v.orphan(l)
 		return nil
-	case SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, EndLeaf:
+	case SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, RequirementLeaf, AbsenceLeaf, EndLeaf:
 		v.waiting[l.Kind] = append(v.waiting[l.Kind], l)
 	default: // these change one another's people and accounts, so they keep their order
 		v.waiting[replayedLeaf] = append(v.waiting[replayedLeaf], l)
@@ -38,7 +38,7 @@ func (v *verifier) orphan(l StoredLeaf) {
 
 // flush compares what waits, of each kind that has so many.
 func (v *verifier) flush(ctx context.Context, least int) error {
-	for _, kind := range []LeafKind{SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, EndLeaf, replayedLeaf} {
+	for _, kind := range []LeafKind{SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, RequirementLeaf, AbsenceLeaf, EndLeaf, replayedLeaf} {
 		leaves := v.waiting[kind]
 		if len(leaves) < least {
 			continue
@@ -80,6 +80,10 @@ func (v *verifier) compareKind(ctx context.Context, kind LeafKind, leaves []Stor
 		return v.plans(ctx, leaves)
 	case EndLeaf:
 		return v.ends(ctx, leaves)
+	case RequirementLeaf:
+		return v.requirements(ctx, leaves)
+	case AbsenceLeaf:
+		return v.absences(ctx, leaves)
 	}
 	for _, l := range leaves {
 		v.replayed(l)
@@ -285,6 +289,45 @@ func (v *verifier) ends(ctx context.Context, leaves []StoredLeaf) error {
 				continue
 			}
 			t.compare(l, e.Record, e.At, endFields(e), nil)
+		}
+	})
+	return nil
+}
+
+// requirements compares leaves of versions of requirements with their rows.
+func (v *verifier) requirements(ctx context.Context, leaves []StoredLeaf) error {
+	rows, err := v.r.RequirementsAt(ctx, leafNumbers(leaves))
+	if err != nil {
+		return err
+	}
+	v.beside(func(t *told) {
+		for _, l := range leaves {
+			i := slices.IndexFunc(rows, func(r Requirements) bool { return r.Leaf == l.Leaf })
+			if i < 0 {
+				t.gone(l)
+				continue
+			}
+			f, err := requirementFields(rows[i])
+			t.compare(l, rows[i].record(), rows[i].At, f, err)
+		}
+	})
+	return nil
+}
+
+// absences compares leaves of what was entered of a leave with their rows.
+func (v *verifier) absences(ctx context.Context, leaves []StoredLeaf) error {
+	rows, err := v.r.AbsencesAt(ctx, leafNumbers(leaves))
+	if err != nil {
+		return err
+	}
+	v.beside(func(t *told) {
+		for _, l := range leaves {
+			i := slices.IndexFunc(rows, func(a Absence) bool { return a.Leaf == l.Leaf })
+			if i < 0 {
+				t.gone(l)
+				continue
+			}
+			t.compare(l, rows[i].ID, rows[i].At, absenceFields(rows[i]), nil)
 		}
 	})
 	return nil

@@ -148,6 +148,8 @@ func (c *crowd) pages() map[string]func() answer {
 		"recorder":   get(c.preceptor, "/demonstrations/"+c.recording+"/pack"),
 		"changes":    get(c.educator, "/changes"),
 		"links":      get(c.educator, "/people/links"),
+		"needs":      get(c.educator, "/requirements"),
+		"require":    get(c.educator, "/requirements/"+turnover),
 	}
 }
 
