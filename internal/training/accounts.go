@@ -77,9 +77,15 @@ func (s *Service) isFirst(ctx context.Context, r DoorReader, token string) error
 	return err
 }
 
+// FirstEducator is what whoever sets the clinic up says of themself and of it.
+type FirstEducator struct {
+	Name, Username, Password string
+	Zone                     string // in which days are counted; "" leaves that of the start
+}
+
 // CreateFirstEducator makes the first person, by the one-time token.
-func (s *Service) CreateFirstEducator(ctx context.Context, token, key, name, username, password string) (Person, error) {
-	p, username, err := s.newPerson(Person{Name: name, Role: Educator}, username)
+func (s *Service) CreateFirstEducator(ctx context.Context, token, key string, in FirstEducator) (Person, error) {
+	p, username, err := s.newPerson(Person{Name: in.Name, Role: Educator}, in.Username)
 	if err != nil {
 		return Person{}, err
 	}
@@ -92,8 +98,13 @@ func (s *Service) CreateFirstEducator(ctx context.Context, token, key, name, use
 		if err = s.isFirst(ctx, s.Records, token); err != nil { // a stranger's request is not worth a hash
 			return err
 		}
-		if err = checkNewPassword(password, p.Name, username, s.Clinic); err == nil {
-			hash, err = s.hash(ctx, password)
+		if in.Zone != "" { // before anything is dated
+			if err = s.setZone(in.Zone); err != nil {
+				return err
+			}
+		}
+		if err = checkNewPassword(in.Password, p.Name, username, s.Clinic); err == nil {
+			hash, err = s.hash(ctx, in.Password)
 		}
 		return err
 	}

@@ -103,7 +103,7 @@ func firstEducator(w *world) sending {
 	token, _, err := w.FirstRunToken(ctx)
 	require.NoError(w.T, err)
 	return func(key string) (any, error) {
-		return w.CreateFirstEducator(ctx, token, key, "Edda Invented", "edda", training.DemoPassword)
+		return w.CreateFirstEducator(ctx, token, key, training.FirstEducator{Name: "Edda Invented", Username: "edda", Password: training.DemoPassword})
 	}
 }
 
