@@ -180,7 +180,7 @@ func (s *Service) AddPerson(ctx context.Context, actor Actor, key string, p Pers
 	before := func() (err error) { hash, err = s.hash(ctx, firstPassword); return err }
 	now := s.Now()
 	id, repeated, err := s.once(ctx, a, before, func(u Unit) (string, error) {
-		account := Account{PersonID: p.ID, Username: username, PasswordHash: hash, FirstUntil: now.Add(firstPasswordFor)}
+		account := Account{PersonID: p.ID, Username: username, PasswordHash: hash, FirstUntil: now.Add(FirstPasswordFor)}
 		return p.ID, s.keepPerson(ctx, u, p, account, actor.Person, now)
 	})
 	if repeated {
@@ -226,7 +226,7 @@ func (s *Service) OpenAccount(ctx context.Context, actor Actor, key, personID, u
 		if _, err := u.AccountOf(ctx, p.ID); !errors.Is(err, ErrNotFound) {
 			return "", errors.Join(err, refuse(ErrConflict, "%s has an account already.", p.Name))
 		}
-		return p.ID, s.addAccount(ctx, u, p, Account{PersonID: p.ID, Username: username, PasswordHash: hash, FirstUntil: s.Now().Add(firstPasswordFor)}, actor.Person)
+		return p.ID, s.addAccount(ctx, u, p, Account{PersonID: p.ID, Username: username, PasswordHash: hash, FirstUntil: s.Now().Add(FirstPasswordFor)}, actor.Person)
 	})
 	if err != nil || repeated {
 		return "", err
@@ -264,7 +264,7 @@ func (s *Service) NewFirstPassword(ctx context.Context, actor Actor, key, person
 		return personID, s.changeAccount(ctx, u, personID, actor.Person, "first password", func() error {
 			now := s.Now()
 			return errors.Join(
-				u.SetPassword(ctx, personID, hash, now.Add(firstPasswordFor)),
+				u.SetPassword(ctx, personID, hash, now.Add(FirstPasswordFor)),
 				u.SetReset(ctx, personID, actor.Person.ID, now),
 				u.EndAccountLink(ctx, personID),
 				u.EndSessions(ctx, personID, ""))
