@@ -32,7 +32,6 @@ type Field struct {
 	Optional  bool
 	Least     int
 	Words     []string // that are offered, others may be typed
-	List      string   // id of a list of what is usual
 }
 
 // Menu is a field whose value is one of some.
