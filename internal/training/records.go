@@ -293,6 +293,7 @@ type Reader interface {
 	SetReader
 	DutyReader
 	PlanReader
+	ItemReader
 	ActReader
 	LedgerReader
 	WholeReader
@@ -312,6 +313,7 @@ type Writer interface {
 	SetWriter
 	DutyWriter
 	PlanWriter
+	ItemWriter
 	ActWriter
 	LedgerWriter
 }

@@ -40,6 +40,7 @@ var hashed = map[string][]string{
 	"set_versions.number": {"version"}, "set_versions.edits": {"edits_sha256"}, "set_events.why": {"event_why"}, "set_events.version": {"record"},
 	"set_follow_ups.version": {"record"}, "set_follow_ups.at": {"at"}, "set_follow_ups.changes": {"changes_sha256"}, "set_follow_ups.chosen": {"chosen_sha256"},
 	"duties.version": {"duties"}, "duties.follow_up": {"duties"}, "duties.kind": {"duty"}, "duty_ends.duty_id": {"record"}, "duty_dates.duty_id": {"record"},
+	"item_versions.item_id": {"record"}, "item_entries.id": {"record"}, "item_ends.entry_id": {"record"},
 	"record_ends.sign_off_id": {"record"}, "record_ends.entitlement_id": {"references"},
 }
 
@@ -65,6 +66,9 @@ var subtle = map[string]string{
 	"accounts.disabled":              "UPDATE accounts SET disabled = 1 WHERE rowid = 1",
 	"entitlements.may_watch":         "UPDATE entitlements SET may_watch = 0 WHERE rowid = 1",
 	"entitlements.may_sign_off":      "UPDATE entitlements SET may_sign_off = 0 WHERE rowid = 1",
+	"item_versions.everybody":        "UPDATE item_versions SET everybody = 1 - everybody",
+	"item_versions.retired":          "UPDATE item_versions SET retired = 1 - retired",
+	"item_entries.corrects":          "UPDATE item_entries SET corrects = NULL WHERE corrects IS NOT NULL",
 	"attempts.steps":                 `UPDATE attempts SET steps = replace(steps, '"rub-hands"', '"wash-hands"') WHERE rowid = 1`,
 	"attempts.lines":                 "UPDATE attempts SET lines = '[-1]' WHERE rowid = 1",
 	"signatures.meaning":             "UPDATE signatures SET meaning = 'watched-practice' WHERE meaning = 'watched-met'",
@@ -149,6 +153,15 @@ func TestEveryAlteredColumnOfAnEndIsNamed(t *testing.T) {
 	w.Close()
 	defer w.Open()
 	w.everyColumnIsNamed(t, []string{"record_ends"})
+}
+
+func TestEveryAlteredColumnOfAnItemIsNamed(t *testing.T) {
+	w := staffed(t)
+	w.itemsPutRight()
+	w.Close()
+	defer w.Open()
+	w.everyColumnIsNamed(t, []string{"item_versions", "item_entries", "item_ends"})
+	t.Run("untouched", func(t *testing.T) { require.Empty(t, w.tampered(t, "SELECT 1")) })
 }
 
 func TestEveryAlteredColumnOfASetIsNamed(t *testing.T) {
