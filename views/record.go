@@ -34,6 +34,7 @@ type Record struct {
 	Duties     DutyList             // because procedures changed
 	Plans      []training.Plan      // after demonstrations that were not met, newest first
 	Gone       bool                 // they left
+	Items      training.ItemsOf     // other annual items
 }
 
 // AccountCard and OrientationCard are WrongFor at their forms.
