@@ -266,12 +266,12 @@ func TestTheCountsOnTopAreThoseOfTheRows(t *testing.T) {
 	head := slices.IndexFunc(top, func(row []string) bool { return len(row) > 0 && row[0] == "Standing" })
 	require.Greater(t, head, 0)
 	require.Less(t, head, 6, "on top")
-	for i, word := range []string{"Lapsed", "Due", "Ready to sign", "In training", "Not started", "Current"} {
+	for i, word := range []string{"Lapsed", "On a plan", "Due", "Ready to sign", "In training", "Not started", "Current", "On leave"} {
 		require.Equal(t, []string{word, strconv.Itoa(of[word])}, top[head+1+i])
 		require.Positive(t, of[word], word)
 	}
-	require.Equal(t, []string{"In all", "40"}, top[head+7])
-	require.Equal(t, []string{"Ready to sign again", strconv.Itoa(again)}, top[head+8])
+	require.Equal(t, []string{"In all", "40"}, top[head+9])
+	require.Equal(t, []string{"Ready to sign again", strconv.Itoa(again)}, top[head+10])
 	require.Positive(t, again)
 }
 

@@ -56,6 +56,8 @@ var standingMark = map[training.StandingWord]struct{ shape, wash string }{
 	training.ReadyToSign: {"►", actWash},
 	training.Current:     {"●", ""},
 	training.DueSoon:     {"!", lookWash},
+	training.OnPlan:      {"≡", lookWash},
+	training.OnLeave:     {"=", ""},
 	training.Lapsed:      {"×", lookWash},
 }
 

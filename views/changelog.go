@@ -28,6 +28,7 @@ var changeTitles = map[training.LeafKind]string{
 	training.PersonLeaf: "Person", training.AccountLeaf: "Account", training.EntitlementLeaf: "Entitlement granted", training.RequirementsLeaf: "Requirements",
 	training.ItemLeaf: "Other annual item", training.ItemEntryLeaf: "Item entered",
 	training.SetLeaf: "Procedure", training.FollowUpLeaf: "What follows from a version", training.ClockLeaf: "The server's time was confirmed",
+	training.RequirementLeaf: "What a sign-off takes", training.AbsenceLeaf: "Leave",
 }
 
 func changeTitle(c training.ChangeLine) string {
@@ -51,7 +52,7 @@ func changeTitle(c training.ChangeLine) string {
 var changeFields = []struct{ key, words string }{
 	{"name", "name"}, {"staff_no", "staff number"}, {"role", "role"}, {"also", "also"}, {"job", "job title"}, {"team", "team"}, {"email", "e-mail"}, {"hired", "here since"}, {"left", "last day"}, {"earlier", "before that"},
 	{"username", "sign-in name"}, {"disabled", "closed"}, {"first_until", "first password good until"},
-	{"competency", "for"}, {"may_watch", "may watch"}, {"may_sign_off", "may sign off"}, {"from", "from"}, {"until", "until"}, {"credential", "credential"}, {"founding", "not current then"},
+	{"competency", "for"}, {"may_watch", "may watch"}, {"may_sign_off", "may sign off"}, {"from", "from"}, {"until", "until"}, {"cancelled", "cancelled"}, {"credential", "credential"}, {"founding", "not current then"},
 	{"approver", "approved by"}, {"approver_role", "their role"}, {"approved_on", "approved on"}, {"number", "version"}, {"in_force_from", "in force from"},
 	{"title", "title"}, {"every_months", "comes again after months"}, {"notice_days", "days of notice"}, {"everybody", "everybody needs it"}, {"roles", "for roles"}, {"jobs", "for jobs"}, {"teams", "for teams"},
 	{"content", "content"}, {"keep_years", "kept for years"}, {"retired", "retired"}, {"on_day", "day"}, {"trainer", "trainer"}, {"qualification", "qualification"}, {"evidence", "evidence"}, {"expires", "expires"},

@@ -1326,6 +1326,8 @@ func helpWords() templ.Component {
 			}
 			ctx = templ.InitializeContext(ctx)
 			templ_7745c5c3_Err = factsAcross([]Fact{
+				{Term: "Who may work alone", Text: "Who is signed off and current. Who is due, on a plan or lapsed, when the clinic says so. Not who is on leave; and who came back from a leave that went past the time for the next sign-off, only after a clean demonstration."},
+				{Term: "On a plan", Text: "An educator opened a plan to practise after a demonstration that was not met. It ends with the next one that is met."},
 				{Term: "Contact time", Text: "How long the label asks a surface to stay visibly wet."},
 				{Term: "Wet time", Text: "How long it did stay wet."},
 				{Term: "Breach", Text: "A step that went against the procedure, with the reason and the source."},
@@ -1388,7 +1390,7 @@ func procedureInForce(f Frame, p *procedure.Procedure) templ.Component {
 				var templ_7745c5c3_Var58 string
 				templ_7745c5c3_Var58, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(ProcedureURL(p.Definition.ID, ""))).ResolveURL(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 262, Col: 64}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `door.templ`, Line: 264, Col: 64}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var58)
 				if templ_7745c5c3_Err != nil {

@@ -11,6 +11,7 @@ type PlanPageData struct {
 	Competency string
 	Scenarios  []Link
 	MayAnswer  bool
+	MayClose   bool
 	Wrong      string
 	Typed      map[string]string
 }
@@ -19,7 +20,12 @@ type PlanPageData struct {
 func planWords(p training.Plan) string {
 	switch e := p.Last(); e.State {
 	case training.PlanOpened:
+		if p.Ended.At != "" {
+			return "A plan to practise has ended: the next demonstration was met."
+		}
 		return "A plan to practise is open until " + day(e.Due) + "."
+	case training.PlanClosed:
+		return "A plan to practise was closed by " + e.ByName + "."
 	case training.PlanDeclined:
 		return "A plan was proposed; " + e.ByName + " found that none is needed."
 	}
@@ -27,11 +33,11 @@ func planWords(p training.Plan) string {
 }
 
 func (p PlanPageData) lead() string {
-	return "A demonstration was not met. This is what it missed, and the scenarios that train just that. The next demonstration is a whole one."
+	return "A demonstration was not met. This is what it missed, and the scenarios that train just that. The next demonstration is a whole one; when it is met, an open plan ends."
 }
 
 func (p PlanPageData) history(f Frame) (lines []string) {
-	words := map[training.PlanState]string{training.PlanProposed: "Proposed, by signing that the demonstration was not met", training.PlanOpened: "Opened", training.PlanDeclined: "Declined"}
+	words := map[training.PlanState]string{training.PlanProposed: "Proposed, by signing that the demonstration was not met", training.PlanOpened: "Opened", training.PlanDeclined: "Declined", training.PlanClosed: "Closed"}
 	for _, e := range p.Plan.Events {
 		text := f.Moment(e.At) + ", " + e.ByName + ": " + words[e.State]
 		if e.State == training.PlanOpened {
@@ -41,6 +47,9 @@ func (p PlanPageData) history(f Frame) (lines []string) {
 			text += ". " + e.Why
 		}
 		lines = append(lines, text)
+	}
+	if at := p.Plan.Ended.At; at != "" {
+		lines = append(lines, f.Moment(at)+": ended by a demonstration that was met")
 	}
 	return lines
 }

@@ -69,7 +69,7 @@ func (p Practice) afterCourse() next {
 		}
 	}
 	for _, s := range p.Home.Standings {
-		if !s.Ready && len(s.Clean) < s.Needed && s.Word != training.Current {
+		if !s.Ready && !s.Watched() && s.Word != training.Current && s.Word != training.OnLeave {
 			return next{"Next for you", "Ask a preceptor to watch you", s.Competency.Title + ": " + cleanText(s) + ".", "/people/" + p.Home.Person.ID, "See your record"}
 		}
 	}
@@ -220,6 +220,14 @@ func missingText(s training.Standing) string {
 	}
 	if n := s.Needed - len(s.Clean); n > 0 {
 		missing = append(missing, count(n, "clean demonstration", "clean demonstrations")+" at the station, watched by a preceptor")
+	} else if !s.Watched() {
+		missing = append(missing, "a clean demonstration "+either(s.More.Preceptors > 0, "watched by another preceptor", "on another day"))
+	}
+	if s.Plan != nil {
+		missing = append(missing, "a demonstration that is met and ends the plan")
+	}
+	if s.NotBefore != "" && !s.Ready && len(missing) == 0 {
+		return "Nothing is missing: the sign-off can be given from " + day(s.NotBefore) + " on."
 	}
 	if len(missing) == 0 {
 		return "Nothing is missing: the sign-off itself is next."
@@ -268,10 +276,49 @@ func openURL(m training.OwnScenario) string {
 	return scenarioURL(m.Scenario.ID)
 }
 
-// ownDays is said where there are several.
-func ownDays(s training.Standing) string {
-	if s.Needed > 1 {
-		return ", each on its own day"
+// ownDays says on how many days, and by how many people, where it is more than one.
+func ownDays(s training.Standing) (text string) {
+	t := s.Takes
+	switch {
+	case t.Clean > 1 && t.Days == t.Clean || s.Needed > 1 && t.Clean == 0:
+		text = ", each on its own day"
+	case t.Days > 1:
+		text = fmt.Sprintf(", on %d different days", t.Days)
+	}
+	if t.Preceptors > 1 {
+		text += fmt.Sprintf(", watched by %d different people", t.Preceptors)
+	}
+	return text
+}
+
+// besideStanding is what is to be known besides the word of a standing: a plan, a leave, a
+// check after one. "" mostly.
+func besideStanding(s training.Standing) string {
+	var parts []string
+	if s.Plan != nil {
+		parts = append(parts, "plan to practise until "+day(s.Plan.Due))
+	}
+	if l := s.Leave; l != nil {
+		parts = append(parts, either(l.Until == "", "on leave since "+day(l.From), "on leave until "+day(l.Until)))
+	}
+	if o := s.LastSignOff; o != nil && o.Due != s.Due {
+		parts = append(parts, "signed as due "+day(o.Due)+", and a new interval counts since")
+	}
+	if s.Unchecked != "" {
+		parts = append(parts, "back from a leave that ended "+day(s.Unchecked)+"; a demonstration comes first")
+	}
+	return strings.Join(parts, "; ")
+}
+
+// shortBeside is the same for a list, in a few words.
+func shortBeside(s training.Standing) string {
+	switch {
+	case s.Unchecked != "":
+		return "back, to be checked first"
+	case s.Leave != nil && s.Word != training.OnLeave:
+		return "on leave"
+	case s.Plan != nil && s.Word != training.OnPlan:
+		return "on a plan"
 	}
 	return ""
 }

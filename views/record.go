@@ -33,14 +33,18 @@ type Record struct {
 	Sure       string               // of that, what was warned of
 	Duties     DutyList             // because procedures changed
 	Plans      []training.Plan      // after demonstrations that were not met, newest first
+	Leaves     []training.Absence   // newest first
+	Leave      training.Absence     // that was refused
+	Typed      map[string]string    // with it
 	Gone       bool                 // they left
 	Items      training.ItemsOf     // other annual items
 }
 
-// AccountCard and OrientationCard are WrongFor at their forms.
+// AccountCard, OrientationCard and LeaveCard are WrongFor at their forms.
 const (
 	AccountCard     = "account"
 	OrientationCard = "orientation"
+	LeaveCard       = "leave"
 )
 
 // wroteFor is the reason that was written at a form that was refused.
@@ -85,7 +89,7 @@ func (f Frame) setText(o training.Orientation) string {
 
 // hasCard reports whether what went wrong is told at its own card.
 func (r Record) hasCard() bool {
-	return r.WrongFor == "entitle" || r.endsAt(r.WrongFor) || r.WrongFor == AccountCard || r.WrongFor == OrientationCard || slices.ContainsFunc(r.Ready, func(c ReadyCard) bool { return c.Standing.Competency.ID == r.WrongFor })
+	return r.WrongFor == "entitle" || r.endsAt(r.WrongFor) || r.WrongFor == AccountCard || r.WrongFor == OrientationCard || r.WrongFor == LeaveCard || slices.ContainsFunc(r.Ready, func(c ReadyCard) bool { return c.Standing.Competency.ID == r.WrongFor })
 }
 
 // endsAt reports whether a form is one that ends a sign-off or an entitlement here.
@@ -218,4 +222,18 @@ func (r Record) demonstrationColumns() []Column {
 		return heads("When", "Competency", "Watched by", "Result", "Signatures")
 	}
 	return heads("When", "Watched by", "Result", "Signatures")
+}
+
+// leaveText is a leave in words.
+func leaveText(a training.Absence) string {
+	text := "From " + day(a.From)
+	if a.Until == "" {
+		text += ", the last day not known yet"
+	} else {
+		text += " until " + day(a.Until)
+	}
+	if a.Cancelled {
+		text += ": cancelled"
+	}
+	return text
 }

@@ -182,6 +182,14 @@ var strays = []struct{ question, field, text string }{
 		(SELECT 1 FROM record_leaves l WHERE l.leaf = e.leaf AND l.kind = 'item-entry')`, "leaf", "It says it is of a leaf that is of something else, or is not there."},
 	{`SELECT 'item-entry ' || entry_id FROM item_ends e WHERE NOT EXISTS
 		(SELECT 1 FROM record_leaves l WHERE l.leaf = e.leaf AND l.kind = 'end')`, "leaf", "Its end says it is of a leaf that is of something else, or is not there."},
+	{`SELECT 'requirement ' || competency || '/' || number FROM requirement_versions v WHERE NOT EXISTS
+		(SELECT 1 FROM record_leaves l WHERE l.leaf = v.leaf AND l.kind = 'requirement')`, "leaf", "It says it is of a leaf that is of something else, or is not there."},
+	{`SELECT 'requirement ' || competency FROM requirement_versions GROUP BY competency HAVING COUNT(*) <> MAX(number) OR MIN(number) <> 1`,
+		"number", "Its versions do not follow one after the other: something is missing or moved."},
+	{`SELECT 'absence ' || id FROM absences a WHERE NOT EXISTS
+		(SELECT 1 FROM record_leaves l WHERE l.leaf = a.leaf AND l.kind = 'absence')`, "leaf", "It says it is of a leaf that is of something else, or is not there."},
+	{`SELECT 'absence ' || id FROM absences GROUP BY id HAVING COUNT(*) <> MAX(seq) OR MIN(seq) <> 1`,
+		"seq", "What became of it does not follow one after the other: something is missing or moved."},
 	{`SELECT 'act key ' || key FROM act_keys k WHERE k.person_id NOT IN ('first-run', 'owner-link') AND NOT EXISTS (SELECT 1 FROM people p WHERE p.id = k.person_id)`,
 		"person_id", "It is the key of an act of nobody who is known."},
 }

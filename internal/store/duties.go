@@ -69,57 +69,50 @@ type dutyDateRow struct {
 
 func (dutyDateRow) TableName() string { return "duty_dates" }
 
-// wholeDutyRow is a duty with who gave it, its other days as JSON, and how it ended.
-type wholeDutyRow struct {
-	Row        dutyRow    `gorm:"embedded"`
-	End        dutyEndRow `gorm:"embedded;embeddedPrefix:end_"`
-	AssignedAt training.Instant
-	AssignedBy string
-	InForceAt  training.Instant
-	Why        string
-	Dates      string
-}
-
-func (r wholeDutyRow) duty() (training.Duty, error) {
-	d, e := r.Row, r.End
-	duty := training.Duty{ID: d.ID, Version: d.Version, FollowUp: d.FollowUp, PersonID: d.PersonID, Name: d.Name, StaffNo: d.StaffNo, Kind: d.Kind, Of: d.Subject,
-		Title: d.Title, FirstDue: d.Due, Due: d.Due, AssignedAt: r.AssignedAt, AssignedBy: r.AssignedBy, InForceAt: r.InForceAt, Why: r.Why,
-		End: training.DutyEnd{Ended: e.Ended, At: e.At, ByID: e.ByID, ByName: e.ByName, Said: e.Said, Leaf: e.Leaf}}
-	if err := json.Unmarshal([]byte(r.Dates), &duty.Dates); err != nil {
-		return duty, fmt.Errorf("read the days of duty %s: %w", d.ID, err)
-	}
-	if last, _, moved := duty.Moved(); moved {
-		duty.Due = last.Due
-	}
-	return duty, nil
-}
-
 // FollowUps are what follows from a version, or from all with 0, oldest first.
 func (r reads) FollowUps(ctx context.Context, version int) ([]training.FollowUp, error) {
 	return all(r.q(ctx).Where("? IN (0, version)", version).Order("version, seq"), "what follows from versions", followUpRow.followUp)
 }
 
-// Duties are those that a query asks for, by version, name and due day.
-func (r reads) Duties(ctx context.Context, q training.DutyQuery) ([]training.Duty, error) {
-	question := `SELECT d.*, f.at AS assigned_at, f.by_name AS assigned_by, f.in_force_at, f.why, COALESCE(e.ended, '') AS end_ended, COALESCE(e.at, '') AS end_at,
-			COALESCE(e.by_id, '') AS end_by_id, COALESCE(e.by_name, '') AS end_by_name, COALESCE(e.said, '') AS end_said, COALESCE(e.leaf, 0) AS end_leaf,
+// dutiesSQL has the other days of a duty as JSON, ” for none.
+const dutiesSQL = `SELECT d.id, d.version, d.follow_up, d.person_id, d.name, d.staff_no, d.kind, d.subject, d.title, d.due, f.at, f.by_name, f.in_force_at, f.why,
+		COALESCE(e.ended, ''), COALESCE(e.at, ''), COALESCE(e.by_id, ''), COALESCE(e.by_name, ''), COALESCE(e.said, ''), COALESCE(e.leaf, 0),
+		CASE WHEN EXISTS (SELECT 1 FROM duty_dates x WHERE x.duty_id = d.id) THEN
 			(SELECT json_group_array(json_object('seq', seq, 'due', due, 'at', at, 'by_id', by_id, 'by_name', by_name, 'why', why, 'leaf', leaf))
-				FROM (SELECT * FROM duty_dates WHERE duty_id = d.id ORDER BY seq)) AS dates
-		FROM duties d JOIN set_follow_ups f ON f.version = d.version AND f.seq = d.follow_up LEFT JOIN duty_ends e ON e.duty_id = d.id
-		WHERE @version IN (0, d.version) AND @person IN ('', d.person_id) AND @id IN ('', d.id)
-		ORDER BY d.version, d.name COLLATE NOCASE, d.person_id, d.due, d.kind, d.subject`
-	var rows []wholeDutyRow
-	err := r.q(ctx).Raw(question, sql.Named("version", q.Version), sql.Named("person", q.PersonID), sql.Named("id", q.ID)).Scan(&rows).Error
+				FROM (SELECT * FROM duty_dates WHERE duty_id = d.id ORDER BY seq)) ELSE '' END
+	FROM duties d JOIN set_follow_ups f ON f.version = d.version AND f.seq = d.follow_up LEFT JOIN duty_ends e ON e.duty_id = d.id
+	WHERE @version IN (0, d.version) AND @person IN ('', d.person_id) AND @id IN ('', d.id)
+	ORDER BY d.version, d.name COLLATE NOCASE, d.person_id, d.due, d.kind, d.subject`
+
+// Duties are those that a query asks for, by version, name and due day. They are many, and
+// read row by row.
+func (r reads) Duties(ctx context.Context, q training.DutyQuery) (duties []training.Duty, err error) {
+	args := []any{sql.Named("version", q.Version), sql.Named("person", q.PersonID), sql.Named("id", q.ID)}
+	err = eachRow(r.q(ctx), dutiesSQL, args, func(rows *sql.Rows) error {
+		d, err := wholeDuty(rows)
+		duties = append(duties, d)
+		return err
+	})
 	if err != nil {
 		return nil, fmt.Errorf("read duties: %w", err)
 	}
-	duties := make([]training.Duty, len(rows))
-	for i := range rows {
-		if duties[i], err = rows[i].duty(); err != nil {
-			return nil, err
-		}
-	}
 	return duties, nil
+}
+
+// wholeDuty is a row of a duty with who gave it, its other days, and how it ended.
+func wholeDuty(rows *sql.Rows) (d training.Duty, err error) {
+	var dates string
+	err = rows.Scan(&d.ID, &d.Version, &d.FollowUp, &d.PersonID, &d.Name, &d.StaffNo, (*string)(&d.Kind), &d.Of, &d.Title, (*string)(&d.FirstDue), (*string)(&d.AssignedAt), &d.AssignedBy,
+		(*string)(&d.InForceAt), &d.Why, (*string)(&d.End.Ended), (*string)(&d.End.At), &d.End.ByID, &d.End.ByName, &d.End.Said, &d.End.Leaf, &dates)
+	if err != nil || dates == "" {
+		d.Due = d.FirstDue
+		return d, err
+	}
+	if err := json.Unmarshal([]byte(dates), &d.Dates); err != nil {
+		return d, fmt.Errorf("the days of duty %s: %w", d.ID, err)
+	}
+	d.Due = d.Dates[len(d.Dates)-1].Due
+	return d, nil
 }
 
 // PassedSince are the passes of scenarios by who has a duty, of each the first and the first
@@ -129,22 +122,23 @@ func (r reads) PassedSince(ctx context.Context, since map[string]training.Instan
 	if err != nil {
 		return nil, fmt.Errorf("read passes: %w", err)
 	}
-	var rows []struct {
-		Duty, Scenario string
-		First, Since   training.Instant
-	}
-	err = r.q(ctx).Raw(`SELECT d.id AS duty, a.scenario_id AS scenario, MIN(a.finished_at) AS first,
-			COALESCE(MIN(CASE WHEN a.finished_at > j.value THEN a.finished_at END), '') AS since FROM json_each(?) j JOIN duties d ON d.id = j.key
-		JOIN attempts a ON a.person_id = d.person_id AND a.outcome = 'pass' AND NOT a.guided GROUP BY d.id, a.scenario_id`, string(asked)).Scan(&rows).Error
+	of := map[string]map[string]training.Passes{}
+	err = eachRow(r.q(ctx), `SELECT d.id, a.scenario_id, MIN(a.finished_at), COALESCE(MIN(CASE WHEN a.finished_at > j.value THEN a.finished_at END), '')
+		FROM json_each(?) j JOIN duties d ON d.id = j.key JOIN attempts a ON a.person_id = d.person_id AND a.outcome = 'pass' AND a.guided = 0
+		GROUP BY d.id, a.scenario_id`, []any{string(asked)}, func(rows *sql.Rows) error {
+		var duty, scenario string
+		var p training.Passes
+		if err := rows.Scan(&duty, &scenario, (*string)(&p.First), (*string)(&p.Since)); err != nil {
+			return err
+		}
+		if of[duty] == nil {
+			of[duty] = map[string]training.Passes{}
+		}
+		of[duty][scenario] = p
+		return nil
+	})
 	if err != nil {
 		return nil, fmt.Errorf("read passes: %w", err)
-	}
-	of := map[string]map[string]training.Passes{}
-	for _, row := range rows {
-		if of[row.Duty] == nil {
-			of[row.Duty] = map[string]training.Passes{}
-		}
-		of[row.Duty][row.Scenario] = training.Passes{First: row.First, Since: row.Since}
 	}
 	return of, nil
 }

@@ -88,6 +88,10 @@ var (
 		"lines": "1", "received_at": later, "by_id": "'q'", "by_name": "'B'", "late": "0", "refused": "''"}
 	device = fields{"demonstration_id": "'d'", "seq": "1", "device": "'tab'", "at": later, "by_id": "'q'", "by_name": "'B'"}
 
+	requirement   = fields{"competency": "'c'", "number": "1", "from_day": "''", "at": later, "by_id": "''", "by_name": "''", "why": "''", "terms": "'{}'", "leaf": "0"}
+	secondVersion = requirement.with(fields{"number": "2", "from_day": "'2026-04-01'", "by_id": "'o'", "by_name": "'O'", "why": "'So.'", "leaf": "1"})
+	absence       = fields{"id": "'y'", "seq": "1", "person_id": "'p'", "from_day": "'2026-04-01'", "until_day": "'2026-05-01'", "cancelled": "0", "at": later, "by_id": "'o'", "by_name": "'O'", "why": "''", "leaf": "0"}
+
 	dutyDate = fields{"duty_id": "'u'", "seq": "1", "due": "'2026-06-01'", "at": later, "by_id": "'o'", "by_name": "'O'", "why": "'Leave.'", "leaf": "0"}
 
 	// aSet is a version with a file, of which nothing has become yet, and leaves for what may.
@@ -121,8 +125,13 @@ var (
 	corrected = append(slices.Clone(judged), insert("record_leaves", leafOf.with(fields{"leaf": "2", "kind": "'review'"})), "BEGIN",
 		insert("demonstration_results", result.with(fields{"event": "3"})), insert("demonstration_corrections", correction),
 		insert("demonstration_events", reviewed.with(fields{"state": "'ended'", "meaning": "''", "why": "'It was not so.'"})), "COMMIT")
-	anEnd = []string{insert("sign_offs", signOff), insert("record_leaves", leafOf.with(fields{"leaf": "2", "kind": "'end'"})), insert("record_ends", recordEnd)}
-	aPlan = append(slices.Clone(chosen), insert("plans", plan), insert("plan_events", planEvent))
+	anEnd      = []string{insert("sign_offs", signOff), insert("record_leaves", leafOf.with(fields{"leaf": "2", "kind": "'end'"})), insert("record_ends", recordEnd)}
+	aPlan      = append(slices.Clone(chosen), insert("plans", plan), insert("plan_events", planEvent))
+	openedPlan = append(slices.Clone(aPlan), insert("record_leaves", leafOf), insert("record_leaves", leafOf.with(fields{"leaf": "1"})),
+		insert("plan_events", planEvent.with(fields{"seq": "2", "event": "'opened'", "leaf": "1"})))
+	declined = append(slices.Clone(aPlan), insert("record_leaves", leafOf), insert("record_leaves", leafOf.with(fields{"leaf": "1"})),
+		insert("plan_events", planEvent.with(fields{"seq": "2", "event": "'declined'", "leaf": "1"})))
+	theLeaves = []string{insert("record_leaves", leafOf), insert("record_leaves", leafOf.with(fields{"leaf": "1"}))}
 )
 
 // refusal is a row, or another statement, that the file refuses.
@@ -199,7 +208,7 @@ var refusals = []refusal{
 	{"a plan changed", aPlan, "UPDATE plans SET marks = ''", "plans are kept"},
 	{"a plan removed", aPlan, "DELETE FROM plans", "plans are kept"},
 	{"two plans of one demonstration", aPlan, insert("plans", plan.with(fields{"id": "'m'"})), "UNIQUE constraint failed: plans.demonstration_id"},
-	{"a plan opened at once", chosen, insert("plan_events", planEvent.with(fields{"event": "'opened'"})), "proposed_first_and_answered_once"},
+	{"a plan opened at once", chosen, insert("plan_events", planEvent.with(fields{"event": "'opened'"})), "proposed_then_answered_then_closed"},
 	{"a plan answered out of order", aPlan, insert("plan_events", planEvent.with(fields{"seq": "3", "event": "'opened'", "leaf": "1"})), "one after the other"},
 	{"what became of a plan changed", aPlan, "UPDATE plan_events SET why = 'x'", "what became of a plan is kept"},
 	{"what became of a plan removed", aPlan, "DELETE FROM plan_events", "what became of a plan is kept"},
@@ -313,6 +322,38 @@ var refusals = []refusal{
 	{"two other days of one leaf", append(slices.Clone(aDuty), insert("duty_dates", dutyDate)), insert("duty_dates", dutyDate.with(fields{"seq": "2"})), "UNIQUE constraint failed: duty_dates.leaf"},
 	{"a duty changed", aDuty, "UPDATE duties SET due = '2027-01-01'", "what people have to do is kept"},
 	{"a duty removed", aDuty, "DELETE FROM duties", "what people have to do is kept"},
+	{"a plan closed that nobody opened", declined, insert("plan_events", planEvent.with(fields{"seq": "3", "event": "'closed'", "leaf": "0"})), "one after the other"},
+	{"a plan closed at once", aPlan, insert("plan_events", planEvent.with(fields{"seq": "2", "event": "'closed'", "leaf": "1"})), "one after the other"},
+	{"a plan opened again", openedPlan, insert("plan_events", planEvent.with(fields{"seq": "3", "event": "'opened'", "leaf": "0"})), "proposed_then_answered_then_closed"},
+	{"requirements of nothing", theLeaves, insert("requirement_versions", requirement.with(fields{"competency": "''"})), "competency <> ''"},
+	{"requirements from no day", theLeaves, insert("requirement_versions", requirement.with(fields{"from_day": "'soon'"})), "from_day GLOB"},
+	{"requirements at no moment", theLeaves, insert("requirement_versions", requirement.with(fields{"at": "'today'"})), "at GLOB"},
+	{"requirements that cannot be read", theLeaves, insert("requirement_versions", requirement.with(fields{"terms": "'{'"})), "json_valid"},
+	{"requirements without their leaf", theLeaves, insert("requirement_versions", requirement.with(fields{"leaf": "7"})), "FOREIGN KEY"},
+	{"first requirements of somebody", theLeaves, insert("requirement_versions", requirement.with(fields{"by_id": "'o'", "by_name": "'O'", "why": "'So.'", "from_day": "'2026-03-01'"})), "only_the_first_is_nobodys"},
+	{"later requirements of nobody", append(slices.Clone(theLeaves), insert("requirement_versions", requirement)), insert("requirement_versions", requirement.with(fields{"number": "2", "leaf": "1"})), "only_the_first_is_nobodys"},
+	{"requirements before the first", theLeaves, insert("requirement_versions", secondVersion), "versions of requirements come one after the other"},
+	{"requirements twice", append(slices.Clone(theLeaves), insert("requirement_versions", requirement)), insert("requirement_versions", requirement.with(fields{"leaf": "1"})), "versions of requirements come one after the other"},
+	{"two requirements of one leaf", append(slices.Clone(theLeaves), insert("requirement_versions", requirement)), insert("requirement_versions", secondVersion.with(fields{"leaf": "0"})), "UNIQUE constraint failed: requirement_versions.leaf"},
+	{"requirements changed", append(slices.Clone(theLeaves), insert("requirement_versions", requirement)), "UPDATE requirement_versions SET terms = '{}'", "versions of requirements are kept"},
+	{"requirements removed", append(slices.Clone(theLeaves), insert("requirement_versions", requirement)), "DELETE FROM requirement_versions", "versions of requirements are kept"},
+	{"a sign-off under no version", nil, insert("sign_offs", signOff.with(fields{"requirements": "0"})), "requirements >= 1"},
+	{"a leave without an id", theLeaves, insert("absences", absence.with(fields{"id": "''"})), "id <> ''"},
+	{"a leave of nobody", theLeaves, insert("absences", absence.with(fields{"person_id": "'nobody'"})), "FOREIGN KEY"},
+	{"a leave from no day", theLeaves, insert("absences", absence.with(fields{"from_day": "''"})), "from_day GLOB"},
+	{"a leave until no day", theLeaves, insert("absences", absence.with(fields{"until_day": "'soon'"})), "until_day GLOB"},
+	{"a leave that ends before it begins", theLeaves, insert("absences", absence.with(fields{"until_day": "'2026-03-30'"})), "a_leave_ends_after_it_began"},
+	{"a leave half cancelled", theLeaves, insert("absences", absence.with(fields{"cancelled": "2"})), "cancelled IN (0, 1)"},
+	{"a leave entered at no moment", theLeaves, insert("absences", absence.with(fields{"at": "'today'"})), "at GLOB"},
+	{"a leave entered by nobody", theLeaves, insert("absences", absence.with(fields{"by_id": "'nobody'"})), "FOREIGN KEY"},
+	{"a leave entered by no name", theLeaves, insert("absences", absence.with(fields{"by_name": "''"})), "by_name <> ''"},
+	{"a leave without its leaf", theLeaves, insert("absences", absence.with(fields{"leaf": "7"})), "FOREIGN KEY"},
+	{"a leave that begins with its change", theLeaves, insert("absences", absence.with(fields{"seq": "2"})), "what becomes of a leave comes one after the other"},
+	{"a leave that becomes another's", append(slices.Clone(theLeaves), insert("absences", absence)), insert("absences", absence.with(fields{"seq": "2", "person_id": "'q'", "leaf": "1"})), "what becomes of a leave comes one after the other"},
+	{"a leave after it was cancelled", append(slices.Clone(theLeaves), insert("absences", absence.with(fields{"cancelled": "1"}))), insert("absences", absence.with(fields{"seq": "2", "leaf": "1"})), "until it is cancelled"},
+	{"two leaves of one leaf", append(slices.Clone(theLeaves), insert("absences", absence)), insert("absences", absence.with(fields{"id": "'z'"})), "UNIQUE constraint failed: absences.leaf"},
+	{"a leave changed", append(slices.Clone(theLeaves), insert("absences", absence)), "UPDATE absences SET until_day = ''", "leaves are kept as they were entered"},
+	{"a leave removed", append(slices.Clone(theLeaves), insert("absences", absence)), "DELETE FROM absences", "leaves are kept as they were entered"},
 	{"a word that is used", nil, "DELETE FROM roles WHERE word = 'trainee'", "FOREIGN KEY"},
 	{"a word changed", nil, "UPDATE meanings SET clean = 0", "words are kept"},
 }
@@ -337,6 +378,10 @@ func TestTheFileTakesWhatCanBe(t *testing.T) {
 		insert("watched_acts", watchedAct.with(fields{"act_key": "'m'", "device": "'other'", "text": "''", "undo": "'k'", "lines": "0"})),
 		insert("recording_devices", device), insert("recording_devices", device.with(fields{"seq": "2", "device": "'e'"})))...)
 	written(t, append(slices.Clone(judged), insert("watched_acts", watchedAct.with(fields{"late": "1"})))...)
+	written(t, append(slices.Clone(openedPlan), insert("plan_events", planEvent.with(fields{"seq": "3", "event": "'closed'", "leaf": "0"})))...)
+	written(t, append(slices.Clone(theLeaves), insert("requirement_versions", requirement), insert("requirement_versions", secondVersion),
+		insert("sign_offs", signOff.with(fields{"requirements": "2"})))...)
+	written(t, append(slices.Clone(theLeaves), insert("absences", absence.with(fields{"until_day": "''"})), insert("absences", absence.with(fields{"seq": "2", "leaf": "1"})))...)
 	written(t, append(slices.Clone(aDuty), insert("duty_dates", dutyDate), insert("duty_dates", dutyDate.with(fields{"seq": "2", "leaf": "1"})))...)
 }
 

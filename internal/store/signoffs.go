@@ -18,14 +18,20 @@ type signOffRow struct {
 	SignedOn   training.Day
 	SignedAt   training.Instant
 	Due        training.Day
-	Leaf       int64
+	// Requirements is the version that it was given under, nil of before there were any.
+	Requirements *int
+	Leaf         int64
 }
 
 func (signOffRow) TableName() string { return "sign_offs" }
 
 func (r signOffRow) signOff() training.SignOff {
-	return training.SignOff{ID: r.ID, PersonID: r.PersonID, Competency: r.Competency, SignerID: r.SignerID,
+	o := training.SignOff{ID: r.ID, PersonID: r.PersonID, Competency: r.Competency, SignerID: r.SignerID,
 		SignerName: r.SignerName, On: r.SignedOn, SignedAt: r.SignedAt, Due: r.Due, Leaf: r.Leaf}
+	if r.Requirements != nil {
+		o.Requirements = *r.Requirements
+	}
+	return o
 }
 
 // endedSignOffRow is a sign-off with its end.
@@ -101,8 +107,12 @@ func (r reads) signOffs(ctx context.Context, q *gorm.DB) ([]training.SignOff, er
 }
 
 func (u unit) AddSignOff(ctx context.Context, o training.SignOff) error {
-	if err := add(u.q(ctx), "sign-off", signOffRow{ID: o.ID, PersonID: o.PersonID, Competency: o.Competency, SignerID: o.SignerID,
-		SignerName: o.SignerName, SignedOn: o.On, SignedAt: o.SignedAt, Due: o.Due, Leaf: o.Leaf}); err != nil {
+	row := signOffRow{ID: o.ID, PersonID: o.PersonID, Competency: o.Competency, SignerID: o.SignerID,
+		SignerName: o.SignerName, SignedOn: o.On, SignedAt: o.SignedAt, Due: o.Due, Leaf: o.Leaf}
+	if o.Requirements != 0 {
+		row.Requirements = &o.Requirements
+	}
+	if err := add(u.q(ctx), "sign-off", row); err != nil {
 		return err
 	}
 	var rows []evidenceRow

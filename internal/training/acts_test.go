@@ -66,6 +66,9 @@ var keyed = map[string]map[string]prepared{
 	"Withdraw":             {"": withdraw},
 	"Restate":              {"": restate},
 	"AnswerPlan":           {"": answerPlan},
+	"ClosePlan":            {"": closePlan},
+	"EnterAbsence":         {"the first": enterAbsence, "its end": endAbsence},
+	"ChangeRequirements":   {"the first": changeRequirements, "the second": changeRequirementsAgain},
 	"SignAsLearner":        {"": learnerSigns},
 	"SignAsPreceptor":      {"": preceptorSigns},
 	"SignOff":              {"": signOff},
@@ -98,6 +101,7 @@ var unkeyed = strings.Fields(`Doubts Teams PreviewRoster OwnersRoster ImportRost
 	Learners MaySignOff Names NextTry Batch Received Recorded OpenDraft People Person Preceptors Probe Record Resume SaveSteps Shown SignIn SignInDemo SignInName
 	RestatedAs WhoseWork Changes WaitingAccounts Corrected HandOver TakeBack Plan PlanOf PlansOf PlansWaiting EndingsBy ToSign
 	PreviewItems OwnersItems ImportItems Items Item ItemsOfPerson ItemEntry
+	Requirements RequirementsFor PreviewRequirements AbsencesOf
 	AskedDemonstrations ChangeDesk DutiesOf Duty Following Overtaken
 	Effect ExportSet ImportSet SetDraft SetFiles SetLibrary Sets SetVersionAt VersionInForce Stock SignOut Today Told Unfinished UnknownHash Verify Watching`)
 
@@ -195,7 +199,7 @@ func ownPassword(w *world) sending {
 
 func entitled(w *world) sending {
 	return func(key string) (any, error) {
-		return w.Entitle(ctx, w.educator, key, w.entitlement(w.preceptor, "2026-01-01", "2027-12-31"), training.SecondPerson{})
+		return w.Entitle(ctx, w.educator, key, w.entitlement(w.preceptor, "2026-02-01", "2028-01-31"), training.SecondPerson{})
 	}
 }
 
@@ -367,6 +371,39 @@ func answerPlan(w *world) sending {
 	return func(key string) (any, error) {
 		return w.AnswerPlan(ctx, w.educator, key, p.ID, training.PlanOpened, w.Today().AddDays(7), "Hands.")
 	}
+}
+
+func closePlan(w *world) sending {
+	p := w.planned()
+	_, err := w.AnswerPlan(ctx, w.educator, w.Key(), p.ID, training.PlanOpened, w.Today().AddDays(7), "Hands.")
+	require.NoError(w.T, err)
+	return func(key string) (any, error) {
+		return w.ClosePlan(ctx, w.educator, key, p.ID, "Shown at the skills day.")
+	}
+}
+
+func enterAbsence(w *world) sending {
+	return func(key string) (any, error) {
+		return w.EnterAbsence(ctx, w.educator, key, training.Absence{PersonID: w.trainee.Person.ID, From: w.Today()})
+	}
+}
+
+func endAbsence(w *world) sending {
+	a := w.leave(w.Today(), "")
+	return func(key string) (any, error) {
+		return w.EnterAbsence(ctx, w.educator, key, training.Absence{ID: a.ID, PersonID: a.PersonID, From: a.From, Until: w.Today().AddDays(30)})
+	}
+}
+
+func changeRequirements(w *world) sending {
+	draft := w.draft(func(t *training.Terms) { t.NoticeDays = 60 })
+	return func(key string) (any, error) { return w.ChangeRequirements(ctx, w.educator, key, 0, draft) }
+}
+
+func changeRequirementsAgain(w *world) sending {
+	w.required(func(t *training.Terms) { t.NoticeDays = 60 })
+	draft := w.draft(func(t *training.Terms) { t.NoticeDays = 45 })
+	return func(key string) (any, error) { return w.ChangeRequirements(ctx, w.educator, key, 2, draft) }
 }
 
 func learnerSigns(w *world) sending {

@@ -81,14 +81,14 @@ func (s *Service) fillAnnual(ctx context.Context, r Reader, a *Annual) error {
 	if err != nil {
 		return err
 	}
-	by, err := r.Histories(ctx, s.upTo(a.AsOf, ""))
+	k, err := s.known(ctx, r, a.AsOf, "")
 	if err != nil {
 		return err
 	}
 	for _, p := range people {
 		a.People[p.ID] = p
 		if p.EmployedIn(a.From, a.AsOf) {
-			a.Standings = append(a.Standings, s.standings(p, historyOf(by, p.ID), a.AsOf)...)
+			a.Standings = append(a.Standings, k.standings(p)...)
 		}
 	}
 	if a.SignOffs, err = r.SignOffs(ctx, SignOffQuery{From: a.From, To: a.To}); err != nil {

@@ -13,7 +13,7 @@ import (
 var changeKinds = map[LeafKind]string{
 	PersonLeaf: ChangesOfPeople, AccountLeaf: ChangesOfAccounts, EntitlementLeaf: ChangesOfRights, EndLeaf: ChangesOfRights,
 	ItemLeaf: ChangesOfItems, ItemEntryLeaf: ChangesOfItems,
-	RequirementsLeaf: ChangesOfRequirements, SetLeaf: ChangesOfProcedure, FollowUpLeaf: ChangesOfProcedure, ClockLeaf: ChangesOfServer,
+	RequirementsLeaf: ChangesOfRequirements, RequirementLeaf: ChangesOfRequirements, AbsenceLeaf: ChangesOfPeople, SetLeaf: ChangesOfProcedure, FollowUpLeaf: ChangesOfProcedure, ClockLeaf: ChangesOfServer,
 }
 
 // The groups of changes, as they stand in an address.

@@ -129,7 +129,7 @@ func (s *Service) Doubts(ctx context.Context, actor Actor, under string, p Perso
 			all = append(all, fmt.Sprintf("There is somebody called %s already%s.", x.Name, s.knownBy(x)))
 		}
 		if x.StaffNo != p.StaffNo && x.StaffNo != "" && p.StaffNo != "" && bareNo(x.StaffNo) == bareNo(p.StaffNo) {
-			all = append(all, fmt.Sprintf("%s has the staff number %s, which differs from %s in the noughts before it only.", x.Name, x.StaffNo, p.StaffNo))
+			all = append(all, fmt.Sprintf("%s has the staff number %s, which differs from %s in the zeros before it only.", x.Name, x.StaffNo, p.StaffNo))
 		}
 	}
 	return all, nil
@@ -141,7 +141,7 @@ func sameName(a, b string) bool {
 
 // knownBy tells two people of one name apart.
 func (s *Service) knownBy(p Person) string {
-	text := " (" + p.RoleTitle(false)
+	text := " (" + p.RoleTitle(true)
 	if p.StaffNo != "" {
 		text += ", staff number " + p.StaffNo
 	}

@@ -109,7 +109,7 @@ func (s *Service) CourseWays(ctx context.Context, actor Actor) (ways []ModuleWay
 
 // ownWays are the actor's ways, and the standings that they follow from.
 func (s *Service) ownWays(ctx context.Context, r Reader, actor Actor) ([]ModuleWay, []Standing, error) {
-	h, err := s.history(ctx, r, actor.Person)
+	k, err := s.known(ctx, r, s.Today(), actor.Person.ID)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -117,7 +117,7 @@ func (s *Service) ownWays(ctx context.Context, r Reader, actor Actor) ([]ModuleW
 	if err != nil {
 		return nil, nil, err
 	}
-	standings := s.allStandings(actor.Person, h, s.Today())
+	standings := k.all(actor.Person)
 	ways, err := s.ways(ctx, r, by[actor.Person.ID], standings)
 	return ways, standings, err
 }
@@ -180,11 +180,11 @@ func (s *Service) keepAnswer(ctx context.Context, u Unit, actor Actor, m *course
 	if err := u.AddCourseAnswer(ctx, given); err != nil {
 		return err
 	}
-	h, err := s.history(ctx, u, actor.Person)
+	k, err := s.known(ctx, u, s.Today(), actor.Person.ID)
 	if err != nil {
 		return err
 	}
-	round, err := answersSince(ctx, u, given.PersonID, m, given.Part, s.allStandings(actor.Person, h, s.Today()))
+	round, err := answersSince(ctx, u, given.PersonID, m, given.Part, k.all(actor.Person))
 	if err != nil {
 		return err
 	}

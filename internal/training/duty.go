@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"slices"
+	"time"
 
 	"stillwet/internal/course"
 )
@@ -157,6 +158,10 @@ func (s *Service) dutyStates(ctx context.Context, r Reader, duties []Duty) ([]Du
 		return nil, err
 	}
 	lib := s.present()
+	takes, err := s.changeTakes(ctx, r, len(met) > 0)
+	if err != nil {
+		return nil, err
+	}
 	states := make([]DutyState, len(duties))
 	for i, d := range duties {
 		states[i] = DutyState{Duty: d}
@@ -170,7 +175,7 @@ func (s *Service) dutyStates(ctx context.Context, r Reader, duties []Duty) ([]Du
 				states[i].passedTests(m, passed[d.ID])
 			}
 		case d.Kind == DemonstrationDuty:
-			states[i].DoneAt, states[i].Demonstration = firstMet(d, met[d.PersonID])
+			states[i].DoneAt, states[i].Demonstration = metAgain(d, takes(d), met[d.PersonID], s.Zone)
 		}
 	}
 	return states, nil
@@ -232,12 +237,35 @@ func metFor(ctx context.Context, r WatchReader, duties []Duty) (map[string][]Dem
 	return of, err
 }
 
-// firstMet is the first demonstration that did a duty: met, and begun under its version or
-// a later one. It is done with the second signature.
-func firstMet(d Duty, newestFirst []Demonstration) (at Instant, id string) {
+// changeTakes says what a demonstration duty takes: what the requirements asked for on the
+// day that it was given.
+func (s *Service) changeTakes(ctx context.Context, r SignOffReader, any bool) (func(Duty) Takes, error) {
+	if !any {
+		return func(Duty) Takes { return Takes{} }, nil
+	}
+	kept, err := r.Requirements(ctx)
+	asked := s.asked(kept, s.Today())
+	return func(d Duty) Takes {
+		for i := range asked {
+			if c := &asked[i]; c.ID == d.Of {
+				return c.Requirements(d.AssignedAt.Day(s.Zone)).Terms.Change
+			}
+		}
+		return (&Competency{}).startingTerms().Change
+	}, err
+}
+
+// metAgain is the demonstration with which a duty was done: of those that were met, and
+// begun under its version or a later one, the one that made them all that is asked for. It
+// is done with the last of their signatures.
+func metAgain(d Duty, takes Takes, newestFirst []Demonstration, zone *time.Location) (at Instant, id string) {
+	t := newTally(takes)
 	for _, x := range slices.Backward(newestFirst) {
-		if x.Competency == d.Of && x.StartedAt >= d.begins() && x.Met() {
-			return x.signed(WatchedMet).SignedAt, x.ID
+		if x.Competency != d.Of || x.StartedAt < d.begins() || !x.Met() || !t.take(x.StartedAt.Day(zone), x.PreceptorID) {
+			continue
+		}
+		if at = max(at, x.signed(WatchedMet).SignedAt); t.full() {
+			return at, x.ID
 		}
 	}
 	return "", ""

@@ -188,12 +188,12 @@ func (s *Service) isCurrent(ctx context.Context, r Reader, p Person, c Competenc
 	if c.OnlyWatched {
 		return false, nil // nobody is signed off for it
 	}
-	h, err := s.history(ctx, r, p)
+	k, err := s.known(ctx, r, s.Today(), p.ID)
 	if err != nil {
 		return false, err
 	}
-	word := Fold(p, c, h, s.Today(), s.Zone).Word
-	return word == Current || word == DueSoon, nil
+	st, ok := k.in(p, c.ID)
+	return ok && (st.Word == Current || st.Word == DueSoon), nil
 }
 
 // approved is the second person's word as it is kept, or why there is none.

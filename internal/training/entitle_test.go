@@ -52,8 +52,10 @@ func TestASecondPersonApprovesWhereThereIsOne(t *testing.T) {
 	w := newWorld(t)
 	w.educator = w.FirstEducator("Edda Invented", "edda")
 	w.preceptor = w.hire("Pia Invented", "pia", training.Preceptor)
+	until := training.Day("2026-12-31")
 	grant := func(how training.ApprovalHow, username, password string) error {
-		e := w.entitlement(w.preceptor, "2026-01-01", "2026-12-31")
+		until = until.AddDays(1) // the same is not given twice
+		e := w.entitlement(w.preceptor, "2026-01-01", until)
 		e.Approval = training.Approval{How: how}
 		_, err := w.Entitle(ctx, w.educator, w.Key(), e, training.SecondPerson{Username: username, Password: password})
 		return err
@@ -72,6 +74,30 @@ func TestASecondPersonApprovesWhereThereIsOne(t *testing.T) {
 	require.Equal(t, training.Approval{How: training.ApprovedHere, ByID: second.Person.ID, By: "Enno Invented", Role: "educator", On: "2026-03-02"}, last.Approval)
 	require.NoError(t, w.SetDisabled(ctx, w.educator, w.Key(), second.Person.ID, true))
 	require.NoError(t, grant(training.ApprovedAlone, "", ""), "a closed account approves nothing")
+}
+
+// What somebody may do already is not given again, nor days that nobody means.
+func TestAnEntitlementIsSane(t *testing.T) {
+	w := staffed(t)
+	grant := func(from, until training.Day, change func(*training.Entitlement)) error {
+		e := w.entitlement(w.preceptor, from, until)
+		if change != nil {
+			change(&e)
+		}
+		_, err := w.Entitle(ctx, w.educator, w.Key(), e, training.SecondPerson{})
+		return err
+	}
+	require.ErrorContains(t, grant("2026-02-01", "2026-12-31", nil), "entitlement to all of this already")
+	require.ErrorContains(t, grant("2026-02-01", "2026-12-31", func(e *training.Entitlement) { e.SignOff = false }), "entitlement to all of this already")
+	require.NoError(t, grant("2026-02-01", "2028-01-31", nil), "it goes on longer")
+	require.ErrorContains(t, grant("1900-01-01", "2999-12-31", nil), "has to lie within a year of today")
+	require.ErrorContains(t, grant("2026-03-02", "2031-03-03", nil), "5 years at most")
+	all, err := w.Store.Entitlements(ctx, w.preceptor.Person.ID)
+	require.NoError(t, err)
+	for _, e := range all {
+		require.NoError(t, w.EndEntitlement(ctx, w.educator, w.Key(), w.preceptor.Person.ID, e.ID, "He moves."))
+	}
+	require.NoError(t, grant("2026-02-01", "2026-12-31", nil), "what ended can be given again")
 }
 
 // To watch and to sign off are two things.

@@ -21,3 +21,11 @@ func ReadLeaf(text []byte) (LeafAbout, error) {
 	l, err := readLeaf(text)
 	return l.about(), err
 }
+
+// WithTerms is a competency whose clinic has changed what it takes.
+func WithTerms(c Competency, change func(*Terms)) Competency {
+	terms := c.startingTerms()
+	change(&terms)
+	c.kept = []Requirements{{Competency: c.ID, Version: 1, Terms: c.startingTerms()}, {Competency: c.ID, Version: 2, From: "2026-01-01", Terms: terms}}
+	return c
+}

@@ -46,7 +46,16 @@ func (p *past) of(person string, model training.Attempt) (h training.History) {
 			h.Attempts = append(h.Attempts, a)
 		}
 		for range p.dice.IntN(5) {
-			h.Demonstrations = append(h.Demonstrations, p.demonstration(u, person, model, outcomes[p.dice.IntN(2)*p.dice.IntN(3)]))
+			d := p.demonstration(u, person, model, outcomes[p.dice.IntN(2)*p.dice.IntN(3)])
+			h.Demonstrations = append(h.Demonstrations, d)
+			if plan := p.plan(u, d); p.dice.IntN(4) > 0 && d.Stage != training.Withdrawn && plan.Proposed != "" {
+				h.Plans = append(h.Plans, plan)
+			} else if plan.Proposed != "" {
+				p.withdrawn(u, &h.Demonstrations[len(h.Demonstrations)-1])
+			}
+		}
+		for range p.dice.IntN(3) {
+			h.Absences = append(h.Absences, p.absence(u, person)...)
 		}
 		for range p.dice.IntN(4) / 2 {
 			at := p.moment()
@@ -117,9 +126,65 @@ func (p *past) demonstration(u training.Unit, person string, model training.Atte
 	return d
 }
 
+// plan is what a demonstration that was not met proposed, and what became of it.
+func (p *past) plan(u training.Unit, d training.Demonstration) (span training.PlanSpan) {
+	if d.Stage != training.NotMet && d.Stage != training.Withdrawn || d.Setting.Purpose == training.ForRoutine {
+		return span
+	}
+	scenarios := p.Competency.Scenarios[:1+p.dice.IntN(2)]
+	x := training.Plan{ID: p.NewID(), PersonID: d.TraineeID, Competency: turnover, DemonstrationID: d.ID, Scenarios: scenarios}
+	require.NoError(p.T, u.AddPlan(ctx, x))
+	span = training.PlanSpan{PersonID: d.TraineeID, Competency: turnover, Began: d.StartedAt, Proposed: d.StartedAt.Add(time.Hour), Scenarios: scenarios}
+	event := func(seq int, state training.PlanState, at training.Instant) training.Instant {
+		require.NoError(p.T, u.AddPlanEvent(ctx, x.ID, training.PlanEvent{Seq: seq, State: state, At: at, ByID: d.PreceptorID, ByName: "E", Leaf: p.newLeaf(u)}))
+		return at
+	}
+	event(1, training.PlanProposed, span.Proposed)
+	after := func(at training.Instant) training.Instant {
+		return at.Add(time.Duration(1+p.dice.IntN(200)) * time.Hour)
+	}
+	switch p.dice.IntN(4) {
+	case 0:
+		event(2, training.PlanDeclined, after(span.Proposed))
+	case 1, 2:
+		span.Opened = event(2, training.PlanOpened, after(span.Proposed))
+		if p.dice.IntN(3) == 0 {
+			span.Closed = event(3, training.PlanClosed, after(span.Opened))
+		}
+	}
+	return span
+}
+
+// withdrawn takes a demonstration back, if it was not already.
+func (p *past) withdrawn(u training.Unit, d *training.Demonstration) {
+	if d.Stage == training.Withdrawn {
+		return
+	}
+	e := training.DemonstrationEvent{Seq: 5, State: training.Withdrawn, At: d.StartedAt.Add(300 * time.Hour), ByID: d.PreceptorID, ByName: "E", Why: "The wrong person.", Leaf: p.newLeaf(u)}
+	require.NoError(p.T, u.AddDemonstrationEvent(ctx, *d, e, nil))
+	d.Stage = training.Withdrawn
+}
+
+// absence is a leave as it was entered, and perhaps changed at once; only the last counts.
+func (p *past) absence(u training.Unit, person string) []training.Absence {
+	a := training.Absence{ID: p.NewID(), Seq: 1, PersonID: person, From: p.moment().Day(p.Zone), At: "2026-02-01T09:00:00.000Z", ByID: p.educator.Person.ID, ByName: "E", Leaf: p.newLeaf(u)}
+	require.NoError(p.T, u.AddAbsence(ctx, a))
+	if p.dice.IntN(2) == 0 {
+		a.Seq, a.Until, a.Cancelled, a.Leaf = 2, a.From.AddDays(p.dice.IntN(20)), p.dice.IntN(4) == 0, p.newLeaf(u)
+		require.NoError(p.T, u.AddAbsence(ctx, a))
+	}
+	return []training.Absence{a}
+}
+
 // told is what a standing says, without what was read to say it.
 func told(s training.Standing) string {
-	text := fmt.Sprint(s.Word, s.Due, s.Needed, s.Ready, s.PassedScenarios, s.MissingScenarios, s.Passing())
+	text := fmt.Sprint(s.Word, s.Due, s.Needed, s.Ready, s.PassedScenarios, s.MissingScenarios, s.Again, s.Passing(), s.Unchecked)
+	if s.Plan != nil {
+		text += fmt.Sprint(" ", s.Plan.Began, s.Plan.Opened, s.Plan.Scenarios)
+	}
+	if s.Leave != nil {
+		text += fmt.Sprint(" ", s.Leave.From, s.Leave.Until)
+	}
 	for _, d := range s.Clean {
 		text += " " + d.ID + " " + d.PreceptorID + " " + string(d.StartedAt)
 	}
@@ -145,8 +210,11 @@ func TestThePickedRowsSayWhatAllOfThemSay(t *testing.T) {
 		all[person.ID] = p.of(person.ID, model)
 	}
 	words := map[training.StandingWord]int{}
+	c = training.WithTerms(c, func(x *training.Terms) {
+		x.Annual.Again, x.Lapsed.Again, x.First = training.AgainMissed, training.AgainAll, training.Takes{Clean: 1, Days: 1, Preceptors: 1, Again: training.AgainNone}
+	})
 	for day := training.Day("2026-02-27"); day < "2026-04-20"; day = day.AddDays(1) {
-		q := training.HistoryQuery{Competencies: []string{c.ID}, Scenarios: c.Scenarios, Day: day, Before: day.End(w.Zone)}
+		q := training.HistoryQuery{Competencies: []string{c.ID}, Scenarios: c.Scenarios, Day: day, Before: day.End(w.Zone), Again: true}
 		everyone, err := w.Store.Histories(ctx, q)
 		require.NoError(t, err)
 		for id, h := range all {

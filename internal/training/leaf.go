@@ -38,6 +38,8 @@ const (
 	EndLeaf           LeafKind = "end"          // that a sign-off, an entitlement or an entry holds no longer
 	ItemLeaf          LeafKind = "item"         // what another annual item asks for
 	ItemEntryLeaf     LeafKind = "item-entry"   // that somebody had one, or what stands for such an entry
+	RequirementLeaf   LeafKind = "requirement"  // a version of what one competency takes
+	AbsenceLeaf       LeafKind = "absence"      // a leave, as it was entered or changed
 )
 
 // LeafAbout says what a leaf is of, when, and who is named in it.
@@ -226,8 +228,8 @@ func finishedFields(a WholeAttempt) ledger.Fields {
 	return f
 }
 
-// signOffFields is what a sign-off signs: the person, the competency, until when,
-// and the evidence by its hashes.
+// signOffFields is what a sign-off signs: the person, the competency, until when, under
+// which version of the requirements, and the evidence by its hashes.
 func signOffFields(o SignOff, demonstrations []Demonstration, attempts []WholeAttempt) ledger.Fields {
 	watched := make([]ledger.Fields, len(demonstrations))
 	for i, d := range demonstrations {
@@ -239,12 +241,16 @@ func signOffFields(o SignOff, demonstrations []Demonstration, attempts []WholeAt
 	for i, a := range attempts {
 		practised[i] = attemptFields(a)
 	}
-	return ledger.Fields{
+	f := ledger.Fields{
 		"person_id": o.PersonID, "competency": o.Competency, "signed_on": string(o.On), "due": string(o.Due),
 		"demonstrations": watched, "attempts": practised,
 		"signer_id": o.SignerID, "signer_name": o.SignerName, "meaning": string(SignedOff), "words": SignedOff.Words(),
 		"signed_at": string(o.SignedAt),
 	}
+	if o.Requirements != 0 {
+		f["requirements"] = o.Requirements
+	}
+	return f
 }
 
 // wholePerson is what is kept of a person, with what their leaves have in who is named.
@@ -318,4 +324,18 @@ func dutyDateFields(d Duty, x DutyDate) ledger.Fields {
 // dutyEndFields is how a duty ended, with the duty.
 func dutyEndFields(d Duty, e DutyEnd) ledger.Fields {
 	return ledger.Fields{"duty": dutyFields(d), "number": d.Version, "ended": string(e.Ended), "by_id": e.ByID, "by_name": e.ByName, "said": e.Said}
+}
+
+// requirementFields is a version of what a competency takes.
+func requirementFields(r Requirements) (ledger.Fields, error) {
+	terms, err := r.text()
+	if err != nil {
+		return nil, err
+	}
+	return ledger.Fields{"competency": r.Competency, "number": r.Version, "from": string(r.From), "terms": terms, "by_id": r.ByID, "by_name": r.ByName, "why": r.Why}, nil
+}
+
+// absenceFields is a leave as it was entered or changed.
+func absenceFields(a Absence) ledger.Fields {
+	return ledger.Fields{"person_id": a.PersonID, "seq": a.Seq, "from": string(a.From), "until": string(a.Until), "cancelled": a.Cancelled, "by_id": a.ByID, "by_name": a.ByName, "why": a.Why}
 }

@@ -168,7 +168,7 @@ func TestWhatIsMadeUpAfterwardsHasNoLeaf(t *testing.T) {
 		"an attempt": `INSERT INTO attempts (id, person_id, scenario_id, kind, pace, started_at, finished_at, outcome, rules_version, procedure, procedure_hash, scenario_hash, steps, lines, log, result_json)
 			SELECT id || 'x', person_id, scenario_id, kind, pace, started_at, finished_at, outcome, rules_version, procedure, procedure_hash, scenario_hash, steps, lines, log, result_json FROM attempts LIMIT 1`,
 		"a signature": `INSERT INTO signatures SELECT demonstration_id, signer_id || 'x', signer_name, 'watched-practice', signed_at, leaf + 900, said FROM signatures WHERE meaning = 'learner' LIMIT 1`,
-		"a sign-off":  `INSERT INTO sign_offs SELECT id || 'x', person_id, competency, signer_id, signer_name, signed_on, signed_at, due, leaf + 900 FROM sign_offs`,
+		"a sign-off":  `INSERT INTO sign_offs SELECT id || 'x', person_id, competency, signer_id, signer_name, signed_on, signed_at, due, leaf + 900, requirements FROM sign_offs`,
 	} {
 		faults := w.tampered(t, statement)
 		require.NotEmpty(t, faults, name)

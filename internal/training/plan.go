@@ -13,13 +13,25 @@ import (
 const daysForPlan = 14
 
 // Plan is what somebody is to practise after an unmet demonstration. An educator opens it,
-// or declines it with a reason; the next demonstration is a whole one.
+// or declines it with a reason; the next demonstration is a whole one. When that is met the
+// plan has ended; an educator may close it before, with a reason.
 type Plan struct {
 	ID, PersonID, Competency, DemonstrationID string
 	Marks                                     []PlanMark
 	Scenarios                                 []string // ids of those that train just these
 	Events                                    []PlanEvent
+	// Ended is what ended an open one without anybody's word: a demonstration that was met.
+	Ended PlanEnd
 }
+
+// PlanEnd is a demonstration that ended a plan, and when it began; "" for none.
+type PlanEnd struct {
+	DemonstrationID string
+	At              Instant
+}
+
+// Open reports whether a plan is to be practised.
+func (p *Plan) Open() bool { return p.Last().State == PlanOpened && p.Ended.At == "" }
 
 // PlanMark is a mark that was missed.
 type PlanMark struct {
@@ -35,6 +47,7 @@ const (
 	PlanProposed PlanState = "proposed"
 	PlanOpened   PlanState = "opened"
 	PlanDeclined PlanState = "declined"
+	PlanClosed   PlanState = "closed" // by an educator, before a demonstration ended it
 )
 
 // PlanEvent is a state of a plan: who, why, and by when it is to be practised.
@@ -195,12 +208,75 @@ func (s *Service) AnswerPlan(ctx context.Context, actor Actor, key, id string, s
 	return onePlan(ctx, s.Records, id)
 }
 
+// ClosePlan ends an open plan before a demonstration does, for a reason that is kept.
+// Educators only.
+func (s *Service) ClosePlan(ctx context.Context, actor Actor, key, id, why string) (Plan, error) {
+	if err := need(actor, Educator); err != nil {
+		return Plan{}, err
+	}
+	a, err := ask(actor.Person.ID, key, "close a plan", id, why)
+	if err != nil {
+		return Plan{}, err
+	}
+	before := func() (err error) {
+		why, err = s.reason(why, "Say why it is closed: the person reads it.")
+		return err
+	}
+	_, _, err = s.once(ctx, a, before, func(u Unit) (string, error) {
+		p, err := s.wholePlan(ctx, u, id)
+		if err == nil && !p.Open() {
+			err = refuse(ErrConflict, "This plan is not open.")
+		}
+		if err != nil {
+			return "", err
+		}
+		return id, s.planned(ctx, u, p, PlanEvent{Seq: len(p.Events) + 1, State: PlanClosed, Why: why}, actor.Person)
+	})
+	if err != nil {
+		return Plan{}, err
+	}
+	return s.wholePlan(ctx, s.Records, id)
+}
+
+// wholePlan is one plan with what ended it.
+func (s *Service) wholePlan(ctx context.Context, r Reader, id string) (Plan, error) {
+	p, err := onePlan(ctx, r, id)
+	if err != nil {
+		return Plan{}, err
+	}
+	all, err := withEnds(ctx, r, []Plan{p})
+	return all[0], err
+}
+
+// withEnds says of one person's plans which a demonstration has ended.
+func withEnds(ctx context.Context, r WatchReader, plans []Plan) ([]Plan, error) {
+	var from Instant
+	for i := range plans {
+		if e := plans[i].Last(); e.State == PlanOpened && (from == "" || e.At < from) {
+			from = e.At
+		}
+	}
+	if from == "" {
+		return plans, nil
+	}
+	done, err := r.Demonstrations(ctx, DemonstrationQuery{TraineeID: plans[0].PersonID, List: ListDone, From: from})
+	for i := range plans {
+		p := &plans[i]
+		for j := range done { // the newest first: the last that is set is the first there was
+			if d := &done[j]; p.Last().State == PlanOpened && d.Competency == p.Competency && d.StartedAt > p.Last().At && d.Met() {
+				p.Ended = PlanEnd{d.ID, d.StartedAt}
+			}
+		}
+	}
+	return plans, err
+}
+
 // Plan is one plan: one's own, or anyone's for preceptors and educators.
 func (s *Service) Plan(ctx context.Context, actor Actor, id string) (Plan, error) {
 	if err := need(actor); err != nil {
 		return Plan{}, err
 	}
-	p, err := onePlan(ctx, s.Records, id)
+	p, err := s.wholePlan(ctx, s.Records, id)
 	if err == nil && !mayRead(actor, p.PersonID) {
 		return Plan{}, refuse(ErrNotFound, "There is no such plan.")
 	}
@@ -227,7 +303,8 @@ func (s *Service) PlanOf(ctx context.Context, actor Actor, d Demonstration) (*Pl
 	if err != nil || len(found) == 0 {
 		return nil, err
 	}
-	return &found[0], nil
+	found, err = withEnds(ctx, s.Records, found)
+	return &found[0], err
 }
 
 // PlansOf are a person's plans, newest first: one's own, or anyone's for preceptors and
@@ -239,7 +316,11 @@ func (s *Service) PlansOf(ctx context.Context, actor Actor, personID string) ([]
 	if personID == "" || !mayRead(actor, personID) {
 		return nil, refuse(ErrNotFound, "There is no such person.")
 	}
-	return s.Records.Plans(ctx, PlanQuery{PersonID: personID})
+	plans, err := s.Records.Plans(ctx, PlanQuery{PersonID: personID})
+	if err != nil {
+		return nil, err
+	}
+	return withEnds(ctx, s.Records, plans)
 }
 
 // PlansWaiting are those that wait for an educator's word. Educators only.

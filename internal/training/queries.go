@@ -43,6 +43,7 @@ type HistoryQuery struct {
 	Competencies, Scenarios []string
 	Day                     Day     // the last that counts
 	Before                  Instant // its end in the clinic's zone
+	Again                   bool    // modules are asked for again: also the last passes
 }
 
 // ScenarioTries is how often a person has finished a scenario. Only Guided counts guided

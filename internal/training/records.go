@@ -161,12 +161,25 @@ type SignOffReader interface {
 	Corrected(ctx context.Context, from, before Instant) ([]Corrected, error)
 	// Histories are what standings follow from, by person, up to a moment.
 	Histories(ctx context.Context, q HistoryQuery) (map[string]*History, error)
+	// Requirements are all versions of every competency, oldest first.
+	Requirements(ctx context.Context) ([]Requirements, error)
+}
+
+// AbsenceReader finds leaves, each as it was entered last, the newest first.
+type AbsenceReader interface {
+	Absences(ctx context.Context, personID string) ([]Absence, error)
+}
+
+// AbsenceWriter keeps what was entered of leaves.
+type AbsenceWriter interface {
+	AddAbsence(ctx context.Context, a Absence) error
 }
 
 // SignOffWriter keeps sign-offs, and that one, or an entitlement, holds no longer.
 type SignOffWriter interface {
 	AddSignOff(ctx context.Context, o SignOff) error
 	AddEnd(ctx context.Context, e End) error // once of each record
+	AddRequirements(ctx context.Context, r Requirements) error
 }
 
 // DefinitionReader finds the texts that records cite.
@@ -266,6 +279,8 @@ type AuditReader interface {
 	SignOffsAt(ctx context.Context, leaves []int64) ([]SignOff, error)
 	PlansAt(ctx context.Context, leaves []int64) ([]Plan, error)
 	EndsAt(ctx context.Context, leaves []int64) ([]End, error)
+	RequirementsAt(ctx context.Context, leaves []int64) ([]Requirements, error)
+	AbsencesAt(ctx context.Context, leaves []int64) ([]Absence, error)
 	NamedAt(ctx context.Context, leaves []int64) (map[int64][]Named, error)
 	Accounts(ctx context.Context) ([]Account, error)
 	// Strays names rows that no leaf stands behind; Soundness what is wrong with the file.
@@ -294,6 +309,7 @@ type Reader interface {
 	DutyReader
 	PlanReader
 	ItemReader
+	AbsenceReader
 	ActReader
 	LedgerReader
 	WholeReader
@@ -314,6 +330,7 @@ type Writer interface {
 	DutyWriter
 	PlanWriter
 	ItemWriter
+	AbsenceWriter
 	ActWriter
 	LedgerWriter
 }

@@ -54,7 +54,7 @@ func (s *Service) roll(ctx context.Context, r Reader) (all Roll, err error) {
 	if err != nil {
 		return all, err
 	}
-	by, err := r.Histories(ctx, s.upTo(s.Today(), ""))
+	k, err := s.known(ctx, r, s.Today(), "")
 	if err != nil {
 		return all, err
 	}
@@ -64,7 +64,7 @@ func (s *Service) roll(ctx context.Context, r Reader) (all Roll, err error) {
 			continue
 		}
 		n := len(all.Standings)
-		all.Standings = append(all.Standings, s.standings(p, historyOf(by, p.ID), s.Today())...)
+		all.Standings = append(all.Standings, k.standings(p)...)
 		if len(all.Standings) == n {
 			all.Others = append(all.Others, p)
 		}

@@ -323,20 +323,18 @@ func (s *Service) readyFor(ctx context.Context, r Reader, actor Actor, personID,
 	if !may {
 		return Standing{}, refuse(ErrForbidden, "You are not entitled to sign people off for “%s” today. %s", c.Title, whoEntitles(actor))
 	}
-	h, err := s.history(ctx, r, p)
+	k, err := s.known(ctx, r, s.Today(), p.ID)
 	if err != nil {
 		return Standing{}, err
 	}
-	st := Fold(p, c, h, s.Today(), s.Zone)
+	st, ok := k.in(p, c.ID)
 	switch {
 	case s.gone(p):
 		return st, refuse(ErrConflict, "%s left on %s.", p.Name, p.Left)
-	case len(st.MissingScenarios) > 0:
-		return st, refuse(ErrConflict, "%s still has %d of %d scenarios to pass.", p.Name, len(st.MissingScenarios), len(c.Scenarios))
-	case !st.Ready:
-		return st, refuse(ErrConflict, "%s has %d of %d clean demonstrations on different days.", p.Name, len(st.Clean), st.Needed)
+	case !ok:
+		return st, refuse(ErrConflict, "“%s” is not asked of %s.", c.Title, p.Name)
 	}
-	return st, nil
+	return st, st.mayBeSigned(actor)
 }
 
 // SignOff signs a person off for a competency on the evidence that is there.
@@ -369,7 +367,8 @@ func (s *Service) SignOff(ctx context.Context, actor Actor, key, personID, compe
 func (s *Service) keepSignOff(ctx context.Context, u Unit, st Standing, signer Person) (string, error) {
 	now := s.Now()
 	o := SignOff{ID: s.NewID(), PersonID: st.Person.ID, Competency: st.Competency.ID, SignerID: signer.ID, SignerName: signer.Name,
-		On: now.Day(s.Zone), SignedAt: now, Due: now.Day(s.Zone).AddMonths(st.Competency.IntervalMonths), Attempts: st.passing}
+		On: now.Day(s.Zone), SignedAt: now, Due: st.Requirements.Terms.DueAfter(now.Day(s.Zone), st.Due), Attempts: st.passing,
+		Requirements: st.Requirements.Version}
 	for _, d := range st.Clean {
 		o.Demonstrations = append(o.Demonstrations, d.ID)
 	}

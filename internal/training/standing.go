@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"slices"
+	"time"
 )
 
 // How many of the newest attempts a page shows.
@@ -12,11 +13,52 @@ const (
 	recordAttempts = 20
 )
 
-// upTo asks for everything that standings on a day follow from.
-func (s *Service) upTo(day Day, personID string) HistoryQuery {
-	q := HistoryQuery{PersonID: personID, Day: day, Before: day.End(s.Zone)}
-	for _, c := range s.asked() {
+// known is what standings on a day are folded from.
+type known struct {
+	asked []Competency // that people are signed off for, with their requirements
+	by    map[string]*History
+	day   Day
+	zone  *time.Location
+}
+
+// known reads what the standings of a person, or of everyone with "", follow from on a day.
+func (s *Service) known(ctx context.Context, r SignOffReader, day Day, personID string) (known, error) {
+	k := known{day: day, zone: s.Zone}
+	kept, err := r.Requirements(ctx)
+	if err != nil {
+		return k, err
+	}
+	k.asked = s.asked(kept, day)
+	k.by, err = r.Histories(ctx, k.query(personID))
+	return k, err
+}
+
+// asked are the competencies that people are signed off for, with the requirements that
+// were kept by the end of a day.
+func (s *Service) asked(kept []Requirements, day Day) (all []Competency) {
+	before := day.End(s.Zone)
+	for _, c := range s.Library.Competencies() {
+		if c.OnlyWatched {
+			continue
+		}
+		for _, r := range kept {
+			if r.Competency == c.ID && r.At < before {
+				c.kept = append(c.kept, r)
+			}
+		}
+		all = append(all, c)
+	}
+	return all
+}
+
+// query asks for everything that the standings follow from.
+func (k known) query(personID string) HistoryQuery {
+	q := HistoryQuery{PersonID: personID, Day: k.day, Before: k.day.End(k.zone)}
+	for i := range k.asked {
+		c := &k.asked[i]
 		q.Competencies = append(q.Competencies, c.ID)
+		terms := c.Requirements(k.day).Terms
+		q.Again = q.Again || terms.Annual.Again != AgainNone || terms.Lapsed.Again != AgainNone
 		for _, id := range c.Scenarios {
 			if !slices.Contains(q.Scenarios, id) {
 				q.Scenarios = append(q.Scenarios, id)
@@ -26,35 +68,39 @@ func (s *Service) upTo(day Day, personID string) HistoryQuery {
 	return q
 }
 
-// asked are the competencies that people are signed off for.
-func (s *Service) asked() []Competency {
-	return slices.DeleteFunc(slices.Clone(s.Library.Competencies()), func(c Competency) bool { return c.OnlyWatched })
+func (k known) history(id string) History {
+	if h := k.by[id]; h != nil {
+		return *h
+	}
+	return History{}
 }
 
-// history reads what a person's standing follows from.
-func (s *Service) history(ctx context.Context, r SignOffReader, p Person) (History, error) {
-	by, err := r.Histories(ctx, s.upTo(s.Today(), p.ID))
-	return historyOf(by, p.ID), err
-}
-
-// standings are a person's in every competency. Who only teaches or reads is not trained
-// by the program: theirs show only once there is something in them.
-func (s *Service) standings(p Person, h History, today Day) []Standing {
-	return slices.DeleteFunc(s.allStandings(p, h, today), func(st Standing) bool { return !p.InTraining() && st.Word == NotStarted })
-}
-
-func (s *Service) allStandings(p Person, h History, today Day) (all []Standing) {
-	for _, c := range s.asked() {
-		all = append(all, Fold(p, c, h, today, s.Zone))
+// all are a person's standings in every competency that is asked of them.
+func (k known) all(p Person) (all []Standing) {
+	h := k.history(p.ID)
+	signedOff := slices.ContainsFunc(h.SignOffs, func(o SignOff) bool { return o.On <= k.day })
+	for _, c := range k.asked {
+		if c.Requirements(k.day).Terms.Needs.fits(p, signedOff) {
+			all = append(all, Fold(p, c, h, k.day, k.zone))
+		}
 	}
 	return all
 }
 
-func historyOf(by map[string]*History, id string) History {
-	if h := by[id]; h != nil {
-		return *h
+// standings are the same without what says nothing: who only teaches or reads is not
+// trained by the program, and theirs show only once there is something in them.
+func (k known) standings(p Person) []Standing {
+	return slices.DeleteFunc(k.all(p), func(st Standing) bool { return !p.InTraining() && st.Word == NotStarted })
+}
+
+// in is a person's standing in one competency; false when it is not asked of them.
+func (k known) in(p Person, competency string) (Standing, bool) {
+	for _, st := range k.all(p) {
+		if st.Competency.ID == competency {
+			return st, true
+		}
 	}
-	return History{}
+	return Standing{}, false
 }
 
 // Record is one person's record with its evidence: one's own, or anyone's for
@@ -72,11 +118,11 @@ func (s *Service) Record(ctx context.Context, actor Actor, personID string) (Per
 		if err != nil {
 			return said(err, ErrNotFound, "There is no such person.")
 		}
-		h, err := s.history(ctx, r, p)
+		k, err := s.known(ctx, r, s.Today(), p.ID)
 		if err != nil {
 			return err
 		}
-		rec = PersonRecord{Person: p, Standings: s.standings(p, h, s.Today())}
+		rec = PersonRecord{Person: p, Standings: k.standings(p)}
 		if err := s.fillRecord(ctx, r, actor, &rec); err != nil {
 			return err
 		}
@@ -217,11 +263,11 @@ func (s *Service) Home(ctx context.Context, actor Actor) (Home, error) {
 	}
 	home := Home{Person: actor.Person}
 	err := s.Records.Snapshot(ctx, func(r Reader) error {
-		h, err := s.history(ctx, r, actor.Person)
+		k, err := s.known(ctx, r, s.Today(), actor.Person.ID)
 		if err != nil {
 			return err
 		}
-		home.Standings = s.standings(actor.Person, h, s.Today())
+		home.Standings = k.standings(actor.Person)
 		if home.Attempts, err = r.Attempts(ctx, actor.Person.ID, true, homeAttempts); err != nil {
 			return err
 		}
@@ -232,7 +278,7 @@ func (s *Service) Home(ctx context.Context, actor Actor) (Home, error) {
 		if err != nil {
 			return err
 		}
-		if home.Ways, err = s.ways(ctx, r, by[actor.Person.ID], s.allStandings(actor.Person, h, s.Today())); err != nil {
+		if home.Ways, err = s.ways(ctx, r, by[actor.Person.ID], k.all(actor.Person)); err != nil {
 			return err
 		}
 		if home.Orientation, err = orientationOf(ctx, r, actor.Person.ID); err != nil {

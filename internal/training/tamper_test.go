@@ -42,6 +42,7 @@ var hashed = map[string][]string{
 	"duties.version": {"duties"}, "duties.follow_up": {"duties"}, "duties.kind": {"duty"}, "duty_ends.duty_id": {"record"}, "duty_dates.duty_id": {"record"},
 	"item_versions.item_id": {"record"}, "item_entries.id": {"record"}, "item_ends.entry_id": {"record"},
 	"record_ends.sign_off_id": {"record"}, "record_ends.entitlement_id": {"references"},
+	"requirement_versions.competency": {"record"}, "requirement_versions.from_day": {"from"}, "absences.id": {"record"}, "absences.from_day": {"from"}, "absences.until_day": {"until"},
 }
 
 // keptTables hold what is never changed.
@@ -69,8 +70,10 @@ var subtle = map[string]string{
 	"item_versions.everybody":        "UPDATE item_versions SET everybody = 1 - everybody",
 	"item_versions.retired":          "UPDATE item_versions SET retired = 1 - retired",
 	"item_entries.corrects":          "UPDATE item_entries SET corrects = NULL WHERE corrects IS NOT NULL",
+	"absences.cancelled":             "UPDATE absences SET cancelled = 1",
 	"attempts.steps":                 `UPDATE attempts SET steps = replace(steps, '"rub-hands"', '"wash-hands"') WHERE rowid = 1`,
 	"attempts.lines":                 "UPDATE attempts SET lines = '[-1]' WHERE rowid = 1",
+	"sign_offs.requirements":         "UPDATE sign_offs SET requirements = 7 WHERE rowid = 1",
 	"signatures.meaning":             "UPDATE signatures SET meaning = 'watched-practice' WHERE meaning = 'watched-met'",
 }
 
@@ -190,6 +193,17 @@ func TestEveryAlteredColumnOfASetIsNamed(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) { require.NotEmpty(t, w.tampered(t, statement)) })
 	}
+	t.Run("untouched", func(t *testing.T) { require.Empty(t, w.tampered(t, "SELECT 1")) })
+}
+
+func TestEveryAlteredColumnOfRequirementsAndLeavesIsNamed(t *testing.T) {
+	w := staffed(t)
+	w.required(func(x *training.Terms) { x.NoticeDays = 60 })
+	w.leave("2026-04-01", "2026-05-01")
+	w.signedOff()
+	w.Close()
+	defer w.Open()
+	w.everyColumnIsNamed(t, []string{"requirement_versions", "absences", "sign_offs"})
 	t.Run("untouched", func(t *testing.T) { require.Empty(t, w.tampered(t, "SELECT 1")) })
 }
 

@@ -76,7 +76,7 @@ func PatientDataWarning(text string) string {
 	return ""
 }
 
-var healthSigns = []struct {
+var itemHealthSigns = []struct {
 	pattern *regexp.Regexp
 	sign    string
 }{
@@ -87,10 +87,10 @@ var healthSigns = []struct {
 	{regexp.MustCompile(`(?i)\b(?:needle-?\s?stick|exposure\s+(?:incident|report|follow)\w*|was\s+exposed|post-?exposure)\b`), "an exposure"},
 }
 
-// HealthDataWarning is a sentence when a text looks as if it held health data of staff, ""
+// ItemHealthWarning is a sentence when a text looks as if it held health data of staff, ""
 // otherwise. Nothing is refused for it: a title may speak of what is taught.
-func HealthDataWarning(text string) string {
-	for _, s := range healthSigns {
+func ItemHealthWarning(text string) string {
+	for _, s := range itemHealthSigns {
 		if found := s.pattern.FindString(text); found != "" {
 			return "This looks as if it spoke of " + s.sign + " (“" + found + "”). Health data of staff belongs in their medical file, not here: take it out unless it only says what was taught."
 		}

@@ -116,6 +116,8 @@ type Competency struct {
 	// asked at each of them; else one demonstration covers all.
 	Variants    []string
 	EachVariant bool
+
+	kept []Requirements // the clinic's own versions, oldest first; none: what stands above holds
 }
 
 // Stations are the procedures by which it can be shown, its own first.
@@ -263,6 +265,7 @@ type SignOff struct {
 	Due                      Day
 	Demonstrations           []string // ids of the evidence
 	Attempts                 []string
+	Requirements             int // the version that it was given under; 0 of before there were any
 	Leaf                     int64
 	End                      End // that it was withdrawn; the zero End while it holds
 }
@@ -277,6 +280,8 @@ const (
 	ReadyToSign StandingWord = "ready to sign"
 	Current     StandingWord = "current"
 	DueSoon     StandingWord = "due"
+	OnPlan      StandingWord = "on a plan"
+	OnLeave     StandingWord = "on leave"
 	Lapsed      StandingWord = "lapsed"
 )
 
@@ -284,15 +289,32 @@ const (
 type Standing struct {
 	Person           Person
 	Competency       Competency
+	Requirements     Requirements // that hold on that day
 	Word             StandingWord
 	LastSignOff      *SignOff
 	Due              Day              // "" before the first sign-off
+	DueAgain         bool             // due or over, whatever the word is
 	Clean            []*Demonstration // met (two signatures), since the last sign-off
 	Needed           int              // clean demonstrations needed for the next sign-off
+	Takes            Takes            // what that rests on
+	More             More             // what they still lack
 	PassedScenarios  []string         // scenario ids
 	MissingScenarios []string
-	Ready            bool // everything for the next sign-off is there
+	Again            []string  // of both those that are to be passed once more, since the last sign-off
+	NotBefore        Day       // of a first sign-off: so long after the hire; "" any day
+	Plan             *PlanSpan // that is open, or nil
+	Leave            *Absence  // of that day, or nil
+	// Unchecked is the last day of a leave during which the next sign-off was due or over, and
+	// since which nobody watched a clean demonstration; "" mostly.
+	Unchecked Day
+	Ready     bool // everything for the next sign-off is there
 
 	passing []string // ids of the attempts that passed them
 	tried   bool     // an attempt at a module was finished
 }
+
+// More is what clean demonstrations still lack of what is asked for.
+type More struct{ Clean, Days, Preceptors int }
+
+// Watched reports whether the demonstrations for the next sign-off are there.
+func (s *Standing) Watched() bool { return len(s.Clean) >= s.Needed && s.More == More{} }

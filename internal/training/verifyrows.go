@@ -17,7 +17,7 @@ func (v *verifier) take(ctx context.Context, l StoredLeaf) error {
 	case "":
 		v.orphan(l)
 		return nil
-	case SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, EndLeaf, ItemLeaf, ItemEntryLeaf:
+	case SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, RequirementLeaf, AbsenceLeaf, EndLeaf, ItemLeaf, ItemEntryLeaf:
 		v.waiting[l.Kind] = append(v.waiting[l.Kind], l)
 	default: // these change one another's people and accounts, so they keep their order
 		v.waiting[replayedLeaf] = append(v.waiting[replayedLeaf], l)
@@ -40,7 +40,7 @@ func (v *verifier) orphan(l StoredLeaf) {
 
 // flush compares what waits, of each kind that has so many.
 func (v *verifier) flush(ctx context.Context, least int) error {
-	for _, kind := range []LeafKind{SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, EndLeaf, ItemLeaf, ItemEntryLeaf, replayedLeaf} {
+	for _, kind := range []LeafKind{SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, RequirementLeaf, AbsenceLeaf, EndLeaf, ItemLeaf, ItemEntryLeaf, replayedLeaf} {
 		leaves := v.waiting[kind]
 		if len(leaves) < least {
 			continue
@@ -86,6 +86,10 @@ func (v *verifier) compareKind(ctx context.Context, kind LeafKind, leaves []Stor
 		return compareRows(ctx, v, leaves, v.r.ItemEntriesAt, func(e ItemEntry) row { return row{e.Leaf, e.ID, e.At, itemEntryFields(e)} })
 	case EndLeaf:
 		return compareRows(ctx, v, leaves, v.r.EndsAt, func(e End) row { return row{e.Leaf, e.Record, e.At, endFields(e)} })
+	case RequirementLeaf:
+		return v.requirements(ctx, leaves)
+	case AbsenceLeaf:
+		return v.absences(ctx, leaves)
 	}
 	for _, l := range leaves {
 		v.replayed(l)
@@ -300,6 +304,45 @@ func compareRows[T any](ctx context.Context, v *verifier, leaves []StoredLeaf, r
 				continue
 			}
 			t.compare(l, r.id, r.at, r.of, nil)
+		}
+	})
+	return nil
+}
+
+// requirements compares leaves of versions of requirements with their rows.
+func (v *verifier) requirements(ctx context.Context, leaves []StoredLeaf) error {
+	rows, err := v.r.RequirementsAt(ctx, leafNumbers(leaves))
+	if err != nil {
+		return err
+	}
+	v.beside(func(t *told) {
+		for _, l := range leaves {
+			i := slices.IndexFunc(rows, func(r Requirements) bool { return r.Leaf == l.Leaf })
+			if i < 0 {
+				t.gone(l)
+				continue
+			}
+			f, err := requirementFields(rows[i])
+			t.compare(l, rows[i].record(), rows[i].At, f, err)
+		}
+	})
+	return nil
+}
+
+// absences compares leaves of what was entered of a leave with their rows.
+func (v *verifier) absences(ctx context.Context, leaves []StoredLeaf) error {
+	rows, err := v.r.AbsencesAt(ctx, leafNumbers(leaves))
+	if err != nil {
+		return err
+	}
+	v.beside(func(t *told) {
+		for _, l := range leaves {
+			i := slices.IndexFunc(rows, func(a Absence) bool { return a.Leaf == l.Leaf })
+			if i < 0 {
+				t.gone(l)
+				continue
+			}
+			t.compare(l, rows[i].ID, rows[i].At, absenceFields(rows[i]), nil)
 		}
 	})
 	return nil

@@ -79,13 +79,13 @@ func (w *Watching) fill(ctx context.Context, r Reader, self string) (err error) 
 }
 
 // urgency orders the people to watch: those whose time is over first.
-var urgency = map[StandingWord]int{Lapsed: 1, DueSoon: 2, InTraining: 3}
+var urgency = map[StandingWord]int{Lapsed: 1, OnPlan: 2, DueSoon: 3, InTraining: 4}
 
 // WatchNext are the people, but oneself, whose scenarios are passed and who lack
 // clean demonstrations: the most urgent first, and of those who is due first.
 func WatchNext(all []Standing, self string) (next []Standing) {
 	for _, s := range all {
-		if s.Person.ID != self && urgency[s.Word] > 0 && len(s.MissingScenarios) == 0 && len(s.Clean) < s.Needed {
+		if s.Person.ID != self && urgency[s.Word] > 0 && s.toBeWatched() {
 			next = append(next, s)
 		}
 	}
@@ -93,6 +93,12 @@ func WatchNext(all []Standing, self string) (next []Standing) {
 		return cmp.Or(cmp.Compare(urgency[a.Word], urgency[b.Word]), cmp.Compare(a.Due, b.Due))
 	})
 	return next[:min(len(next), mostNext)]
+}
+
+// toBeWatched reports whether the next thing is a demonstration: the modules are passed and
+// clean ones are lacking, or only a clean one ends a plan.
+func (s *Standing) toBeWatched() bool {
+	return s.Word == OnPlan || len(s.MissingScenarios) == 0 && !s.Watched()
 }
 
 func practising(all []Standing, self string) (n int) {
@@ -115,7 +121,7 @@ func readyOthers(all []Standing, self string) (ready []Standing) {
 }
 
 // StandingWords are the standings in the order in which somebody has to act.
-var StandingWords = []StandingWord{Lapsed, DueSoon, ReadyToSign, InTraining, NotStarted, Current}
+var StandingWords = []StandingWord{Lapsed, OnPlan, DueSoon, ReadyToSign, InTraining, NotStarted, Current, OnLeave}
 
 // Title is a standing as a reader sees it.
 func (w StandingWord) Title() string { return procedure.Capital(string(w)) }

@@ -54,7 +54,7 @@ func TestWhoHasToActStandsFirst(t *testing.T) {
 		all = append(all, stands(string(w)+" b", w, nil), stands(string(w)+" a", w, nil))
 	}
 	var want []string
-	for _, w := range []string{"lapsed", "due", "ready to sign", "in training", "not started", "current"} {
+	for _, w := range []string{"lapsed", "on a plan", "due", "ready to sign", "in training", "not started", "current", "on leave"} {
 		want = append(want, w+" b", w+" a")
 	}
 	require.Equal(t, want, namesOf(training.InOrder(all)))

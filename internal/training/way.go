@@ -185,7 +185,7 @@ func signedOffIn(m *course.Module, standings []Standing) (at Instant, ok bool) {
 // dueIn reports whether the sign-off that a module counts for is due again.
 func dueIn(m *course.Module, standings []Standing) bool {
 	return slices.ContainsFunc(standings, func(st Standing) bool {
-		return st.Competency.ID == m.CountsFor && (st.Word == DueSoon || st.Word == Lapsed)
+		return st.Competency.ID == m.CountsFor && st.DueAgain
 	})
 }
 

@@ -152,6 +152,8 @@ func (c *crowd) pages() map[string]func() answer {
 		"items":      get(c.educator, "/items"),
 		"item":       get(c.educator, "/items/"+c.item),
 		"item entry": get(c.educator, "/item-entries/"+c.entry),
+		"needs":      get(c.educator, "/requirements"),
+		"require":    get(c.educator, "/requirements/"+turnover),
 	}
 }
 

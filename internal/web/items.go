@@ -55,7 +55,7 @@ func warned(in map[string]string, fields ...string) string {
 		texts = append(texts, in[name])
 	}
 	all := strings.Join(texts, "\n")
-	warning := training.HealthDataWarning(all)
+	warning := training.ItemHealthWarning(all)
 	if warning == "" {
 		warning = training.PatientDataWarning(all)
 	}

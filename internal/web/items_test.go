@@ -78,7 +78,7 @@ func TestItemsAreEnteredForAClassAndPutRight(t *testing.T) {
 func TestHealthDataIsWarnedOfOnce(t *testing.T) {
 	for text, warned := range map[string]bool{"Hepatitis B vaccine given": true, "titre 200": true, "PPD read": true, "TB screening": true, "medical clearance": true, "needlestick of May": true,
 		"Blood-borne pathogens": false, "Fit test": false, "Respirator, size M": false, "Exposure control plan": false, "TB control plan of the clinic": false, "contents": false, "reimmerse": false} {
-		require.Equal(t, warned, training.HealthDataWarning(text) != "", text)
+		require.Equal(t, warned, training.ItemHealthWarning(text) != "", text)
 	}
 	in := map[string]string{"title": "Hepatitis B vaccine"}
 	require.NotEmpty(t, warned(in, "title"))

@@ -23,8 +23,10 @@ type listKind struct {
 var itemLists = listKind{
 	page: views.ListImport{Heading: "Import other annual items", Up: views.Link{Href: "/items", Text: "Other annual items"}, Action: "/items/import", Confirm: "Enter all of it",
 		Lead: "A list of who had what on which day.", Kind: roster.ItemList},
-	kind:    roster.ItemList,
-	preview: func(v *visit, l *roster.List) (training.ListPlan, error) { return v.Service.PreviewItems(v.ctx, v.actor, l) },
+	kind: roster.ItemList,
+	preview: func(v *visit, l *roster.List) (training.ListPlan, error) {
+		return v.Service.PreviewItems(v.ctx, v.actor, l)
+	},
 	confirm: func(v *visit, key string, l *roster.List, seen string) (string, error) {
 		done, err := v.Service.ConfirmItems(v.ctx, v.actor, key, l, seen)
 		return fmt.Sprintf("/items/import?new=%d&same=%d", done.New, done.Same), err

@@ -107,6 +107,9 @@ func (v *visit) showRecordOf(person string, status int, r views.Record) error {
 	if r.Items, err = v.Service.ItemsOfPerson(v.ctx, v.actor, rec.Person.ID); err != nil {
 		return err
 	}
+	if r.Leaves, err = v.Service.AbsencesOf(v.ctx, v.actor, rec.Person.ID); err != nil {
+		return err
+	}
 	r.Record, r.Title, r.Titles = rec, v.scenarioTitle, map[string]string{}
 	r.Own, r.Gone = rec.Person.ID == v.actor.Person.ID, rec.Person.GoneOn(v.Service.Today())
 	for _, c := range v.Library.Competencies() {

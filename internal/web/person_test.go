@@ -25,7 +25,7 @@ func TestASlipInANewPersonIsAskedAboutOnce(t *testing.T) {
 		"job": {"RN"}, "team": {"early"}, "email": {"t@example.org"}, "hired": {"2026-03-01"}, "left": {"2026-12-31"}}
 	asked := w.educator.post("/people", form)
 	require.Equal(t, 422, asked.StatusCode)
-	require.Contains(t, asked.body, "There is somebody called Tess Invented already (new hire).")
+	require.Contains(t, asked.body, "There is somebody called Tess Invented already (staff).")
 	for _, kept := range []string{`value="RN"`, `value="early"`, `value="t@example.org"`, `value="tess2"`, `value="2026-12-31"`, `name="role-manager" value="yes" checked`} {
 		require.Contains(t, asked.body, kept)
 	}
@@ -43,7 +43,7 @@ func TestASlipInANewPersonIsAskedAboutOnce(t *testing.T) {
 	form.Set("name", "Nora Invented")
 	form.Set("staff_no", "007")
 	other := w.educator.post("/people", form)
-	require.Contains(t, other.body, "which differs from 007 in the noughts before it only", "another slip is asked about as well")
+	require.Contains(t, other.body, "which differs from 007 in the zeros before it only", "another slip is asked about as well")
 }
 
 func (b *browser) seenOf(id string) (seen string) {

@@ -20,7 +20,8 @@ func (v *visit) showPlan(status int, wrong string, in map[string]string) error {
 		return err
 	}
 	page := views.PlanPageData{Plan: p, Person: who, Competency: v.competencyTitle(p.Competency), Wrong: wrong, Typed: typed(in),
-		MayAnswer: v.actor.Person.Has(training.Educator) && p.Last().State == training.PlanProposed}
+		MayAnswer: v.actor.Person.Has(training.Educator) && p.Last().State == training.PlanProposed,
+		MayClose:  v.actor.Person.Has(training.Educator) && p.Open()}
 	for _, id := range p.Scenarios {
 		title := id
 		if s, ok := v.Library.Scenario(id); ok {

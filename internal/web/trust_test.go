@@ -67,7 +67,7 @@ func TestAnOwnersLinkSentTwiceIsDoneOnce(t *testing.T) {
 	token, _, err := w.OwnerLink(t.Context(), "edda")
 	require.NoError(t, err)
 	b := w.anonymous()
-	require.Contains(t, b.get("/first/"+token).body, "A new password for Edda Invented")
+	require.Contains(t, b.get("/first/"+token).body, "Choose your password, Edda Invented")
 	form := url.Values{"key": {rand.Text()}, "password": {"rain on the slate roof"}}
 	require.Equal(t, 303, b.post("/first/"+token, form).StatusCode)
 	require.Equal(t, 303, b.post("/first/"+token, form).StatusCode)

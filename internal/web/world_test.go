@@ -171,7 +171,7 @@ func (b *browser) do(r *http.Request) answer {
 
 // entitling is the form of an entitlement with everything in it but its key.
 func entitling() url.Values {
-	return url.Values{"competency": {turnover}, "from": {"2026-01-01"}, "until": {"2026-12-31"}, "watch": {"yes"}, "sign-off": {"yes"}, "credential": {"RN"},
+	return url.Values{"competency": {turnover}, "from": {"2026-01-01"}, "until": {"2028-01-01"}, "watch": {"yes"}, "sign-off": {"yes"}, "credential": {"RN"},
 		"founding": {"The clinic begins."}, "approval": {"paper"}, "approver": {"Marek Invented"}, "approver-role": {"medical director"},
 		"approved-on": {"2026-01-01"}, "paper": {"red folder, page 3"}}
 }
