@@ -217,3 +217,46 @@ func (s *Service) ItemEntry(ctx context.Context, actor Actor, id string) (page I
 	})
 	return page, err
 }
+
+// ItemRow is a row of the workbook: a standing with the entry that holds, or without a word
+// an entry that another one has followed, or that holds no longer.
+type ItemRow struct {
+	Item   Item
+	Person Person
+	Needed bool
+	Word   ItemWord
+	Due    Day
+	Entry  *ItemEntry
+}
+
+// itemRows are the standings in items on a day of who was employed in the year, then the
+// other entries of its days, latest first.
+func (s *Service) itemRows(ctx context.Context, r Reader, people []Person, a *Annual) (rows []ItemRow, err error) {
+	items, err := r.Items(ctx)
+	if err != nil {
+		return nil, err
+	}
+	entries, err := r.ItemEntries(ctx, ItemEntryQuery{})
+	if err != nil {
+		return nil, err
+	}
+	told := map[string]bool{}
+	for _, st := range foldItems(items, people, entries, a.AsOf) {
+		if !st.Person.EmployedIn(a.From, a.AsOf) {
+			continue
+		}
+		if rows = append(rows, ItemRow(st)); st.Entry != nil {
+			told[st.Entry.ID] = true
+		}
+	}
+	by := map[string]Item{}
+	for _, i := range items {
+		by[i.ID] = i
+	}
+	for n, e := range entries {
+		if e.On >= a.From && e.On <= a.To && !told[e.ID] {
+			rows = append(rows, ItemRow{Item: by[e.ItemID], Person: a.People[e.PersonID], Entry: &entries[n]})
+		}
+	}
+	return rows, nil
+}
