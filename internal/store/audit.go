@@ -190,6 +190,12 @@ var strays = []struct{ question, field, text string }{
 		(SELECT 1 FROM record_leaves l WHERE l.leaf = a.leaf AND l.kind = 'absence')`, "leaf", "It says it is of a leaf that is of something else, or is not there."},
 	{`SELECT 'absence ' || id FROM absences GROUP BY id HAVING COUNT(*) <> MAX(seq) OR MIN(seq) <> 1`,
 		"seq", "What became of it does not follow one after the other: something is missing or moved."},
+	{`SELECT 'earlier ' || id FROM earlier_batches e WHERE NOT EXISTS
+		(SELECT 1 FROM record_leaves l WHERE l.leaf = e.leaf AND l.kind = 'earlier')`, "leaf", "It says it is of a leaf that is of something else, or is not there."},
+	{`SELECT 'earlier sign-off ' || id FROM earlier_sign_offs e WHERE NOT EXISTS (SELECT 1 FROM earlier_batches b WHERE b.id = e.batch_id)`,
+		"batch_id", "It is among the earlier sign-offs, and nobody confirmed it."},
+	{`SELECT 'earlier ' || entry_id FROM earlier_ends e WHERE NOT EXISTS
+		(SELECT 1 FROM record_leaves l WHERE l.leaf = e.leaf AND l.kind = 'end')`, "leaf", "Its end says it is of a leaf that is of something else, or is not there."},
 	{`SELECT 'act key ' || key FROM act_keys k WHERE k.person_id NOT IN ('first-run', 'owner-link') AND NOT EXISTS (SELECT 1 FROM people p WHERE p.id = k.person_id)`,
 		"person_id", "It is the key of an act of nobody who is known."},
 }

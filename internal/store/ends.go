@@ -96,6 +96,10 @@ const correctedSQL = `SELECT x.leaf, x.at, x.by_name, x.why, 'sign-off withdrawn
 		FROM item_ends x JOIN item_entries e ON e.id = x.entry_id JOIN item_versions v ON v.item_id = e.item_id AND v.seq = e.item_seq WHERE x.at >= @from AND x.at < @before
 	UNION ALL SELECT e.leaf, e.at, e.by_name, e.why, 'item corrected', o.id, o.person_id, v.title, o.at
 		FROM item_entries e JOIN item_entries o ON o.id = e.corrects JOIN item_versions v ON v.item_id = o.item_id AND v.seq = o.item_seq WHERE e.at >= @from AND e.at < @before
+	UNION ALL SELECT x.leaf, x.at, x.by_name, x.why, 'earlier sign-off withdrawn', e.id, e.person_id, e.competency, e.counts_at
+		FROM earlier_ends x JOIN earlier_sign_offs e ON e.id = x.entry_id WHERE x.at >= @from AND x.at < @before
+	UNION ALL SELECT b.leaf, b.at, b.by_name, e.why, 'earlier sign-off corrected', o.id, o.person_id, o.competency, o.counts_at
+		FROM earlier_sign_offs e JOIN earlier_batches b ON b.id = e.batch_id JOIN earlier_sign_offs o ON o.id = e.corrects WHERE b.at >= @from AND b.at < @before
 	ORDER BY 2, 1`
 
 // Corrected is what was put right between two moments.

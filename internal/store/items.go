@@ -140,7 +140,7 @@ type entryEndRow struct {
 }
 
 // endTables hold the ends of entries, by what they are of.
-var endTables = map[training.LeafKind]string{training.ItemEntryLeaf: "item_ends"}
+var endTables = map[training.LeafKind]string{training.ItemEntryLeaf: "item_ends", training.EarlierLeaf: "earlier_ends"}
 
 func (r entryEndRow) end(of training.LeafKind) training.End {
 	return training.End{Of: of, Record: r.EntryID, At: r.At, ByID: r.ByID, ByName: r.ByName, Why: r.Why, Leaf: r.Leaf}

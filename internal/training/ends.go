@@ -10,7 +10,7 @@ import (
 // sign-off that was withdrawn, or an entitlement that ended before its last day. What was
 // signed stays as it was signed.
 type End struct {
-	Of                LeafKind // SignOffLeaf, EntitlementLeaf or ItemEntryLeaf
+	Of                LeafKind // SignOffLeaf, EntitlementLeaf, ItemEntryLeaf or EarlierLeaf
 	Record            string   // id
 	At                Instant
 	ByID, ByName, Why string
@@ -35,6 +35,8 @@ const (
 	EntitlementEnded       CorrectedWhat = "entitlement ended"
 	DemonstrationWithdrawn CorrectedWhat = "demonstration withdrawn"
 	LogCorrected           CorrectedWhat = "log corrected"
+	EarlierCorrected       CorrectedWhat = "earlier sign-off corrected"
+	EarlierWithdrawn       CorrectedWhat = "earlier sign-off withdrawn"
 	ItemCorrected          CorrectedWhat = "item corrected"
 	ItemWithdrawn          CorrectedWhat = "item withdrawn"
 )

@@ -36,6 +36,7 @@ const (
 	ReviewLeaf        LeafKind = "review"       // what became of a demonstration after its recording
 	PlanLeaf          LeafKind = "plan"         // what is to be practised after an unmet one
 	EndLeaf           LeafKind = "end"          // that a sign-off, an entitlement or an entry holds no longer
+	EarlierLeaf       LeafKind = "earlier"      // a batch of sign-offs from before this program
 	ItemLeaf          LeafKind = "item"         // what another annual item asks for
 	ItemEntryLeaf     LeafKind = "item-entry"   // that somebody had one, or what stands for such an entry
 	RequirementLeaf   LeafKind = "requirement"  // a version of what one competency takes

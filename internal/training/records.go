@@ -309,6 +309,7 @@ type Reader interface {
 	DutyReader
 	PlanReader
 	ItemReader
+	EarlierReader
 	AbsenceReader
 	ActReader
 	LedgerReader
@@ -330,6 +331,7 @@ type Writer interface {
 	DutyWriter
 	PlanWriter
 	ItemWriter
+	EarlierWriter
 	AbsenceWriter
 	ActWriter
 	LedgerWriter

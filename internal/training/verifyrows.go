@@ -17,7 +17,7 @@ func (v *verifier) take(ctx context.Context, l StoredLeaf) error {
 	case "":
 		v.orphan(l)
 		return nil
-	case SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, RequirementLeaf, AbsenceLeaf, EndLeaf, ItemLeaf, ItemEntryLeaf:
+	case SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, RequirementLeaf, AbsenceLeaf, EndLeaf, ItemLeaf, ItemEntryLeaf, EarlierLeaf:
 		v.waiting[l.Kind] = append(v.waiting[l.Kind], l)
 	default: // these change one another's people and accounts, so they keep their order
 		v.waiting[replayedLeaf] = append(v.waiting[replayedLeaf], l)
@@ -40,7 +40,7 @@ func (v *verifier) orphan(l StoredLeaf) {
 
 // flush compares what waits, of each kind that has so many.
 func (v *verifier) flush(ctx context.Context, least int) error {
-	for _, kind := range []LeafKind{SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, RequirementLeaf, AbsenceLeaf, EndLeaf, ItemLeaf, ItemEntryLeaf, replayedLeaf} {
+	for _, kind := range []LeafKind{SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, RequirementLeaf, AbsenceLeaf, EndLeaf, ItemLeaf, ItemEntryLeaf, EarlierLeaf, replayedLeaf} {
 		leaves := v.waiting[kind]
 		if len(leaves) < least {
 			continue
@@ -82,6 +82,8 @@ func (v *verifier) compareKind(ctx context.Context, kind LeafKind, leaves []Stor
 		return v.plans(ctx, leaves)
 	case ItemLeaf:
 		return compareRows(ctx, v, leaves, v.r.ItemVersionsAt, func(i Item) row { return row{i.Leaf, i.ID, i.At, itemFields(i)} })
+	case EarlierLeaf:
+		return compareRows(ctx, v, leaves, v.r.EarlierAt, func(b EarlierBatch) row { return row{b.Leaf, b.ID, b.At, earlierFields(b)} })
 	case ItemEntryLeaf:
 		return compareRows(ctx, v, leaves, v.r.ItemEntriesAt, func(e ItemEntry) row { return row{e.Leaf, e.ID, e.At, itemEntryFields(e)} })
 	case EndLeaf:
