@@ -93,7 +93,18 @@ func invented(t testing.TB) training.Annual {
 			{ID: "e2", PersonID: "p2", Competency: "gone", From: "2026-01-01", Until: "2026-12-31", GrantedBy: "p1", Watch: true, Founding: "+the first here",
 				Approval: training.Approval{How: training.ApprovedAlone}, End: training.End{At: "2026-05-02T04:30:00.000Z", ByName: "Edda Before", Why: "-moved"}},
 		},
+		Items: []training.ItemRow{
+			{Item: training.Item{ID: "i1", Title: "=Fit test", EveryMonths: 12}, Person: people["p1"], Word: training.ItemDue, Due: "2027-01-04", Needed: true,
+				Entry: &training.ItemEntry{ID: "n2", ItemID: "i1", PersonID: "p1", On: "2026-01-04", Job: "Technician", Trainer: "Uma Before", Qualification: "RN", Content: "Sizes.", Evidence: "+blue folder", Corrects: "n1", Why: "Another day.", At: "2026-01-06T15:00:00.000Z", ByName: "Edda Before", Leaf: 11}},
+			{Item: training.Item{ID: "i1", Title: "=Fit test", EveryMonths: 12}, Person: people["p2"], Word: training.ItemNotDone, Needed: true},
+			{Item: training.Item{ID: "i1", Title: "=Fit test", EveryMonths: 12}, Person: people["p1"],
+				Entry: &training.ItemEntry{ID: "n1", ItemID: "i1", PersonID: "p1", On: "2026-01-05", Evidence: "blue folder", CorrectedBy: "n2", At: "2026-01-05T15:00:00.000Z", ByName: "Edda Before", Leaf: 10}},
+			{Item: training.Item{ID: "i1", Title: "=Fit test", EveryMonths: 12}, Person: people["p2"],
+				Entry: &training.ItemEntry{ID: "n3", ItemID: "i1", PersonID: "p2", On: "2026-01-07", Evidence: "blue folder", At: "2026-01-08T15:00:00.000Z", Leaf: 12,
+					End: training.End{At: "2026-01-09T15:00:00.000Z", ByName: "Edda Before", Why: "@not there"}}},
+		},
 		Corrected: []training.Corrected{
+			{What: training.ItemCorrected, Record: "n1", PersonID: "p1", Competency: "=Fit test", OfAt: "2026-01-05T15:00:00.000Z", At: "2026-01-06T15:00:00.000Z", ByName: "Edda Before", Why: "Another day.", Leaf: 11},
 			{What: training.SignOffWithdrawn, Record: "s0", PersonID: "p1", Competency: "turnover", OfAt: "2026-02-01T04:30:00.000Z", At: "2026-02-03T04:30:00.000Z", ByName: "Edda Before", Why: "@wrong person", Leaf: 9},
 			{What: training.LogCorrected, Record: "d9", Competency: "turnover", OfAt: "2026-02-01T15:00:00.000Z", At: "2026-02-02T15:00:00.000Z", ByName: "Pia Before", Why: "It was the other side.", Leaf: 8},
 		},
@@ -241,7 +252,7 @@ func TestEverySheetIsSetUpForReadingAndPrinting(t *testing.T) {
 		a := invented(t)
 		a.Demo = demo
 		f := written(t, a)
-		require.Equal(t, []string{"Read me", "Status", "Sign-offs", "Demonstrations", "Findings", "Entitlements", "Corrections", "Change training", "Procedure", "Keys and heads"}, f.GetSheetList())
+		require.Equal(t, []string{"Read me", "Status", "Sign-offs", "Demonstrations", "Findings", "Entitlements", "Other annual items", "Corrections", "Change training", "Procedure", "Keys and heads"}, f.GetSheetList())
 		head := 1
 		if demo {
 			head = 2

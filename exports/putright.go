@@ -161,7 +161,7 @@ func (b *book) corrections(a training.Annual) error {
 		{"By", 18, text, func(c row) any { return c.ByName }},
 		{"Why", 44, prose, func(c row) any { return c.Why }},
 		{"Record of", 12, date, func(c row) any { return day(c.OfAt.Day(b.zone)) }},
-		{"Competency", 22, text, func(c row) any { return a.Title(c.Competency) }},
+		{"Competency or item", 22, text, func(c row) any { return a.Title(c.Competency) }},
 	}}, keys: []column[row]{
 		{"Ledger no.", 9, count, func(c row) any { return c.Leaf }},
 		{"Record id", 37, id, func(c row) any { return c.Record }},

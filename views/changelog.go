@@ -21,11 +21,12 @@ type ChangeLogPageData struct {
 type changeGroup struct{ value, title string }
 
 var changeGroups = []changeGroup{{"", "Everything"}, {training.ChangesOfPeople, "People"}, {training.ChangesOfAccounts, "Accounts"}, {training.ChangesOfRights, "Entitlements and withdrawals"},
-	{training.ChangesOfRequirements, "Requirements"}, {training.ChangesOfProcedure, "Procedure"}, {training.ChangesOfServer, "The server's time"}}
+	{training.ChangesOfRequirements, "Requirements"}, {training.ChangesOfProcedure, "Procedure"}, {training.ChangesOfItems, "Other annual items"}, {training.ChangesOfServer, "The server's time"}}
 
 // changeTitles say what was changed; what a leaf calls the change stands behind it.
 var changeTitles = map[training.LeafKind]string{
 	training.PersonLeaf: "Person", training.AccountLeaf: "Account", training.EntitlementLeaf: "Entitlement granted", training.RequirementsLeaf: "Requirements",
+	training.ItemLeaf: "Other annual item", training.ItemEntryLeaf: "Item entered",
 	training.SetLeaf: "Procedure", training.FollowUpLeaf: "What follows from a version", training.ClockLeaf: "The server's time was confirmed",
 	training.RequirementLeaf: "What a sign-off takes", training.AbsenceLeaf: "Leave",
 }
@@ -35,6 +36,10 @@ func changeTitle(c training.ChangeLine) string {
 	switch {
 	case c.Kind == training.EndLeaf && c.Is["of"] == string(training.SignOffLeaf):
 		return "Sign-off withdrawn"
+	case c.Kind == training.EndLeaf && c.Is["of"] == string(training.ItemEntryLeaf):
+		return "Item withdrawn"
+	case c.Kind == training.ItemEntryLeaf && c.Is["corrects"] != "":
+		return "Item corrected"
 	case c.Kind == training.EndLeaf:
 		return "Entitlement ended"
 	case c.Said == "":
@@ -49,6 +54,8 @@ var changeFields = []struct{ key, words string }{
 	{"username", "sign-in name"}, {"disabled", "closed"}, {"first_until", "first password good until"},
 	{"competency", "for"}, {"may_watch", "may watch"}, {"may_sign_off", "may sign off"}, {"from", "from"}, {"until", "until"}, {"cancelled", "cancelled"}, {"credential", "credential"}, {"founding", "not current then"},
 	{"approver", "approved by"}, {"approver_role", "their role"}, {"approved_on", "approved on"}, {"number", "version"}, {"in_force_from", "in force from"},
+	{"title", "title"}, {"every_months", "comes again after months"}, {"notice_days", "days of notice"}, {"everybody", "everybody needs it"}, {"roles", "for roles"}, {"jobs", "for jobs"}, {"teams", "for teams"},
+	{"content", "content"}, {"keep_years", "kept for years"}, {"retired", "retired"}, {"on_day", "day"}, {"trainer", "trainer"}, {"qualification", "qualification"}, {"evidence", "evidence"}, {"expires", "expires"},
 	{"why", "why"}, {"event_why", "why"}, {"through", "through"},
 }
 
@@ -86,7 +93,7 @@ func (p ChangeLogPageData) changeWords(f Frame, key, value string) string {
 		return "“" + p.Titles[value] + "”"
 	case key == "why" || key == "event_why" || key == "founding":
 		return "“" + value + "”"
-	case key == "role" || key == "also":
+	case key == "role" || key == "also" || key == "roles":
 		return roleWords(training.Roles(value).All())
 	case key == "earlier":
 		return spellWords(training.Spells(value).All())

@@ -37,6 +37,7 @@ type Record struct {
 	Leave      training.Absence     // that was refused
 	Typed      map[string]string    // with it
 	Gone       bool                 // they left
+	Items      training.ItemsOf     // other annual items
 }
 
 // AccountCard, OrientationCard and LeaveCard are WrongFor at their forms.

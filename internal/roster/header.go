@@ -99,6 +99,27 @@ const noHeader = "Row 1 must be the header, which names the columns. One is call
 
 // match finds the columns by their headers, or as somebody said.
 func match(header []string, o Options) (*columns, []Fault) {
+	c, faults := matchBy(header, func(i int, h string) (Field, bool) {
+		f, known := fieldOf(h)
+		if was, is := o.Meant[plain(h)]; is {
+			f, known = was, was != ""
+		}
+		if o.Columns != nil {
+			f, known = o.Columns[i]
+		}
+		return f, known
+	})
+	_, name := c.at[Name]
+	_, first := c.at[First]
+	_, last := c.at[Last]
+	if !name && !(first && last) {
+		faults = append(faults, Fault{1, "Name", clip(strings.Join(c.header, ", ")), noHeader})
+	}
+	return c, faults
+}
+
+// matchBy finds the columns by what each header says.
+func matchBy(header []string, says func(i int, header string) (Field, bool)) (*columns, []Fault) {
 	for len(header) > 0 && trim(header[len(header)-1]) == "" {
 		header = header[:len(header)-1]
 	}
@@ -107,13 +128,7 @@ func match(header []string, o Options) (*columns, []Fault) {
 	for i, h := range header {
 		h = trim(h)
 		c.header = append(c.header, h)
-		f, known := fieldOf(h)
-		if was, is := o.Meant[plain(h)]; is {
-			f, known = was, was != ""
-		}
-		if o.Columns != nil {
-			f, known = o.Columns[i]
-		}
+		f, known := says(i, h)
 		if !known {
 			continue
 		}
@@ -122,12 +137,6 @@ func match(header []string, o Options) (*columns, []Fault) {
 			continue
 		}
 		c.at[f] = i
-	}
-	_, name := c.at[Name]
-	_, first := c.at[First]
-	_, last := c.at[Last]
-	if !name && !(first && last) {
-		faults = append(faults, Fault{1, "Name", clip(strings.Join(c.header, ", ")), noHeader})
 	}
 	return c, faults
 }

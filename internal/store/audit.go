@@ -174,6 +174,14 @@ var strays = []struct{ question, field, text string }{
 	{`SELECT 'plan ' || plan_id FROM plan_events e WHERE NOT EXISTS (SELECT 1 FROM plans p WHERE p.id = e.plan_id)`, "plan_id", "Something became of it, and it is not among the plans."},
 	{`SELECT CASE WHEN sign_off_id IS NULL THEN 'entitlement ' || entitlement_id ELSE 'sign-off ' || sign_off_id END FROM record_ends e WHERE NOT EXISTS
 		(SELECT 1 FROM record_leaves l WHERE l.leaf = e.leaf AND l.kind = 'end')`, "leaf", "Its end says it is of a leaf that is of something else, or is not there."},
+	{`SELECT 'item ' || item_id FROM item_versions v WHERE NOT EXISTS
+		(SELECT 1 FROM record_leaves l WHERE l.leaf = v.leaf AND l.kind = 'item')`, "leaf", "A version of it says it is of a leaf that is of something else, or is not there."},
+	{`SELECT 'item ' || item_id FROM item_versions GROUP BY item_id HAVING COUNT(*) <> MAX(seq) OR MIN(seq) <> 1`,
+		"seq", "Its versions do not follow one another: one is missing or moved."},
+	{`SELECT 'item-entry ' || id FROM item_entries e WHERE NOT EXISTS
+		(SELECT 1 FROM record_leaves l WHERE l.leaf = e.leaf AND l.kind = 'item-entry')`, "leaf", "It says it is of a leaf that is of something else, or is not there."},
+	{`SELECT 'item-entry ' || entry_id FROM item_ends e WHERE NOT EXISTS
+		(SELECT 1 FROM record_leaves l WHERE l.leaf = e.leaf AND l.kind = 'end')`, "leaf", "Its end says it is of a leaf that is of something else, or is not there."},
 	{`SELECT 'requirement ' || competency || '/' || number FROM requirement_versions v WHERE NOT EXISTS
 		(SELECT 1 FROM record_leaves l WHERE l.leaf = v.leaf AND l.kind = 'requirement')`, "leaf", "It says it is of a leaf that is of something else, or is not there."},
 	{`SELECT 'requirement ' || competency FROM requirement_versions GROUP BY competency HAVING COUNT(*) <> MAX(number) OR MIN(number) <> 1`,
@@ -182,6 +190,12 @@ var strays = []struct{ question, field, text string }{
 		(SELECT 1 FROM record_leaves l WHERE l.leaf = a.leaf AND l.kind = 'absence')`, "leaf", "It says it is of a leaf that is of something else, or is not there."},
 	{`SELECT 'absence ' || id FROM absences GROUP BY id HAVING COUNT(*) <> MAX(seq) OR MIN(seq) <> 1`,
 		"seq", "What became of it does not follow one after the other: something is missing or moved."},
+	{`SELECT 'earlier ' || id FROM earlier_batches e WHERE NOT EXISTS
+		(SELECT 1 FROM record_leaves l WHERE l.leaf = e.leaf AND l.kind = 'earlier')`, "leaf", "It says it is of a leaf that is of something else, or is not there."},
+	{`SELECT 'earlier sign-off ' || id FROM earlier_sign_offs e WHERE NOT EXISTS (SELECT 1 FROM earlier_batches b WHERE b.id = e.batch_id)`,
+		"batch_id", "It is among the earlier sign-offs, and nobody confirmed it."},
+	{`SELECT 'earlier ' || entry_id FROM earlier_ends e WHERE NOT EXISTS
+		(SELECT 1 FROM record_leaves l WHERE l.leaf = e.leaf AND l.kind = 'end')`, "leaf", "Its end says it is of a leaf that is of something else, or is not there."},
 	{`SELECT 'act key ' || key FROM act_keys k WHERE k.person_id NOT IN ('first-run', 'owner-link') AND NOT EXISTS (SELECT 1 FROM people p WHERE p.id = k.person_id)`,
 		"person_id", "It is the key of an act of nobody who is known."},
 }

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 
 	"gorm.io/gorm"
@@ -47,19 +48,31 @@ func (x endColumns) end(of training.LeafKind, record string) training.End {
 	return training.End{Of: of, Record: record, At: x.EndAt, ByID: x.EndBy, ByName: x.EndByName, Why: x.EndWhy, Leaf: x.EndLeaf}
 }
 
+// endSelect are the columns of an end, of a row x that may be missing.
+const endSelect = "COALESCE(x.leaf, 0) AS end_leaf, COALESCE(x.at, '') AS end_at, COALESCE(x.by_id, '') AS end_by," +
+	" COALESCE(x.by_name, '') AS end_by_name, COALESCE(x.why, '') AS end_why"
+
 // withEnds reads rows of a table beside the end of each.
 func withEnds(q *gorm.DB, table, column string) *gorm.DB {
 	return q.Table(table).Joins("LEFT JOIN record_ends x ON x." + column + " = " + table + ".id").
-		Select(table + ".*, COALESCE(x.leaf, 0) AS end_leaf, COALESCE(x.at, '') AS end_at, COALESCE(x.by_id, '') AS end_by," +
-			" COALESCE(x.by_name, '') AS end_by_name, COALESCE(x.why, '') AS end_why")
+		Select(table + ".*, " + endSelect)
 }
 
 // EndsAt are the ends by their leaves.
 func (r reads) EndsAt(ctx context.Context, leaves []int64) ([]training.End, error) {
-	return all(r.q(ctx).Where("leaf IN (SELECT value FROM json_each(?))", numbers(leaves)), "ends", endRow.end)
+	at := func() *gorm.DB { return r.q(ctx).Where("leaf IN (SELECT value FROM json_each(?))", numbers(leaves)) }
+	ends, err := all(at(), "ends", endRow.end)
+	for of, table := range endTables {
+		more, wrong := all(at().Table(table), "ends", func(r entryEndRow) training.End { return r.end(of) })
+		ends, err = append(ends, more...), errors.Join(err, wrong)
+	}
+	return ends, err
 }
 
 func (u unit) AddEnd(ctx context.Context, e training.End) error {
+	if table, ok := endTables[e.Of]; ok {
+		return add(u.q(ctx).Table(table), "end of this entry", entryEndRow{Leaf: e.Leaf, EntryID: e.Record, At: e.At, ByID: e.ByID, ByName: e.ByName, Why: e.Why})
+	}
 	row := endRow{Leaf: e.Leaf, At: e.At, ByID: e.ByID, ByName: e.ByName, Why: e.Why}
 	if e.Of == training.SignOffLeaf {
 		row.SignOffID = &e.Record
@@ -79,6 +92,14 @@ const correctedSQL = `SELECT x.leaf, x.at, x.by_name, x.why, 'sign-off withdrawn
 		COALESCE(d.trainee_id, ''), d.competency, d.started_at
 		FROM demonstration_events e JOIN demonstrations d ON d.id = e.demonstration_id
 		WHERE e.seq > 2 AND e.state IN ('withdrawn', 'ended') AND e.at >= @from AND e.at < @before
+	UNION ALL SELECT x.leaf, x.at, x.by_name, x.why, 'item withdrawn', e.id, e.person_id, v.title, e.at
+		FROM item_ends x JOIN item_entries e ON e.id = x.entry_id JOIN item_versions v ON v.item_id = e.item_id AND v.seq = e.item_seq WHERE x.at >= @from AND x.at < @before
+	UNION ALL SELECT e.leaf, e.at, e.by_name, e.why, 'item corrected', o.id, o.person_id, v.title, o.at
+		FROM item_entries e JOIN item_entries o ON o.id = e.corrects JOIN item_versions v ON v.item_id = o.item_id AND v.seq = o.item_seq WHERE e.at >= @from AND e.at < @before
+	UNION ALL SELECT x.leaf, x.at, x.by_name, x.why, 'earlier sign-off withdrawn', e.id, e.person_id, e.competency, e.counts_at
+		FROM earlier_ends x JOIN earlier_sign_offs e ON e.id = x.entry_id WHERE x.at >= @from AND x.at < @before
+	UNION ALL SELECT b.leaf, b.at, b.by_name, e.why, 'earlier sign-off corrected', o.id, o.person_id, o.competency, o.counts_at
+		FROM earlier_sign_offs e JOIN earlier_batches b ON b.id = e.batch_id JOIN earlier_sign_offs o ON o.id = e.corrects WHERE b.at >= @from AND b.at < @before
 	ORDER BY 2, 1`
 
 // Corrected is what was put right between two moments.

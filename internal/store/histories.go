@@ -39,17 +39,29 @@ const (
 		(SELECT id FROM sign_offs s WHERE person_id = p.id AND competency = c.value AND signed_on <= @day AND ` + holdsSQL + ` ORDER BY signed_at DESC, leaf DESC LIMIT 1)
 		WHERE (@everyone OR p.id = @person)`
 
+	// countsSQL leaves out the earlier sign-offs that were not confirmed yet by then, or held no longer.
+	countsSQL = `(SELECT b.at FROM earlier_batches b WHERE b.id = s.batch_id) < @before
+		AND NOT EXISTS (SELECT 1 FROM earlier_ends x WHERE x.entry_id = s.id AND x.at < @before)
+		AND NOT EXISTS (SELECT 1 FROM earlier_sign_offs n JOIN earlier_batches b ON b.id = n.batch_id WHERE n.corrects = s.id AND b.at < @before)`
+
+	fromPaperSQL = `SELECT o.id, o.person_id, o.competency, o.signed_by, o.on_day, o.counts_at, o.due, o.requirements, o.shown_here, b.at, b.leaf
+		FROM json_each(@competencies) c CROSS JOIN people p CROSS JOIN earlier_sign_offs o ON o.id =
+		(SELECT id FROM earlier_sign_offs s WHERE person_id = p.id AND competency = c.value AND on_day <= @day AND ` + countsSQL + ` ORDER BY counts_at DESC, id DESC LIMIT 1)
+		JOIN earlier_batches b ON b.id = o.batch_id WHERE (@everyone OR p.id = @person)`
+
 	// sinceSQL is the moment of each one's last sign-off, "" before one.
 	sinceSQL = `WITH since AS MATERIALIZED (SELECT p.id AS person_id, c.value AS competency,
 		COALESCE((SELECT signed_at FROM sign_offs s WHERE person_id = p.id AND competency = c.value AND signed_on <= @day AND ` + holdsSQL + `
-			ORDER BY signed_at DESC LIMIT 1), '') AS last
+			ORDER BY signed_at DESC LIMIT 1), '') AS here,
+		COALESCE((SELECT counts_at FROM earlier_sign_offs s WHERE person_id = p.id AND competency = c.value AND on_day <= @day AND ` + countsSQL + `
+			ORDER BY counts_at DESC LIMIT 1), '') AS paper
 		FROM json_each(@competencies) c CROSS JOIN people p WHERE (@everyone OR p.id = @person)) `
 
 	cleanSQL = sinceSQL + `SELECT d.id, d.trainee_id, d.preceptor_id, d.competency, d.procedure, d.started_at,
 			(SELECT n.signed_at FROM signatures n WHERE n.demonstration_id = d.id AND n.meaning = 'learner') AS learner_at,
 			(SELECT n.signed_at FROM signatures n WHERE n.demonstration_id = d.id AND n.meaning = 'watched-met' AND n.signed_at < @before) AS met_at
 		FROM since s CROSS JOIN demonstrations d ON d.trainee_id = s.person_id AND d.competency = s.competency
-			AND d.started_at > s.last AND d.started_at < @before
+			AND d.started_at > MAX(s.here, s.paper) AND d.started_at < @before
 		WHERE met_at IS NOT NULL AND learner_at IS NOT NULL
 			AND NOT EXISTS (SELECT 1 FROM demonstration_events e WHERE e.demonstration_id = d.id AND e.state = 'withdrawn')
 			AND (SELECT r.outcome = 'pass' AND r.prompted = 0 FROM demonstration_results r WHERE r.demonstration_id = d.id ORDER BY r.event DESC LIMIT 1)`
@@ -59,7 +71,7 @@ const (
 		(SELECT b.id FROM demonstrations b WHERE b.trainee_id = s.person_id AND b.competency = s.competency AND b.started_at < @before
 			AND b.purpose = 'return'
 			AND NOT EXISTS (SELECT 1 FROM demonstration_events e WHERE e.demonstration_id = b.id AND e.state IN ('abandoned', 'withdrawn')) LIMIT 1)
-		WHERE s.last = ''`
+		WHERE s.here = '' AND s.paper = ''`
 
 	// plansSQL leaves out what a later sign-off has ended, and plans of what was withdrawn.
 	plansSQL = `SELECT p.person_id, p.competency, d.started_at, e.at, COALESCE(o.at, '') AS opened, COALESCE(o.due, ''),
@@ -83,7 +95,7 @@ func (r reads) Histories(ctx context.Context, q training.HistoryQuery) (map[stri
 		sql.Named("again", q.Again), sql.Named("scenarios", list(q.Scenarios)), sql.Named("competencies", list(q.Competencies)),
 	}}
 	db := r.q(ctx)
-	err := errors.Join(h.read(db, countedSQL, h.counted), h.read(db, lastSQL, h.last), h.read(db, cleanSQL, h.clean),
+	err := errors.Join(h.read(db, countedSQL, h.counted), h.read(db, lastSQL, h.last), h.read(db, fromPaperSQL, h.earlier), h.read(db, cleanSQL, h.clean),
 		h.read(db, begunSQL, h.begun), h.read(db, plansSQL, h.plan), h.read(db, absentSQL, h.absent), h.read(db, workingSQL, h.working))
 	if err != nil {
 		return nil, fmt.Errorf("read histories: %w", err)
@@ -161,6 +173,17 @@ func (h histories) last(rows *sql.Rows) error {
 	}
 	of := h.of(o.PersonID)
 	of.SignOffs = append(of.SignOffs, o)
+	return nil
+}
+
+func (h histories) earlier(rows *sql.Rows) error {
+	var l training.EarlierLine
+	if err := rows.Scan(&l.ID, &l.PersonID, &l.Competency, &l.SignedBy, (*string)(&l.On), (*string)(&l.CountsAt), (*string)(&l.Due), &l.Requirements, &l.Here,
+		(*string)(&l.Batch.At), &l.Batch.Leaf); err != nil {
+		return err
+	}
+	of := h.of(l.PersonID)
+	of.SignOffs = append(of.SignOffs, l.SignOff())
 	return nil
 }
 

@@ -65,7 +65,12 @@ var (
 	plan        = fields{"id": "'l'", "person_id": "'p'", "competency": "'c'", "demonstration_id": "'d'", "marks": "'[]'", "scenarios": "'[]'"}
 	planEvent   = fields{"plan_id": "'l'", "seq": "1", "event": "'proposed'", "at": later, "by_id": "'q'", "by_name": "'B'", "why": "''", "due": "'2026-05-01'", "leaf": "2"}
 	recordEnd   = fields{"leaf": "2", "sign_off_id": "'s'", "at": later, "by_id": "'q'", "by_name": "'B'", "why": "'In error.'"}
-	signOff     = fields{"id": "'s'", "person_id": "'p'", "competency": "'c'", "signer_id": "'q'", "signer_name": "'B'", "signed_on": "'2026-03-01'",
+	itemVersion = fields{"item_id": "'i'", "seq": "1", "title": "'T'", "every_months": "12", "notice_days": "30", "everybody": "1", "roles": "''", "jobs": "''", "teams": "''",
+		"content": "''", "keep_years": "3", "retired": "0", "at": when, "by_id": "'q'", "by_name": "'B'", "why": "''", "leaf": "2"}
+	itemEntry = fields{"id": "'n'", "item_id": "'i'", "item_seq": "1", "person_id": "'p'", "on_day": "'2026-02-28'", "job": "''", "trainer": "''", "qualification": "''",
+		"content": "''", "evidence": "'Folder'", "expires": "''", "why": "''", "at": when, "by_id": "''", "by_name": "''", "leaf": "1"}
+	itemEnd = fields{"leaf": "0", "entry_id": "'n'", "at": later, "by_id": "'q'", "by_name": "'B'", "why": "'In error.'"}
+	signOff = fields{"id": "'s'", "person_id": "'p'", "competency": "'c'", "signer_id": "'q'", "signer_name": "'B'", "signed_on": "'2026-03-01'",
 		"signed_at": later, "due": "'2027-03-01'", "leaf": "0"}
 )
 
@@ -125,6 +130,10 @@ var (
 	corrected = append(slices.Clone(judged), insert("record_leaves", leafOf.with(fields{"leaf": "2", "kind": "'review'"})), "BEGIN",
 		insert("demonstration_results", result.with(fields{"event": "3"})), insert("demonstration_corrections", correction),
 		insert("demonstration_events", reviewed.with(fields{"state": "'ended'", "meaning": "''", "why": "'It was not so.'"})), "COMMIT")
+	anItem     = []string{insert("record_leaves", leafOf.with(fields{"leaf": "2", "kind": "'item'"})), insert("item_versions", itemVersion)}
+	anEntry    = append(slices.Clone(anItem), insert("record_leaves", leafOf.with(fields{"leaf": "1", "kind": "'item-entry'"})), insert("item_entries", itemEntry))
+	anotherOne = append(slices.Clone(anEntry), insert("record_leaves", leafOf.with(fields{"leaf": "0", "kind": "'item-entry'"})))
+	anItemEnd  = append(slices.Clone(anotherOne), insert("item_ends", itemEnd))
 	anEnd      = []string{insert("sign_offs", signOff), insert("record_leaves", leafOf.with(fields{"leaf": "2", "kind": "'end'"})), insert("record_ends", recordEnd)}
 	aPlan      = append(slices.Clone(chosen), insert("plans", plan), insert("plan_events", planEvent))
 	openedPlan = append(slices.Clone(aPlan), insert("record_leaves", leafOf), insert("record_leaves", leafOf.with(fields{"leaf": "1"})),
@@ -226,6 +235,19 @@ var refusals = []refusal{
 	{"met where the learner refuses", refusing, insert("signatures", signature.with(fields{"signer_id": "'q'", "meaning": "'watched-met'"})), "does not fit its demonstration"},
 	{"signed twice", append(slices.Clone(chosen), insert("signatures", signature)), insert("signatures", signature.with(fields{"leaf": "1"})), "UNIQUE constraint failed: signatures.demonstration_id, signatures.signer_id"},
 	{"a correction of what was not withdrawn", judged, insert("demonstrations", demonstration.with(fields{"id": "'d2'", "corrects": "'d'"})), "was withdrawn for it"},
+	{"a short retention", anItem[:1], insert("item_versions", itemVersion.with(fields{"keep_years": "2"})), "keep_years BETWEEN 3"},
+	{"a version changed", anItem, "UPDATE item_versions SET title = 'x'", "a version of an item is kept"},
+	{"a version removed", anItem, "DELETE FROM item_versions", "a version of an item is kept"},
+	{"an entry without evidence", anEntry[:3], insert("item_entries", itemEntry.with(fields{"evidence": "''"})), "evidence <> ''"},
+	{"an entry changed", anEntry, "UPDATE item_entries SET on_day = '2026-01-01'", "an entry is kept"},
+	{"an entry removed", anEntry, "DELETE FROM item_entries", "an entry is kept"},
+	{"a correction without a reason", anotherOne, insert("item_entries", itemEntry.with(fields{"id": "'m'", "corrects": "'n'", "leaf": "0"})), "a_correction_says_why"},
+	{"an entry's end changed", anItemEnd, "UPDATE item_ends SET why = 'x'", "that an entry holds no longer is kept"},
+	{"an entry's end removed", anItemEnd, "DELETE FROM item_ends", "that an entry holds no longer is kept"},
+	{"a correction of what was withdrawn", append(slices.Clone(anItemEnd), insert("ledger_leaves", fields{"i": "3", "leaf": "x'04'"}), insert("record_leaves", leafOf.with(fields{"leaf": "3", "kind": "'item-entry'"}))),
+		insert("item_entries", itemEntry.with(fields{"id": "'m'", "corrects": "'n'", "why": "'x'", "leaf": "3"})), "the entry was withdrawn"},
+	{"an end of what was corrected", append(slices.Clone(anotherOne), insert("item_entries", itemEntry.with(fields{"id": "'m'", "corrects": "'n'", "why": "'x'", "leaf": "0"})),
+		insert("ledger_leaves", fields{"i": "3", "leaf": "x'04'"}), insert("record_leaves", leafOf.with(fields{"leaf": "3", "kind": "'end'"}))), insert("item_ends", itemEnd.with(fields{"leaf": "3"})), "the entry was corrected"},
 	{"an end of nothing", nil, insert("record_ends", recordEnd.with(fields{"sign_off_id": "NULL"})), "ends_one_record"},
 	{"an end without a reason", anEnd[:2], insert("record_ends", recordEnd.with(fields{"why": "''"})), "why <> ''"},
 	{"an end changed", anEnd, "UPDATE record_ends SET why = 'x'", "that a record holds no longer is kept"},

@@ -74,6 +74,17 @@ var keyed = map[string]map[string]prepared{
 	"SignOff":              {"": signOff},
 	"WithdrawSignOff":      {"": withdrawSignOff},
 	"EndEntitlement":       {"": endEntitlement},
+	"EnterEarlier":         {"": enterEarlier},
+	"BringEarlier":         {"": bringEarlier},
+	"ConfirmEarlier":       {"": confirmEarlier},
+	"DiscardEarlier":       {"": discardEarlier},
+	"CorrectEarlier":       {"": correctEarlier},
+	"WithdrawEarlier":      {"": withdrawEarlier},
+	"SaveItem":             {"a new one": func(w *world) sending { return w.saveItem }, "a change": changeItem},
+	"EnterItem":            {"": enterItem},
+	"CorrectItemEntry":     {"": correctEntry},
+	"WithdrawItemEntry":    {"": withdrawEntry},
+	"ConfirmItems":         {"": confirmItems},
 	"SaveSetDraft":         {"the first": saveSet, "the second": saveSetAgain},
 	"TakeVersionAsDraft":   {"": takeVersion},
 	"DiscardSetDraft":      {"": discardSet},
@@ -95,6 +106,8 @@ var setActs = strings.Fields("SaveSetDraft TakeVersionAsDraft DiscardSetDraft Pr
 var unkeyed = strings.Fields(`Doubts Teams PreviewRoster OwnersRoster ImportRoster Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CourseModule CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Hints Home
 	Learners MaySignOff Names NextTry Batch Received Recorded OpenDraft People Person Preceptors Probe Record Resume SaveSteps Shown SignIn SignInDemo SignInName
 	Zone RestatedAs WhoseWork Changes WaitingAccounts Corrected HandOver TakeBack Plan PlanOf PlansOf PlansWaiting EndingsBy ToSign
+	PreviewEarlier OwnersEarlier ImportEarlier EarlierWaiting EarlierOf EarlierSignOff
+	PreviewItems OwnersItems ImportItems Items Item ItemsOfPerson ItemEntry
 	Requirements RequirementsFor PreviewRequirements AbsencesOf
 	AskedDemonstrations ChangeDesk DutiesOf Duty Following Overtaken
 	Effect ExportSet ImportSet SetDraft SetFiles SetLibrary Sets SetVersionAt VersionInForce Stock SignOut Today Told Unfinished UnknownHash Verify Watching`)

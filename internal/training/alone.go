@@ -12,6 +12,8 @@ import (
 //   - Who is on leave may not while the leave lasts.
 //   - Who came back from a leave during which the sign-off was due or over may not until
 //     somebody watched a clean demonstration that began after the leave, or signed off anew.
+//   - Whose sign-off comes from another site and was not shown here may not, unless the
+//     clinic's requirements let them.
 //   - Who is lapsed, on a plan or due may when the clinic's requirements say so. The starting
 //     values let who is due, and nobody else.
 //   - Who is current may.
@@ -24,6 +26,8 @@ func (s *Standing) MayWorkAlone() (may bool, why string) {
 		return false, "on leave" + s.Leave.lasts()
 	case s.Unchecked != "":
 		return false, fmt.Sprintf("back from a leave that ended on %s, and to be checked first: the sign-off was due by then", s.Unchecked)
+	case s.LastSignOff.Elsewhere && !alone.Elsewhere:
+		return false, byClinic(false, "signed off at another site, and not shown here yet")
 	case s.Word == Lapsed:
 		return alone.Lapsed, byClinic(alone.Lapsed, fmt.Sprintf("the sign-off ended on %s", s.Due))
 	case s.Plan != nil:

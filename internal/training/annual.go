@@ -101,6 +101,9 @@ func (s *Service) fillAnnual(ctx context.Context, r Reader, a *Annual) error {
 	if err := s.fillCorrected(ctx, r, a); err != nil {
 		return err
 	}
+	if a.Items, err = s.itemRows(ctx, r, people, a); err != nil {
+		return err
+	}
 	if err := s.productTitles(ctx, r, a); err != nil {
 		return err
 	}

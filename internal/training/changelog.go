@@ -12,6 +12,7 @@ import (
 // for, with the group that a reader asks for. What people did and signed has its own pages.
 var changeKinds = map[LeafKind]string{
 	PersonLeaf: ChangesOfPeople, AccountLeaf: ChangesOfAccounts, EntitlementLeaf: ChangesOfRights, EndLeaf: ChangesOfRights,
+	ItemLeaf: ChangesOfItems, ItemEntryLeaf: ChangesOfItems, EarlierLeaf: ChangesOfRights,
 	RequirementsLeaf: ChangesOfRequirements, RequirementLeaf: ChangesOfRequirements, AbsenceLeaf: ChangesOfPeople, SetLeaf: ChangesOfProcedure, FollowUpLeaf: ChangesOfProcedure, ClockLeaf: ChangesOfServer,
 }
 
@@ -23,6 +24,7 @@ const (
 	ChangesOfRequirements = "requirements"
 	ChangesOfProcedure    = "procedure"
 	ChangesOfServer       = "server"
+	ChangesOfItems        = "items"
 )
 
 // mostChanges is how many stand on a page.

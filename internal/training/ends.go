@@ -10,7 +10,7 @@ import (
 // sign-off that was withdrawn, or an entitlement that ended before its last day. What was
 // signed stays as it was signed.
 type End struct {
-	Of                LeafKind // SignOffLeaf or EntitlementLeaf
+	Of                LeafKind // SignOffLeaf, EntitlementLeaf, ItemEntryLeaf or EarlierLeaf
 	Record            string   // id
 	At                Instant
 	ByID, ByName, Why string
@@ -20,7 +20,7 @@ type End struct {
 // Corrected is something that was put right: what, of which record of when, by whom and why.
 type Corrected struct {
 	What                         CorrectedWhat
-	Record, PersonID, Competency string // nobody is the person of an observation that names none
+	Record, PersonID, Competency string // Competency is an item's title where an item was put right; nobody is the person of an observation that names none
 	OfAt, At                     Instant
 	ByName, Why                  string
 	Leaf                         int64
@@ -35,6 +35,10 @@ const (
 	EntitlementEnded       CorrectedWhat = "entitlement ended"
 	DemonstrationWithdrawn CorrectedWhat = "demonstration withdrawn"
 	LogCorrected           CorrectedWhat = "log corrected"
+	EarlierCorrected       CorrectedWhat = "earlier sign-off corrected"
+	EarlierWithdrawn       CorrectedWhat = "earlier sign-off withdrawn"
+	ItemCorrected          CorrectedWhat = "item corrected"
+	ItemWithdrawn          CorrectedWhat = "item withdrawn"
 )
 
 // by reports whether it had ended before a moment.

@@ -103,7 +103,7 @@ func (st *Standing) noticed() Day { return st.Due.AddDays(-st.Requirements.Terms
 func (st *Standing) takeSignOff(all []SignOff, today Day, before Instant) (since Instant) {
 	for i := range all {
 		o := &all[i]
-		if o.Competency != st.Competency.ID || o.On > today || o.SignedAt < since || o.End.by(before) {
+		if o.Competency != st.Competency.ID || o.On > today || o.SignedAt < since || o.End.by(before) || o.EnteredAt >= before {
 			continue
 		}
 		st.LastSignOff, since = o, o.SignedAt

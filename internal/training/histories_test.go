@@ -64,6 +64,9 @@ func (p *past) of(person string, model training.Attempt) (h training.History) {
 			require.NoError(p.T, u.AddSignOff(ctx, o))
 			h.SignOffs = append(h.SignOffs, o)
 		}
+		for range p.dice.IntN(4) / 2 {
+			h.SignOffs = append(h.SignOffs, p.earlier(u, person)...)
+		}
 		return nil
 	})
 	return h
@@ -174,6 +177,38 @@ func (p *past) absence(u training.Unit, person string) []training.Absence {
 		require.NoError(p.T, u.AddAbsence(ctx, a))
 	}
 	return []training.Absence{a}
+}
+
+// earlier is a sign-off from paper, which may be withdrawn or have another in its place.
+func (p *past) earlier(u training.Unit, person string) []training.SignOff {
+	line := func(at training.Instant, corrects string) training.EarlierLine {
+		on := p.moment().Day(p.Zone)
+		l := training.EarlierLine{ID: p.NewID(), PersonID: person, Name: "Invented", Competency: turnover, On: on, CountsAt: on.End(p.Zone).Add(-time.Millisecond), Due: on.AddDays(1 + p.dice.IntN(60)),
+			SignedBy: "P", Evidence: "Folder", Here: true, Corrects: corrects}
+		if corrects != "" {
+			l.Why = "Wrong."
+		}
+		b := training.EarlierBatch{ID: p.NewID(), At: at, ByID: p.educator.Person.ID, ByName: "E", Leaf: p.newLeaf(u), Lines: []training.EarlierLine{l}}
+		require.NoError(p.T, u.AddEarlier(ctx, b))
+		l.Batch = b
+		return l
+	}
+	l := line(p.moment(), "")
+	all := []training.EarlierLine{l}
+	later := l.Batch.At.Add(time.Duration(p.dice.IntN(200)) * time.Hour)
+	switch p.dice.IntN(3) {
+	case 0:
+		all[0].End = training.End{Of: training.EarlierLeaf, Record: l.ID, At: later, ByID: p.educator.Person.ID, ByName: "E", Why: "Wrong.", Leaf: p.newLeaf(u)}
+		require.NoError(p.T, u.AddEnd(ctx, all[0].End))
+	case 1:
+		all[0].End.At = later
+		all = append(all, line(later, l.ID))
+	}
+	var of []training.SignOff
+	for _, x := range all {
+		of = append(of, x.SignOff())
+	}
+	return of
 }
 
 // told is what a standing says, without what was read to say it.

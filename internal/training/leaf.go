@@ -35,7 +35,10 @@ const (
 	DutyLeaf          LeafKind = "duty"         // that it was read, or taken back, or got another day
 	ReviewLeaf        LeafKind = "review"       // what became of a demonstration after its recording
 	PlanLeaf          LeafKind = "plan"         // what is to be practised after an unmet one
-	EndLeaf           LeafKind = "end"          // that a sign-off or an entitlement holds no longer
+	EndLeaf           LeafKind = "end"          // that a sign-off, an entitlement or an entry holds no longer
+	EarlierLeaf       LeafKind = "earlier"      // a batch of sign-offs from before this program
+	ItemLeaf          LeafKind = "item"         // what another annual item asks for
+	ItemEntryLeaf     LeafKind = "item-entry"   // that somebody had one, or what stands for such an entry
 	RequirementLeaf   LeafKind = "requirement"  // a version of what one competency takes
 	AbsenceLeaf       LeafKind = "absence"      // a leave, as it was entered or changed
 )
@@ -66,6 +69,7 @@ const (
 	PartPreceptor = "preceptor"
 	PartSigner    = "signer"
 	PartApprover  = "approver"
+	PartBefore    = "before" // whose record it was said to be, where that was wrong
 	// PartResetBy is somebody named in the record who had given the signer a new first
 	// password: they could have signed in the signer's place.
 	PartResetBy = "reset_by"

@@ -308,6 +308,8 @@ type Reader interface {
 	SetReader
 	DutyReader
 	PlanReader
+	ItemReader
+	EarlierReader
 	AbsenceReader
 	ActReader
 	LedgerReader
@@ -328,6 +330,8 @@ type Writer interface {
 	SetWriter
 	DutyWriter
 	PlanWriter
+	ItemWriter
+	EarlierWriter
 	AbsenceWriter
 	ActWriter
 	LedgerWriter

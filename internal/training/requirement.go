@@ -77,6 +77,8 @@ type Alone struct {
 	Due    bool `json:"due"`
 	OnPlan bool `json:"on_plan"`
 	Lapsed bool `json:"lapsed"`
+	// Elsewhere lets who was signed off at another site only, and did not show it here.
+	Elsewhere bool `json:"elsewhere,omitempty"`
 }
 
 // Needs says of whom a competency is asked: of whoever is in any of these lists. Empty is

@@ -54,7 +54,8 @@ func (s slow) last() (o SignOff, ok bool) {
 	all := slices.Clone(s.h.SignOffs)
 	sort.Slice(all, func(i, j int) bool { return all[i].SignedAt > all[j].SignedAt })
 	for _, o := range all {
-		if o.Competency == s.c.ID && o.On <= s.today {
+		known := o.EnteredAt == "" || s.upTo(o.EnteredAt) // one from paper counts once it is confirmed
+		if o.Competency == s.c.ID && o.On <= s.today && known {
 			return o, true
 		}
 	}
@@ -222,7 +223,7 @@ func (s slow) told(p Person) (t toldBySlow) {
 		t.word = NotStarted
 	}
 	may := map[StandingWord]bool{Current: true, DueSoon: terms.Alone.Due, Lapsed: terms.Alone.Lapsed, OnPlan: terms.Alone.OnPlan}[t.word]
-	t.alone = may && signedOff && !leave && !t.unchecked
+	t.alone = may && signedOff && !leave && !t.unchecked && (!o.Elsewhere || terms.Alone.Elsewhere)
 	if lapsed && t.plan && !terms.Alone.Lapsed {
 		t.alone = false
 	}
@@ -254,7 +255,7 @@ func (l lives) takes() Takes {
 
 func (l lives) terms() Terms {
 	return Terms{First: l.takes(), Annual: l.takes(), Lapsed: l.takes(), Change: l.takes(), HireDays: l.IntN(2) * l.IntN(200), IntervalMonths: 1 + l.IntN(14),
-		EarlyDays: l.IntN(20), NoticeDays: l.IntN(60), Recount: l.IntN(2) == 0, Alone: Alone{l.IntN(2) == 0, l.IntN(2) == 0, l.IntN(2) == 0}}
+		EarlyDays: l.IntN(20), NoticeDays: l.IntN(60), Recount: l.IntN(2) == 0, Alone: Alone{l.IntN(2) == 0, l.IntN(2) == 0, l.IntN(2) == 0, l.IntN(2) == 0}}
 }
 
 func (l lives) competency() Competency {
@@ -325,6 +326,9 @@ func (l lives) history(c Competency, zone *time.Location) (h History) {
 		on := at.Day(zone)
 		o := SignOff{ID: fmt.Sprint(i), Competency: l.pick("c", "c", "c", "x"), SignedAt: at, On: on, Requirements: slow{c: c}.holding(on).Version}
 		o.Due = on.AddDays(10 + l.IntN(500))
+		if l.IntN(3) == 0 { // from paper
+			o.SignedAt, o.EnteredAt, o.Elsewhere = on.End(zone).Add(-time.Millisecond), l.at(), l.IntN(3) == 0
+		}
 		h.SignOffs = append(h.SignOffs, o)
 	}
 	for range l.IntN(3) {
@@ -355,7 +359,8 @@ func TestFoldSaysWhatTheDefinitionSays(t *testing.T) {
 		is := toldBySlow{st.Word, st.Due, st.Ready, st.Unchecked != "", st.Watched(), st.Plan != nil, fmt.Sprint(st.MissingScenarios), alone}
 		require.Equal(t, want, is, "%s of %+v\nby %+v", today, h, c)
 		words[st.Word]++
-		for flag, is := range map[string]bool{"unchecked": want.unchecked, "plan": want.plan, "alone": want.alone, "recounted": st.LastSignOff != nil && st.LastSignOff.Due != st.Due, "ready while it holds": st.ReadyAgain()} {
+		for flag, is := range map[string]bool{"unchecked": want.unchecked, "plan": want.plan, "alone": want.alone, "recounted": st.LastSignOff != nil && st.LastSignOff.Due != st.Due, "ready while it holds": st.ReadyAgain(),
+			"from paper": st.LastSignOff != nil && st.LastSignOff.FromPaper(), "elsewhere": st.LastSignOff != nil && st.LastSignOff.Elsewhere && !alone} {
 			if is {
 				flags[flag]++
 			}
@@ -364,7 +369,7 @@ func TestFoldSaysWhatTheDefinitionSays(t *testing.T) {
 	for _, w := range StandingWords {
 		require.Greater(t, words[w], 20, w)
 	}
-	for _, flag := range []string{"unchecked", "plan", "alone", "recounted", "ready while it holds"} {
+	for _, flag := range []string{"unchecked", "plan", "alone", "recounted", "ready while it holds", "from paper", "elsewhere"} {
 		require.Greater(t, flags[flag], 20, flag)
 	}
 }

@@ -40,6 +40,8 @@ var hashed = map[string][]string{
 	"set_versions.number": {"version"}, "set_versions.edits": {"edits_sha256"}, "set_events.why": {"event_why"}, "set_events.version": {"record"},
 	"set_follow_ups.version": {"record"}, "set_follow_ups.at": {"at"}, "set_follow_ups.changes": {"changes_sha256"}, "set_follow_ups.chosen": {"chosen_sha256"},
 	"duties.version": {"duties"}, "duties.follow_up": {"duties"}, "duties.kind": {"duty"}, "duty_ends.duty_id": {"record"}, "duty_dates.duty_id": {"record"},
+	"earlier_batches.id": {"record"}, "earlier_sign_offs.batch_id": {"lines"}, "earlier_ends.entry_id": {"record"},
+	"item_versions.item_id": {"record"}, "item_entries.id": {"record"}, "item_ends.entry_id": {"record"},
 	"record_ends.sign_off_id": {"record"}, "record_ends.entitlement_id": {"references"},
 	"requirement_versions.competency": {"record"}, "requirement_versions.from_day": {"from"}, "absences.id": {"record"}, "absences.from_day": {"from"}, "absences.until_day": {"until"},
 }
@@ -66,6 +68,11 @@ var subtle = map[string]string{
 	"accounts.disabled":              "UPDATE accounts SET disabled = 1 WHERE rowid = 1",
 	"entitlements.may_watch":         "UPDATE entitlements SET may_watch = 0 WHERE rowid = 1",
 	"entitlements.may_sign_off":      "UPDATE entitlements SET may_sign_off = 0 WHERE rowid = 1",
+	"earlier_sign_offs.shown_here":   "UPDATE earlier_sign_offs SET shown_here = 1 - shown_here WHERE rowid = 1",
+	"earlier_sign_offs.corrects":     "UPDATE earlier_sign_offs SET corrects = NULL WHERE corrects IS NOT NULL",
+	"item_versions.everybody":        "UPDATE item_versions SET everybody = 1 - everybody",
+	"item_versions.retired":          "UPDATE item_versions SET retired = 1 - retired",
+	"item_entries.corrects":          "UPDATE item_entries SET corrects = NULL WHERE corrects IS NOT NULL",
 	"absences.cancelled":             "UPDATE absences SET cancelled = 1",
 	"attempts.steps":                 `UPDATE attempts SET steps = replace(steps, '"rub-hands"', '"wash-hands"') WHERE rowid = 1`,
 	"attempts.lines":                 "UPDATE attempts SET lines = '[-1]' WHERE rowid = 1",
@@ -152,6 +159,24 @@ func TestEveryAlteredColumnOfAnEndIsNamed(t *testing.T) {
 	w.Close()
 	defer w.Open()
 	w.everyColumnIsNamed(t, []string{"record_ends"})
+}
+
+func TestEveryAlteredColumnOfAnEarlierSignOffIsNamed(t *testing.T) {
+	w := staffed(t)
+	w.earlierPutRight()
+	w.Close()
+	defer w.Open()
+	w.everyColumnIsNamed(t, []string{"earlier_batches", "earlier_sign_offs", "earlier_ends"})
+	t.Run("untouched", func(t *testing.T) { require.Empty(t, w.tampered(t, "SELECT 1")) })
+}
+
+func TestEveryAlteredColumnOfAnItemIsNamed(t *testing.T) {
+	w := staffed(t)
+	w.itemsPutRight()
+	w.Close()
+	defer w.Open()
+	w.everyColumnIsNamed(t, []string{"item_versions", "item_entries", "item_ends"})
+	t.Run("untouched", func(t *testing.T) { require.Empty(t, w.tampered(t, "SELECT 1")) })
 }
 
 func TestEveryAlteredColumnOfASetIsNamed(t *testing.T) {

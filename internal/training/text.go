@@ -75,3 +75,25 @@ func PatientDataWarning(text string) string {
 	}
 	return ""
 }
+
+var itemHealthSigns = []struct {
+	pattern *regexp.Regexp
+	sign    string
+}{
+	{regexp.MustCompile(`(?i)\b(?:vaccin\w*|immuni[sz]\w*|booster)\b`), "a vaccination"},
+	{regexp.MustCompile(`(?i)\b(?:titers?|titres?|antibod\w*|immune|immunity|anti-?hbs|hbsag)\b`), "a titre"},
+	{regexp.MustCompile(`(?i)\b(?:tb|tuberculosis)\s+(?:test|skin|blood|screen|result|negative|positive)\w*|\b(?:tuberculin|mantoux|ppd|tst|igra)\b`), "a tuberculosis test"},
+	{regexp.MustCompile(`(?i)\b(?:medical(?:ly)?\s+(?:clear\w*|evaluation|exam\w*)|health\s+clear\w*|cleared\s+(?:for|to)|fit\s+for\s+(?:duty|work))\b`), "a medical clearance"},
+	{regexp.MustCompile(`(?i)\b(?:needle-?\s?stick|exposure\s+(?:incident|report|follow)\w*|was\s+exposed|post-?exposure)\b`), "an exposure"},
+}
+
+// ItemHealthWarning is a sentence when a text looks as if it held health data of staff, ""
+// otherwise. Nothing is refused for it: a title may speak of what is taught.
+func ItemHealthWarning(text string) string {
+	for _, s := range itemHealthSigns {
+		if found := s.pattern.FindString(text); found != "" {
+			return "This looks as if it spoke of " + s.sign + " (“" + found + "”). Health data of staff belongs in their medical file, not here: take it out unless it only says what was taught."
+		}
+	}
+	return ""
+}

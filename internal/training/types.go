@@ -268,6 +268,9 @@ type SignOff struct {
 	Requirements             int // the version that it was given under; 0 of before there were any
 	Leaf                     int64
 	End                      End // that it was withdrawn; the zero End while it holds
+
+	EnteredAt Instant // of one from before this program: when it was confirmed; it counts since. Else ""
+	Elsewhere bool    // of such a one: it was not shown here
 }
 
 // StandingWord is a person's standing in a competency.

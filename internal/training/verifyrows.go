@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"slices"
+
+	"stillwet/internal/ledger"
 )
 
 // compareBatch is how many leaves of a kind are compared with their rows at once.
@@ -15,7 +17,7 @@ func (v *verifier) take(ctx context.Context, l StoredLeaf) error {
 	case "":
 		v.orphan(l)
 		return nil
-	case SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, RequirementLeaf, AbsenceLeaf, EndLeaf:
+	case SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, RequirementLeaf, AbsenceLeaf, EndLeaf, ItemLeaf, ItemEntryLeaf, EarlierLeaf:
 		v.waiting[l.Kind] = append(v.waiting[l.Kind], l)
 	default: // these change one another's people and accounts, so they keep their order
 		v.waiting[replayedLeaf] = append(v.waiting[replayedLeaf], l)
@@ -38,7 +40,7 @@ func (v *verifier) orphan(l StoredLeaf) {
 
 // flush compares what waits, of each kind that has so many.
 func (v *verifier) flush(ctx context.Context, least int) error {
-	for _, kind := range []LeafKind{SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, RequirementLeaf, AbsenceLeaf, EndLeaf, replayedLeaf} {
+	for _, kind := range []LeafKind{SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, RequirementLeaf, AbsenceLeaf, EndLeaf, ItemLeaf, ItemEntryLeaf, EarlierLeaf, replayedLeaf} {
 		leaves := v.waiting[kind]
 		if len(leaves) < least {
 			continue
@@ -78,8 +80,14 @@ func (v *verifier) compareKind(ctx context.Context, kind LeafKind, leaves []Stor
 		return v.reviews(ctx, leaves)
 	case PlanLeaf:
 		return v.plans(ctx, leaves)
+	case ItemLeaf:
+		return compareRows(ctx, v, leaves, v.r.ItemVersionsAt, func(i Item) row { return row{i.Leaf, i.ID, i.At, itemFields(i)} })
+	case EarlierLeaf:
+		return compareRows(ctx, v, leaves, v.r.EarlierAt, func(b EarlierBatch) row { return row{b.Leaf, b.ID, b.At, earlierFields(b)} })
+	case ItemEntryLeaf:
+		return compareRows(ctx, v, leaves, v.r.ItemEntriesAt, func(e ItemEntry) row { return row{e.Leaf, e.ID, e.At, itemEntryFields(e)} })
 	case EndLeaf:
-		return v.ends(ctx, leaves)
+		return compareRows(ctx, v, leaves, v.r.EndsAt, func(e End) row { return row{e.Leaf, e.Record, e.At, endFields(e)} })
 	case RequirementLeaf:
 		return v.requirements(ctx, leaves)
 	case AbsenceLeaf:
@@ -271,24 +279,33 @@ func (v *verifier) plans(ctx context.Context, leaves []StoredLeaf) error {
 	return nil
 }
 
-// ends compares leaves that say that a record holds no longer with their rows.
-func (v *verifier) ends(ctx context.Context, leaves []StoredLeaf) error {
-	all, err := v.r.EndsAt(ctx, leafNumbers(leaves))
+// row is what a leaf is made of again.
+type row struct {
+	leaf int64
+	id   string
+	at   Instant
+	of   ledger.Fields
+}
+
+// compareRows compares leaves of which each has a row of its own.
+func compareRows[T any](ctx context.Context, v *verifier, leaves []StoredLeaf, read func(context.Context, []int64) ([]T, error), turn func(T) row) error {
+	all, err := read(ctx, leafNumbers(leaves))
 	if err != nil {
 		return err
 	}
-	of := map[int64]End{}
-	for _, e := range all {
-		of[e.Leaf] = e
+	of := map[int64]row{}
+	for _, x := range all {
+		r := turn(x)
+		of[r.leaf] = r
 	}
 	v.beside(func(t *told) {
 		for _, l := range leaves {
-			e, ok := of[l.Leaf]
+			r, ok := of[l.Leaf]
 			if !ok {
 				t.gone(l)
 				continue
 			}
-			t.compare(l, e.Record, e.At, endFields(e), nil)
+			t.compare(l, r.id, r.at, r.of, nil)
 		}
 	})
 	return nil

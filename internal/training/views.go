@@ -94,6 +94,7 @@ type Annual struct {
 	People         map[string]Person        // everyone named in it, by id
 	Entitlements   []Entitlement            // of which a day lies in the year
 	Corrected      []Corrected              // in the year
+	Items          []ItemRow                // other annual items, as they stood on that day, and what was entered of the year
 	Duties         []DutyState              // because procedures changed, as they stood on that day
 	Signed         SignedAs
 	Titles         map[string]string // competency id to title; see Title

@@ -49,7 +49,7 @@ type route struct {
 
 // routes is every route with its rule. GET never writes.
 func routes() []route {
-	return slices.Concat(doorRoutes(), practiceRoutes(), watchRoutes(), peopleRoutes(), setRoutes())
+	return slices.Concat(doorRoutes(), practiceRoutes(), watchRoutes(), peopleRoutes(), setRoutes(), itemRoutes())
 }
 
 func doorRoutes() []route {
@@ -147,6 +147,22 @@ func watchRoutes() []route {
 		{"POST", "/demonstrations/:id/abandon", watchers, abandon, fewFields, ""},
 		{"POST", "/demonstrations/:id/sign/learner", learners, signLearner, aComment, "signed as learner"},
 		{"POST", "/demonstrations/:id/sign/preceptor", watchers, signPreceptor, passwords, "signed as preceptor"},
+	}
+}
+
+func itemRoutes() []route {
+	return []route{
+		{"GET", "/items", counters, items, noBody, ""},
+		{"POST", "/items", teachers, addItem, aComment, "item added"},
+		{"GET", "/items/import", teachers, itemListPage, noBody, ""},
+		{"POST", "/items/import", teachers, previewItems, aListText, ""},
+		{"POST", "/items/import/confirm", teachers, confirmItems, aListText, "items imported"},
+		{"GET", "/items/:id", counters, item, noBody, ""},
+		{"POST", "/items/:id", teachers, changeItem, aComment, "item changed"},
+		{"POST", "/items/:id/entries", teachers, enterItem, allSteps, "item entered"},
+		{"GET", "/item-entries/:id", everyone, itemEntry, noBody, ""},
+		{"POST", "/item-entries/:id/correct", teachers, correctItemEntry, aComment, "item entry corrected"},
+		{"POST", "/item-entries/:id/withdraw", teachers, withdrawItemEntry, aComment, "item entry withdrawn"},
 	}
 }
 
