@@ -183,7 +183,7 @@ func (p *past) absence(u training.Unit, person string) []training.Absence {
 func (p *past) earlier(u training.Unit, person string) []training.SignOff {
 	line := func(at training.Instant, corrects string) training.EarlierLine {
 		on := p.moment().Day(p.Zone())
-		l := training.EarlierLine{ID: p.NewID(), PersonID: person, Name: "Invented", Competency: turnover, On: on, CountsAt: on.End(p.Zone).Add(-time.Millisecond), Due: on.AddDays(1 + p.dice.IntN(60)),
+		l := training.EarlierLine{ID: p.NewID(), PersonID: person, Name: "Invented", Competency: turnover, On: on, CountsAt: on.End(p.Zone()).Add(-time.Millisecond), Due: on.AddDays(1 + p.dice.IntN(60)),
 			SignedBy: "P", Evidence: "Folder", Here: true, Corrects: corrects}
 		if corrects != "" {
 			l.Why = "Wrong."
