@@ -78,7 +78,7 @@ func (b *book) status(a training.Annual) error {
 		{"Staff no.", 8, text, func(st row) any { return st.Person.StaffNo }},
 		{"Role", 9.5, text, func(st row) any { return st.Person.RoleTitle(st.LastSignOff != nil) }},
 		{"Last sign-off", 12, date, last(func(o *training.SignOff) any { return day(o.On) })},
-		{"Signed off by", 17, text, last(func(o *training.SignOff) any { return o.SignerName })},
+		{"Signed off by", 17, text, last(func(o *training.SignOff) any { return o.Signer() })},
 		{"Clean demonstrations", 15.5, count, func(st row) any { return len(st.Clean) }},
 		{"Needed for next", 8.5, count, func(st row) any { return st.Needed }},
 		{"Scenarios passed", 10.5, count, func(st row) any { return len(st.PassedScenarios) }},
