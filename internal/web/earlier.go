@@ -11,8 +11,10 @@ import (
 var earlierLists = listKind{
 	page: views.ListImport{Heading: "Import sign-offs from paper", Up: views.Link{Href: "/earlier", Text: "Sign-offs from paper"}, Action: "/earlier/import", Confirm: "Take it over to be read",
 		Lead: "A list of who was signed off on which day, by whom, and where the paper lies. It counts once you have read and signed it on the next page.", Kind: roster.EarlierList},
-	kind:    roster.EarlierList,
-	preview: func(v *visit, l *roster.List) (training.ListPlan, error) { return v.Service.PreviewEarlier(v.ctx, v.actor, l) },
+	kind: roster.EarlierList,
+	preview: func(v *visit, l *roster.List) (training.ListPlan, error) {
+		return v.Service.PreviewEarlier(v.ctx, v.actor, l)
+	},
 	confirm: func(v *visit, key string, l *roster.List, seen string) (string, error) {
 		id, err := v.Service.BringEarlier(v.ctx, v.actor, key, l, seen)
 		return "/earlier#batch-" + id, err

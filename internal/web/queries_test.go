@@ -20,15 +20,15 @@ var queries = map[string]int{
 	"earlier":    3 + 2, // what waits, whose it is
 	"new paper":  3 + 1,
 	"paper":      3 + 2,
-	"items":      3 + 3,                                         // items, entries, people
-	"item":       3 + 5,                                         // the same; the versions, and who works here
-	"item entry": 3 + 5,                                         // the entry, the items, the person; what a correction may choose from
+	"items":      3 + 3,                                             // items, entries, people
+	"item":       3 + 5,                                             // the same; the versions, and who works here
+	"item entry": 3 + 5,                                             // the entry, the items, the person; what a correction may choose from
 	"practice":   3 + 5 + 5 + 2 + 4 + 1 + 3 + 1,                     // of the course: marks, who looks after one
 	"lesson":     3 + 5 + 2 + 1 + 3 + 1,                             // one's way, and the answers
 	"module":     3 + 5 + 2 + 3 + 1,                                 // one's way
-	"set":        3 + 2 + 1 + 1,                                 // versions with their events; the draft; the files
-	"read":       3 + 2,                                         // the library is in memory; the versions, on whose word it is in force
-	"build":      3 + 4,                                         // unfinished work of both ways; with the tries, which story is told
+	"set":        3 + 2 + 1 + 1,                                     // versions with their events; the draft; the files
+	"read":       3 + 2,                                             // the library is in memory; the versions, on whose word it is in force
+	"build":      3 + 4,                                             // unfinished work of both ways; with the tries, which story is told
 	"record":     3 + 1 + 5 + 6 + 4 + 2 + 1 + 3 + 4 + 1 + 4 + 3 + 2, // who signed as what, who could approve and look after
 	"own":        3 + 1 + 5 + 6 + 3 + 2 + 2 + 4 + 1 + 4 + 3 + 2,
 	"duty":       3 + 1 + 1 + 1,     // the last is whether they were hired under it
