@@ -14,7 +14,9 @@ import (
 )
 
 type importCmd struct {
-	People importPeopleCmd `cmd:"" help:"Bring a list of people in from a spreadsheet."`
+	People  importPeopleCmd  `cmd:"" help:"Bring a list of people in from a spreadsheet."`
+	Items   importItemsCmd   `cmd:"" help:"Bring a list of other annual items in: who had what on which day."`
+	Earlier importEarlierCmd `cmd:"" help:"Bring a list of sign-offs from paper in, to be confirmed by an educator."`
 }
 
 type importPeopleCmd struct {
@@ -105,7 +107,7 @@ func (c *importPeopleCmd) tell(s streams, plan training.RosterPlan, asks bool) e
 	if asks && c.Dates == "" {
 		p.f("Say --dates day-month or --dates month-day when the whole file has one order.\n")
 	}
-	p.f("%d new, %d changed, %d the same, %d faults. %s\n", done.New, done.Changed, done.Same, len(done.Errors), c.outcome(len(done.Errors)))
+	p.f("%d new, %d changed, %d the same, %d faults. %s\n", done.New, done.Changed, done.Same, len(done.Errors), outcomeOf(c.DryRun, len(done.Errors)))
 	if n := len(plan.Absent); n > 0 {
 		p.f("%d here and not in the file (nothing becomes of them):\n", n)
 		for _, x := range plan.Absent {
@@ -126,9 +128,9 @@ func faultLine(f roster.Fault) string {
 	return place + ": " + f.Do
 }
 
-func (c *importPeopleCmd) outcome(faults int) string {
+func outcomeOf(dryRun bool, faults int) string {
 	switch {
-	case c.DryRun:
+	case dryRun:
 		return "Nothing was changed: this was a dry run."
 	case faults > 0:
 		return "Nothing was changed. Mend the file and import it again."

@@ -101,3 +101,27 @@ func TestImportPeople(t *testing.T) {
 	}
 	require.Equal(t, []string{"=Bo Ek 7", "Ann Lee-Berg 0042", "Edda Invented "}, names)
 }
+
+// An item's list is entered at once; a list of papers waits for an educator.
+func TestImportItemsAndEarlier(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "clinic")
+	clinicWithEducator(t, dir)()
+	code, _, errs := stillwet(t, "import", "people", listFile(t, twoPeople), "--data", dir)
+	require.Equal(t, 0, code, errs)
+	items := listFile(t, "Staff number,Item,Date,Evidence\n0042,Fit test,2026-01-05,Blue folder\n")
+	code, out, _ := stillwet(t, "import", "items", items, "--data", dir, "--json")
+	require.Equal(t, 1, code)
+	require.JSONEq(t, `{"new":0,"same":0,"errors":[{"row":2,"column":"Item","value":"Fit test","do":"There is no such item here. Write its title as it is here, or add the item first."}]}`, out)
+
+	papers := listFile(t, "Staff number,Competency,Date,Signed by,Where the paper lies\n0042,turnover-between-patients,2024-01-05,Ulla Before,Green folder\n")
+	code, out, errs = stillwet(t, "import", "earlier", papers, "--data", dir, "--dry-run")
+	require.Equal(t, 0, code, errs)
+	require.Contains(t, out, "1 new, 0 here already, 0 faults. Nothing was changed: this was a dry run.")
+	for _, want := range []string{`{"new":1,"same":0,"errors":[]}`, `{"new":0,"same":1,"errors":[]}`} {
+		code, out, errs = stillwet(t, "import", "earlier", papers, "--data", dir, "--json")
+		require.Equal(t, 0, code, errs)
+		require.JSONEq(t, want, out)
+	}
+	code, out, errs = stillwet(t, "verify", "--data", dir)
+	require.Equal(t, 0, code, out+errs)
+}

@@ -46,7 +46,7 @@ func Annual(w io.Writer, a training.Annual) (err error) {
 	if err := b.prepare(a.MadeAt); err != nil {
 		return fmt.Errorf("workbook: %w", err)
 	}
-	for _, write := range []func(training.Annual) error{b.readMe, b.status, b.signOffs, b.demonstrations, b.findings, b.entitlements, b.items, b.corrections, b.changeTraining, b.versions, b.keysAndHeads} {
+	for _, write := range []func(training.Annual) error{b.readMe, b.status, b.signOffs, b.papers, b.demonstrations, b.findings, b.entitlements, b.items, b.corrections, b.changeTraining, b.versions, b.keysAndHeads} {
 		if err := write(a); err != nil {
 			return fmt.Errorf("workbook: %w", err)
 		}
@@ -78,7 +78,7 @@ func (b *book) status(a training.Annual) error {
 		{"Staff no.", 8, text, func(st row) any { return st.Person.StaffNo }},
 		{"Role", 9.5, text, func(st row) any { return st.Person.RoleTitle(st.LastSignOff != nil) }},
 		{"Last sign-off", 12, date, last(func(o *training.SignOff) any { return day(o.On) })},
-		{"Signed off by", 17, text, last(func(o *training.SignOff) any { return o.SignerName })},
+		{"Signed off by", 17, text, last(func(o *training.SignOff) any { return o.Signer() })},
 		{"Clean demonstrations", 15.5, count, func(st row) any { return len(st.Clean) }},
 		{"Needed for next", 8.5, count, func(st row) any { return st.Needed }},
 		{"Scenarios passed", 10.5, count, func(st row) any { return len(st.PassedScenarios) }},

@@ -93,6 +93,12 @@ func invented(t testing.TB) training.Annual {
 			{ID: "e2", PersonID: "p2", Competency: "gone", From: "2026-01-01", Until: "2026-12-31", GrantedBy: "p1", Watch: true, Founding: "+the first here",
 				Approval: training.Approval{How: training.ApprovedAlone}, End: training.End{At: "2026-05-02T04:30:00.000Z", ByName: "Edda Before", Why: "-moved"}},
 		},
+		Earlier: []training.EarlierLine{
+			{ID: "o2", Name: "Tess Before", StaffNo: "007", Competency: "turnover", On: "2025-03-09", Due: "2026-03-09", SignedBy: "=Ulla Before", Evidence: "green folder", Site: "-east", Corrects: "o1", Why: "It was the ninth.",
+				Batch: training.EarlierBatch{At: "2026-01-03T04:30:00.000Z", ByName: "Edda Before", Leaf: 13}},
+			{ID: "o1", Name: "Tess Before", StaffNo: "007", Competency: "turnover", On: "2025-03-08", Due: "2026-03-08", SignedBy: "Ulla Before", Evidence: "green folder", Here: true, By: "o2",
+				End: training.End{At: "2026-01-03T04:30:00.000Z", ByName: "Edda Before", Why: "It was the ninth."}, Batch: training.EarlierBatch{At: "2026-01-02T15:00:00.000Z", ByName: "Edda Before", Leaf: 7}},
+		},
 		Items: []training.ItemRow{
 			{Item: training.Item{ID: "i1", Title: "=Fit test", EveryMonths: 12}, Person: people["p1"], Word: training.ItemDue, Due: "2027-01-04", Needed: true,
 				Entry: &training.ItemEntry{ID: "n2", ItemID: "i1", PersonID: "p1", On: "2026-01-04", Job: "Technician", Trainer: "Uma Before", Qualification: "RN", Content: "Sizes.", Evidence: "+blue folder", Corrects: "n1", Why: "Another day.", At: "2026-01-06T15:00:00.000Z", ByName: "Edda Before", Leaf: 11}},
@@ -252,7 +258,7 @@ func TestEverySheetIsSetUpForReadingAndPrinting(t *testing.T) {
 		a := invented(t)
 		a.Demo = demo
 		f := written(t, a)
-		require.Equal(t, []string{"Read me", "Status", "Sign-offs", "Demonstrations", "Findings", "Entitlements", "Other annual items", "Corrections", "Change training", "Procedure", "Keys and heads"}, f.GetSheetList())
+		require.Equal(t, []string{"Read me", "Status", "Sign-offs", "From paper", "Demonstrations", "Findings", "Entitlements", "Other annual items", "Corrections", "Change training", "Procedure", "Keys and heads"}, f.GetSheetList())
 		head := 1
 		if demo {
 			head = 2

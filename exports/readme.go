@@ -115,6 +115,7 @@ func readMeLines(a training.Annual, b *book) []line {
 		{"Sheet Sign-offs", "Every sign-off of the period with who signed, the sentence that was signed and the evidence.", prose},
 		{"Sheet Demonstrations", "Every return demonstration of the period, also those that did not pass or were only practice. On paper its signatures are on a page beside.", prose},
 		{"Sheet Findings", "What was missed in those demonstrations, and what was advised: one row for each thing that was told.", prose},
+		{"Sheet From paper", "Sign-offs from before this program, of whatever year, as an educator confirmed them, with what was corrected and withdrawn.", prose},
 		{"Sheet Other annual items", "What people have to have by a day, by date and evidence only: how each stands, and what was entered of days of the period, with what was corrected and withdrawn.", prose},
 		{"Sheet Entitlements", "Who might watch demonstrations or sign people off on a day of the period, and on whose word.", prose},
 		{"Sheet Corrections", "What was put right in the period, by whom and why. Nothing that was signed is changed by it: it still stands on its own sheet.", prose},

@@ -26,7 +26,7 @@ var changeGroups = []changeGroup{{"", "Everything"}, {training.ChangesOfPeople, 
 // changeTitles say what was changed; what a leaf calls the change stands behind it.
 var changeTitles = map[training.LeafKind]string{
 	training.PersonLeaf: "Person", training.AccountLeaf: "Account", training.EntitlementLeaf: "Entitlement granted", training.RequirementsLeaf: "Requirements",
-	training.ItemLeaf: "Other annual item", training.ItemEntryLeaf: "Item entered",
+	training.EarlierLeaf: "Sign-offs from paper confirmed", training.ItemLeaf: "Other annual item", training.ItemEntryLeaf: "Item entered",
 	training.SetLeaf: "Procedure", training.FollowUpLeaf: "What follows from a version", training.ClockLeaf: "The server's time was confirmed",
 	training.RequirementLeaf: "What a sign-off takes", training.AbsenceLeaf: "Leave",
 }
@@ -36,6 +36,8 @@ func changeTitle(c training.ChangeLine) string {
 	switch {
 	case c.Kind == training.EndLeaf && c.Is["of"] == string(training.SignOffLeaf):
 		return "Sign-off withdrawn"
+	case c.Kind == training.EndLeaf && c.Is["of"] == string(training.EarlierLeaf):
+		return "Sign-off from paper withdrawn"
 	case c.Kind == training.EndLeaf && c.Is["of"] == string(training.ItemEntryLeaf):
 		return "Item withdrawn"
 	case c.Kind == training.ItemEntryLeaf && c.Is["corrects"] != "":

@@ -27,17 +27,18 @@ type Record struct {
 	Seconds     int                  // educators who could approve an entitlement here
 	Draft       training.Entitlement // that was refused
 
-	Preceptors []training.Person    // who can look after a new hire; for educators
-	Given      training.Orientation // that was refused
-	Why        string               // that was written where something was refused
-	Sure       string               // of that, what was warned of
-	Duties     DutyList             // because procedures changed
-	Plans      []training.Plan      // after demonstrations that were not met, newest first
-	Leaves     []training.Absence   // newest first
-	Leave      training.Absence     // that was refused
-	Typed      map[string]string    // with it
-	Gone       bool                 // they left
-	Items      training.ItemsOf     // other annual items
+	Preceptors []training.Person      // who can look after a new hire; for educators
+	Given      training.Orientation   // that was refused
+	Why        string                 // that was written where something was refused
+	Sure       string                 // of that, what was warned of
+	Duties     DutyList               // because procedures changed
+	Plans      []training.Plan        // after demonstrations that were not met, newest first
+	Leaves     []training.Absence     // newest first
+	Leave      training.Absence       // that was refused
+	Typed      map[string]string      // with it
+	Gone       bool                   // they left
+	Papers     []training.EarlierLine // sign-offs from before this program, the latest day first
+	Items      training.ItemsOf       // other annual items
 }
 
 // AccountCard, OrientationCard and LeaveCard are WrongFor at their forms.

@@ -53,6 +53,7 @@ var signerChoices = []struct {
 
 var aloneFields = []struct{ name, text string }{
 	{"alone-due", "Due: the last sign-off still holds"}, {"alone-plan", "On a plan to practise"}, {"alone-lapsed", "Lapsed: the due day has passed"},
+	{"alone-elsewhere", "Signed off at another site, and not shown here yet"},
 }
 
 // TypedRequirements are terms as they stand in the fields of the form.
@@ -64,7 +65,7 @@ func TypedRequirements(t training.Terms, from training.Day) map[string]string {
 		in[c.id+"-clean"], in[c.id+"-days"], in[c.id+"-preceptors"], in[c.id+"-again"] = strconv.Itoa(x.Clean), strconv.Itoa(x.Days), strconv.Itoa(x.Preceptors), string(x.Again)
 	}
 	for name, on := range map[string]bool{"need-new": t.Needs.New, "need-staff": t.Needs.Staff, "need-preceptor": slices.Contains(t.Needs.Roles, training.Preceptor),
-		"need-educator": slices.Contains(t.Needs.Roles, training.Educator), "alone-due": t.Alone.Due, "alone-plan": t.Alone.OnPlan, "alone-lapsed": t.Alone.Lapsed} {
+		"need-educator": slices.Contains(t.Needs.Roles, training.Educator), "alone-due": t.Alone.Due, "alone-plan": t.Alone.OnPlan, "alone-lapsed": t.Alone.Lapsed, "alone-elsewhere": t.Alone.Elsewhere} {
 		if on {
 			in[name] = "yes"
 		}
@@ -88,7 +89,7 @@ func ReadRequirements(in map[string]string) (t training.Terms) {
 	t.First.Again, t.Change.Again = training.AgainNone, training.AgainNone // not asked: every module is passed once, and a change says its own
 	t.HireDays, t.IntervalMonths, t.EarlyDays, t.NoticeDays = number("hire_days"), number("interval_months"), number("early_days"), number("notice_days")
 	t.Recount, t.Signer = in["recount"] == "all", training.Signer(in["signer"])
-	t.Alone = training.Alone{Due: in["alone-due"] != "", OnPlan: in["alone-plan"] != "", Lapsed: in["alone-lapsed"] != ""}
+	t.Alone = training.Alone{Due: in["alone-due"] != "", OnPlan: in["alone-plan"] != "", Lapsed: in["alone-lapsed"] != "", Elsewhere: in["alone-elsewhere"] != ""}
 	t.Needs = training.Needs{New: in["need-new"] != "", Staff: in["need-staff"] != "", Jobs: lines(in["jobs"]), Teams: lines(in["teams"])}
 	for name, role := range map[string]training.Role{"need-preceptor": training.Preceptor, "need-educator": training.Educator} {
 		if in[name] != "" {
@@ -165,7 +166,7 @@ func aloneText(a training.Alone) string {
 	for _, x := range []struct {
 		on   bool
 		text string
-	}{{a.Due, "due"}, {a.OnPlan, "on a plan"}, {a.Lapsed, "lapsed"}} {
+	}{{a.Due, "due"}, {a.OnPlan, "on a plan"}, {a.Lapsed, "lapsed"}, {a.Elsewhere, "signed off at another site only"}} {
 		if x.on {
 			may = append(may, x.text)
 		} else {

@@ -56,13 +56,14 @@ type filler struct {
 	procedure  *procedure.Procedure
 	actors     map[string]training.Actor // by staff number
 	usernames  map[string]string
+	items      map[string]string // ids by title
 	keys       int
 	err        error
 }
 
 // Fill writes the demo clinic into empty records.
 func Fill(ctx context.Context, c Config) error {
-	f := &filler{Config: c, ctx: ctx, actors: map[string]training.Actor{}, usernames: map[string]string{}}
+	f := &filler{Config: c, ctx: ctx, actors: map[string]training.Actor{}, usernames: map[string]string{}, items: map[string]string{}}
 	now := func() training.Instant { return training.InstantOf(f.now) }
 	if c.LoadSet != nil {
 		f.Library = training.NewShelf(now, c.Zone)

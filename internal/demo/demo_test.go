@@ -55,6 +55,21 @@ func TestFillMakesEveryStanding(t *testing.T) {
 	for _, st := range a.Standings {
 		words[st.Word]++
 	}
+	require.Len(t, a.Earlier, 2)
+	require.False(t, a.Earlier[0].Here, "one from another site")
+	items := map[training.ItemWord]int{}
+	corrected := 0
+	for _, i := range a.Items {
+		if items[i.Word]++; i.Entry != nil && i.Entry.CorrectedBy != "" {
+			corrected++
+		}
+	}
+	require.Equal(t, 1, corrected)
+	for _, w := range training.ItemWords {
+		if w != training.ItemLapsed {
+			require.Positive(t, items[w], "nobody is %q: %v", w, items)
+		}
+	}
 	for _, w := range []training.StandingWord{training.NotStarted, training.InTraining, training.ReadyToSign, training.Current, training.DueSoon, training.Lapsed} {
 		require.Positive(t, words[w], "nobody is %q: %v", w, words)
 	}

@@ -65,6 +65,16 @@ func year(modules int) []event {
 		event{10, 8, guided(newHireNo, 0, forgetsWipe)},
 		event{10, 7, searches(newHireNo)},
 		event{1, 9, orientation(cast[11].number, preceptorNo, 90)},
+		// What is known by date and evidence only: a class, one who is due, an entry that was put right.
+		event{330, 8, asksForItems},
+		event{310, 16, hadItem(pathogens, 310, 0, preceptorNo, "0015")},
+		event{120, 16, hadItem(pathogens, 120, 0, educatorNo, "0021", "0042", "0057", "0063")},
+		event{118, 8, correctsItem("0063", 119)},
+		event{117, 8, hadItem(licence, 400, 40, "0042")},
+		event{117, 9, hadItem(licence, 300, 500, "0063")},
+		// What was signed off on paper before.
+		event{405, 8, fromPaper("0042", 600, "")},
+		event{405, 9, fromPaper("0063", 560, "Sister clinic at the harbour")},
 		// A change of the procedure, which some have read.
 		event{6, 7, renameSurface}, event{6, 15, reads("0015")}, event{5, 10, reads("0021")}, event{5, 11, reads("0042")}, event{4, 9, reads("0063")},
 		// Waits for its signatures.

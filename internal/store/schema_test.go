@@ -57,14 +57,17 @@ var (
 	ended  = fields{"demonstration_id": "'d'", "seq": "2", "state": "'ended'", "at": later}
 	result = fields{"demonstration_id": "'d'", "event": "2", "outcome": "'pass'", "prompted": "0", "rules_version": "1", "procedure": "'x'",
 		"procedure_hash": hash, "comment": "''", "log": "'x'", "result_json": "x'7b7d'"}
-	observation = fields{"demonstration_id": "'d'", "seq": "1", "tap_key": "'k'", "at_ms": "0", "text": "'alarm'", "step": "''", "sent_at": when}
-	signature   = fields{"demonstration_id": "'d'", "signer_id": "'p'", "signer_name": "'A'", "meaning": "'learner'", "signed_at": later, "leaf": "0"}
-	reviewed    = fields{"demonstration_id": "'d'", "seq": "3", "state": "'reviewed'", "at": later, "by_id": "'q'", "by_name": "'B'", "meaning": "'watched-met'", "leaf": "2"}
-	refused     = reviewed.with(fields{"seq": "4", "state": "'refused'", "meaning": "''", "why": "'No.'"})
-	correction  = fields{"demonstration_id": "'d'", "event": "3", "n": "1", "struck": "1", "at_ms": "0", "step": "''", "text": "''"}
-	plan        = fields{"id": "'l'", "person_id": "'p'", "competency": "'c'", "demonstration_id": "'d'", "marks": "'[]'", "scenarios": "'[]'"}
-	planEvent   = fields{"plan_id": "'l'", "seq": "1", "event": "'proposed'", "at": later, "by_id": "'q'", "by_name": "'B'", "why": "''", "due": "'2026-05-01'", "leaf": "2"}
-	recordEnd   = fields{"leaf": "2", "sign_off_id": "'s'", "at": later, "by_id": "'q'", "by_name": "'B'", "why": "'In error.'"}
+	observation  = fields{"demonstration_id": "'d'", "seq": "1", "tap_key": "'k'", "at_ms": "0", "text": "'alarm'", "step": "''", "sent_at": when}
+	signature    = fields{"demonstration_id": "'d'", "signer_id": "'p'", "signer_name": "'A'", "meaning": "'learner'", "signed_at": later, "leaf": "0"}
+	reviewed     = fields{"demonstration_id": "'d'", "seq": "3", "state": "'reviewed'", "at": later, "by_id": "'q'", "by_name": "'B'", "meaning": "'watched-met'", "leaf": "2"}
+	refused      = reviewed.with(fields{"seq": "4", "state": "'refused'", "meaning": "''", "why": "'No.'"})
+	correction   = fields{"demonstration_id": "'d'", "event": "3", "n": "1", "struck": "1", "at_ms": "0", "step": "''", "text": "''"}
+	plan         = fields{"id": "'l'", "person_id": "'p'", "competency": "'c'", "demonstration_id": "'d'", "marks": "'[]'", "scenarios": "'[]'"}
+	planEvent    = fields{"plan_id": "'l'", "seq": "1", "event": "'proposed'", "at": later, "by_id": "'q'", "by_name": "'B'", "why": "''", "due": "'2026-05-01'", "leaf": "2"}
+	recordEnd    = fields{"leaf": "2", "sign_off_id": "'s'", "at": later, "by_id": "'q'", "by_name": "'B'", "why": "'In error.'"}
+	earlierBatch = fields{"id": "'b'", "at": when, "by_id": "'q'", "by_name": "'B'", "leaf": "2"}
+	earlierLine  = fields{"id": "'e'", "batch_id": "'b'", "n": "1", "person_id": "'p'", "name": "'A'", "staff_no": "''", "competency": "'c'", "on_day": "'2025-03-01'", "counts_at": when,
+		"due": "'2026-03-01'", "requirements": "1", "signed_by": "'U'", "evidence": "'Folder'", "site": "''", "shown_here": "1", "why": "''"}
 	itemVersion = fields{"item_id": "'i'", "seq": "1", "title": "'T'", "every_months": "12", "notice_days": "30", "everybody": "1", "roles": "''", "jobs": "''", "teams": "''",
 		"content": "''", "keep_years": "3", "retired": "0", "at": when, "by_id": "'q'", "by_name": "'B'", "why": "''", "leaf": "2"}
 	itemEntry = fields{"id": "'n'", "item_id": "'i'", "item_seq": "1", "person_id": "'p'", "on_day": "'2026-02-28'", "job": "''", "trainer": "''", "qualification": "''",
@@ -130,6 +133,8 @@ var (
 	corrected = append(slices.Clone(judged), insert("record_leaves", leafOf.with(fields{"leaf": "2", "kind": "'review'"})), "BEGIN",
 		insert("demonstration_results", result.with(fields{"event": "3"})), insert("demonstration_corrections", correction),
 		insert("demonstration_events", reviewed.with(fields{"state": "'ended'", "meaning": "''", "why": "'It was not so.'"})), "COMMIT")
+	aBatch     = []string{insert("record_leaves", leafOf.with(fields{"leaf": "2", "kind": "'earlier'"})), insert("earlier_batches", earlierBatch), insert("earlier_sign_offs", earlierLine)}
+	aBatchEnd  = append(slices.Clone(aBatch), insert("record_leaves", leafOf.with(fields{"leaf": "1", "kind": "'end'"})), insert("earlier_ends", itemEnd.with(fields{"leaf": "1", "entry_id": "'e'"})))
 	anItem     = []string{insert("record_leaves", leafOf.with(fields{"leaf": "2", "kind": "'item'"})), insert("item_versions", itemVersion)}
 	anEntry    = append(slices.Clone(anItem), insert("record_leaves", leafOf.with(fields{"leaf": "1", "kind": "'item-entry'"})), insert("item_entries", itemEntry))
 	anotherOne = append(slices.Clone(anEntry), insert("record_leaves", leafOf.with(fields{"leaf": "0", "kind": "'item-entry'"})))
@@ -235,6 +240,15 @@ var refusals = []refusal{
 	{"met where the learner refuses", refusing, insert("signatures", signature.with(fields{"signer_id": "'q'", "meaning": "'watched-met'"})), "does not fit its demonstration"},
 	{"signed twice", append(slices.Clone(chosen), insert("signatures", signature)), insert("signatures", signature.with(fields{"leaf": "1"})), "UNIQUE constraint failed: signatures.demonstration_id, signatures.signer_id"},
 	{"a correction of what was not withdrawn", judged, insert("demonstrations", demonstration.with(fields{"id": "'d2'", "corrects": "'d'"})), "was withdrawn for it"},
+	{"an earlier batch changed", aBatch, "UPDATE earlier_batches SET by_name = 'x'", "a confirmed batch is kept"},
+	{"an earlier batch removed", aBatch, "DELETE FROM earlier_batches", "a confirmed batch is kept"},
+	{"an earlier sign-off changed", aBatch, "UPDATE earlier_sign_offs SET due = '2029-01-01'", "an earlier sign-off is kept"},
+	{"an earlier sign-off removed", aBatch, "DELETE FROM earlier_sign_offs", "an earlier sign-off is kept"},
+	{"an earlier sign-off of nowhere", aBatch[:2], insert("earlier_sign_offs", earlierLine.with(fields{"shown_here": "0"})), "elsewhere_has_a_name"},
+	{"an earlier sign-off of no batch", nil, insert("earlier_sign_offs", earlierLine), "FOREIGN KEY"},
+	{"an earlier sign-off that stands for another without a reason", aBatch, insert("earlier_sign_offs", earlierLine.with(fields{"id": "'f'", "n": "2", "corrects": "'e'"})), "what_stands_for_it_says_why"},
+	{"an earlier sign-off's end changed", aBatchEnd, "UPDATE earlier_ends SET why = 'x'", "that an earlier sign-off holds no longer is kept"},
+	{"an earlier sign-off's end removed", aBatchEnd, "DELETE FROM earlier_ends", "that an earlier sign-off holds no longer is kept"},
 	{"a short retention", anItem[:1], insert("item_versions", itemVersion.with(fields{"keep_years": "2"})), "keep_years BETWEEN 3"},
 	{"a version changed", anItem, "UPDATE item_versions SET title = 'x'", "a version of an item is kept"},
 	{"a version removed", anItem, "DELETE FROM item_versions", "a version of an item is kept"},

@@ -101,6 +101,10 @@ func (s *Service) fillAnnual(ctx context.Context, r Reader, a *Annual) error {
 	if err := s.fillCorrected(ctx, r, a); err != nil {
 		return err
 	}
+	if a.Earlier, err = r.Earlier(ctx, ""); err != nil {
+		return err
+	}
+	a.Earlier = slices.DeleteFunc(a.Earlier, func(l EarlierLine) bool { return l.Batch.At >= a.AsOf.End(s.Zone()) })
 	if a.Items, err = s.itemRows(ctx, r, people, a); err != nil {
 		return err
 	}

@@ -94,6 +94,7 @@ type Annual struct {
 	People         map[string]Person        // everyone named in it, by id
 	Entitlements   []Entitlement            // of which a day lies in the year
 	Corrected      []Corrected              // in the year
+	Earlier        []EarlierLine            // from paper, of whatever year, as they were confirmed by that day
 	Items          []ItemRow                // other annual items, as they stood on that day, and what was entered of the year
 	Duties         []DutyState              // because procedures changed, as they stood on that day
 	Signed         SignedAs

@@ -21,7 +21,7 @@ const resultSize = 15_000
 // crowd is a clinic with many people, each with a year of work behind them.
 type crowd struct {
 	*clinic
-	attempt, demo, recording, duty, plan, item, entry string
+	attempt, demo, recording, duty, plan, item, entry, paper string
 }
 
 // crowded fills a clinic by SQL, past the services, which would take hours. The
@@ -41,6 +41,7 @@ func crowded(t testing.TB, people, attempts int) *crowd {
 	require.NoError(t, err)
 	c.plan = plans[0].ID
 	c.item, c.entry = c.itemEntry(c.trainee)
+	c.paper = c.aPaper(c.trainee)
 	db, err := sql.Open("sqlite3", filepath.Join(c.Dir, store.DataFile)+"?_busy_timeout=5000&_foreign_keys=on&_recursive_triggers=on&_synchronous=OFF&_cache_size=-200000")
 	require.NoError(t, err)
 	db.SetMaxOpenConns(1)
@@ -149,6 +150,9 @@ func (c *crowd) pages() map[string]func() answer {
 		"recorder":   get(c.preceptor, "/demonstrations/"+c.recording+"/pack"),
 		"changes":    get(c.educator, "/changes"),
 		"links":      get(c.educator, "/people/links"),
+		"earlier":    get(c.educator, "/earlier"),
+		"new paper":  get(c.educator, "/people/crowd-00002/earlier"),
+		"paper":      get(c.educator, "/earlier-entries/"+c.paper),
 		"items":      get(c.educator, "/items"),
 		"item":       get(c.educator, "/items/"+c.item),
 		"item entry": get(c.educator, "/item-entries/"+c.entry),

@@ -197,11 +197,8 @@ func (v *visit) entryDone(in map[string]string, form string, texts []string, do 
 		return v.goTo("/item-entries/" + id)
 	}
 	err = onlyPassword(err)
-	for _, kind := range []error{training.ErrPassword, training.ErrThrottled, training.ErrInvalid, training.ErrConflict} {
-		if errors.Is(err, kind) {
-			status, text := explain(err)
-			return v.showEntry(status, views.EntryPageData{Wrong: text, WrongAt: form, Typed: typed(in)})
-		}
+	if status, text, told := atForm(err); told {
+		return v.showEntry(status, views.EntryPageData{Wrong: text, WrongAt: form, Typed: typed(in)})
 	}
 	return err
 }

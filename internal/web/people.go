@@ -104,6 +104,9 @@ func (v *visit) showRecordOf(person string, status int, r views.Record) error {
 			return err
 		}
 	}
+	if r.Papers, err = v.Service.EarlierOf(v.ctx, v.actor, rec.Person.ID); err != nil {
+		return err
+	}
 	if r.Items, err = v.Service.ItemsOfPerson(v.ctx, v.actor, rec.Person.ID); err != nil {
 		return err
 	}

@@ -12,22 +12,25 @@ import (
 
 // queries is how many questions a page asks of the file, three of them for the
 // session. More need a reason; none may be asked for each row. The last number of pages that
-// show standings is that of requirements, plans and leaves, and of what ended the plans that are listed.
+// show standings is that of requirements, plans and leaves, and of what ended the plans that are listed; behind it stand the sign-offs from paper.
 var queries = map[string]int{
-	"people":     3 + 6 + 1 + 9 + 1 + 2 + 1 + 4,     // whose account is closed; of change training, and one's own duties; the last is the ledger's last time
-	"watch":      3 + 6 + 7 + 1 + 4 + 7 + 2 + 1 + 4, // whose account is closed; whom one looks after; one's own to sign; one's own duties, and whom one may watch because of theirs
+	"people":     3 + 6 + 1 + 9 + 1 + 2 + 1 + 4 + 1,     // whose account is closed; of change training, and one's own duties; the last is the ledger's last time
+	"watch":      3 + 6 + 7 + 1 + 4 + 7 + 2 + 1 + 4 + 1, // whose account is closed; whom one looks after; one's own to sign; one's own duties, and whom one may watch because of theirs
 	"start":      3 + 2,
-	"items":      3 + 3,                                         // items, entries, people
-	"item":       3 + 5,                                         // the same; the versions, and who works here
-	"item entry": 3 + 5,                                         // the entry, the items, the person; what a correction may choose from
-	"practice":   3 + 5 + 5 + 2 + 4 + 1 + 3,                     // of the course: marks, who looks after one
-	"lesson":     3 + 5 + 2 + 1 + 3,                             // one's way, and the answers
-	"module":     3 + 5 + 2 + 3,                                 // one's way
-	"set":        3 + 2 + 1 + 1,                                 // versions with their events; the draft; the files
-	"read":       3 + 2,                                         // the library is in memory; the versions, on whose word it is in force
-	"build":      3 + 4,                                         // unfinished work of both ways; with the tries, which story is told
-	"record":     3 + 1 + 5 + 6 + 4 + 2 + 1 + 3 + 4 + 1 + 4 + 3, // who signed as what, who could approve and look after
-	"own":        3 + 1 + 5 + 6 + 3 + 2 + 2 + 4 + 1 + 4 + 3,
+	"earlier":    3 + 2, // what waits, whose it is
+	"new paper":  3 + 1,
+	"paper":      3 + 2,
+	"items":      3 + 3,                                             // items, entries, people
+	"item":       3 + 5,                                             // the same; the versions, and who works here
+	"item entry": 3 + 5,                                             // the entry, the items, the person; what a correction may choose from
+	"practice":   3 + 5 + 5 + 2 + 4 + 1 + 3 + 1,                     // of the course: marks, who looks after one
+	"lesson":     3 + 5 + 2 + 1 + 3 + 1,                             // one's way, and the answers
+	"module":     3 + 5 + 2 + 3 + 1,                                 // one's way
+	"set":        3 + 2 + 1 + 1,                                     // versions with their events; the draft; the files
+	"read":       3 + 2,                                             // the library is in memory; the versions, on whose word it is in force
+	"build":      3 + 4,                                             // unfinished work of both ways; with the tries, which story is told
+	"record":     3 + 1 + 5 + 6 + 4 + 2 + 1 + 3 + 4 + 1 + 4 + 3 + 2, // who signed as what, who could approve and look after
+	"own":        3 + 1 + 5 + 6 + 3 + 2 + 2 + 4 + 1 + 4 + 3 + 2,
 	"duty":       3 + 1 + 1 + 1,     // the last is whether they were hired under it
 	"attempt":    3 + 2 + 2,         // the versions, of which one was in force
 	"review":     3 + 6 + 2 + 1 + 1, // the same; what became of it and what was corrected; how it was received
@@ -87,9 +90,9 @@ var (
 	counted = map[string]string{
 		"/people": "people", "/people/:id": "record", "/people/new": "new person", "/people/:id/edit": "edit", "/watch": "watch", "/watch/new": "start", "/practice": "practice", "/practice/:scenario": "build", "/course/:module": "module", "/procedures/:id": "read", "/set": "set", "/course/:module/:part": "lesson",
 		"/attempts/:id": "attempt", "/duties/:id": "duty", "/demonstrations/:id": "review", "/demonstrations/:id/pack": "recorder",
-		"/demonstrations/:id/play": "play", "/demonstrations/:id/correct": "correct", "/watch/endings": "endings", "/plans/:id": "plan", "/requirements": "needs", "/requirements/:competency": "require", "/changes": "changes", "/people/links": "links", "/items": "items", "/items/:id": "item", "/item-entries/:id": "item entry",
+		"/demonstrations/:id/play": "play", "/demonstrations/:id/correct": "correct", "/watch/endings": "endings", "/plans/:id": "plan", "/requirements": "needs", "/requirements/:competency": "require", "/changes": "changes", "/people/links": "links", "/earlier": "earlier", "/people/:id/earlier": "new paper", "/earlier-entries/:id": "paper", "/items": "items", "/items/:id": "item", "/item-entries/:id": "item entry",
 	}
-	uncounted = []string{"/", "/healthz", "/readyz", "/demonstrations/:id/record", "/recorder", "/sw.js", "/session", "/static/:hash/:name", "/help", "/sign-in", "/first/:token", "/password", "/parts", "/annual/:file", "/people/import", "/items/import", "/set/edit", "/set/scenarios/:scenario/try", "/set/versions/:number", "/set/versions/:number/files"}
+	uncounted = []string{"/", "/healthz", "/readyz", "/demonstrations/:id/record", "/recorder", "/sw.js", "/session", "/static/:hash/:name", "/help", "/sign-in", "/first/:token", "/password", "/parts", "/annual/:file", "/people/import", "/items/import", "/earlier/import", "/set/edit", "/set/scenarios/:scenario/try", "/set/versions/:number", "/set/versions/:number/files"}
 )
 
 func TestEveryPageIsCounted(t *testing.T) {
