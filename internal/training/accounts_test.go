@@ -209,7 +209,7 @@ func TestWhoMayDoWhat(t *testing.T) {
 	demo := w.watch(w.preceptor, w.GoodWork())
 	w.educator = w.In("edda")
 	person := training.Person{Name: "X", Role: training.Trainee}
-	entitlement := w.entitlement(w.preceptor, "2026-03-01", "2028-02-28")
+	entitlement := w.entitlement(w.preceptor, "2026-03-01", "2028-01-05")
 	acts := map[string]func(a training.Actor) error{
 		"add person": func(a training.Actor) error {
 			_, _, err := w.AddPerson(ctx, a, w.Key(), person, "x"+w.NewID())
