@@ -56,6 +56,9 @@ const (
 	ByTeam Sorted = "team"
 )
 
+// chosenForm is the form of the people whose rows are ticked.
+const chosenForm = "chosen"
+
 // mostPeople are on the page unless all are asked for.
 const mostPeople = 300
 
@@ -226,7 +229,7 @@ func (p People) caption() string {
 	return p.Standings[0].Competency.Title
 }
 
-func (p People) columns() []Column {
+func (p People) columns(ticks bool) []Column {
 	titles := []string{"Name", "Role"}
 	if p.teams() != nil {
 		titles = append(titles, "Team")
@@ -234,7 +237,11 @@ func (p People) columns() []Column {
 	if p.several() {
 		titles = append(titles, "Competency")
 	}
-	return heads(append(titles, "Standing", "Due", "Clean demonstrations", "Last sign-off")...)
+	all := heads(append(titles, "Standing", "Due", "Clean demonstrations", "Last sign-off")...)
+	if ticks {
+		all = slices.Insert(all, 0, Column{Text: "Chosen", Tick: true})
+	}
+	return all
 }
 
 // teams are the words for teams that there are, in order.
