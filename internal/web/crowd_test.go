@@ -148,6 +148,7 @@ func (c *crowd) pages() map[string]func() answer {
 		"recorder":   get(c.preceptor, "/demonstrations/"+c.recording+"/pack"),
 		"changes":    get(c.educator, "/changes"),
 		"links":      get(c.educator, "/people/links"),
+		"waits":      get(c.educator, "/people/waits"),
 		"needs":      get(c.educator, "/requirements"),
 		"require":    get(c.educator, "/requirements/"+turnover),
 	}

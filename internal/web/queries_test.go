@@ -14,8 +14,8 @@ import (
 // session. More need a reason; none may be asked for each row. The last number of pages that
 // show standings is that of requirements, plans and leaves, and of what ended the plans that are listed.
 var queries = map[string]int{
-	"people":     3 + 6 + 1 + 9 + 1 + 2 + 1 + 4,     // whose account is closed; of change training, and one's own duties; the last is the ledger's last time
-	"watch":      3 + 6 + 7 + 1 + 4 + 7 + 2 + 1 + 4, // whose account is closed; whom one looks after; one's own to sign; one's own duties, and whom one may watch because of theirs
+	"people":     3 + 6 + 1 + 9 + 1 + 2 + 1 + 4 + 6 + 3, // what waits in the clinic, and which accounts; whose account is closed; of change training, and one's own duties; the last is the ledger's last time
+	"watch":      3 + 6 + 7 + 1 + 4 + 7 + 2 + 1 + 4,     // whose account is closed; whom one looks after; one's own to sign; one's own duties, and whom one may watch because of theirs
 	"start":      3 + 2,
 	"practice":   3 + 5 + 5 + 2 + 4 + 1 + 3,                 // of the course: marks, who looks after one
 	"lesson":     3 + 5 + 2 + 1 + 3,                         // one's way, and the answers
@@ -39,6 +39,7 @@ var queries = map[string]int{
 	"changes":    3 + 3,         // leaves with the ones before them; what they are of, who is named
 	"needs":      3 + 1,
 	"require":    3 + 1,
+	"waits":      3 + 6,
 }
 
 func TestAPageAsksTheSameOfASmallAndALargeClinic(t *testing.T) {
@@ -85,7 +86,7 @@ var (
 	counted = map[string]string{
 		"/people": "people", "/people/:id": "record", "/people/new": "new person", "/people/:id/edit": "edit", "/watch": "watch", "/watch/new": "start", "/practice": "practice", "/practice/:scenario": "build", "/course/:module": "module", "/procedures/:id": "read", "/set": "set", "/course/:module/:part": "lesson",
 		"/attempts/:id": "attempt", "/duties/:id": "duty", "/demonstrations/:id": "review", "/demonstrations/:id/pack": "recorder",
-		"/demonstrations/:id/play": "play", "/demonstrations/:id/correct": "correct", "/watch/endings": "endings", "/plans/:id": "plan", "/requirements": "needs", "/requirements/:competency": "require", "/changes": "changes", "/people/links": "links",
+		"/demonstrations/:id/play": "play", "/demonstrations/:id/correct": "correct", "/watch/endings": "endings", "/plans/:id": "plan", "/requirements": "needs", "/requirements/:competency": "require", "/changes": "changes", "/people/links": "links", "/people/waits": "waits",
 	}
 	uncounted = []string{"/", "/healthz", "/readyz", "/demonstrations/:id/record", "/recorder", "/sw.js", "/session", "/static/:hash/:name", "/help", "/sign-in", "/first/:token", "/password", "/parts", "/annual/:file", "/people/import", "/people/record", "/set/edit", "/set/scenarios/:scenario/try", "/set/versions/:number", "/set/versions/:number/files"}
 )
