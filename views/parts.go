@@ -82,6 +82,7 @@ type Fact struct {
 type Column struct {
 	Text   string
 	Number bool
+	Tick   bool // its cells are ticks; the text is for who hears the page
 }
 
 // heads are those of a table of words.

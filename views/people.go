@@ -21,7 +21,10 @@ type People struct {
 	Copies   []Copy
 	Desk     []DeskLine // what waits for an educator
 	Duties   DutyList   // one's own, because the procedure changed
-	LowSpace string     // how little is left on the disk, "" while it is enough
+	Today    training.Day
+	Waits    *Waits // in the whole clinic; for educators
+	Accounts int    // with which nobody can sign in yet, or nobody chose a password; for educators
+	LowSpace string // how little is left on the disk, "" while it is enough
 }
 
 // Copy is how a copy of the records stands that is kept outside the data file.
@@ -41,6 +44,8 @@ type Filter struct {
 	Team       string
 	Role       training.Role
 	Competency string // id
+	DueIn      int    // so many days from today on, 0 for any
+	NotAlone   bool   // only who may not work alone
 	Left       bool   // who left, and whose account is closed, instead
 	Sort       Sorted
 	Whole      bool // all rows, however many
@@ -56,6 +61,20 @@ const (
 	ByTeam Sorted = "team"
 )
 
+// lensWords says what the filter asks of standings, "" when nothing that has no word in the counts.
+func (f Filter) lensWords() string {
+	switch {
+	case f.DueIn > 0:
+		return "Due within " + count(f.DueIn, "day", "days")
+	case f.NotAlone:
+		return "May not work alone"
+	}
+	return ""
+}
+
+// chosenForm is the form of the people whose rows are ticked.
+const chosenForm = "chosen"
+
 // mostPeople are on the page unless all are asked for.
 const mostPeople = 300
 
@@ -68,7 +87,7 @@ type Added struct {
 
 // narrow reports whether the filter leaves anything out.
 func (f Filter) narrow() bool {
-	return f.Standing != "" || f.Search != "" || f.Team != "" || f.Role != "" || f.Competency != "" || f.Left
+	return f.Standing != "" || f.DueIn != 0 || f.NotAlone || f.Search != "" || f.Team != "" || f.Role != "" || f.Competency != "" || f.Left
 }
 
 // has reports whether a person is of those that the filter asks for; search is ready to be
@@ -81,7 +100,7 @@ func (f Filter) has(p *training.Person, search string) bool {
 func (f Filter) search() string { return strings.ToLower(strings.TrimSpace(f.Search)) }
 
 // Rows are what the filter leaves, in its order, and how many stand under each word when
-// only that one is let go.
+// what it asks of standings is let go.
 func (p People) Rows() (rows []training.Standing, counts map[training.StandingWord]int) {
 	counts, search := map[training.StandingWord]int{}, p.Filter.search()
 	for _, s := range training.InOrder(p.Standings) {
@@ -91,11 +110,15 @@ func (p People) Rows() (rows []training.Standing, counts map[training.StandingWo
 		for _, w := range training.StandingWords {
 			counts[w] += btoi(s.Under(w))
 		}
-		if p.Filter.Standing == "" || s.Under(p.Filter.Standing) {
+		if p.Filter.asks(&s, p.Today) {
 			rows = append(rows, s)
 		}
 	}
-	p.Filter.Sort.sort(rows)
+	order := p.Filter.Sort
+	if order == "" && p.Filter.DueIn > 0 {
+		order = ByDue
+	}
+	order.sort(rows)
 	return rows, counts
 }
 
@@ -129,7 +152,7 @@ func btoi(b bool) int {
 
 // others are who is in no training here, of those that the filter asks for.
 func (p People) others() (all []training.Person) {
-	if p.Filter.Standing != "" || p.Filter.Competency != "" {
+	if p.Filter.Standing != "" || p.Filter.Competency != "" || p.Filter.DueIn > 0 || p.Filter.NotAlone {
 		return nil
 	}
 	search := p.Filter.search()
@@ -161,6 +184,12 @@ func (f Filter) address() string {
 			q.Set(name, value)
 		}
 	}
+	if f.DueIn > 0 {
+		q.Set("due", strconv.Itoa(f.DueIn))
+	}
+	if f.NotAlone {
+		q.Set("alone", "no")
+	}
 	if f.Left {
 		q.Set("left", "yes")
 	}
@@ -178,7 +207,8 @@ func toggled(f Filter, w training.StandingWord) Filter {
 	if f.Standing == w {
 		w = ""
 	}
-	f.Standing, f.Left = w, false
+	f = f.lens()
+	f.Standing = w
 	return f
 }
 
@@ -206,7 +236,13 @@ func (p People) rowsTitle(n int) string {
 	if !p.Filter.narrow() {
 		return count(n, one, many)
 	}
-	return strconv.Itoa(n) + " of " + count(len(p.Standings), one, many)
+	text := strconv.Itoa(n) + " of " + count(len(p.Standings), one, many)
+	for _, asked := range []string{p.Filter.lensWords(), procedure.Capital(string(p.Filter.Standing)), p.Filter.Team} {
+		if asked != "" {
+			text += " · " + asked
+		}
+	}
+	return text
 }
 
 // several reports whether people are in more than one competency.
@@ -227,7 +263,7 @@ func (p People) caption() string {
 	return p.Standings[0].Competency.Title
 }
 
-func (p People) columns() []Column {
+func (p People) columns(ticks bool) []Column {
 	titles := []string{"Name", "Role"}
 	if p.teams() != nil {
 		titles = append(titles, "Team")
@@ -235,7 +271,11 @@ func (p People) columns() []Column {
 	if p.several() {
 		titles = append(titles, "Competency")
 	}
-	return heads(append(titles, "Standing", "Due", "Clean demonstrations", "Last sign-off")...)
+	all := heads(append(titles, "Standing", "Due", "Clean demonstrations", "Last sign-off")...)
+	if ticks {
+		all = slices.Insert(all, 0, Column{Text: "Chosen", Tick: true})
+	}
+	return all
 }
 
 // teams are the words for teams that there are, in order.

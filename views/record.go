@@ -155,8 +155,11 @@ func signerText(name string, a training.LeafAbout) string {
 }
 
 // entitlementText says what a person may do, on what it rests and who approved it.
-func (r Record) entitlementText(e training.Entitlement) string {
-	text := "granted by " + r.Record.Names[e.GrantedBy]
+func (r Record) entitlementText(e training.Entitlement) string { return entitledBy(e, r.Record.Names) }
+
+// entitledBy is that with the names of people by their ids.
+func entitledBy(e training.Entitlement, names map[string]string) string {
+	text := "granted by " + names[e.GrantedBy]
 	switch a := e.Approval; a.How {
 	case training.ApprovedHere:
 		text += ", approved here by " + a.By

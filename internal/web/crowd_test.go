@@ -156,6 +156,7 @@ func (c *crowd) pages() map[string]func() answer {
 		"items":      get(c.educator, "/items"),
 		"item":       get(c.educator, "/items/"+c.item),
 		"item entry": get(c.educator, "/item-entries/"+c.entry),
+		"waits":      get(c.educator, "/people/waits"),
 		"needs":      get(c.educator, "/requirements"),
 		"require":    get(c.educator, "/requirements/"+turnover),
 	}

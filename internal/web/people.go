@@ -20,7 +20,7 @@ func people(v *visit) error {
 		return err
 	}
 	year := v.Service.Today().Time().Year()
-	p := views.People{Roll: all, Filter: v.filter(), Years: []string{strconv.Itoa(year - 1), strconv.Itoa(year)}}
+	p := views.People{Roll: all, Filter: v.filter(), Today: v.Service.Today(), Years: []string{strconv.Itoa(year - 1), strconv.Itoa(year)}}
 	if v.actor.Person.Has(training.Educator) {
 		if err := v.serverState(&p); err != nil {
 			return err
@@ -31,6 +31,9 @@ func people(v *visit) error {
 		if p.Duties, err = v.ownDuties(); err != nil {
 			return err
 		}
+		if err := v.deskNumbers(&p); err != nil {
+			return err
+		}
 	}
 	return v.page(200, views.PeoplePage(v.frame("People", views.AtPeople), p))
 }
@@ -38,7 +41,7 @@ func people(v *visit) error {
 // filter is what the address narrows the page to.
 func (v *visit) filter() views.Filter {
 	return views.Filter{Standing: training.StandingWord(v.Query("standing")), Search: v.Query("search"), Team: v.Query("team"), Role: training.Role(v.Query("role")),
-		Competency: v.Query("competency"), Left: v.Query("left") != "", Sort: views.Sorted(v.Query("sort")), Whole: v.Query("rows") == "all"}
+		Competency: v.Query("competency"), DueIn: min(max(v.QueryInt("due"), 0), 366), NotAlone: v.Query("alone") == "no", Left: v.Query("left") != "", Sort: views.Sorted(v.Query("sort")), Whole: v.Query("rows") == "all"}
 }
 
 // serverState is what the educator has to know of the server: its clock, its copies, its

@@ -14,8 +14,8 @@ import (
 // session. More need a reason; none may be asked for each row. The last number of pages that
 // show standings is that of requirements, plans and leaves, and of what ended the plans that are listed; behind it stand the sign-offs from paper.
 var queries = map[string]int{
-	"people":     3 + 6 + 1 + 9 + 1 + 2 + 1 + 4 + 1,     // whose account is closed; of change training, and one's own duties; the last is the ledger's last time
-	"watch":      3 + 6 + 7 + 1 + 4 + 7 + 2 + 1 + 4 + 1, // whose account is closed; whom one looks after; one's own to sign; one's own duties, and whom one may watch because of theirs
+	"people":     3 + 6 + 1 + 9 + 1 + 2 + 1 + 4 + 6 + 3 + 1, // what waits in the clinic, and which accounts; whose account is closed; of change training, and one's own duties; the last is the ledger's last time
+	"watch":      3 + 6 + 7 + 1 + 4 + 7 + 2 + 1 + 4 + 1,     // whose account is closed; whom one looks after; one's own to sign; one's own duties, and whom one may watch because of theirs
 	"start":      3 + 2,
 	"earlier":    3 + 2, // what waits, whose it is
 	"new paper":  3 + 1,
@@ -45,6 +45,7 @@ var queries = map[string]int{
 	"changes":    3 + 3,         // leaves with the ones before them; what they are of, who is named
 	"needs":      3 + 1,
 	"require":    3 + 1,
+	"waits":      3 + 6,
 }
 
 func TestAPageAsksTheSameOfASmallAndALargeClinic(t *testing.T) {
@@ -84,15 +85,16 @@ func TestALongRecordShowsItsNewest(t *testing.T) {
 	require.NotContains(t, page, "The newest")
 }
 
-// counted names each page that shows records; the rest are doors, files and the
-// year's workbook, which is everything there is.
+// counted names each page that shows records; the rest are doors, files, the
+// year's workbook, which is everything there is, and the records for a surveyor, which ask how
+// each signer stood on each day of theirs.
 var (
 	counted = map[string]string{
 		"/people": "people", "/people/:id": "record", "/people/new": "new person", "/people/:id/edit": "edit", "/watch": "watch", "/watch/new": "start", "/practice": "practice", "/practice/:scenario": "build", "/course/:module": "module", "/procedures/:id": "read", "/set": "set", "/course/:module/:part": "lesson",
 		"/attempts/:id": "attempt", "/duties/:id": "duty", "/demonstrations/:id": "review", "/demonstrations/:id/pack": "recorder",
-		"/demonstrations/:id/play": "play", "/demonstrations/:id/correct": "correct", "/watch/endings": "endings", "/plans/:id": "plan", "/requirements": "needs", "/requirements/:competency": "require", "/changes": "changes", "/people/links": "links", "/earlier": "earlier", "/people/:id/earlier": "new paper", "/earlier-entries/:id": "paper", "/items": "items", "/items/:id": "item", "/item-entries/:id": "item entry",
+		"/demonstrations/:id/play": "play", "/demonstrations/:id/correct": "correct", "/watch/endings": "endings", "/plans/:id": "plan", "/requirements": "needs", "/requirements/:competency": "require", "/changes": "changes", "/people/links": "links", "/people/waits": "waits", "/earlier": "earlier", "/people/:id/earlier": "new paper", "/earlier-entries/:id": "paper", "/items": "items", "/items/:id": "item", "/item-entries/:id": "item entry",
 	}
-	uncounted = []string{"/", "/healthz", "/readyz", "/demonstrations/:id/record", "/recorder", "/sw.js", "/session", "/static/:hash/:name", "/help", "/sign-in", "/first/:token", "/password", "/parts", "/annual/:file", "/people/import", "/items/import", "/earlier/import", "/set/edit", "/set/scenarios/:scenario/try", "/set/versions/:number", "/set/versions/:number/files"}
+	uncounted = []string{"/", "/healthz", "/readyz", "/demonstrations/:id/record", "/recorder", "/sw.js", "/session", "/static/:hash/:name", "/help", "/sign-in", "/first/:token", "/password", "/parts", "/annual/:file", "/people/import", "/people/record", "/items/import", "/earlier/import", "/set/edit", "/set/scenarios/:scenario/try", "/set/versions/:number", "/set/versions/:number/files"}
 )
 
 func TestEveryPageIsCounted(t *testing.T) {

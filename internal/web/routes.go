@@ -189,6 +189,8 @@ func peopleRoutes() []route {
 		{"GET", "/people/links", teachers, linksPage, noBody, ""},
 		{"POST", "/people/links", teachers, giveLinks, aCopy, "links for new passwords given"},
 		{"POST", "/people/:id/link", teachers, giveLinkTo, passwords, "link for a new password given"},
+		{"GET", "/people/record", counters, survey, noBody, "records for a surveyor"},
+		{"GET", "/people/waits", teachers, waits, noBody, ""},
 		{"GET", "/changes", teachers, changeLog, noBody, ""},
 		{"GET", "/people/:id", everyone, record, noBody, ""},
 		{"GET", "/people/:id/edit", teachers, editPerson, noBody, ""},

@@ -1,0 +1,34 @@
+package web
+
+import "stillwet/views"
+
+// waits is what waits in the whole clinic.
+func waits(v *visit) error {
+	w, err := v.clinicDesk()
+	if err != nil {
+		return err
+	}
+	return v.page(200, views.WaitsPage(v.frame("What waits in the clinic", views.AtPeople), *w))
+}
+
+func (v *visit) clinicDesk() (*views.Waits, error) {
+	desk, err := v.Service.ClinicDesk(v.ctx, v.actor)
+	if err != nil {
+		return nil, err
+	}
+	w := views.Waits{ClinicDesk: desk, Titles: map[string]string{}}
+	for _, c := range v.Library.Competencies() {
+		w.Titles[c.ID] = c.Title
+	}
+	return &w, nil
+}
+
+// deskNumbers fills what the page People counts of the whole clinic.
+func (v *visit) deskNumbers(p *views.People) (err error) {
+	if p.Waits, err = v.clinicDesk(); err != nil {
+		return err
+	}
+	accounts, err := v.Service.WaitingAccounts(v.ctx, v.actor)
+	p.Accounts = len(accounts)
+	return err
+}

@@ -1,0 +1,79 @@
+package views
+
+import (
+	"cmp"
+
+	"stillwet/internal/training"
+)
+
+// Waits is the page of what waits in the whole clinic.
+type Waits struct {
+	training.ClinicDesk
+	Titles map[string]string // of competencies
+}
+
+// WaitsURL is the page of what waits.
+const WaitsURL = "/people/waits"
+
+func (w Waits) title(competency string) string { return cmp.Or(w.Titles[competency], competency) }
+
+func (w Waits) whose(d training.Demonstration) string {
+	return Whose(w.People[d.TraineeID].Name, d.Setting)
+}
+
+// deskNumber is a number of the desk, with the way to just the rows that it counts.
+type deskNumber struct {
+	N          int
+	Text, Href string
+	Here       bool // these rows are shown now
+}
+
+// dueWindows are the spans of days in which somebody asks who is due.
+var dueWindows = []int{30, 60, 90}
+
+// deskNumbers are what is counted besides the standings: of people under the page's filter,
+// and of the whole clinic.
+func (p People) deskNumbers() (all []deskNumber) {
+	for _, days := range dueWindows {
+		f := p.Filter.lens()
+		f.DueIn = days
+		all = append(all, deskNumber{p.counted(f), "Due in " + count(days, "day", "days"), f.address(), p.Filter.DueIn == days})
+	}
+	f := p.Filter.lens()
+	f.NotAlone = true
+	all = append(all, deskNumber{p.counted(f), "May not work alone", f.address(), p.Filter.NotAlone})
+	if w := p.Waits; w != nil {
+		all = append(all,
+			deskNumber{len(w.Unsigned), "Waiting for a signature", WaitsURL + "#unsigned", false},
+			deskNumber{len(w.Open), "Demonstrations not finished", WaitsURL + "#open", false},
+			deskNumber{len(w.Ending), "Entitlements that end", WaitsURL + "#ending", false},
+			deskNumber{p.Accounts, "Cannot sign in yet", "/people/links", false})
+	}
+	return all
+}
+
+// counted is how many rows a filter leaves.
+func (p People) counted(f Filter) int {
+	p.Filter = f
+	rows, _ := p.Rows()
+	return len(rows)
+}
+
+// lens is the filter without what it asks of standings.
+func (f Filter) lens() Filter {
+	f.Standing, f.DueIn, f.NotAlone, f.Left = "", 0, false, false
+	return f
+}
+
+// asks reports whether a standing is one that the filter asks for.
+func (f Filter) asks(s *training.Standing, today training.Day) bool {
+	if f.DueIn > 0 && (s.Due < today || s.Due > today.AddDays(f.DueIn) || s.Leave != nil) {
+		return false
+	}
+	if f.NotAlone {
+		if may, _ := s.MayWorkAlone(); may {
+			return false
+		}
+	}
+	return f.Standing == "" || s.Under(f.Standing)
+}
