@@ -71,7 +71,7 @@ func (f *folderFlags) openUnread(ctx context.Context, how func(context.Context, 
 	shelf := training.NewShelf(now, zone)
 	return &clinic{store: records, library: shelf, service: training.New(training.Config{
 		Records: records, Library: shelf, LoadSet: loadSet, StartingSet: builtInSet, Differ: scenarios.Changes, Unconfirmed: scenarios.NotOwnYet,
-		Now: now, NewID: rand.Text, Zone: zone, Clinic: set.Clinic, Demo: isDemo(f.Data),
+		Now: now, NewID: rand.Text, Zone: zone, KeepZone: f.keepZone(), Clinic: set.Clinic, Demo: isDemo(f.Data),
 	})}, nil
 }
 

@@ -89,7 +89,7 @@ func fillDemo(ctx context.Context, want folderFlags) error {
 	err = want.keep()
 	if err == nil {
 		err = demo.Fill(ctx, demo.Config{
-			Records: clinic.store, LoadSet: loadSet, StartingSet: builtInSet, Differ: scenarios.Changes, ConfirmedSet: confirmedSet, RenamedSet: renamedSet, NewID: rand.Text, Zone: clinic.service.Zone, Today: time.Now(),
+			Records: clinic.store, LoadSet: loadSet, StartingSet: builtInSet, Differ: scenarios.Changes, ConfirmedSet: confirmedSet, RenamedSet: renamedSet, NewID: rand.Text, Zone: clinic.service.Zone(), Today: time.Now(),
 		})
 	}
 	if err = errors.Join(err, clinic.close()); err != nil {

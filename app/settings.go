@@ -42,7 +42,26 @@ func (f *folderFlags) keep() error {
 	if err != nil {
 		return err
 	}
-	path := filepath.Join(f.Data, settingsFile)
+	return keepSettings(f.Data, set)
+}
+
+// keepZone keeps a zone that was said in the browser; nil where a flag says it at each start.
+func (f *folderFlags) keepZone() func(string) error {
+	if f.Zone != "" {
+		return nil
+	}
+	return func(name string) error {
+		set, err := f.settings()
+		if err != nil {
+			return err
+		}
+		set.Zone = name
+		return keepSettings(f.Data, set)
+	}
+}
+
+func keepSettings(dir string, set settings) error {
+	path := filepath.Join(dir, settingsFile)
 	if kept, err := readSettings(path); err != nil || kept == set {
 		return err
 	}

@@ -107,10 +107,19 @@ func (b *book) signOffs(a training.Annual) error {
 	}}, keys: []column[row]{
 		{"Ledger no.", 9, count, func(o row) any { return o.Leaf }},
 		{versionTitle, 10, count, func(o row) any { return b.versionAt(a, o.SignedAt) }},
+		{"Requirements version", 12, count, func(o row) any { return whereSaid(o.Requirements) }},
 		{"Demonstrations (ids)", 37, id, func(o row) any { return strings.Join(o.Demonstrations, "\n") }},
 		{"Scenario attempts (ids)", 37, id, func(o row) any { return strings.Join(o.Attempts, "\n") }},
 		{"Sign-off id", 37, id, func(o row) any { return o.ID }},
 	}})
+}
+
+// whereSaid is a version's number, nothing of before there were any.
+func whereSaid(version int) any {
+	if version == 0 {
+		return nil
+	}
+	return version
 }
 
 // watched is the evidence of a sign-off: when, and who watched.

@@ -58,7 +58,7 @@ func invented(t testing.TB) training.Annual {
 	open := training.Demonstration{ID: "d3", TraineeID: "p1", PreceptorID: "p2", Competency: "turnover", Product: "wipe",
 		StartedAt: "2026-12-31T20:00:00.000Z", State: training.Recording, ProcedureHash: strings.Repeat("ab", 32)}
 	o := training.SignOff{ID: "s1", PersonID: "p1", Competency: "turnover", SignerID: "p2", SignerName: people["p2"].Name, On: "2026-03-08",
-		SignedAt: "2026-03-09T04:59:00.000Z", Due: "2027-03-08", Demonstrations: []string{"d1"}, Attempts: []string{"0042", "a2"}, Leaf: 2}
+		SignedAt: "2026-03-09T04:59:00.000Z", Due: "2027-03-08", Demonstrations: []string{"d1"}, Attempts: []string{"0042", "a2"}, Requirements: 3, Leaf: 2}
 	return training.Annual{
 		Clinic: "Lakeside & Sons, invented", Year: 2026, From: "2026-01-01", To: "2026-12-31", AsOf: "2026-12-31", Zone: "America/Chicago",
 		MadeAt: "2027-01-02T15:04:00.000Z", RulesVersion: 1,

@@ -237,8 +237,8 @@ func TestKeysAreInABlockOfTheirOwn(t *testing.T) {
 	for _, key := range []string{a.Ledger.Root, a.Ledger.Key, a.Procedures[0].Hash} {
 		require.NotContains(t, fmt.Sprint(rows), key)
 	}
-	isKey := regexp.MustCompile(` id$|\(ids\)|Ledger|fingerprint|Rules version|Procedure version|Based on`)
-	for _, sheet := range []string{"Status", "Sign-offs", "Demonstrations", "Change training", "Procedure"} {
+	isKey := regexp.MustCompile(` id$|\(ids\)|Ledger|fingerprint|Rules version|Procedure version|Requirements version|Based on|^Rule$`)
+	for _, sheet := range []string{"Status", "Sign-offs", "Demonstrations", findingsName, entitlementsName, correctionsName, "Change training", "Procedure"} {
 		rows, err := f.GetRows(sheet)
 		require.NoError(t, err)
 		last, _ := areas(t, f, sheet)

@@ -41,9 +41,12 @@ func (b *book) findings(a training.Annual) error {
 		{"Why it matters", 38, prose, func(f row) any { return f.same[0].Why }},
 		{"Into the work", 9, text, func(f row) any { return f.when() }},
 		{"How often", 8, count, func(f row) any { return f.often() }},
+	}, {
+		{"Competency", 30, text, func(f row) any { return a.Shown(f.Demonstration) }},
+		{"Preceptor", 24, text, func(f row) any { return asSigned(a, f.judged, training.PartPreceptor, f.PreceptorID).Name }},
+		{"Result", 18, strong, func(f row) any { return resultWords(f.judged) }},
+		{"Prompted", 10.5, text, func(f row) any { return yes(f.Prompted) }},
 	}}, keys: []column[row]{
-		{"Competency", 21, text, func(f row) any { return a.Shown(f.Demonstration) }},
-		{"Preceptor", 18, text, func(f row) any { return asSigned(a, f.judged, training.PartPreceptor, f.PreceptorID).Name }},
 		{"Rule", 22, id, func(f row) any { return f.same[0].Rule }},
 		{"Finding id", 40, id, func(f row) any { return fmt.Sprintf("%s/%d", f.ID, f.n) }},
 	}})

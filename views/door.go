@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"stillwet/internal/procedure"
 	"stillwet/internal/training"
+	"strings"
 )
 
 // Door is the sign-in page.
@@ -33,6 +34,8 @@ func seatText(r training.Role) string {
 type First struct {
 	LinkToken      string
 	Name, Username string
+	AsksZone       bool   // of the first account: in which zone days are counted
+	SaidZone       string // that was typed
 	Holder         string // whose new password it is for; "" for the first account
 	MadeBy         string // name of who made the link; "" for who looks after the server
 	Wrong          string
@@ -83,3 +86,10 @@ func sessionText(n training.Session) string {
 	}
 	return procedure.Capital(n.Browser)
 }
+
+// commonZones are offered while a zone is typed; every name of the time zone database is taken.
+var commonZones = strings.Fields(`America/New_York America/Detroit America/Chicago America/Denver America/Phoenix America/Los_Angeles America/Anchorage
+	Pacific/Honolulu America/Puerto_Rico America/Toronto America/Halifax America/Winnipeg America/Vancouver America/Mexico_City America/Bogota America/Sao_Paulo
+	Europe/London Europe/Dublin Europe/Lisbon Europe/Madrid Europe/Paris Europe/Berlin Europe/Rome Europe/Vienna Europe/Zurich Europe/Stockholm Europe/Warsaw Europe/Athens
+	Europe/Istanbul Africa/Cairo Africa/Lagos Africa/Nairobi Africa/Johannesburg Asia/Dubai Asia/Karachi Asia/Kolkata Asia/Dhaka Asia/Bangkok Asia/Singapore Asia/Manila
+	Asia/Shanghai Asia/Tokyo Asia/Seoul Australia/Perth Australia/Adelaide Australia/Brisbane Australia/Sydney Pacific/Auckland UTC`)

@@ -74,7 +74,7 @@ func ImportPage(f Frame, i Import) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "</p><p>Nobody has an account by it. Open a person under <a href=\"/people\">People</a> and give a sign-in name there.</p>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "</p><p>Nobody has an account by it. <a href=\"/people/links\">Let people in</a>: make a link for each, print the slips and hand them over.</p>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}

@@ -63,6 +63,7 @@ const mostPeople = 300
 type Added struct {
 	Person                  training.Person
 	Username, FirstPassword string
+	Until                   training.Instant // the end of the password
 }
 
 // narrow reports whether the filter leaves anything out.

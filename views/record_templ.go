@@ -171,7 +171,7 @@ func RecordPage(f Frame, r Record) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if r.Password != nil {
-				templ_7745c5c3_Err = addedNote(*r.Password).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = addedNote(f, *r.Password).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

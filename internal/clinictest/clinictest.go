@@ -261,7 +261,7 @@ func (c *Clinic) FirstEducator(name, username string) training.Actor {
 	token, open, err := c.FirstRunToken(c.ctx())
 	require.NoError(c.T, err)
 	require.True(c.T, open)
-	_, err = c.CreateFirstEducator(c.ctx(), token, c.Key(), name, username, Password)
+	_, err = c.CreateFirstEducator(c.ctx(), token, c.Key(), training.FirstEducator{Name: name, Username: username, Password: Password})
 	require.NoError(c.T, err)
 	return c.In(username)
 }

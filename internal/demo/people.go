@@ -54,7 +54,7 @@ func begin(f *filler) {
 		return
 	}
 	f.usernames[educatorNo] = username(cast[0].name)
-	_, err = f.service.CreateFirstEducator(f.ctx, token, f.key(), cast[0].name, f.usernames[educatorNo], training.DemoPassword)
+	_, err = f.service.CreateFirstEducator(f.ctx, token, f.key(), training.FirstEducator{Name: cast[0].name, Username: f.usernames[educatorNo], Password: training.DemoPassword})
 	if f.ok(err) {
 		f.signIn(educatorNo)
 	}

@@ -77,9 +77,15 @@ func (s *Service) isFirst(ctx context.Context, r DoorReader, token string) error
 	return err
 }
 
+// FirstEducator is what whoever sets the clinic up says of themself and of it.
+type FirstEducator struct {
+	Name, Username, Password string
+	Zone                     string // in which days are counted; "" leaves that of the start
+}
+
 // CreateFirstEducator makes the first person, by the one-time token.
-func (s *Service) CreateFirstEducator(ctx context.Context, token, key, name, username, password string) (Person, error) {
-	p, username, err := s.newPerson(Person{Name: name, Role: Educator}, username)
+func (s *Service) CreateFirstEducator(ctx context.Context, token, key string, in FirstEducator) (Person, error) {
+	p, username, err := s.newPerson(Person{Name: in.Name, Role: Educator}, in.Username)
 	if err != nil {
 		return Person{}, err
 	}
@@ -92,8 +98,13 @@ func (s *Service) CreateFirstEducator(ctx context.Context, token, key, name, use
 		if err = s.isFirst(ctx, s.Records, token); err != nil { // a stranger's request is not worth a hash
 			return err
 		}
-		if err = checkNewPassword(password, p.Name, username, s.Clinic); err == nil {
-			hash, err = s.hash(ctx, password)
+		if in.Zone != "" { // before anything is dated
+			if err = s.setZone(in.Zone); err != nil {
+				return err
+			}
+		}
+		if err = checkNewPassword(in.Password, p.Name, username, s.Clinic); err == nil {
+			hash, err = s.hash(ctx, in.Password)
 		}
 		return err
 	}
@@ -169,7 +180,7 @@ func (s *Service) AddPerson(ctx context.Context, actor Actor, key string, p Pers
 	before := func() (err error) { hash, err = s.hash(ctx, firstPassword); return err }
 	now := s.Now()
 	id, repeated, err := s.once(ctx, a, before, func(u Unit) (string, error) {
-		account := Account{PersonID: p.ID, Username: username, PasswordHash: hash, FirstUntil: now.Add(firstPasswordFor)}
+		account := Account{PersonID: p.ID, Username: username, PasswordHash: hash, FirstUntil: now.Add(FirstPasswordFor)}
 		return p.ID, s.keepPerson(ctx, u, p, account, actor.Person, now)
 	})
 	if repeated {
@@ -215,7 +226,7 @@ func (s *Service) OpenAccount(ctx context.Context, actor Actor, key, personID, u
 		if _, err := u.AccountOf(ctx, p.ID); !errors.Is(err, ErrNotFound) {
 			return "", errors.Join(err, refuse(ErrConflict, "%s has an account already.", p.Name))
 		}
-		return p.ID, s.addAccount(ctx, u, p, Account{PersonID: p.ID, Username: username, PasswordHash: hash, FirstUntil: s.Now().Add(firstPasswordFor)}, actor.Person)
+		return p.ID, s.addAccount(ctx, u, p, Account{PersonID: p.ID, Username: username, PasswordHash: hash, FirstUntil: s.Now().Add(FirstPasswordFor)}, actor.Person)
 	})
 	if err != nil || repeated {
 		return "", err
@@ -253,7 +264,7 @@ func (s *Service) NewFirstPassword(ctx context.Context, actor Actor, key, person
 		return personID, s.changeAccount(ctx, u, personID, actor.Person, "first password", func() error {
 			now := s.Now()
 			return errors.Join(
-				u.SetPassword(ctx, personID, hash, now.Add(firstPasswordFor)),
+				u.SetPassword(ctx, personID, hash, now.Add(FirstPasswordFor)),
 				u.SetReset(ctx, personID, actor.Person.ID, now),
 				u.EndAccountLink(ctx, personID),
 				u.EndSessions(ctx, personID, ""))

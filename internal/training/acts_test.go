@@ -105,7 +105,7 @@ var setActs = strings.Fields("SaveSetDraft TakeVersionAsDraft DiscardSetDraft Pr
 // done twice without harm.
 var unkeyed = strings.Fields(`Doubts Teams PreviewRoster OwnersRoster ImportRoster Annual AnnualFor AnnualOn Recheck Attempt Begin Choices ClockBehind AccountChanges LinkHolder OwnerLink Enter EndOwnSession MustProve Named OwnSessions Prove Remember SecondEducators SignedAs VerifyWith CitedProcedure CitedScenario CourseModule CoursePart CourseWays Demonstration DemoPeople Draft FirstRunToken Hints Home
 	Learners MaySignOff Names NextTry Batch Received Recorded OpenDraft People Person Preceptors Probe Record Resume SaveSteps Shown SignIn SignInDemo SignInName
-	RestatedAs WhoseWork Changes WaitingAccounts Corrected HandOver TakeBack Plan PlanOf PlansOf PlansWaiting EndingsBy ToSign
+	Zone RestatedAs WhoseWork Changes WaitingAccounts Corrected HandOver TakeBack Plan PlanOf PlansOf PlansWaiting EndingsBy ToSign
 	PreviewEarlier OwnersEarlier ImportEarlier EarlierWaiting EarlierOf EarlierSignOff
 	PreviewItems OwnersItems ImportItems Items Item ItemsOfPerson ItemEntry
 	Requirements RequirementsFor PreviewRequirements AbsencesOf
@@ -116,7 +116,7 @@ func firstEducator(w *world) sending {
 	token, _, err := w.FirstRunToken(ctx)
 	require.NoError(w.T, err)
 	return func(key string) (any, error) {
-		return w.CreateFirstEducator(ctx, token, key, "Edda Invented", "edda", training.DemoPassword)
+		return w.CreateFirstEducator(ctx, token, key, training.FirstEducator{Name: "Edda Invented", Username: "edda", Password: training.DemoPassword})
 	}
 }
 

@@ -29,11 +29,11 @@ func (s *Service) AnnualFor(ctx context.Context, year int) (Annual, error) {
 // workbook that was made then.
 func (s *Service) AnnualOn(ctx context.Context, year int, day Day) (Annual, error) {
 	now := s.Now()
-	if this := now.Day(s.Zone).Time().Year(); year < 2000 || year > this {
+	if this := now.Day(s.Zone()).Time().Year(); year < 2000 || year > this {
 		return Annual{}, refuse(ErrInvalid, "There is no workbook of %d; choose a year from 2000 to %d.", year, this)
 	}
 	a := Annual{Clinic: s.Clinic, Year: year, From: Day(fmt.Sprintf("%04d-01-01", year)), To: Day(fmt.Sprintf("%04d-12-31", year)),
-		Zone: s.Zone.String(), MadeAt: now, Demo: s.Demo, People: map[string]Person{}, Titles: map[string]string{}, Products: map[string]string{}, Stations: map[string]string{}, Evidence: map[string]Demonstration{}}
+		Zone: s.Zone().String(), MadeAt: now, Demo: s.Demo, People: map[string]Person{}, Titles: map[string]string{}, Products: map[string]string{}, Stations: map[string]string{}, Evidence: map[string]Demonstration{}}
 	a.AsOf = min(a.To, day)
 	s.titles(&a)
 	err := s.Records.Snapshot(ctx, func(r Reader) error {
@@ -52,7 +52,7 @@ func (s *Service) AnnualOn(ctx context.Context, year int, day Day) (Annual, erro
 // versionsUpTo are the versions of the set that there were on a day.
 func (s *Service) versionsUpTo(ctx context.Context, r SetReader, day Day) ([]SetVersion, error) {
 	all, err := r.SetVersions(ctx)
-	return slices.DeleteFunc(all, func(v SetVersion) bool { return v.Made().At.Day(s.Zone) > day }), err
+	return slices.DeleteFunc(all, func(v SetVersion) bool { return v.Made().At.Day(s.Zone()) > day }), err
 }
 
 // VersionAt is the number of the version of the set that was in force at a moment; 0 where
@@ -94,7 +94,7 @@ func (s *Service) fillAnnual(ctx context.Context, r Reader, a *Annual) error {
 	if a.SignOffs, err = r.SignOffs(ctx, SignOffQuery{From: a.From, To: a.To}); err != nil {
 		return err
 	}
-	year := DemonstrationQuery{Purpose: ForReturn, From: a.From.AddDays(-1).End(s.Zone), Before: a.To.End(s.Zone), Results: true}
+	year := DemonstrationQuery{Purpose: ForReturn, From: a.From.AddDays(-1).End(s.Zone()), Before: a.To.End(s.Zone()), Results: true}
 	if a.Demonstrations, err = r.Demonstrations(ctx, year); err != nil {
 		return err
 	}
@@ -104,7 +104,7 @@ func (s *Service) fillAnnual(ctx context.Context, r Reader, a *Annual) error {
 	if a.Earlier, err = r.Earlier(ctx, ""); err != nil {
 		return err
 	}
-	a.Earlier = slices.DeleteFunc(a.Earlier, func(l EarlierLine) bool { return l.Batch.At >= a.AsOf.End(s.Zone) })
+	a.Earlier = slices.DeleteFunc(a.Earlier, func(l EarlierLine) bool { return l.Batch.At >= a.AsOf.End(s.Zone()) })
 	if a.Items, err = s.itemRows(ctx, r, people, a); err != nil {
 		return err
 	}
@@ -136,11 +136,11 @@ func (s *Service) fillCorrected(ctx context.Context, r Reader, a *Annual) error 
 		return err
 	}
 	for _, e := range all {
-		if e.From <= a.To && e.Until >= a.From && (e.End.At == "" || e.End.At.Day(s.Zone) >= a.From) {
+		if e.From <= a.To && e.Until >= a.From && (e.End.At == "" || e.End.At.Day(s.Zone()) >= a.From) {
 			a.Entitlements = append(a.Entitlements, e)
 		}
 	}
-	a.Corrected, err = r.Corrected(ctx, a.From.AddDays(-1).End(s.Zone), a.To.End(s.Zone))
+	a.Corrected, err = r.Corrected(ctx, a.From.AddDays(-1).End(s.Zone()), a.To.End(s.Zone()))
 	return err
 }
 

@@ -68,10 +68,10 @@ func (s *Service) Changes(ctx context.Context, actor Actor, q ChangeQuery) (Chan
 		return ChangeLog{}, refuse(ErrNotFound, "There is no such kind of change.")
 	}
 	if q.From != "" {
-		lq.From = q.From.AddDays(-1).End(s.Zone)
+		lq.From = q.From.AddDays(-1).End(s.Zone())
 	}
 	if q.To != "" {
-		lq.Before = q.To.End(s.Zone)
+		lq.Before = q.To.End(s.Zone())
 	}
 	found, err := s.Records.LeavesLike(ctx, lq)
 	if err != nil {

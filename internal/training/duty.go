@@ -175,7 +175,7 @@ func (s *Service) dutyStates(ctx context.Context, r Reader, duties []Duty) ([]Du
 				states[i].passedTests(m, passed[d.ID])
 			}
 		case d.Kind == DemonstrationDuty:
-			states[i].DoneAt, states[i].Demonstration = metAgain(d, takes(d), met[d.PersonID], s.Zone)
+			states[i].DoneAt, states[i].Demonstration = metAgain(d, takes(d), met[d.PersonID], s.Zone())
 		}
 	}
 	return states, nil
@@ -248,7 +248,7 @@ func (s *Service) changeTakes(ctx context.Context, r SignOffReader, any bool) (f
 	return func(d Duty) Takes {
 		for i := range asked {
 			if c := &asked[i]; c.ID == d.Of {
-				return c.Requirements(d.AssignedAt.Day(s.Zone)).Terms.Change
+				return c.Requirements(d.AssignedAt.Day(s.Zone())).Terms.Change
 			}
 		}
 		return (&Competency{}).startingTerms().Change
@@ -321,7 +321,7 @@ func (s *Service) Duty(ctx context.Context, actor Actor, id string) (DutyPage, e
 	if err != nil {
 		return page, err
 	}
-	page.NewHire = who.Hired >= page.InForceAt.Day(s.Zone)
+	page.NewHire = who.Hired >= page.InForceAt.Day(s.Zone())
 	ups, err := s.Records.FollowUps(ctx, page.Version)
 	if err != nil {
 		return page, err

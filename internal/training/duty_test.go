@@ -358,7 +358,7 @@ func TestWhatIsDoneFollowsFromTheRecords(t *testing.T) {
 	w.Modules(w.trainee)
 	require.True(t, w.duty(w.trainee, training.ModuleDuty).Open(), "the version does not hold yet")
 	require.True(t, w.duty(w.trainee, training.ModuleDuty).Again, "she passed it before")
-	w.Set(v.InForceFrom().AddDays(-1).End(w.Zone).Time().Add(time.Hour))
+	w.Set(v.InForceFrom().AddDays(-1).End(w.Zone()).Time().Add(time.Hour))
 	w.trainee, w.preceptor, w.educator = w.In("tess"), w.In("pia"), w.In("edda")
 	asked, err := w.AskedDemonstrations(ctx, w.preceptor)
 	require.NoError(t, err)

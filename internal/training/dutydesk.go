@@ -138,19 +138,19 @@ func (s *Service) dutiesIn(ctx context.Context, r Reader, from, to Day) (in []Du
 	}
 	states, err := s.dutyStates(ctx, r, duties)
 	for _, d := range states {
-		if d.AssignedAt.Day(s.Zone) > to {
+		if d.AssignedAt.Day(s.Zone()) > to {
 			continue
 		}
-		if d.DoneAt.Day(s.Zone) > to {
+		if d.DoneAt.Day(s.Zone()) > to {
 			d.DoneAt, d.Demonstration = "", ""
 		}
-		if d.End.At.Day(s.Zone) > to {
+		if d.End.At.Day(s.Zone()) > to {
 			d.End = DutyEnd{}
 		}
-		for n := len(d.Dates); n > 0 && d.Dates[n-1].At.Day(s.Zone) > to; n-- {
+		for n := len(d.Dates); n > 0 && d.Dates[n-1].At.Day(s.Zone()) > to; n-- {
 			d.Due, d.Dates = d.before(n), d.Dates[:n-1]
 		}
-		if d.Open() || max(d.DoneAt, d.End.At).Day(s.Zone) >= from {
+		if d.Open() || max(d.DoneAt, d.End.At).Day(s.Zone()) >= from {
 			in = append(in, d)
 		}
 	}

@@ -141,7 +141,7 @@ func (s *Service) ready(l EarlierLine, p Person, asked []Competency) (EarlierLin
 	if l.ID == "" {
 		l.ID = s.NewID()
 	}
-	l.Name, l.StaffNo, l.Requirements, l.CountsAt = p.Name, p.StaffNo, held.Version, l.On.End(s.Zone).Add(-time.Millisecond)
+	l.Name, l.StaffNo, l.Requirements, l.CountsAt = p.Name, p.StaffNo, held.Version, l.On.End(s.Zone()).Add(-time.Millisecond)
 	if l.Due == "" {
 		l.Due = l.On.AddMonths(held.Terms.IntervalMonths)
 	}

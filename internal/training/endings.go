@@ -31,7 +31,7 @@ func (s *Service) EndingsBy(ctx context.Context, actor Actor, from, to Day) ([]E
 	if err := need(actor, Educator); err != nil {
 		return nil, err
 	}
-	found, err := s.Records.Endings(ctx, from.AddDays(-1).End(s.Zone), to.End(s.Zone))
+	found, err := s.Records.Endings(ctx, from.AddDays(-1).End(s.Zone()), to.End(s.Zone()))
 	if err != nil {
 		return nil, err
 	}

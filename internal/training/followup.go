@@ -315,7 +315,7 @@ func (s *Service) followUp(ctx context.Context, version int, chosen []Chosen) (f
 		return f, nil, err
 	}
 	picked, err := json.Marshal(chosen)
-	f = FollowUp{Version: version, InForceAt: v.inForceAt(s.Zone), Why: v.Why, Changes: string(changes), Chosen: string(picked)}
+	f = FollowUp{Version: version, InForceAt: v.inForceAt(s.Zone()), Why: v.Why, Changes: string(changes), Chosen: string(picked)}
 	return f, is, err
 }
 
@@ -358,7 +358,7 @@ func (s *Service) keepFollowUp(ctx context.Context, u Unit, f FollowUp, lib Libr
 		return "", err
 	}
 	if len(ups) > 0 && len(duties) == 0 {
-		return "", refuse(ErrConflict, "%s confirmed this on %s, and everybody it concerns has it already. Nobody was added.", ups[len(ups)-1].ByName, ups[len(ups)-1].At.Day(s.Zone))
+		return "", refuse(ErrConflict, "%s confirmed this on %s, and everybody it concerns has it already. Nobody was added.", ups[len(ups)-1].ByName, ups[len(ups)-1].At.Day(s.Zone()))
 	}
 	who, err := s.withCredential(ctx, u, PartBy, by)
 	if err != nil {

@@ -60,7 +60,7 @@ func (p *past) of(person string, model training.Attempt) (h training.History) {
 		for range p.dice.IntN(4) / 2 {
 			at := p.moment()
 			o := training.SignOff{ID: p.NewID(), PersonID: person, Competency: turnover, SignerID: p.educator.Person.ID, SignerName: "E",
-				On: at.Day(p.Zone), SignedAt: at, Due: at.Day(p.Zone).AddDays(1 + p.dice.IntN(60)), Leaf: p.newLeaf(u)}
+				On: at.Day(p.Zone()), SignedAt: at, Due: at.Day(p.Zone()).AddDays(1 + p.dice.IntN(60)), Leaf: p.newLeaf(u)}
 			require.NoError(p.T, u.AddSignOff(ctx, o))
 			h.SignOffs = append(h.SignOffs, o)
 		}
@@ -170,7 +170,7 @@ func (p *past) withdrawn(u training.Unit, d *training.Demonstration) {
 
 // absence is a leave as it was entered, and perhaps changed at once; only the last counts.
 func (p *past) absence(u training.Unit, person string) []training.Absence {
-	a := training.Absence{ID: p.NewID(), Seq: 1, PersonID: person, From: p.moment().Day(p.Zone), At: "2026-02-01T09:00:00.000Z", ByID: p.educator.Person.ID, ByName: "E", Leaf: p.newLeaf(u)}
+	a := training.Absence{ID: p.NewID(), Seq: 1, PersonID: person, From: p.moment().Day(p.Zone()), At: "2026-02-01T09:00:00.000Z", ByID: p.educator.Person.ID, ByName: "E", Leaf: p.newLeaf(u)}
 	require.NoError(p.T, u.AddAbsence(ctx, a))
 	if p.dice.IntN(2) == 0 {
 		a.Seq, a.Until, a.Cancelled, a.Leaf = 2, a.From.AddDays(p.dice.IntN(20)), p.dice.IntN(4) == 0, p.newLeaf(u)
@@ -182,8 +182,8 @@ func (p *past) absence(u training.Unit, person string) []training.Absence {
 // earlier is a sign-off from paper, which may be withdrawn or have another in its place.
 func (p *past) earlier(u training.Unit, person string) []training.SignOff {
 	line := func(at training.Instant, corrects string) training.EarlierLine {
-		on := p.moment().Day(p.Zone)
-		l := training.EarlierLine{ID: p.NewID(), PersonID: person, Name: "Invented", Competency: turnover, On: on, CountsAt: on.End(p.Zone).Add(-time.Millisecond), Due: on.AddDays(1 + p.dice.IntN(60)),
+		on := p.moment().Day(p.Zone())
+		l := training.EarlierLine{ID: p.NewID(), PersonID: person, Name: "Invented", Competency: turnover, On: on, CountsAt: on.End(p.Zone()).Add(-time.Millisecond), Due: on.AddDays(1 + p.dice.IntN(60)),
 			SignedBy: "P", Evidence: "Folder", Here: true, Corrects: corrects}
 		if corrects != "" {
 			l.Why = "Wrong."
@@ -249,17 +249,17 @@ func TestThePickedRowsSayWhatAllOfThemSay(t *testing.T) {
 		x.Annual.Again, x.Lapsed.Again, x.First = training.AgainMissed, training.AgainAll, training.Takes{Clean: 1, Days: 1, Preceptors: 1, Again: training.AgainNone}
 	})
 	for day := training.Day("2026-02-27"); day < "2026-04-20"; day = day.AddDays(1) {
-		q := training.HistoryQuery{Competencies: []string{c.ID}, Scenarios: c.Scenarios, Day: day, Before: day.End(w.Zone), Again: true}
+		q := training.HistoryQuery{Competencies: []string{c.ID}, Scenarios: c.Scenarios, Day: day, Before: day.End(w.Zone()), Again: true}
 		everyone, err := w.Store.Histories(ctx, q)
 		require.NoError(t, err)
 		for id, h := range all {
-			full := training.Fold(training.Person{}, c, h, day, w.Zone)
+			full := training.Fold(training.Person{}, c, h, day, w.Zone())
 			words[full.Word]++
 			var picked training.History
 			if everyone[id] != nil {
 				picked = *everyone[id]
 			}
-			require.Equal(t, told(full), told(training.Fold(training.Person{}, c, picked, day, w.Zone)), "%s on %s", id, day)
+			require.Equal(t, told(full), told(training.Fold(training.Person{}, c, picked, day, w.Zone())), "%s on %s", id, day)
 		}
 		q.PersonID = "p07"
 		one, err := w.Store.Histories(ctx, q)

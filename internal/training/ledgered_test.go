@@ -102,7 +102,7 @@ func TestAnOwnersLinkLetsAnEducatorInAgain(t *testing.T) {
 	token, who, err := w.OwnerLink(ctx, "Edda")
 	require.NoError(t, err)
 	require.Equal(t, "Edda Invented", who.Name)
-	_, err = w.CreateFirstEducator(ctx, token, w.Key(), "Mallory", "mallory", long)
+	_, err = w.CreateFirstEducator(ctx, token, w.Key(), training.FirstEducator{Name: "Mallory", Username: "mallory", Password: long})
 	require.ErrorIs(t, err, training.ErrNotFound, "it makes nobody new")
 	_, err = w.UseLink(ctx, token, w.Key(), "short")
 	require.ErrorIs(t, err, training.ErrInvalid)
@@ -127,7 +127,7 @@ func TestWhatWasThereBeforeGetsABaseline(t *testing.T) {
 	db := raw(t, w.Dir)
 	again := withoutTriggers(t, db)
 	_, err := db.Exec(`DELETE FROM signed_people; DELETE FROM record_leaves; DELETE FROM ledger_heads; DELETE FROM ledger_nodes;
-		DELETE FROM sign_off_evidence; DELETE FROM sign_offs; DELETE FROM signatures; DELETE FROM plan_events; DELETE FROM plans;
+		DELETE FROM record_ends; DELETE FROM sign_off_evidence; DELETE FROM sign_offs; DELETE FROM signatures; DELETE FROM plan_events; DELETE FROM plans;
 		DELETE FROM demonstration_corrections; DELETE FROM demonstration_results WHERE event > 2;
 		DELETE FROM demonstration_events WHERE seq > 2; DELETE FROM ledger_leaves`)
 	require.NoError(t, err)
@@ -163,7 +163,7 @@ func TestWhatIsMadeUpAfterwardsHasNoLeaf(t *testing.T) {
 	w.Close()
 	defer w.Open()
 	for name, statement := range map[string]string{
-		"a person":       `INSERT INTO people SELECT id || 'x', name, staff_no, role, hired, left_on, added_at FROM people WHERE staff_no = '' LIMIT 1`,
+		"a person":       `INSERT INTO people (id, name, staff_no, role, hired, left_on, added_at) SELECT id || 'x', name, staff_no, role, hired, left_on, added_at FROM people WHERE staff_no = '' LIMIT 1`,
 		"an entitlement": `INSERT INTO entitlements SELECT id || 'x', person_id, competency, from_day, until_day, granted_by, granted_at, may_watch, may_sign_off, credential, founding, approval, approver_id, approver, approver_role, approved_on, approval_at FROM entitlements LIMIT 1`,
 		"an attempt": `INSERT INTO attempts (id, person_id, scenario_id, kind, pace, started_at, finished_at, outcome, rules_version, procedure, procedure_hash, scenario_hash, steps, lines, log, result_json)
 			SELECT id || 'x', person_id, scenario_id, kind, pace, started_at, finished_at, outcome, rules_version, procedure, procedure_hash, scenario_hash, steps, lines, log, result_json FROM attempts LIMIT 1`,

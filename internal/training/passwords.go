@@ -37,8 +37,10 @@ const (
 	minPassword      = 15
 	maxPassword      = 256
 	maxPasswordBytes = 1024
-	firstPasswordFor = 72 * time.Hour
 )
+
+// FirstPasswordFor is how long a first password is good.
+const FirstPasswordFor = 72 * time.Hour
 
 //go:embed blocked.txt
 var blockedText string

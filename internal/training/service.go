@@ -1,6 +1,9 @@
 package training
 
 import (
+	"fmt"
+	"strings"
+	"sync/atomic"
 	"time"
 
 	"stillwet/internal/course"
@@ -40,10 +43,13 @@ type Config struct {
 	// its products, so that nothing can be signed off by it; nil asks for nothing.
 	Unconfirmed func(p *procedure.Procedure, products []string) []string
 	Now         func() Instant
-	NewID       func() string // fresh, unguessable
-	Zone        *time.Location
-	Clinic      string
-	Demo        bool
+	NewID       func() string  // fresh, unguessable
+	Zone        *time.Location // in which days are counted, until the first educator says another
+	// KeepZone keeps the zone that the first educator says with the clinic's settings; nil
+	// where it is not asked.
+	KeepZone func(name string) error
+	Clinic   string
+	Demo     bool
 	// DemoOffers are the people the demo's sign-in page offers; without them it
 	// is the first of each role.
 	DemoOffers []string
@@ -59,7 +65,8 @@ type Service struct {
 	Config
 	gates *gates
 	spare *spare
-	probe func(act string) // a test's, between an act's first look-up and its checks
+	zone  atomic.Pointer[time.Location] // one that was said since the start
+	probe func(act string)              // a test's, between an act's first look-up and its checks
 }
 
 // Actor is the signed-in person an act is done for.
@@ -81,8 +88,43 @@ func New(c Config) *Service {
 	return &Service{Config: c, gates: newGates(), spare: newSpare()}
 }
 
+// Zone is the one in which the clinic's days are counted.
+func (s *Service) Zone() *time.Location {
+	if said := s.zone.Load(); said != nil {
+		return said
+	}
+	return s.Config.Zone
+}
+
+// setZone has days be counted in another zone, from now on and after the next start. It is
+// for a clinic in which nothing has been recorded yet.
+func (s *Service) setZone(name string) error {
+	zone, err := ParseZone(name)
+	if err != nil || zone.String() == s.Zone().String() || s.KeepZone == nil {
+		return err
+	}
+	if err := s.KeepZone(zone.String()); err != nil {
+		return fmt.Errorf("keep the time zone: %w", err)
+	}
+	s.zone.Store(zone)
+	if shelf, ok := s.Library.(*Shelf); ok {
+		shelf.setZone(zone)
+	}
+	return nil
+}
+
+// ParseZone is a time zone by its name in the time zone database, as America/Chicago.
+func ParseZone(name string) (*time.Location, error) {
+	name = strings.TrimSpace(name)
+	zone, err := time.LoadLocation(name)
+	if err != nil || name == "" || name == "Local" {
+		return nil, refuse(ErrInvalid, "“%s” is no time zone. Write it as America/Chicago, Europe/Berlin or UTC.", clip(name))
+	}
+	return zone, nil
+}
+
 // Today is the clinic's day.
-func (s *Service) Today() Day { return s.Now().Day(s.Zone) }
+func (s *Service) Today() Day { return s.Now().Day(s.Zone()) }
 
 // Every act that writes takes a client-made key: the same key again answers
 // what was answered before, the same key for another act is ErrKeyReused.

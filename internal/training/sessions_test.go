@@ -100,12 +100,18 @@ func (w *world) alive(cookies []string) (alive []bool) {
 func TestThePasswordIsAskedForAgain(t *testing.T) {
 	w := staffed(t)
 	other := w.hire("Tom Invented", "tom", training.Trainee).Person.ID
+	until := training.Day("2028-01-01")
 	acts := map[string]func(training.Actor) error{
 		"close":          func(a training.Actor) error { return w.SetDisabled(ctx, a, w.Key(), other, true) },
 		"reopen":         func(a training.Actor) error { return w.SetDisabled(ctx, a, w.Key(), other, false) },
 		"first password": func(a training.Actor) error { _, err := w.NewFirstPassword(ctx, a, w.Key(), other); return err },
 		"entitle": func(a training.Actor) error {
-			_, err := w.Entitle(ctx, a, w.Key(), w.entitlement(w.preceptor, "2026-01-01", "2026-02-01"), training.SecondPerson{})
+			until = until.AddDays(1) // the same is not given twice
+			_, err := w.Entitle(ctx, a, w.Key(), w.entitlement(w.preceptor, "2026-03-01", until), training.SecondPerson{})
+			return err
+		},
+		"link": func(a training.Actor) error {
+			_, err := w.GiveLinks(ctx, a, w.Key(), []training.WantedLink{{PersonID: w.trainee.Person.ID}})
 			return err
 		},
 	}

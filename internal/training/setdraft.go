@@ -87,7 +87,7 @@ func (s *Service) draftFor(ctx context.Context, r Reader, revision int) (d SetDr
 // changedDraft tells whoever comes too late what happened, and that nothing is lost.
 func (s *Service) changedDraft(d SetDraft) string {
 	who := cmp.Or(d.ByName, "Whoever keeps the data folder")
-	at := d.UpdatedAt.Time().In(s.Zone).Format("15:04 on 2 January")
+	at := d.UpdatedAt.Time().In(s.Zone()).Format("15:04 on 2 January")
 	if !d.Open {
 		return fmt.Sprintf("%s proposed or discarded the draft at %s, after you had opened it. Nothing was written over; load the page again and see where it stands.", who, at)
 	}
@@ -118,7 +118,7 @@ func (s *Service) ImportSet(ctx context.Context, files map[string][]byte) (d Set
 			return err
 		}
 		if d.Open {
-			return refuse(ErrConflict, "There is a draft already (%s, %s). Propose or discard it first.", cmp.Or(d.ByName, "imported"), d.UpdatedAt.Day(s.Zone))
+			return refuse(ErrConflict, "There is a draft already (%s, %s). Propose or discard it first.", cmp.Or(d.ByName, "imported"), d.UpdatedAt.Day(s.Zone()))
 		}
 		saving.Revision = d.Revision
 		_, err := s.saveDraft(ctx, u, Person{}, saving)

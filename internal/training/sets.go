@@ -283,7 +283,7 @@ func (s *Service) SetVersionAt(ctx context.Context, actor Actor, at Instant) (in
 		return 0, err
 	}
 	versions, err := s.Records.SetVersions(ctx)
-	return SetInForceAt(versions, at, s.Zone).Number, err
+	return SetInForceAt(versions, at, s.Zone()).Number, err
 }
 
 // SetDraft is the draft with its files; one that is not open has none.

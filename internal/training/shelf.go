@@ -18,7 +18,7 @@ import (
 // already, so that they come into force with their day, and not with somebody's act.
 type Shelf struct {
 	now  func() Instant
-	zone *time.Location
+	zone atomic.Pointer[time.Location]
 	held atomic.Pointer[[]shelved] // by number; never changed, only replaced
 	mu   sync.Mutex                // of who replaces it
 }
@@ -33,8 +33,12 @@ type shelved struct {
 
 // NewShelf is an empty shelf: nothing is asked of it before [Service.Stock].
 func NewShelf(now func() Instant, zone *time.Location) *Shelf {
-	return &Shelf{now: now, zone: zone}
+	s := &Shelf{now: now}
+	s.zone.Store(zone)
+	return s
 }
+
+func (s *Shelf) setZone(zone *time.Location) { s.zone.Store(zone) }
 
 // Current is the version in force now. Whoever asks for several things that belong
 // together asks one of these.
@@ -68,7 +72,7 @@ func (s *Shelf) start(day Day) Instant {
 	if day == "" {
 		return ""
 	}
-	return day.AddDays(-1).End(s.zone)
+	return day.AddDays(-1).End(s.zone.Load())
 }
 
 // put places a version that was just approved.

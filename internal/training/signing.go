@@ -367,7 +367,7 @@ func (s *Service) SignOff(ctx context.Context, actor Actor, key, personID, compe
 func (s *Service) keepSignOff(ctx context.Context, u Unit, st Standing, signer Person) (string, error) {
 	now := s.Now()
 	o := SignOff{ID: s.NewID(), PersonID: st.Person.ID, Competency: st.Competency.ID, SignerID: signer.ID, SignerName: signer.Name,
-		On: now.Day(s.Zone), SignedAt: now, Due: st.Requirements.Terms.DueAfter(now.Day(s.Zone), st.Due), Attempts: st.passing,
+		On: now.Day(s.Zone()), SignedAt: now, Due: st.Requirements.Terms.DueAfter(now.Day(s.Zone()), st.Due), Attempts: st.passing,
 		Requirements: st.Requirements.Version}
 	for _, d := range st.Clean {
 		o.Demonstrations = append(o.Demonstrations, d.ID)

@@ -23,7 +23,7 @@ type known struct {
 
 // known reads what the standings of a person, or of everyone with "", follow from on a day.
 func (s *Service) known(ctx context.Context, r SignOffReader, day Day, personID string) (known, error) {
-	k := known{day: day, zone: s.Zone}
+	k := known{day: day, zone: s.Zone()}
 	kept, err := r.Requirements(ctx)
 	if err != nil {
 		return k, err
@@ -36,7 +36,7 @@ func (s *Service) known(ctx context.Context, r SignOffReader, day Day, personID 
 // asked are the competencies that people are signed off for, with the requirements that
 // were kept by the end of a day.
 func (s *Service) asked(kept []Requirements, day Day) (all []Competency) {
-	before := day.End(s.Zone)
+	before := day.End(s.Zone())
 	for _, c := range s.Library.Competencies() {
 		if c.OnlyWatched {
 			continue

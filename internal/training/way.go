@@ -160,7 +160,7 @@ func (s *Service) ways(ctx context.Context, r Reader, done *CourseDone, standing
 				return nil, err
 			}
 		}
-		w := wayThrough(m, done, since, miss, s.Zone)
+		w := wayThrough(m, done, since, miss, s.Zone())
 		w.Behind, w.Later = signedOff && !m.StartsWithTest, !comes
 		if w.Behind || w.Later {
 			w.Next = -1

@@ -201,6 +201,7 @@ func linkGone(err error) error {
 
 func (v *visit) showFirst(status int, d views.First) error {
 	f := v.frame("Set up your clinic", "")
+	d.AsksZone = v.Service.KeepZone != nil
 	f.Script = "reveal.js"
 	return v.page(status, views.FirstPage(f, d))
 }
@@ -217,10 +218,10 @@ func first(v *visit) error {
 	if in, err = v.form("key", "name", "username", "password"); err != nil {
 		return err
 	}
-	v.about, err = v.Service.CreateFirstEducator(v.ctx, token, in["key"], in["name"], in["username"], in["password"])
+	v.about, err = v.Service.CreateFirstEducator(v.ctx, token, in["key"], training.FirstEducator{Name: in["name"], Username: in["username"], Password: in["password"], Zone: in["zone"]})
 	if errors.Is(err, training.ErrInvalid) || errors.Is(err, training.ErrConflict) {
 		status, text := explain(err)
-		return v.showFirst(status, views.First{LinkToken: token, Name: in["name"], Username: in["username"], Wrong: text})
+		return v.showFirst(status, views.First{LinkToken: token, Name: in["name"], Username: in["username"], SaidZone: in["zone"], Wrong: text})
 	}
 	if err != nil {
 		return linkGone(err)

@@ -256,7 +256,7 @@ func (v *visit) showFirstPassword(password string) error {
 	if err != nil {
 		return err
 	}
-	return v.showRecord(200, views.Record{Password: &views.Added{Person: who, Username: name, FirstPassword: password}})
+	return v.showRecord(200, views.Record{Password: &views.Added{Person: who, Username: name, FirstPassword: password, Until: v.Service.Now().Add(training.FirstPasswordFor)}})
 }
 
 func closeAccount(v *visit) error { return setDisabled(v, true) }

@@ -43,7 +43,7 @@ func addPerson(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.showNewPerson(200, views.NewPerson{Added: &views.Added{Person: person, Username: strings.ToLower(strings.TrimSpace(page.Username)), FirstPassword: password}})
+	return v.showNewPerson(200, views.NewPerson{Added: &views.Added{Person: person, Username: strings.ToLower(strings.TrimSpace(page.Username)), FirstPassword: password, Until: v.Service.Now().Add(training.FirstPasswordFor)}})
 }
 
 // personForm is what was typed of a person.

@@ -57,7 +57,7 @@ func (v *visit) changedBetween(k asking, text string) string {
 	if k.in["seen"] == "" || !d.Open || d.ByID != v.actor.Person.ID || k.bench.sets.Proposed != 0 {
 		return text
 	}
-	return "It is your own change, in another tab, at " + d.UpdatedAt.Time().In(v.Service.Zone).Format("15:04") + ": the row is not as this form showed it. What you typed is still here; keep it again if it is to hold, or open the row anew."
+	return "It is your own change, in another tab, at " + d.UpdatedAt.Time().In(v.Service.Zone()).Format("15:04") + ": the row is not as this form showed it. What you typed is still here; keep it again if it is to hold, or open the row anew."
 }
 
 // changeSet makes one edit of the draft.

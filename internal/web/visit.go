@@ -36,7 +36,7 @@ func (v *visit) roleTitle() string { return v.actor.Person.RoleTitle(false) }
 func (v *visit) frame(title string, at views.Section) views.Frame {
 	f := views.Frame{
 		Title: title, At: at, Clinic: v.Service.Clinic, Demo: v.Service.Demo,
-		Token: v.token(), NewKey: rand.Text, Zone: v.Service.Zone, Today: v.Service.Today(),
+		Token: v.token(), NewKey: rand.Text, Zone: v.Service.Zone(), Today: v.Service.Today(),
 		Path: localPath(v.OriginalURL()), Mirrored: v.Cookies(pictureCookie) == mirrored,
 		Unsaved: v.unready() != nil, Prove: v.actor.Person.ID != "" && v.Service.MustProve(v.actor),
 	}

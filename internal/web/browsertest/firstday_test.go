@@ -1,0 +1,117 @@
+package browsertest
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/require"
+
+	"stillwet/internal/clinictest"
+	"stillwet/scenarios"
+)
+
+// messyList is a roster as a clinic keeps it: semicolons, columns of no use, an empty row at
+// the end, roles in any case, days in words, one row that is wrong.
+const messyList = "\ufeffBadge Number;Last name;First name;Training role;Hire date;Job title;Shift;Locker\r\n" +
+	"0042;Okonjo;Ada;STAFF;14 May 2019;Technician;Early;12\r\n" +
+	"0043;Lindqvist;Bo;Preceptor;2018-02-01;Registered nurse;Late;\r\n" +
+	"0044;Marek;Cyra;new hire;%s;Technician;Late;7\r\n" +
+	";;;;;;;\r\n"
+
+// A new educator moves in: from the first link on an empty folder to a clinic with its people
+// from a spreadsheet, slips for them, requirements of its own, and what was entered wrongly
+// put right where everybody can read it.
+func TestAnEducatorMovesIn(t *testing.T) {
+	lib, err := scenarios.Load()
+	require.NoError(t, err)
+	c := newClinicWith(t, clinictest.Options{Library: lib, Files: scenarios.BuiltIn().Map()})
+	checker := axe(t)
+	token, open, err := c.FirstRunToken(t.Context())
+	require.NoError(t, err)
+	require.True(t, open)
+	edda := c.tab(desktop)
+	edda.open("/first/" + token)
+	edda.fill("#name", "Edda Invented")
+	edda.fill("#username", "edda")
+	edda.fill("#password", password)
+	edda.click(".reveal input")
+	require.Equal(t, "text", eval[string](edda, `document.getElementById("password").type`), "she may look at what she types")
+	edda.follow(`form .btn`, "/people")
+	edda.isWell(checker, "an empty clinic")
+
+	edda.movesIn(t, checker, "2031-13-45", "2026-02-23")
+	edda.letsIn(c, checker, 3)
+	edda.asksForMore(t, checker)
+
+	edda.open("/changes")
+	for _, done := range []string{"Person: added", "Account: opened by a link", "Requirements"} {
+		require.Contains(t, edda.text("main"), done)
+	}
+	report, err := c.Verify(t.Context())
+	require.NoError(t, err)
+	require.Empty(t, report.Faults)
+}
+
+// movesIn brings the list in, first with a day that is none.
+func (b *tab) movesIn(t *testing.T, checker, wrong, right string) {
+	list := filepath.Join(t.TempDir(), "staff.csv")
+	for _, day := range []string{wrong, right} {
+		require.NoError(t, os.WriteFile(list, fmt.Appendf(nil, messyList, day), 0o600))
+		b.open("/people/import")
+		b.do(chromedp.SetUploadFiles(chromedp.CSS("#file"), []string{list}))
+		b.click(`form[enctype] .btn`)
+		b.until(`document.getElementById("found") !== null`, "the list was not looked through")
+		if day == wrong {
+			require.Contains(t, b.text("main"), "Row\u00a04")
+			require.Contains(t, b.text("main"), wrong)
+			require.Empty(t, b.texts(`[formaction="/people/import/confirm"]`), "nothing is imported by halves")
+			b.isWell(checker, "a list with a fault")
+		}
+	}
+	b.isWell(checker, "a list without faults")
+	b.click(`[formaction="/people/import/confirm"]`)
+	b.until(`document.getElementById("imported") !== null`, "not imported")
+	b.open("/people")
+	for _, name := range []string{"Ada Okonjo", "Bo Lindqvist", "Cyra Marek"} {
+		require.Contains(t, b.text("main"), name)
+	}
+}
+
+// letsIn makes links for everybody who has no account, and one of them chooses a password.
+func (b *tab) letsIn(c *clinic, checker string, people int) {
+	t := b.t
+	b.open("/people/links")
+	b.isWell(checker, "links")
+	b.click(`form[action="/people/links"] .btn.solid, form[action="/people/links"] .row .btn`)
+	b.until(`document.querySelector(".slip") !== null`, "no slips")
+	slips := b.texts(".slip .link")
+	require.Len(t, slips, people)
+	b.isWell(checker, "slips")
+	ada := c.tab(phone)
+	_, path, found := strings.Cut(slips[0], "/first/")
+	require.True(t, found)
+	ada.open("/first/" + path)
+	ada.isWell(checker, "choosing a password by a link")
+	ada.fill("#password", "a long enough sentence of hers")
+	ada.click(`form .btn`)
+	ada.until(`!location.pathname.startsWith("/first/") && document.readyState === "complete"`, "not let in")
+	require.Contains(t, ada.text(".head"), "Ada Okonjo")
+}
+
+// asksForMore changes what a first sign-off takes, after a look at what that does.
+func (b *tab) asksForMore(t *testing.T, checker string) {
+	b.open("/requirements/" + turnover)
+	b.set(`[name="first-clean"]`, "3")
+	b.set(`[name="first-days"]`, "3")
+	b.set(`[name="why"]`, "Our policy asks for three.")
+	b.click(`form[action$="/preview"] .btn`)
+	b.until(`document.getElementById("confirm") !== null`, "no preview")
+	b.isWell(checker, "what other requirements do")
+	b.click(`#confirm form:not([action$="/preview"]) .btn`)
+	b.until(`document.getElementById("confirm") === null && document.readyState === "complete"`, "not confirmed")
+	require.Contains(t, b.text("main"), "Our policy asks for three.")
+}
