@@ -166,10 +166,10 @@ func TestWhoNeedsAnItem(t *testing.T) {
 func TestAnItemIsPutRightAndBothAreShown(t *testing.T) {
 	w := staffed(t)
 	w.itemsPutRight()
-	tess, otto := w.entries(), []training.ItemEntry{}
+	tess := w.entries()
 	of, err := w.ItemsOfPerson(ctx, w.other, w.other.Person.ID)
 	require.NoError(t, err)
-	otto = of.Entries
+	otto := of.Entries
 	require.Len(t, tess, 2)
 	require.Len(t, otto, 1)
 	require.Equal(t, otto[0].ID, tess[1].CorrectedBy)
