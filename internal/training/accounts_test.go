@@ -209,13 +209,14 @@ func TestWhoMayDoWhat(t *testing.T) {
 	demo := w.watch(w.preceptor, w.GoodWork())
 	w.educator = w.In("edda")
 	person := training.Person{Name: "X", Role: training.Trainee}
-	entitlement := w.entitlement(w.preceptor, "2026-01-01", "2026-02-01")
+	entitlement := w.entitlement(w.preceptor, "2026-03-01", "2028-01-05")
 	acts := map[string]func(a training.Actor) error{
 		"add person": func(a training.Actor) error {
 			_, _, err := w.AddPerson(ctx, a, w.Key(), person, "x"+w.NewID())
 			return err
 		},
 		"entitle": func(a training.Actor) error {
+			entitlement.Until = entitlement.Until.AddDays(1) // the same is not given twice
 			_, err := w.Entitle(ctx, a, w.Key(), entitlement, training.SecondPerson{})
 			return err
 		},
