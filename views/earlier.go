@@ -2,7 +2,6 @@ package views
 
 import (
 	"strconv"
-	"strings"
 
 	"stillwet/internal/training"
 )
@@ -81,4 +80,7 @@ func (p PaperForm) facts(f Frame) []Fact {
 		{Term: "Ledger number", Text: strconv.FormatInt(l.Batch.Leaf, 10)}}
 }
 
-func factsText(l training.EarlierLine) string { return strings.Join(l.Facts(), "; ") }
+// whereText is where the paper lies, and from where it comes.
+func whereText(l training.EarlierLine) string {
+	return joined("paper: "+l.Evidence, l.Site, either(l.Here, "", "not shown here"))
+}

@@ -873,7 +873,7 @@ func papersOf(f Frame, r Record) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var37 string
-			templ_7745c5c3_Var37, templ_7745c5c3_Err = templ.JoinStringErrs(factsText(l))
+			templ_7745c5c3_Var37, templ_7745c5c3_Err = templ.JoinStringErrs(whereText(l))
 			if templ_7745c5c3_Err != nil {
 				return templ.Error{Err: templ_7745c5c3_Err, FileName: `earlier.templ`, Line: 150, Col: 37}
 			}

@@ -1396,15 +1396,11 @@ func classForm(f Frame, p ItemPageData) templ.Component {
 						}
 						ctx = templ.InitializeContext(ctx)
 						var templ_7745c5c3_Var64 string
-						templ_7745c5c3_Var64, templ_7745c5c3_Err = templ.JoinStringErrs(x.Name)
+						templ_7745c5c3_Var64, templ_7745c5c3_Err = templ.JoinStringErrs(joined(x.Name, x.Job, p.wordOf(x)))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 234, Col: 15}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 234, Col: 43}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var64))
-						if templ_7745c5c3_Err != nil {
-							return templ_7745c5c3_Err
-						}
-						templ_7745c5c3_Err = under(joined(x.Job, p.wordOf(x))).Render(ctx, templ_7745c5c3_Buffer)
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
@@ -1519,7 +1515,7 @@ func ItemEntryPage(f Frame, p EntryPageData) templ.Component {
 						var templ_7745c5c3_Var69 string
 						templ_7745c5c3_Var69, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL("/item-entries/" + p.Entry.CorrectedBy)).ResolveURL(ctx)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 255, Col: 90}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 254, Col: 90}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var69)
 						if templ_7745c5c3_Err != nil {
@@ -1560,7 +1556,7 @@ func ItemEntryPage(f Frame, p EntryPageData) templ.Component {
 						var templ_7745c5c3_Var71 string
 						templ_7745c5c3_Var71, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL("/item-entries/" + p.Entry.Corrects)).ResolveURL(ctx)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 260, Col: 79}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 259, Col: 79}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var71)
 						if templ_7745c5c3_Err != nil {
@@ -1573,7 +1569,7 @@ func ItemEntryPage(f Frame, p EntryPageData) templ.Component {
 						var templ_7745c5c3_Var72 string
 						templ_7745c5c3_Var72, templ_7745c5c3_Err = templ.JoinStringErrs(p.Entry.Why)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 260, Col: 124}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 259, Col: 124}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var72))
 						if templ_7745c5c3_Err != nil {
@@ -1648,7 +1644,7 @@ func ItemEntryPage(f Frame, p EntryPageData) templ.Component {
 					var templ_7745c5c3_Var75 string
 					templ_7745c5c3_Var75, templ_7745c5c3_Err = templ.JoinStringErrs(firstName(p.Person.Name))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 273, Col: 81}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 272, Col: 81}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var75))
 					if templ_7745c5c3_Err != nil {
@@ -1661,7 +1657,7 @@ func ItemEntryPage(f Frame, p EntryPageData) templ.Component {
 					var templ_7745c5c3_Var76 string
 					templ_7745c5c3_Var76, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL("/item-entries/" + p.Entry.ID + "/withdraw")).ResolveURL(ctx)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 274, Col: 91}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 273, Col: 91}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var76)
 					if templ_7745c5c3_Err != nil {
@@ -1682,7 +1678,7 @@ func ItemEntryPage(f Frame, p EntryPageData) templ.Component {
 					var templ_7745c5c3_Var77 string
 					templ_7745c5c3_Var77, templ_7745c5c3_Err = templruntime.NewAttributeExpression(p.typedAt(EntryWithdraw, "sure")).Resolve(ctx)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 276, Col: 78}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 275, Col: 78}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var77)
 					if templ_7745c5c3_Err != nil {
@@ -1760,7 +1756,7 @@ func entryCorrection(f Frame, p EntryPageData) templ.Component {
 		var templ_7745c5c3_Var79 string
 		templ_7745c5c3_Var79, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL("/item-entries/" + p.Entry.ID + "/correct")).ResolveURL(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 293, Col: 87}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 292, Col: 87}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var79)
 		if templ_7745c5c3_Err != nil {
@@ -1781,7 +1777,7 @@ func entryCorrection(f Frame, p EntryPageData) templ.Component {
 		var templ_7745c5c3_Var80 string
 		templ_7745c5c3_Var80, templ_7745c5c3_Err = templruntime.NewAttributeExpression(p.typedAt(EntryCorrect, "sure")).Resolve(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 295, Col: 74}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 294, Col: 74}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var80)
 		if templ_7745c5c3_Err != nil {
@@ -1954,7 +1950,7 @@ func itemsOf(f Frame, r Record) templ.Component {
 									var templ_7745c5c3_Var86 string
 									templ_7745c5c3_Var86, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL("/items/" + st.Item.ID + "?person=" + r.Record.Person.ID + "#class")).ResolveURL(ctx)
 									if templ_7745c5c3_Err != nil {
-										return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 330, Col: 101}
+										return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 329, Col: 101}
 									}
 									_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var86)
 									if templ_7745c5c3_Err != nil {
@@ -1967,7 +1963,7 @@ func itemsOf(f Frame, r Record) templ.Component {
 									var templ_7745c5c3_Var87 string
 									templ_7745c5c3_Var87, templ_7745c5c3_Err = templ.JoinStringErrs(st.Item.Title)
 									if templ_7745c5c3_Err != nil {
-										return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 330, Col: 119}
+										return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 329, Col: 119}
 									}
 									_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var87))
 									if templ_7745c5c3_Err != nil {
@@ -1981,7 +1977,7 @@ func itemsOf(f Frame, r Record) templ.Component {
 									var templ_7745c5c3_Var88 string
 									templ_7745c5c3_Var88, templ_7745c5c3_Err = templ.JoinStringErrs(st.Item.Title)
 									if templ_7745c5c3_Err != nil {
-										return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 332, Col: 24}
+										return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 331, Col: 24}
 									}
 									_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var88))
 									if templ_7745c5c3_Err != nil {
@@ -2072,7 +2068,7 @@ func itemsOf(f Frame, r Record) templ.Component {
 						var templ_7745c5c3_Var91 string
 						templ_7745c5c3_Var91, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL("/item-entries/" + e.ID)).ResolveURL(ctx)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 349, Col: 55}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 348, Col: 55}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var91)
 						if templ_7745c5c3_Err != nil {
@@ -2085,7 +2081,7 @@ func itemsOf(f Frame, r Record) templ.Component {
 						var templ_7745c5c3_Var92 string
 						templ_7745c5c3_Var92, templ_7745c5c3_Err = templ.JoinStringErrs(r.Items.Titles[e.ItemID])
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 349, Col: 84}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 348, Col: 84}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var92))
 						if templ_7745c5c3_Err != nil {
@@ -2098,7 +2094,7 @@ func itemsOf(f Frame, r Record) templ.Component {
 						var templ_7745c5c3_Var93 string
 						templ_7745c5c3_Var93, templ_7745c5c3_Err = templ.JoinStringErrs(day(e.On))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 349, Col: 99}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 348, Col: 99}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var93))
 						if templ_7745c5c3_Err != nil {
@@ -2111,7 +2107,7 @@ func itemsOf(f Frame, r Record) templ.Component {
 						var templ_7745c5c3_Var94 string
 						templ_7745c5c3_Var94, templ_7745c5c3_Err = templ.JoinStringErrs(joined(e.Evidence, trainerText(e), e.Job))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 350, Col: 69}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 349, Col: 69}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var94))
 						if templ_7745c5c3_Err != nil {
@@ -2129,7 +2125,7 @@ func itemsOf(f Frame, r Record) templ.Component {
 							var templ_7745c5c3_Var95 string
 							templ_7745c5c3_Var95, templ_7745c5c3_Err = templ.JoinStringErrs(text)
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 352, Col: 34}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 351, Col: 34}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var95))
 							if templ_7745c5c3_Err != nil {

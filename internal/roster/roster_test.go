@@ -295,6 +295,12 @@ func TestTheGuideHasTheHeaderWords(t *testing.T) {
 		line := "| " + string(f) + " | " + strings.Join(roster.Words(f), ", ") + " |"
 		require.True(t, strings.Contains(string(guide), line), line)
 	}
+	for _, kind := range []roster.ListKind{roster.ItemList, roster.EarlierList} {
+		for _, f := range kind.Fields {
+			line := "| " + string(f) + " | " + strings.Join(kind.Words(f), ", ") + " |"
+			require.True(t, strings.Contains(string(guide), line), line)
+		}
+	}
 }
 
 func FuzzRead(f *testing.F) {
