@@ -149,6 +149,7 @@ func (c *crowd) pages() map[string]func() answer {
 		"changes":    get(c.educator, "/changes"),
 		"links":      get(c.educator, "/people/links"),
 		"waits":      get(c.educator, "/people/waits"),
+		"today":      get(c.educator, "/today"),
 		"needs":      get(c.educator, "/requirements"),
 		"require":    get(c.educator, "/requirements/"+turnover),
 	}
