@@ -52,7 +52,7 @@ func changeTitle(c training.ChangeLine) string {
 
 // changeFields are what a reader is told of a record, in this order, each by its words.
 var changeFields = []struct{ key, words string }{
-	{"name", "name"}, {"staff_no", "staff number"}, {"role", "role"}, {"also", "also"}, {"job", "job title"}, {"team", "team"}, {"email", "e-mail"}, {"hired", "here since"}, {"left", "last day"}, {"earlier", "before that"},
+	{"name", "name"}, {"staff_no", "staff number"}, {"role", "role"}, {"also", "also"}, {"job", "job title"}, {"team", "team"}, {"email", "e-mail"}, {"hired", "here since"}, {"left", "last day"}, {"earlier", "before that"}, {"sees_today", "sees the list of today"},
 	{"username", "sign-in name"}, {"disabled", "closed"}, {"first_until", "first password good until"},
 	{"competency", "for"}, {"may_watch", "may watch"}, {"may_sign_off", "may sign off"}, {"from", "from"}, {"until", "until"}, {"cancelled", "cancelled"}, {"credential", "credential"}, {"founding", "not current then"},
 	{"approver", "approved by"}, {"approver_role", "their role"}, {"approved_on", "approved on"}, {"number", "version"}, {"in_force_from", "in force from"},

@@ -18,6 +18,7 @@ const (
 	AtRecord   Section = "record"
 	AtHelp     Section = "help"
 	AtSet      Section = "set"
+	AtToday    Section = "today"
 )
 
 // Frame is what every page needs besides its own content.
@@ -96,6 +97,9 @@ func (f Frame) nav() []navItem {
 	}
 	if f.is(training.Trainee) {
 		items = append(items, practice)
+	}
+	if f.Person.SeesToday {
+		items = append(items, navItem{TodayURL, "Today", AtToday})
 	}
 	return append(items, own)
 }

@@ -10,6 +10,7 @@ import (
 type PersonForm struct {
 	Name, StaffNo, Hired, Job, Team, Email string
 	Roles                                  []training.Role
+	SeesToday                              bool
 	Teams                                  []string // that there are
 	Doubts                                 []string // what may be a slip, in sentences
 	Sure                                   string   // says that these doubts were read
@@ -20,12 +21,12 @@ func (p PersonForm) has(r training.Role) bool { return training.Person{}.WithRol
 
 // FormOf is a form as somebody stands in the records.
 func FormOf(p training.Person) PersonForm {
-	return PersonForm{Name: p.Name, StaffNo: p.StaffNo, Hired: string(p.Hired), Job: p.Job, Team: p.Team, Email: p.Email, Roles: p.Roles()}
+	return PersonForm{Name: p.Name, StaffNo: p.StaffNo, Hired: string(p.Hired), Job: p.Job, Team: p.Team, Email: p.Email, Roles: p.Roles(), SeesToday: p.SeesToday}
 }
 
 // Person is who is typed.
 func (p PersonForm) Person() training.Person {
-	return training.Person{Name: p.Name, StaffNo: p.StaffNo, Job: p.Job, Team: p.Team, Email: p.Email, Hired: training.Day(p.Hired)}.WithRoles(p.Roles...)
+	return training.Person{Name: p.Name, StaffNo: p.StaffNo, Job: p.Job, Team: p.Team, Email: p.Email, Hired: training.Day(p.Hired), SeesToday: p.SeesToday}.WithRoles(p.Roles...)
 }
 
 // NewPerson is the page that adds somebody.

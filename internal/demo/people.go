@@ -47,6 +47,9 @@ var cast = []struct {
 	{leftNo, "Imke Sorrel", training.Trainee, 820, "Technician", "Late", ""},
 }
 
+// leadsTheLateShift is the number of somebody who sees the list of today and nothing else of others.
+const leadsTheLateShift = "0057"
+
 // begin makes the first educator, as the one-time link does.
 func begin(f *filler) {
 	token, open, err := f.service.FirstRunToken(f.ctx)
@@ -67,7 +70,7 @@ func hire(i int) func(*filler) {
 		f.usernames[c.number] = username(c.name)
 		hired := training.InstantOf(f.Today.AddDate(0, 0, -c.hired)).Day(f.Zone)
 		_, first, err := f.service.AddPerson(f.ctx, f.as(educatorNo), f.key(),
-			training.Person{Name: c.name, StaffNo: c.number, Role: c.role, Also: c.also, Job: c.job, Team: c.team, Hired: hired}, f.usernames[c.number])
+			training.Person{Name: c.name, StaffNo: c.number, Role: c.role, Also: c.also, Job: c.job, Team: c.team, Hired: hired, SeesToday: c.number == leadsTheLateShift}, f.usernames[c.number])
 		if !f.ok(err) {
 			return
 		}

@@ -13,25 +13,33 @@ import (
 )
 
 type personRow struct {
-	ID      string `gorm:"primaryKey"`
-	Name    string
-	StaffNo string
-	Role    training.Role
-	Also    training.Roles
-	Job     string
-	Team    string
-	Email   string
-	Hired   training.Day
-	LeftOn  training.Day
-	AddedAt training.Instant
-	Earlier training.Spells `gorm:"->"`
+	ID        string `gorm:"primaryKey"`
+	Name      string
+	StaffNo   string
+	Role      training.Role
+	Also      training.Roles
+	Job       string
+	Team      string
+	Email     string
+	Hired     training.Day
+	LeftOn    training.Day
+	AddedAt   training.Instant
+	SeesToday int             // 0 or 1, so that what somebody put there beside the program can be read and told
+	Earlier   training.Spells `gorm:"->"`
 }
 
 func (personRow) TableName() string { return "people" }
 
 func (r personRow) person() training.Person {
 	return training.Person{ID: r.ID, Name: r.Name, StaffNo: r.StaffNo, Role: r.Role, Also: r.Also, Job: r.Job, Team: r.Team, Email: r.Email,
-		Hired: r.Hired, Left: r.LeftOn, Earlier: r.Earlier}
+		Hired: r.Hired, Left: r.LeftOn, Earlier: r.Earlier, SeesToday: r.SeesToday != 0}
+}
+
+func zeroOne(is bool) int {
+	if is {
+		return 1
+	}
+	return 0
 }
 
 // people asks for people with their earlier spells.
@@ -50,14 +58,16 @@ func (r reads) Person(ctx context.Context, id string) (training.Person, error) {
 
 // People reads row by row: there are many, on every page of a large clinic.
 func (r reads) People(ctx context.Context) (all []training.Person, err error) {
-	rows, err := r.people(ctx).Select("id, name, staff_no, role, also, job, team, email, hired, left_on, " + earlierSQL).Model(&personRow{}).
+	rows, err := r.people(ctx).Select("id, name, staff_no, role, also, job, team, email, hired, left_on, sees_today, " + earlierSQL).Model(&personRow{}).
 		Order("name COLLATE NOCASE, id").Rows()
 	if err != nil {
 		return nil, fmt.Errorf("read people: %w", err)
 	}
 	for rows.Next() && err == nil {
 		var p training.Person
-		err = rows.Scan(&p.ID, &p.Name, &p.StaffNo, (*string)(&p.Role), (*string)(&p.Also), &p.Job, &p.Team, &p.Email, (*string)(&p.Hired), (*string)(&p.Left), (*string)(&p.Earlier))
+		var today int
+		err = rows.Scan(&p.ID, &p.Name, &p.StaffNo, (*string)(&p.Role), (*string)(&p.Also), &p.Job, &p.Team, &p.Email, (*string)(&p.Hired), (*string)(&p.Left), &today, (*string)(&p.Earlier))
+		p.SeesToday = today != 0
 		all = append(all, p)
 	}
 	if err = errors.Join(err, rows.Err(), rows.Close()); err != nil {
@@ -84,14 +94,14 @@ func (r reads) EducatorsBut(ctx context.Context, day training.Day, ids ...string
 
 func (u unit) AddPerson(ctx context.Context, p training.Person, at training.Instant) error {
 	err := add(u.q(ctx), "this staff number", personRow{ID: p.ID, Name: p.Name, StaffNo: p.StaffNo, Role: p.Role, Also: p.Also, Job: p.Job, Team: p.Team, Email: p.Email,
-		Hired: p.Hired, LeftOn: p.Left, AddedAt: at})
+		Hired: p.Hired, LeftOn: p.Left, AddedAt: at, SeesToday: zeroOne(p.SeesToday)})
 	return errors.Join(err, u.addSpells(ctx, p))
 }
 
 func (u unit) SavePerson(ctx context.Context, p training.Person) error {
 	err := changed(u.q(ctx).Model(&personRow{}).Where("id = ?", p.ID).
 		Updates(map[string]any{"name": p.Name, "staff_no": p.StaffNo, "role": p.Role, "also": p.Also, "job": p.Job, "team": p.Team, "email": p.Email,
-			"hired": p.Hired, "left_on": p.Left}), "this staff number", training.ErrNotFound)
+			"hired": p.Hired, "left_on": p.Left, "sees_today": zeroOne(p.SeesToday)}), "this staff number", training.ErrNotFound)
 	return errors.Join(err, u.addSpells(ctx, p))
 }
 

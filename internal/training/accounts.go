@@ -171,7 +171,7 @@ func (s *Service) AddPerson(ctx context.Context, actor Actor, key string, p Pers
 	if err != nil {
 		return Person{}, "", err
 	}
-	a, err := ask(actor.Person.ID, key, "add person", p.Name, p.StaffNo, p.Role, p.Hired, p.Left, username, p.Also, p.Job, p.Team, p.Email, p.Earlier)
+	a, err := ask(actor.Person.ID, key, "add person", p.Name, p.StaffNo, p.Role, p.Hired, p.Left, username, p.Also, p.Job, p.Team, p.Email, p.Earlier, p.SeesToday)
 	if err != nil {
 		return Person{}, "", err
 	}

@@ -38,6 +38,29 @@ func (s *Standing) MayWorkAlone() (may bool, why string) {
 	return true, fmt.Sprintf("signed off until %s", s.Due)
 }
 
+// Doing is how somebody may do the work of a competency on a day.
+type Doing int
+
+// The ways.
+const (
+	DoesAlone   Doing = iota
+	DoesWatched       // only with a preceptor
+	DoesNot
+)
+
+// May says how somebody may do the work: alone as [Standing.MayWorkAlone] has it; else with a
+// preceptor, but for who is on leave and who has not started, who may not.
+func (s *Standing) May() Doing {
+	alone, _ := s.MayWorkAlone()
+	switch {
+	case alone:
+		return DoesAlone
+	case s.Leave != nil, s.Word == NotStarted:
+		return DoesNot
+	}
+	return DoesWatched
+}
+
 // byClinic adds whose rule it is.
 func byClinic(may bool, what string) string {
 	if may {

@@ -275,7 +275,11 @@ func personFields(p Person) ledger.Fields {
 }
 
 func furtherFields(p Person) ledger.Fields {
-	return ledger.Fields{"also": string(p.Also), "job": p.Job, "team": p.Team, "email": p.Email, "earlier": string(p.Earlier)}
+	f := ledger.Fields{"also": string(p.Also), "job": p.Job, "team": p.Team, "email": p.Email, "earlier": string(p.Earlier), "sees_today": ""}
+	if p.SeesToday {
+		f["sees_today"] = "yes"
+	}
+	return f
 }
 
 // accountFields is an account after a change. Of the password's stored form only the

@@ -18,6 +18,7 @@ type Person struct {
 	Hired             Day    // of the latest spell
 	Left              Day    // its last day, also one to come; "" while there is none
 	Earlier           Spells // spells before it
+	SeesToday         bool   // the list of who may work alone today, besides what their roles let them see
 }
 
 // Has reports whether somebody has a role, first or further.

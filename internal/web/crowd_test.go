@@ -157,6 +157,7 @@ func (c *crowd) pages() map[string]func() answer {
 		"item":       get(c.educator, "/items/"+c.item),
 		"item entry": get(c.educator, "/item-entries/"+c.entry),
 		"waits":      get(c.educator, "/people/waits"),
+		"today":      get(c.educator, "/today"),
 		"needs":      get(c.educator, "/requirements"),
 		"require":    get(c.educator, "/requirements/"+turnover),
 	}

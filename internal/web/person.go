@@ -48,7 +48,7 @@ func addPerson(v *visit) error {
 
 // personForm is what was typed of a person.
 func personForm(in map[string]string) views.PersonForm {
-	f := views.PersonForm{Name: in["name"], StaffNo: in["staff_no"], Hired: in["hired"], Job: in["job"], Team: in["team"], Email: in["email"]}
+	f := views.PersonForm{Name: in["name"], StaffNo: in["staff_no"], Hired: in["hired"], Job: in["job"], Team: in["team"], Email: in["email"], SeesToday: in["sees-today"] != ""}
 	for _, r := range views.Roles {
 		if in["role-"+string(r)] != "" {
 			f.Roles = append(f.Roles, r)

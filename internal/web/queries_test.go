@@ -46,6 +46,7 @@ var queries = map[string]int{
 	"needs":      3 + 1,
 	"require":    3 + 1,
 	"waits":      3 + 6,
+	"today":      3 + 6 + 4,
 }
 
 func TestAPageAsksTheSameOfASmallAndALargeClinic(t *testing.T) {
@@ -92,7 +93,7 @@ var (
 	counted = map[string]string{
 		"/people": "people", "/people/:id": "record", "/people/new": "new person", "/people/:id/edit": "edit", "/watch": "watch", "/watch/new": "start", "/practice": "practice", "/practice/:scenario": "build", "/course/:module": "module", "/procedures/:id": "read", "/set": "set", "/course/:module/:part": "lesson",
 		"/attempts/:id": "attempt", "/duties/:id": "duty", "/demonstrations/:id": "review", "/demonstrations/:id/pack": "recorder",
-		"/demonstrations/:id/play": "play", "/demonstrations/:id/correct": "correct", "/watch/endings": "endings", "/plans/:id": "plan", "/requirements": "needs", "/requirements/:competency": "require", "/changes": "changes", "/people/links": "links", "/people/waits": "waits", "/earlier": "earlier", "/people/:id/earlier": "new paper", "/earlier-entries/:id": "paper", "/items": "items", "/items/:id": "item", "/item-entries/:id": "item entry",
+		"/demonstrations/:id/play": "play", "/demonstrations/:id/correct": "correct", "/watch/endings": "endings", "/plans/:id": "plan", "/requirements": "needs", "/requirements/:competency": "require", "/changes": "changes", "/people/links": "links", "/people/waits": "waits", "/today": "today", "/earlier": "earlier", "/people/:id/earlier": "new paper", "/earlier-entries/:id": "paper", "/items": "items", "/items/:id": "item", "/item-entries/:id": "item entry",
 	}
 	uncounted = []string{"/", "/healthz", "/readyz", "/demonstrations/:id/record", "/recorder", "/sw.js", "/session", "/static/:hash/:name", "/help", "/sign-in", "/first/:token", "/password", "/parts", "/annual/:file", "/people/import", "/people/record", "/items/import", "/earlier/import", "/set/edit", "/set/scenarios/:scenario/try", "/set/versions/:number", "/set/versions/:number/files"}
 )

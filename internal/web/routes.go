@@ -11,6 +11,7 @@ import (
 type access struct {
 	open  bool // without signing in
 	roles []training.Role
+	today bool // and who has the right to see today's list
 }
 
 var (
@@ -18,12 +19,15 @@ var (
 	everyone = access{roles: []training.Role{training.Trainee, training.Preceptor, training.Educator, training.Manager}}
 	learners = access{roles: []training.Role{training.Trainee, training.Preceptor, training.Educator}}
 	readers  = access{roles: []training.Role{training.Preceptor, training.Educator, training.Manager}}
+	todayers = access{roles: readers.roles, today: true}
 	counters = access{roles: []training.Role{training.Educator, training.Manager}}
 	watchers = access{roles: []training.Role{training.Preceptor, training.Educator}}
 	teachers = access{roles: []training.Role{training.Educator}}
 )
 
-func (a access) allows(p training.Person) bool { return a.open || p.HasAny(a.roles...) }
+func (a access) allows(p training.Person) bool {
+	return a.open || p.HasAny(a.roles...) || a.today && p.SeesToday
+}
 
 // The most bytes that a request's body may have. More is refused before it is
 // read, so that no request takes more memory than its route has a use for.
@@ -191,6 +195,7 @@ func peopleRoutes() []route {
 		{"POST", "/people/:id/link", teachers, giveLinkTo, passwords, "link for a new password given"},
 		{"GET", "/people/record", counters, survey, noBody, "records for a surveyor"},
 		{"GET", "/people/waits", teachers, waits, noBody, ""},
+		{"GET", "/today", todayers, today, noBody, ""},
 		{"GET", "/changes", teachers, changeLog, noBody, ""},
 		{"GET", "/people/:id", everyone, record, noBody, ""},
 		{"GET", "/people/:id/edit", teachers, editPerson, noBody, ""},
