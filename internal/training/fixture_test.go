@@ -43,6 +43,10 @@ func TestAClinicWithEverythingVerifies(t *testing.T) {
 	require.EqualValues(t, 27+1+1+2+2+1+8+2+2+2+1+searches+1+7+4, report.Leaves, "those of the whole chain; an attempt, a demonstration, its signatures, choice and outcome, one that did not pass; "+
 		"what was corrected, chosen, refused, signed, unmet, with its plan proposed and opened; a routine observation kept; one withdrawn; a sign-off withdrawn, an entitlement ended; a closed account; "+
 		"the starting point; three versions proposed, two approved, one withdrawn; two people asked for; what follows, another day, read and taken back")
+	w.programme()
+	w.verifies()
+	report, err = w.Verify(ctx)
+	require.NoError(t, err)
 	w.Close()
 	if *fixture == "" {
 		return
@@ -78,6 +82,20 @@ func (w *world) everything() {
 	w.educator = w.In("edda")
 	w.endings()
 	require.NoError(w.T, w.SetDisabled(ctx, w.educator, w.Key(), w.other.Person.ID, true))
+}
+
+// programme has other annual items and sign-offs from paper, each put right,
+// requirements of the clinic's own, a demonstration that stands again under another person, and a link that nobody has used.
+func (w *world) programme() {
+	w.educator, w.preceptor = w.In("edda"), w.In("pia")
+	w.itemsPutRight()
+	w.earlierPutRight()
+	w.required(func(t *training.Terms) { t.NoticeDays = 45 })
+	id := w.ended()
+	_, err := w.Restate(ctx, w.preceptor, w.Key(), id, training.Restated{TraineeID: w.other.Person.ID, Product: "station-wipe", Why: "The wrong name was tapped."}, clinictest.Password)
+	require.NoError(w.T, err)
+	_, err = w.GiveLinks(ctx, w.educator, w.Key(), []training.WantedLink{{PersonID: w.trainee.Person.ID}})
+	require.NoError(w.T, err)
 }
 
 // endings withdraws a sign-off and ends an entitlement.

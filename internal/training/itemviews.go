@@ -158,18 +158,23 @@ func (s *Service) ItemsOfPerson(ctx context.Context, actor Actor, personID strin
 		if err != nil {
 			return said(err, ErrNotFound, "There is no such person.")
 		}
-		items, err := r.Items(ctx)
-		if err != nil {
-			return err
-		}
-		of.Titles = titlesOf(items)
-		if of.Entries, err = r.ItemEntries(ctx, ItemEntryQuery{PersonID: personID}); err != nil {
-			return err
-		}
-		of.Standings = foldItems(items, []Person{p}, of.Entries, s.Today())
-		return nil
+		of, err = s.itemsOf(ctx, r, p)
+		return err
 	})
 	return of, err
+}
+
+func (s *Service) itemsOf(ctx context.Context, r Reader, p Person) (of ItemsOf, err error) {
+	items, err := r.Items(ctx)
+	if err != nil {
+		return of, err
+	}
+	of.Titles = titlesOf(items)
+	if of.Entries, err = r.ItemEntries(ctx, ItemEntryQuery{PersonID: p.ID}); err != nil {
+		return of, err
+	}
+	of.Standings = foldItems(items, []Person{p}, of.Entries, s.Today())
+	return of, nil
 }
 
 func titlesOf(items []Item) map[string]string {

@@ -24,6 +24,8 @@ type SurveyRecord struct {
 	Entitlements   []Entitlement
 	Plans          []Plan
 	Corrected      []Corrected
+	Earlier        []EarlierLine // sign-offs from paper
+	Items          ItemsOf
 	Names          map[string]string // person id to name, of everyone named in it
 	Signed         SignedAs
 	Signers        map[int64]SignerThen // by ledger number, but for what the learner signed
@@ -86,6 +88,12 @@ func (s *Service) survey(ctx context.Context, r Reader, id string, corrected []C
 		return one, err
 	}
 	if one.Plans, err = r.Plans(ctx, PlanQuery{PersonID: id}); err != nil {
+		return one, err
+	}
+	if one.Earlier, err = r.Earlier(ctx, id); err != nil {
+		return one, err
+	}
+	if one.Items, err = s.itemsOf(ctx, r, one.Person); err != nil {
 		return one, err
 	}
 	if one.Demonstrations, err = s.surveyedWork(ctx, r, id); err != nil {

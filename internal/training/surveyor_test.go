@@ -69,3 +69,20 @@ func TestWhoMayReadARecordForASurveyor(t *testing.T) {
 	_, err = w.Survey(ctx, w.educator, []string{"nobody"})
 	require.ErrorIs(t, err, training.ErrNotFound)
 }
+
+// What a person has by a day and what came from paper stand in the record as well.
+func TestTheRecordForASurveyorHasItemsAndPaper(t *testing.T) {
+	w := staffed(t)
+	w.itemsPutRight()
+	w.enterPaper(w.aPaper())
+	all, err := w.Survey(ctx, w.educator, []string{w.trainee.Person.ID})
+	require.NoError(t, err)
+	own, err := w.ItemsOfPerson(ctx, w.educator, w.trainee.Person.ID)
+	require.NoError(t, err)
+	require.Len(t, own.Entries, 2)
+	require.Equal(t, own, all.Records[0].Items)
+	paper, err := w.EarlierOf(ctx, w.educator, w.trainee.Person.ID)
+	require.NoError(t, err)
+	require.NotEmpty(t, paper)
+	require.Equal(t, paper, all.Records[0].Earlier)
+}
