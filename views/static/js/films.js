@@ -106,7 +106,7 @@ export function watchedFilms(data, now) {
     const need = mss(f?.need ?? 0);
     return {
       "": before, wet: `Wet ${mss(t)} of ${need}`, ask: `${need} – still wet?`,
-      early: f?.used ? "Used too early, wipe again" : `Dry at ${mss(t)} of ${need}`, unseen: `Dry ${mss(t)}, not seen`,
+      early: f?.used ? "Used too early" : `Dry at ${mss(t)} of ${need}`, unseen: `Dry ${mss(t)}, not seen`,
       alone: `Left alone ${mss(t)} of ${need}`, had: `${need} left alone`,
       seen: `Seen wet at ${mss(f?.seen ?? 0)}${f?.dry === undefined ? "" : ", dry"}`,
     }[kindOf(f)];

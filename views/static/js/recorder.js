@@ -355,14 +355,10 @@ function tick() {
   show();
 }
 
-// pressedAt is when the finger was on the button, also where the page was busy and heard of
-// it later.
-let pressedAt = 0;
-addEventListener("click", (event) => { pressedAt = event.timeStamp; }, true);
-
-// bounced says that a tap came too soon after one on the same button to be meant.
+// bounced says that a tap came too soon after one on the same button to be meant, by when
+// the finger was there: a busy page hears of it later.
 function bounced(button, label) {
-  const t = pressedAt;
+  const t = window.event.timeStamp;
   if (lastTap.button !== button || t - lastTap.at >= 500) {
     lastTap = { button, at: t };
     return false;

@@ -153,7 +153,7 @@ function filmsOf(tile, t) {
 function words(x) {
   if (x.coming) return "Being wiped";
   if (x.state === "spoilt") return "Spoilt again";
-  if (x.usedAt !== undefined) return "Used too early, wipe again";
+  if (x.usedAt !== undefined) return "Used too early";
   if (x.state === "early") return `Too short, dry ${mss(x.dryAt)}`;
   if (x.state === "reached") return `${mss(x.need)} reached, wet`;
   if (x.state === "dry") return "Reached, dry";
