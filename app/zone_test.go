@@ -29,7 +29,7 @@ func TestTheZoneIsAskedOnce(t *testing.T) {
 	c := &http.Client{Jar: jar}
 	form := url.Values{"key": {"key-of-the-first"}, "name": {"Edda Invented"}, "username": {"edda"}, "password": {"rain on the slate roof"}, "zone": {"Middle/Earth"}}
 	require.Contains(t, posted(t, c, at, form), "“Middle/Earth” is no time zone")
-	form.Set("zone", " America/Chicago ")
+	form.Set("zone", " america/chicago ")
 	require.Contains(t, posted(t, c, at, form), "Days are counted in America/Chicago.")
 	stop()
 	kept, err := os.ReadFile(filepath.Join(dir, settingsFile))

@@ -121,4 +121,7 @@ func (i Import) unread() string {
 	return strings.Join(list, ", ")
 }
 
-func roleOf(p training.Person) string { return procedure.Capital(p.RoleTitle(false)) }
+// roleOf is somebody's role in a list, which does not say yet whether they were signed off.
+func roleOf(p training.Person) string {
+	return procedure.Capital(strings.Replace(p.RoleTitle(false), training.Trainee.Title(false), "new hire or staff", 1))
+}

@@ -146,9 +146,9 @@ func (d dates) inOrder(a, b, year string) (t time.Time, do string) {
 	monthFirst, noMonth := dayOf(year, a, b)
 	switch {
 	case d.order == DayMonth:
-		return dayFirst, noDay
+		return dayFirst, orTheOther("day", noDay, monthFirst, noMonth)
 	case d.order == MonthDay:
-		return monthFirst, noMonth
+		return monthFirst, orTheOther("month", noMonth, dayFirst, noDay)
 	case noDay != "" && noMonth != "":
 		return t, noDay
 	case noDay != "":
@@ -158,6 +158,15 @@ func (d dates) inOrder(a, b, year string) (t time.Time, do string) {
 	}
 	return t, fmt.Sprintf("This could be %s or %s. Say which comes first in this file, the day or the month, or write it as %s.",
 		dayFirst.Format("2 January 2006"), monthFirst.Format("2 January 2006"), dayFirst.Format(isoDay))
+}
+
+// orTheOther is why a day is none in the order that was said, with the one that it would be in
+// the other.
+func orTheOther(first, no string, other time.Time, noOther string) string {
+	if no == "" || noOther != "" {
+		return no
+	}
+	return fmt.Sprintf("With the %s first there is no such day. If it is %s, write it as %s.", first, other.Format("2 January 2006"), other.Format(isoDay))
 }
 
 func dayOf(year, month, day string) (t time.Time, do string) {

@@ -131,7 +131,7 @@ func TestDayAndMonthAreNeverGuessed(t *testing.T) {
 
 	f = read(t, text, roster.Options{Dates: roster.MonthDay})
 	require.Equal(t, "2024-03-04", f.Rows[0].Hired)
-	require.Equal(t, []roster.Fault{{Row: 3, Column: "Hired", Value: "25/12/2023", Do: "There is no such day. Write it as 2024-03-15."}}, f.Faults)
+	require.Equal(t, []roster.Fault{{Row: 3, Column: "Hired", Value: "25/12/2023", Do: "With the month first there is no such day. If it is 25 December 2023, write it as 2023-12-25."}}, f.Faults)
 	require.False(t, f.Asks())
 }
 

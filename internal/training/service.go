@@ -5,6 +5,7 @@ import (
 	"strings"
 	"sync/atomic"
 	"time"
+	"unicode"
 
 	"stillwet/internal/course"
 	"stillwet/internal/procedure"
@@ -116,11 +117,26 @@ func (s *Service) setZone(name string) error {
 // ParseZone is a time zone by its name in the time zone database, as America/Chicago.
 func ParseZone(name string) (*time.Location, error) {
 	name = strings.TrimSpace(name)
-	zone, err := time.LoadLocation(name)
-	if err != nil || name == "" || name == "Local" {
-		return nil, refuse(ErrInvalid, "“%s” is no time zone. Write it as America/Chicago, Europe/Berlin or UTC.", clip(name))
+	for _, written := range []string{name, capitals(strings.ReplaceAll(name, " ", "_")), strings.ToUpper(name)} {
+		if zone, err := time.LoadLocation(written); err == nil && name != "" && !strings.EqualFold(name, "Local") {
+			return zone, nil
+		}
 	}
-	return zone, nil
+	return nil, refuse(ErrInvalid, "“%s” is no time zone. Write it as America/Chicago, Europe/Berlin or UTC.", clip(name))
+}
+
+// capitals writes the words of a zone with a capital each, as the database mostly does.
+func capitals(name string) string {
+	begins := true
+	return strings.Map(func(r rune) rune {
+		if begins {
+			r = unicode.ToUpper(r)
+		} else {
+			r = unicode.ToLower(r)
+		}
+		begins = r == '/' || r == '_' || r == '-'
+		return r
+	}, name)
 }
 
 // Today is the clinic's day.
