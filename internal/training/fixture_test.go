@@ -85,7 +85,7 @@ func (w *world) everything() {
 }
 
 // programme has other annual items and sign-offs from paper, each put right,
-// requirements of the clinic's own, a demonstration that stands again under another person, and a link that nobody has used.
+// requirements of the clinic's own, a demonstration that stands again under another person.
 func (w *world) programme() {
 	w.educator, w.preceptor = w.In("edda"), w.In("pia")
 	w.itemsPutRight()
@@ -93,8 +93,6 @@ func (w *world) programme() {
 	w.required(func(t *training.Terms) { t.NoticeDays = 45 })
 	id := w.ended()
 	_, err := w.Restate(ctx, w.preceptor, w.Key(), id, training.Restated{TraineeID: w.other.Person.ID, Product: "station-wipe", Why: "The wrong name was tapped."}, clinictest.Password)
-	require.NoError(w.T, err)
-	_, err = w.GiveLinks(ctx, w.educator, w.Key(), []training.WantedLink{{PersonID: w.trainee.Person.ID}})
 	require.NoError(w.T, err)
 }
 
