@@ -57,9 +57,9 @@ func (f *folderFlags) openUnread(ctx context.Context, how func(context.Context, 
 	if err != nil {
 		return nil, err
 	}
-	zone, err := time.LoadLocation(set.Zone)
+	zone, err := training.ParseZone(set.Zone)
 	if err != nil {
-		return nil, fmt.Errorf("--zone: %q is no time zone; write it as America/Chicago", set.Zone)
+		return nil, fmt.Errorf("--zone: %w", err)
 	}
 	if err := f.holdsClinic(); err != nil {
 		return nil, err

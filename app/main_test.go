@@ -183,7 +183,7 @@ func TestExportLeavesNoHalfFile(t *testing.T) {
 func TestBadZoneIsNamed(t *testing.T) {
 	code, _, errs := stillwet(t, "verify", "--data", t.TempDir(), "--zone", "Mars/Olympus")
 	require.Equal(t, 2, code)
-	require.Contains(t, errs, `"Mars/Olympus" is no time zone`)
+	require.Contains(t, errs, `“Mars/Olympus” is no time zone`)
 }
 
 func TestSettingsStayWithTheFolder(t *testing.T) {

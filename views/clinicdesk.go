@@ -47,7 +47,7 @@ func (p People) deskNumbers() (all []deskNumber) {
 			deskNumber{len(w.Unsigned), "Waiting for a signature", WaitsURL + "#unsigned", false},
 			deskNumber{len(w.Open), "Demonstrations not finished", WaitsURL + "#open", false},
 			deskNumber{len(w.Ending), "Entitlements that end", WaitsURL + "#ending", false},
-			deskNumber{p.Accounts, "Cannot sign in yet", "/people/links", false})
+			deskNumber{len(p.Waits.Accounts), "Cannot sign in yet", "/people/links", false})
 	}
 	return all
 }

@@ -41,6 +41,12 @@ const (
 	mostRows   = 100
 )
 
+// What is said of every list that was looked through.
+const (
+	nothingImported = "Nothing was imported: all of a list comes in, or nothing. Mend these rows in your file and choose it again."
+	notYetImported  = "Nothing is imported yet. Look through it, then confirm: all of it is done, or nothing."
+)
+
 func (i Import) good() bool { return i.File != nil && len(i.Plan.Faults) == 0 }
 
 // asks reports whether the order of day and month is to be said, or was.
@@ -49,13 +55,13 @@ func (i Import) asks() bool { return i.File.Asks() || i.Order != "" }
 func (i Import) lead() string {
 	switch n := len(i.Plan.New) + len(i.Plan.Changed); {
 	case !i.good():
-		return "Nothing was imported: all of a list comes in, or nothing. Mend these rows in your file and choose it again."
+		return nothingImported
 	case n == 0 && len(i.Plan.Absent) > 0:
 		return "Everybody in the list is here already, as the list has them. Who is not in it stays, unless you tick below that they left."
 	case n == 0:
 		return "Everybody in the list is here already, as the list has them."
 	}
-	return "Nothing is imported yet. Look through it, then confirm: all of it is done, or nothing."
+	return notYetImported
 }
 
 func (i Import) counts() []Fact {

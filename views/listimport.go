@@ -30,11 +30,11 @@ func (i ListImport) asks() bool { return i.File.Asks() || i.Order != "" }
 func (i ListImport) lead() string {
 	switch {
 	case !i.good():
-		return "Nothing was imported: all of a list comes in, or nothing. Mend these rows in your file and choose it again."
+		return nothingImported
 	case len(i.Plan.New) == 0:
 		return "All of the list is here already."
 	}
-	return "Nothing is imported yet. Look through it, then confirm: all of it is done, or nothing."
+	return notYetImported
 }
 
 func (i ListImport) counts() []Fact {
@@ -44,10 +44,6 @@ func (i ListImport) counts() []Fact {
 
 func (i ListImport) doneText() string {
 	return count(i.Done.New, "row is new", "rows are new") + ", " + count(i.Done.Same, "was here already", "were here already") + "."
-}
-
-func (i ListImport) chooseTitle() string {
-	return either(i.File == nil, "Choose the list", "Choose another file")
 }
 
 func (i ListImport) needed() string {

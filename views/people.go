@@ -23,7 +23,6 @@ type People struct {
 	Duties   DutyList   // one's own, because the procedure changed
 	Today    training.Day
 	Waits    *Waits // in the whole clinic; for educators
-	Accounts int    // with which nobody can sign in yet, or nobody chose a password; for educators
 	LowSpace string // how little is left on the disk, "" while it is enough
 }
 

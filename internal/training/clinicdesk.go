@@ -14,6 +14,7 @@ type ClinicDesk struct {
 	Unsigned []Demonstration // ended return demonstrations whose outcome is not signed
 	Open     []Demonstration // begun and not ended
 	Ending   []Entitlement   // of who works here, that end within EndingNotice days and that nothing follows
+	Accounts []WaitingAccount
 	People   map[string]Person
 }
 
@@ -44,7 +45,8 @@ func (s *Service) ClinicDesk(ctx context.Context, actor Actor) (desk ClinicDesk,
 			desk.People[p.ID] = p
 		}
 		desk.Ending = s.ending(entitled, desk.People)
-		return nil
+		desk.Accounts, err = s.accountsOf(ctx, r, people)
+		return err
 	})
 	return desk, err
 }
@@ -68,6 +70,6 @@ func (s *Service) ending(all []Entitlement, people map[string]Person) (soon []En
 // carriesOn reports whether an entitlement lets the same person do as much for longer,
 // without a day between.
 func (e Entitlement) carriesOn(was Entitlement) bool {
-	return e.PersonID == was.PersonID && e.Competency == was.Competency && e.End.At == "" && e.Until > was.Until &&
-		e.From <= was.Until.AddDays(1) && (e.Watch || !was.Watch) && (e.SignOff || !was.SignOff)
+	return e.PersonID == was.PersonID && e.Until > was.Until &&
+		e.From <= was.Until.AddDays(1) && e.allows(was)
 }

@@ -149,7 +149,7 @@ func (s *Service) entitledAlready(ctx context.Context, r Reader, e Entitlement) 
 		return "", err
 	}
 	for _, x := range all {
-		if x.Competency == e.Competency && x.End.At == "" && x.From <= e.From && e.Until <= x.Until && (x.Watch || !e.Watch) && (x.SignOff || !e.SignOff) {
+		if x.allows(e) && x.From <= e.From && e.Until <= x.Until {
 			return fmt.Sprintf("There is an entitlement to all of this already, from %s until %s. End that one first, or give other days.", x.From, x.Until), nil
 		}
 	}
@@ -246,6 +246,12 @@ func whoEntitles(actor Actor) string {
 }
 
 func (e Entitlement) on(day Day) bool { return e.From <= day && day <= e.Until && e.End.At == "" }
+
+// allows reports whether an entitlement that goes on lets its person do all that another one
+// does, whatever their days.
+func (e Entitlement) allows(x Entitlement) bool {
+	return e.Competency == x.Competency && e.End.At == "" && (e.Watch || !x.Watch) && (e.SignOff || !x.SignOff)
+}
 
 // entitled reports whether a person may do something for a competency on a day. What
 // is only watched may be signed by whoever is entitled for anything.

@@ -36,21 +36,21 @@ func (s *Service) WaitingAccounts(ctx context.Context, actor Actor) (all []Waiti
 	}
 	err = s.Records.Snapshot(ctx, func(r Reader) error {
 		people, err := r.People(ctx)
-		if err != nil {
-			return err
+		if err == nil {
+			all, err = s.accountsOf(ctx, r, people)
 		}
-		accounts, err := r.Accounts(ctx)
-		if err != nil {
-			return err
-		}
-		links, err := r.AccountLinks(ctx)
-		if err != nil {
-			return err
-		}
-		all = s.waiting(people, accounts, links)
-		return nil
+		return err
 	})
 	return all, err
+}
+
+func (s *Service) accountsOf(ctx context.Context, r Reader, people []Person) ([]WaitingAccount, error) {
+	accounts, err := r.Accounts(ctx)
+	if err != nil {
+		return nil, err
+	}
+	links, err := r.AccountLinks(ctx)
+	return s.waiting(people, accounts, links), err
 }
 
 func (s *Service) waiting(people []Person, accounts []Account, links []FirstRun) (all []WaitingAccount) {

@@ -22,13 +22,3 @@ func (v *visit) clinicDesk() (*views.Waits, error) {
 	}
 	return &w, nil
 }
-
-// deskNumbers fills what the page People counts of the whole clinic.
-func (v *visit) deskNumbers(p *views.People) (err error) {
-	if p.Waits, err = v.clinicDesk(); err != nil {
-		return err
-	}
-	accounts, err := v.Service.WaitingAccounts(v.ctx, v.actor)
-	p.Accounts = len(accounts)
-	return err
-}

@@ -155,10 +155,8 @@ func moveDuty(v *visit) error {
 
 // afterDuty shows a refused act at its duty, and goes to it otherwise.
 func (v *visit) afterDuty(err error, again func(int, string) error) error {
-	for _, kind := range []error{training.ErrConflict, training.ErrInvalid, training.ErrPassword, training.ErrThrottled, training.ErrForbidden} {
-		if errors.Is(err, kind) {
-			return again(explain(err))
-		}
+	if told(err, training.ErrForbidden) {
+		return again(explain(err))
 	}
 	if err != nil {
 		return err

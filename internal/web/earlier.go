@@ -1,8 +1,6 @@
 package web
 
 import (
-	"errors"
-
 	"stillwet/internal/roster"
 	"stillwet/internal/training"
 	"stillwet/views"
@@ -65,17 +63,6 @@ func discardEarlier(v *visit) error {
 		return err
 	}
 	return v.goTo("/earlier")
-}
-
-// atForm reports whether what was refused is told at its form, and how.
-func atForm(err error) (status int, text string, told bool) {
-	for _, kind := range []error{training.ErrPassword, training.ErrThrottled, training.ErrInvalid, training.ErrConflict} {
-		if errors.Is(err, kind) {
-			status, text = explain(err)
-			return status, text, true
-		}
-	}
-	return 0, "", false
 }
 
 // paperIn is what was typed of an earlier sign-off.

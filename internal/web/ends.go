@@ -1,8 +1,6 @@
 package web
 
 import (
-	"errors"
-
 	"stillwet/internal/training"
 	"stillwet/views"
 )
@@ -30,6 +28,9 @@ func endEntitlement(v *visit) error {
 		return err
 	}
 	id, person := v.Params("entitlement"), v.Params("id")
+	if warning := patientWarning(in, "why"); warning != "" {
+		return v.showRecordOf(person, 422, views.Record{WrongFor: id, Wrong: warning, Why: in["why"], Sure: in["sure"]})
+	}
 	if err = v.prove(in); err == nil {
 		err = v.Service.EndEntitlement(v.ctx, v.actor, in["key"], person, id, in["why"])
 	}
@@ -41,11 +42,8 @@ func endEntitlement(v *visit) error {
 
 // notEnded says at its form why something goes on as it was, with the reason that was typed.
 func (v *visit) notEnded(err error, person, form, why string) error {
-	for _, kind := range []error{training.ErrPassword, training.ErrThrottled, training.ErrProve, training.ErrInvalid, training.ErrConflict} {
-		if errors.Is(err, kind) {
-			status, text := explain(err)
-			return v.showRecordOf(person, status, views.Record{WrongFor: form, Wrong: text, Why: why})
-		}
+	if status, text, is := atForm(err, training.ErrProve); is {
+		return v.showRecordOf(person, status, views.Record{WrongFor: form, Wrong: text, Why: why})
 	}
 	return err
 }

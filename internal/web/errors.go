@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -65,6 +66,20 @@ func explain(err error) (int, string) {
 		return 503, "It took too long, so it was stopped. Nothing was half-saved. Try again in a moment."
 	}
 	return 500, "Something went wrong on our side. What you saved before is there. Try again, and tell whoever runs this program if it comes back."
+}
+
+// told reports whether an error is a refusal that is told where the form stands, with what
+// was typed; of others the whole page says it.
+func told(err error, also ...error) bool {
+	return slices.ContainsFunc(append(also, training.ErrPassword, training.ErrThrottled, training.ErrInvalid, training.ErrConflict), func(kind error) bool { return errors.Is(err, kind) })
+}
+
+// atForm is such a refusal with its sentence.
+func atForm(err error, also ...error) (status int, text string, is bool) {
+	if is = told(err, also...); is {
+		status, text = explain(err)
+	}
+	return status, text, is
 }
 
 func fiberSentence(code int) string {

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/base64"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"strconv"
 	"strings"
@@ -45,25 +44,34 @@ type sentList struct {
 	file *roster.File
 }
 
+// sentFile is a form with the file of a list: one that was chosen, or the one that the page
+// carries; none when nothing was chosen.
+func (v *visit) sentFile() (in map[string]string, data []byte, err error) {
+	if in, err = v.form("key"); err != nil {
+		return in, nil, err
+	}
+	if data, err = v.upload("file", aList); err != nil || len(data) > 0 {
+		return in, data, err
+	}
+	if data, err = base64.RawURLEncoding.DecodeString(in["list"]); err != nil {
+		return in, nil, problem{400, "The list could not be read back. Choose the file again."}
+	}
+	return in, data, nil
+}
+
+// saidOrder is which comes first in dates, the day or the month, where that was said.
+func saidOrder(in map[string]string) roster.Order {
+	if order := roster.Order(in["dates"]); order == roster.DayMonth || order == roster.MonthDay {
+		return order
+	}
+	return ""
+}
+
 func (v *visit) sentList() (l sentList, err error) {
-	if l.in, err = v.form("key"); err != nil {
+	if l.in, l.data, err = v.sentFile(); err != nil || len(l.data) == 0 {
 		return l, err
 	}
-	if l.data, err = v.upload("file", aList); err != nil {
-		return l, err
-	}
-	if len(l.data) == 0 {
-		if l.data, err = base64.RawURLEncoding.DecodeString(l.in["list"]); err != nil {
-			return l, problem{400, "The list could not be read back. Choose the file again."}
-		}
-	}
-	if len(l.data) == 0 {
-		return l, nil
-	}
-	o := roster.Options{Today: v.Service.Today().Time(), Columns: saidColumns(l.in), Meant: v.meantColumns()}
-	if order := roster.Order(l.in["dates"]); order == roster.DayMonth || order == roster.MonthDay {
-		o.Dates = order
-	}
+	o := roster.Options{Today: v.Service.Today().Time(), Columns: saidColumns(l.in), Meant: v.meantColumns(), Dates: saidOrder(l.in)}
 	l.file, err = roster.Read(bytes.NewReader(l.data), int64(len(l.data)), o)
 	l.page = views.Import{List: base64.RawURLEncoding.EncodeToString(l.data), Order: o.Dates, File: l.file}
 	return l, err
@@ -186,11 +194,8 @@ func confirmImport(v *visit) error {
 			return v.goTo(fmt.Sprintf("/people/import?new=%d&changed=%d&same=%d&left=%d", done.New, done.Changed, done.Same, done.Left))
 		}
 	}
-	for _, kind := range []error{training.ErrInvalid, training.ErrConflict, training.ErrPassword, training.ErrThrottled, training.ErrProve} {
-		if errors.Is(err, kind) {
-			status, text := explain(err)
-			return v.previewed(status, l, text)
-		}
+	if status, text, is := atForm(err, training.ErrProve); is {
+		return v.previewed(status, l, text)
 	}
 	return err
 }

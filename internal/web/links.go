@@ -1,7 +1,6 @@
 package web
 
 import (
-	"errors"
 	"strings"
 
 	"stillwet/internal/training"
@@ -61,11 +60,8 @@ func (v *visit) giveLinks(in map[string]string, wanted []training.WantedLink, re
 	if err == nil {
 		given, err = v.Service.GiveLinks(v.ctx, v.actor, in["key"], wanted)
 	}
-	for _, kind := range []error{training.ErrPassword, training.ErrThrottled, training.ErrProve, training.ErrInvalid, training.ErrConflict, training.ErrForbidden} {
-		if errors.Is(err, kind) {
-			status, text := explain(err)
-			return refused(status, text)
-		}
+	if status, text, is := atForm(err, training.ErrProve, training.ErrForbidden); is {
+		return refused(status, text)
 	}
 	if err != nil {
 		return err

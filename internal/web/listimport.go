@@ -60,24 +60,11 @@ func (v *visit) showList(status int, page views.ListImport) error {
 // sent is a list as a form sends it: the file itself, or the one that the page carries.
 func (k listKind) sent(v *visit) (in map[string]string, page views.ListImport, err error) {
 	page = k.page
-	if in, err = v.form("key"); err != nil {
+	in, data, err := v.sentFile()
+	if err != nil || len(data) == 0 {
 		return in, page, err
 	}
-	data, err := v.upload("file", aList)
-	if err != nil {
-		return in, page, err
-	}
-	if len(data) == 0 {
-		if data, err = base64.RawURLEncoding.DecodeString(in["list"]); err != nil {
-			return in, page, problem{400, "The list could not be read back. Choose the file again."}
-		}
-	}
-	if len(data) == 0 {
-		return in, page, nil
-	}
-	if order := roster.Order(in["dates"]); order == roster.DayMonth || order == roster.MonthDay {
-		page.Order = order
-	}
+	page.Order = saidOrder(in)
 	page.File, err = roster.ReadList(bytes.NewReader(data), int64(len(data)), k.kind, v.Service.Today().Time(), page.Order)
 	page.List = base64.RawURLEncoding.EncodeToString(data)
 	return in, page, err

@@ -31,7 +31,7 @@ func people(v *visit) error {
 		if p.Duties, err = v.ownDuties(); err != nil {
 			return err
 		}
-		if err := v.deskNumbers(&p); err != nil {
+		if p.Waits, err = v.clinicDesk(); err != nil {
 			return err
 		}
 	}
@@ -163,11 +163,8 @@ func signOff(v *visit) error {
 	}
 	_, err = v.Service.SignOff(v.ctx, v.actor, in["key"], v.Params("id"), in["competency"], in["password"])
 	err = onlyPassword(err)
-	for _, kind := range []error{training.ErrPassword, training.ErrForbidden, training.ErrInvalid, training.ErrConflict, training.ErrThrottled} {
-		if errors.Is(err, kind) {
-			status, text := explain(err)
-			return v.showRecord(status, views.Record{Wrong: text, WrongFor: in["competency"]})
-		}
+	if status, text, is := atForm(err, training.ErrForbidden); is {
+		return v.showRecord(status, views.Record{Wrong: text, WrongFor: in["competency"]})
 	}
 	if err != nil {
 		return err
@@ -192,11 +189,8 @@ func entitle(v *visit) error {
 	second := training.SecondPerson{Username: in["second-name"], Password: in["second-password"]}
 	_, err = v.Service.Entitle(v.ctx, v.actor, in["key"], e, second)
 	err = onlyPassword(err)
-	for _, kind := range []error{training.ErrInvalid, training.ErrConflict, training.ErrPassword, training.ErrThrottled, training.ErrForbidden, training.ErrProve} {
-		if errors.Is(err, kind) {
-			status, text := explain(err)
-			return v.showRecord(status, views.Record{WrongFor: "entitle", Wrong: text, Draft: e})
-		}
+	if status, text, is := atForm(err, training.ErrForbidden, training.ErrProve); is {
+		return v.showRecord(status, views.Record{WrongFor: "entitle", Wrong: text, Draft: e})
 	}
 	if err != nil {
 		return err
@@ -206,11 +200,8 @@ func entitle(v *visit) error {
 
 // notProved says at its form that one's own password is wrong or missing.
 func (v *visit) notProved(err error, form string) error {
-	for _, kind := range []error{training.ErrPassword, training.ErrThrottled, training.ErrProve} {
-		if errors.Is(err, kind) {
-			status, text := explain(err)
-			return v.showRecord(status, views.Record{WrongFor: form, Wrong: text})
-		}
+	if status, text, is := atForm(err, training.ErrProve); is {
+		return v.showRecord(status, views.Record{WrongFor: form, Wrong: text})
 	}
 	return err
 }

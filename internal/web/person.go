@@ -135,12 +135,9 @@ func (v *visit) changed(in map[string]string, page views.EditPerson, change func
 	if err == nil {
 		err = change()
 	}
-	for _, kind := range []error{training.ErrInvalid, training.ErrConflict, training.ErrPassword, training.ErrThrottled, training.ErrProve} {
-		if errors.Is(err, kind) {
-			status, text := explain(err)
-			page.Problem = text
-			return v.showEditPerson(status, page)
-		}
+	if status, text, is := atForm(err, training.ErrProve); is {
+		page.Problem = text
+		return v.showEditPerson(status, page)
 	}
 	if err != nil {
 		return err

@@ -155,11 +155,8 @@ func (v *visit) taken(err error, at views.FormAt, in map[string]string) error {
 	if err == nil {
 		return v.goTo("/demonstrations/" + v.Params("id") + "#signing")
 	}
-	for _, kind := range []error{training.ErrPassword, training.ErrForbidden, training.ErrInvalid, training.ErrConflict, training.ErrThrottled} {
-		if errors.Is(err, kind) {
-			status, text := explain(err)
-			return v.showReview(status, views.Review{Wrong: text, WrongFor: at, Typed: typed(in)})
-		}
+	if status, text, is := atForm(err, training.ErrForbidden); is {
+		return v.showReview(status, views.Review{Wrong: text, WrongFor: at, Typed: typed(in)})
 	}
 	return err
 }

@@ -2,9 +2,7 @@ package web
 
 import (
 	"encoding/json"
-	"errors"
 	"fmt"
-	"slices"
 	"strings"
 
 	"stillwet/internal/procedure"
@@ -126,11 +124,6 @@ func askApprovers(v *visit) error {
 	}
 	err = v.Service.AskTwoToApprove(v.ctx, v.actor, in["key"], in["two"] == "yes", approvalOf(in), in["password"], secondOf(in))
 	return v.afterSet(err)
-}
-
-// told reports whether an error is a refusal that its page tells.
-func told(err error) bool {
-	return slices.ContainsFunc([]error{training.ErrConflict, training.ErrInvalid, training.ErrPassword, training.ErrThrottled}, func(kind error) bool { return errors.Is(err, kind) })
 }
 
 // afterSet shows a refused act on the page of the set, and goes to it otherwise.
