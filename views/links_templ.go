@@ -63,6 +63,10 @@ func LinksPage(f Frame, p LinksPageData, now training.Instant) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
+				templ_7745c5c3_Err = proof(f, "links").Render(ctx, templ_7745c5c3_Buffer)
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
 				templ_7745c5c3_Var3 := templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 					templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 					templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
@@ -107,7 +111,7 @@ func LinksPage(f Frame, p LinksPageData, now training.Instant) templ.Component {
 								var templ_7745c5c3_Var6 string
 								templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(w.Person.Name)
 								if templ_7745c5c3_Err != nil {
-									return templ.Error{Err: templ_7745c5c3_Err, FileName: `links.templ`, Line: 20, Col: 24}
+									return templ.Error{Err: templ_7745c5c3_Err, FileName: `links.templ`, Line: 21, Col: 24}
 								}
 								_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
 								if templ_7745c5c3_Err != nil {
@@ -149,7 +153,7 @@ func LinksPage(f Frame, p LinksPageData, now training.Instant) templ.Component {
 								var templ_7745c5c3_Var8 string
 								templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(w.Username)
 								if templ_7745c5c3_Err != nil {
-									return templ.Error{Err: templ_7745c5c3_Err, FileName: `links.templ`, Line: 26, Col: 27}
+									return templ.Error{Err: templ_7745c5c3_Err, FileName: `links.templ`, Line: 27, Col: 27}
 								}
 								_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var8))
 								if templ_7745c5c3_Err != nil {
@@ -160,7 +164,7 @@ func LinksPage(f Frame, p LinksPageData, now training.Instant) templ.Component {
 									return templ_7745c5c3_Err
 								}
 							} else {
-								templ_7745c5c3_Err = field(Field{ID: "name-" + w.Person.ID, Label: "Sign-in name of " + w.Person.Name, Value: p.username(w), Most: 32, Fill: "off", Code: true, Optional: true}).Render(ctx, templ_7745c5c3_Buffer)
+								templ_7745c5c3_Err = cellField(Field{ID: "name-" + w.Person.ID, Label: "Sign-in name of " + w.Person.Name, Value: p.username(w), Most: 32}).Render(ctx, templ_7745c5c3_Buffer)
 								if templ_7745c5c3_Err != nil {
 									return templ_7745c5c3_Err
 								}
@@ -186,7 +190,7 @@ func LinksPage(f Frame, p LinksPageData, now training.Instant) templ.Component {
 							var templ_7745c5c3_Var10 string
 							templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(f.waitingText(w, now))
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `links.templ`, Line: 32, Col: 31}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `links.templ`, Line: 33, Col: 31}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var10))
 							if templ_7745c5c3_Err != nil {
@@ -206,10 +210,6 @@ func LinksPage(f Frame, p LinksPageData, now training.Instant) templ.Component {
 					return nil
 				})
 				templ_7745c5c3_Err = table(heads("Link for", "Sign-in name", "Now")).Render(templ.WithChildren(ctx, templ_7745c5c3_Var3), templ_7745c5c3_Buffer)
-				if templ_7745c5c3_Err != nil {
-					return templ_7745c5c3_Err
-				}
-				templ_7745c5c3_Err = proof(f, "links").Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

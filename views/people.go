@@ -26,6 +26,11 @@ type People struct {
 	LowSpace string // how little is left on the disk, "" while it is enough
 }
 
+// begins reports whether the reader is an educator whose clinic has nobody to be trained yet.
+func (p People) begins(f Frame) bool {
+	return len(p.Standings) == 0 && !p.Filter.narrow() && f.is(training.Educator)
+}
+
 // Copy is how a copy of the records stands that is kept outside the data file.
 type Copy struct {
 	What string           // as a sentence begins

@@ -25,7 +25,7 @@ func (v *visit) showAccount(status int, wrong string) error {
 		}
 	}
 	f := v.frame(title, "")
-	f.Script = "reveal.js"
+	f.Script = "door.js"
 	return v.page(status, views.AccountPage(f, own))
 }
 

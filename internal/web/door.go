@@ -202,7 +202,7 @@ func linkGone(err error) error {
 func (v *visit) showFirst(status int, d views.First) error {
 	f := v.frame("Set up your clinic", "")
 	d.AsksZone = v.Service.KeepZone != nil
-	f.Script = "reveal.js"
+	f.Script = "door.js"
 	return v.page(status, views.FirstPage(f, d))
 }
 

@@ -76,7 +76,7 @@ func (w *watcher) note(step string) {
 	}
 	parts := strings.Fields(eval[string](w.tab, fmt.Sprintf(`document.querySelector(%q).dataset.kind === "face" ? document.querySelector(%[1]q).dataset.steps : ""`, tapOf(step))))
 	w.press(tapOf(step))
-	if w.asks("Wiped again") {
+	if w.asksOf(tapOf(step), "Wiped again") {
 		w.again(step, parts)
 		return
 	}
@@ -86,8 +86,11 @@ func (w *watcher) note(step string) {
 	w.answerAll()
 }
 
-func (w *watcher) asks(words string) bool {
-	return eval[bool](w.tab, fmt.Sprintf(`[...document.querySelectorAll("#panel-cells .tap")].some((e) => e.textContent === %q)`, words))
+// asksOf reports whether what is asked is of the tile that was pressed: another face may come
+// to its time in the same moment, and is asked about by itself.
+func (w *watcher) asksOf(button, words string) bool {
+	return eval[bool](w.tab, fmt.Sprintf(`document.querySelector("#panel-title").textContent.startsWith(document.querySelector(%q + " .name").textContent + ":") &&
+		[...document.querySelectorAll("#panel-cells .tap")].some((e) => e.textContent === %q)`, button, words))
 }
 
 // again notes that one part of a face was wiped once more.

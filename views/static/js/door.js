@@ -10,3 +10,10 @@ for (const field of document.querySelectorAll('input[autocomplete="new-password"
   field.after(label);
   field.form?.addEventListener("submit", () => { field.type = "password"; }); // so that no browser keeps it as text
 }
+
+// Where the server counts in UTC, as a machine does that nobody told, the zone of whoever sets
+// the clinic up is the better proposal. What they typed themself stays.
+const zone = document.getElementById("zone");
+if (zone && /^(Etc\/)?UTC$/.test(zone.value) && !document.querySelector("[role=alert]")) {
+  zone.value = Intl.DateTimeFormat().resolvedOptions().timeZone || zone.value;
+}
