@@ -284,36 +284,22 @@ func (p People) columns(ticks bool) []Column {
 
 // teams are the words for teams that there are, in order.
 func (p People) teams() (all []string) {
-	add := func(team string) {
-		if team != "" {
-			all = append(all, team)
-		}
-	}
 	for i := range p.Standings {
-		add(p.Standings[i].Person.Team)
+		all = append(all, p.Standings[i].Person.Team)
 	}
 	for _, x := range p.Others {
-		add(x.Team)
+		all = append(all, x.Team)
 	}
 	for _, x := range p.Away {
-		add(x.Team)
+		all = append(all, x.Team)
 	}
-	slices.SortFunc(all, func(a, b string) int {
-		return cmp.Or(cmp.Compare(strings.ToLower(a), strings.ToLower(b)), cmp.Compare(a, b))
-	})
-	return slices.CompactFunc(all, strings.EqualFold)
+	return EachTeam(all)
 }
 
 // menus are the filter's questions that have more than one answer.
 func (p People) menus() (all []Menu) {
 	if teams := p.teams(); len(teams) > 0 {
-		m := Menu{ID: "team", Label: "Team", Value: p.Filter.Team, Options: []Option{{"", "Every team"}}}
-		for _, t := range teams {
-			if m.Options = append(m.Options, Option{t, t}); strings.EqualFold(t, m.Value) {
-				m.Value = t
-			}
-		}
-		all = append(all, m)
+		all = append(all, teamMenu(p.Filter.Team, teams))
 	}
 	roles := Menu{ID: "role", Label: "Role", Value: string(p.Filter.Role), Options: []Option{{"", "Every role"}}}
 	for _, r := range Roles {

@@ -647,20 +647,20 @@ func whatComesFirst() templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 33, "<ol class=\"list\"><li><a href=\"/people/import\">Import your list of people</a>, or <a href=\"/people/new\">add the first person</a>.</li><li><a href=\"/earlier\">Enter the sign-offs that you have on paper</a>, so that nobody stands as untrained who is not.</li><li><a href=\"/people/links\">Make links</a>, print the slips and hand them over: each person chooses a password.</li><li>On each preceptor’s record, under “Entitled to”, say who may watch demonstrations and who may sign people off.</li><li><a href=\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 33, "<ol class=\"list\"><li><span><a href=\"/people/import\">Import your list of people</a>, or <a href=\"/people/new\">add the first person</a>.</span></li><li><span><a href=\"/earlier\">Enter the sign-offs that you have on paper</a>, so that nobody stands as untrained who is not.</span></li><li><span><a href=\"/people/links\">Make links</a>, print the slips and hand them over: each person chooses a password.</span></li><li><span>On each preceptor’s record, under “Entitled to”, say who may watch demonstrations and who may sign people off.</span></li><li><span><a href=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var28 string
 			templ_7745c5c3_Var28, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(SetURL)).ResolveURL(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `people.templ`, Line: 132, Col: 38}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `people.templ`, Line: 132, Col: 44}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var28)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 34, "\">Go through your procedure</a> and confirm its values: until then nothing is watched towards a sign-off.</li></ol>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 34, "\">Go through your procedure</a> and confirm its values: until then nothing is watched towards a sign-off.</span></li></ol>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

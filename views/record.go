@@ -107,7 +107,7 @@ type ReadyCard struct {
 }
 
 func personText(r training.PersonRecord) string {
-	text := personKicker(r.Person, len(r.SignOffs) > 0)
+	text := personKicker(r.Person, signedOff(r.Standings))
 	if r.NoAccount {
 		text += " · no account yet"
 	}
@@ -115,6 +115,11 @@ func personText(r training.PersonRecord) string {
 		text += " · account closed"
 	}
 	return text
+}
+
+// signedOff reports whether somebody was signed off in any competency, here or on paper.
+func signedOff(all []training.Standing) bool {
+	return slices.ContainsFunc(all, func(s training.Standing) bool { return s.LastSignOff != nil })
 }
 
 // personKicker says who somebody is in one line.

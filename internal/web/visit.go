@@ -46,6 +46,9 @@ func (v *visit) frame(title string, at views.Section) views.Frame {
 	return f
 }
 
+// printScript offers to print a page that is made for it.
+const printScript = "print.js"
+
 // unready is why nothing can be saved now, or nil.
 func (v *visit) unready() error {
 	if v.Ready == nil {
