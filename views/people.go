@@ -22,8 +22,8 @@ type People struct {
 	Desk     []DeskLine // what waits for an educator
 	Duties   DutyList   // one's own, because the procedure changed
 	Today    training.Day
-	Waits    *Waits // in the whole clinic; for educators
-	LowSpace string // how little is left on the disk, "" while it is enough
+	Waits    *training.DeskCounts // in the whole clinic; for educators
+	LowSpace string               // how little is left on the disk, "" while it is enough
 }
 
 // begins reports whether the reader is an educator whose clinic has nobody to be trained yet.
@@ -108,7 +108,7 @@ func (f Filter) search() string { return strings.ToLower(strings.TrimSpace(f.Sea
 func (p People) Rows() (rows []training.Standing, counts map[training.StandingWord]int) {
 	counts, search := map[training.StandingWord]int{}, p.Filter.search()
 	for _, s := range training.InOrder(p.Standings) {
-		if !p.Filter.has(&s.Person, search) || p.Filter.Competency != "" && s.Competency.ID != p.Filter.Competency {
+		if !p.Filter.among(&s, search) {
 			continue
 		}
 		for _, w := range training.StandingWords {
@@ -124,6 +124,11 @@ func (p People) Rows() (rows []training.Standing, counts map[training.StandingWo
 	}
 	order.sort(rows)
 	return rows, counts
+}
+
+// among reports whether a standing is of the people and the competency of a filter.
+func (f Filter) among(s *training.Standing, search string) bool {
+	return f.has(&s.Person, search) && (f.Competency == "" || s.Competency.ID == f.Competency)
 }
 
 func (o Sorted) sort(rows []training.Standing) {

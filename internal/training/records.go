@@ -122,6 +122,7 @@ type WatchReader interface {
 	Demonstration(ctx context.Context, id string) (Demonstration, error)
 	// Demonstrations are without their logs, newest first.
 	Demonstrations(ctx context.Context, q DemonstrationQuery) ([]Demonstration, error)
+	CountDemonstrations(ctx context.Context, q DemonstrationQuery) (int, error)
 	Observations(ctx context.Context, demonstrationID string) ([]Observed, error)
 	Watched(ctx context.Context, demonstrationID string) ([]Watched, error) // by device, in its order
 	// Endings are how what began from one moment on and before another ended.
