@@ -248,6 +248,8 @@ type LedgerReader interface {
 	Ledger(ctx context.Context) (LedgerHead, error)
 	// LeavesOf are the newest leaves of a kind about one record, oldest first.
 	LeavesOf(ctx context.Context, kind LeafKind, record string, most int) ([]StoredLeaf, error)
+	// NamesEver are the names and staff numbers by which leaves have people, each once.
+	NamesEver(ctx context.Context) ([]Named, error)
 	// LeavesAt are leaves by their numbers, with who is named in each.
 	LeavesAt(ctx context.Context, leaves []int64) (map[int64]LeafAbout, error)
 	LeavesLike(ctx context.Context, q LeafQuery) ([]LeafPair, error)
