@@ -76,7 +76,7 @@ func (b *book) status(a training.Annual) error {
 		{"Due", 12, date, func(st row) any { return day(st.Due) }},
 		{"Competency", 17, text, func(st row) any { return a.Title(st.Competency.ID) }},
 		{"Staff no.", 8, text, func(st row) any { return st.Person.StaffNo }},
-		{"Role", 9.5, text, func(st row) any { return st.Person.RoleTitle(st.LastSignOff != nil) }},
+		{"Role", 9.5, text, func(st row) any { return st.Person.RoleTitle(st.Person.Settled(st.LastSignOff != nil, a.AsOf)) }},
 		{"Last sign-off", 12, date, last(func(o *training.SignOff) any { return day(o.On) })},
 		{"Signed off by", 17, text, last(func(o *training.SignOff) any { return o.Signer() })},
 		{"Clean demonstrations", 15.5, count, func(st row) any { return len(st.Clean) }},

@@ -106,8 +106,8 @@ type ReadyCard struct {
 	WhyNot   string
 }
 
-func personText(r training.PersonRecord) string {
-	text := personKicker(r.Person, signedOff(r.Standings))
+func (f Frame) personText(r training.PersonRecord) string {
+	text := f.personKicker(r.Person, signedOff(r.Standings))
 	if r.NoAccount {
 		text += " · no account yet"
 	}
@@ -123,8 +123,8 @@ func signedOff(all []training.Standing) bool {
 }
 
 // personKicker says who somebody is in one line.
-func personKicker(p training.Person, signedOff bool) string {
-	text := joined(procedure.Capital(p.RoleTitle(signedOff)), p.Job, p.Team)
+func (f Frame) personKicker(p training.Person, signedOff bool) string {
+	text := joined(procedure.Capital(f.roleTitle(p, signedOff)), p.Job, p.Team)
 	if p.StaffNo != "" {
 		text += " · staff number " + p.StaffNo
 	}

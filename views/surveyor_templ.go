@@ -207,9 +207,9 @@ func surveyedPerson(f Frame, s Survey, x SurveySheet) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var10 string
-		templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(personKicker(x.Person, signedOff(x.Standings)))
+		templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(f.personKicker(x.Person, signedOff(x.Standings)))
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `surveyor.templ`, Line: 34, Col: 66}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `surveyor.templ`, Line: 34, Col: 68}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var10))
 		if templ_7745c5c3_Err != nil {
@@ -560,7 +560,7 @@ func surveyedSignOffs(f Frame, s Survey, x SurveySheet) templ.Component {
 				}
 			}
 			for _, l := range x.Earlier {
-				templ_7745c5c3_Err = paperSigned(f, l, s.title(l.Competency)).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = paperSigned(f, l, s.title(l.Competency), x.Standings).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -621,14 +621,14 @@ func surveyedSignOffs(f Frame, s Survey, x SurveySheet) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, ". Due again ")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, ". ")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var30 string
-					templ_7745c5c3_Var30, templ_7745c5c3_Err = templ.JoinStringErrs(day(o.Due))
+					templ_7745c5c3_Var30, templ_7745c5c3_Err = templ.JoinStringErrs(f.dueAgain(o.ID, o.Due, x.Standings))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `surveyor.templ`, Line: 110, Col: 73}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `surveyor.templ`, Line: 110, Col: 89}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var30))
 					if templ_7745c5c3_Err != nil {

@@ -137,7 +137,7 @@ func (s *Service) Doubts(ctx context.Context, actor Actor, under string, p Perso
 
 // knownBy tells two people of one name apart.
 func (s *Service) knownBy(p Person) string {
-	text := " (" + p.RoleTitle(true)
+	text := " (" + p.RoleTitle(p.Settled(false, s.Today()))
 	if p.StaffNo != "" {
 		text += ", staff number " + p.StaffNo
 	}
