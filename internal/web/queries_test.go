@@ -19,7 +19,7 @@ var queries = map[string]int{
 	"start":      3 + 2,
 	"earlier":    3 + 2, // what waits, whose it is
 	"new paper":  3 + 1,
-	"paper":      3 + 3, // whether it is due by the interval
+	"paper":      3 + 3,                                             // whether it is due by the interval
 	"items":      3 + 3,                                             // items, entries, people
 	"item":       3 + 5,                                             // the same; the versions, and who works here
 	"item entry": 3 + 5,                                             // the entry, the items, the person; what a correction may choose from

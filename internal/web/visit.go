@@ -30,7 +30,9 @@ type visit struct {
 	about  training.Person // for the log, when it is not the actor
 }
 
-func (v *visit) roleTitle() string { return v.actor.Person.RoleTitle(v.actor.Person.Settled(false, v.Service.Today())) }
+func (v *visit) roleTitle() string {
+	return v.actor.Person.RoleTitle(v.actor.Person.Settled(false, v.Service.Today()))
+}
 
 // frame is what every page needs.
 func (v *visit) frame(title string, at views.Section) views.Frame {
