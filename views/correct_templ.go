@@ -82,7 +82,7 @@ func CorrectPage(f Frame, c Correction) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = sure(c.Typed).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = sure(c.Typed["sure"]).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -27,6 +27,23 @@ type ItemForm struct {
 	Sure                 string
 }
 
+// Overtaken tells what pressing once more would change of what somebody else made of it since
+// the page was loaded.
+func (f ItemForm) Overtaken(now training.Item) string {
+	var said []string
+	say := func(what, was, is string) {
+		if was != is {
+			said = append(said, what+" “"+was+"” → “"+is+"”")
+		}
+	}
+	say("title", now.Title, f.Title)
+	say("needed by", neededBy(now), neededBy(f.Item))
+	say("when", everyText(now), everyText(f.Item))
+	say("kept", keptText(now), keptText(f.Item))
+	say("content", now.Content, f.Content)
+	return overtaken("“"+now.Title+"”", strings.Join(said, "; "))
+}
+
 // ItemFormOf is an item as its form begins.
 func ItemFormOf(i training.Item) ItemForm {
 	i.Why = ""

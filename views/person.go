@@ -44,8 +44,25 @@ type EditPerson struct {
 	Gone             bool
 	Seen             string // what the correction is of
 	First, Last, Why string
+	Until            string // the last day of the time that begins now
 	WrongFor         string // the form that Problem is of
 	Changes          ChangeLogPageData
+}
+
+// Overtaken tells what pressing once more would change of what somebody else made of it since
+// the page was loaded.
+func (p EditPerson) Overtaken() string {
+	is := p.PersonForm.Person()
+	return overtaken(p.Person.Name, change(training.RosterRow{Was: p.Person, Is: is}))
+}
+
+// overtaken is said of a form that was filled before somebody else changed the same.
+func overtaken(whose, would string) string {
+	text := "Somebody changed " + whose + " since this page was loaded; nothing of yours was kept. "
+	if would == "" {
+		return text + "What you wrote is what stands now."
+	}
+	return text + "Press again to change it once more: " + would + "."
 }
 
 // The forms of the page, as WrongFor names them.

@@ -1049,7 +1049,7 @@ func returnForm(f Frame, p EditPerson) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = field(Field{ID: "until", Label: "Last day, if it is known already", Type: "date", Value: p.Last, Optional: true}).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = field(Field{ID: "until", Label: "Last day, if it is known already", Type: "date", Value: p.Until, Optional: true}).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

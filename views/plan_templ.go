@@ -247,7 +247,7 @@ func PlanPage(f Frame, p PlanPageData) templ.Component {
 							if templ_7745c5c3_Err != nil {
 								return templ_7745c5c3_Err
 							}
-							templ_7745c5c3_Err = sure(p.Typed).Render(ctx, templ_7745c5c3_Buffer)
+							templ_7745c5c3_Err = sure(p.Typed["sure"]).Render(ctx, templ_7745c5c3_Buffer)
 							if templ_7745c5c3_Err != nil {
 								return templ_7745c5c3_Err
 							}
@@ -378,7 +378,7 @@ func PlanPage(f Frame, p PlanPageData) templ.Component {
 							if templ_7745c5c3_Err != nil {
 								return templ_7745c5c3_Err
 							}
-							templ_7745c5c3_Err = sure(p.Typed).Render(ctx, templ_7745c5c3_Buffer)
+							templ_7745c5c3_Err = sure(p.Typed["sure"]).Render(ctx, templ_7745c5c3_Buffer)
 							if templ_7745c5c3_Err != nil {
 								return templ_7745c5c3_Err
 							}

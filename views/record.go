@@ -56,6 +56,14 @@ func (r Record) wroteFor(form string) string {
 	return r.Why
 }
 
+// sureFor is what was asked of the words of a form.
+func (r Record) sureFor(form string) string {
+	if r.WrongFor != form {
+		return ""
+	}
+	return r.Sure
+}
+
 // lostEvidence says that a sign-off rests on what was withdrawn since.
 func (r Record) lostEvidence(o training.SignOff) string {
 	n := 0

@@ -172,7 +172,7 @@ func RequirementPage(f Frame, p RequirementForm) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = sure(p.Typed).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = sure(p.Typed["sure"]).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -70,6 +70,18 @@ func (r Review) wrong(at FormAt) string {
 	return ""
 }
 
+// sureAt is what was asked of the words of a form.
+func (r Review) sureAt(at FormAt) string {
+	if r.WrongFor == at {
+		return r.Typed["sure"]
+	}
+	return ""
+}
+
+// AskSure stands before the digest of words that somebody was warned of and has not said yet
+// that they may stay.
+const AskSure = "ask "
+
 // shows reports whether the form that a message belongs to is on the page.
 func (r Review) shows(at FormAt) bool {
 	own := r.Reader == ReadsAsPreceptor && !r.routine()

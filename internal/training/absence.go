@@ -2,7 +2,6 @@ package training
 
 import (
 	"context"
-	"regexp"
 )
 
 // Absence is a leave of a person, as it was entered last: rows of one id follow one another
@@ -143,16 +142,4 @@ func (s *Service) AbsencesOf(ctx context.Context, actor Actor, personID string) 
 		return nil, refuse(ErrNotFound, "There is no such person.")
 	}
 	return s.Records.Absences(ctx, personID)
-}
-
-// healthSigns are words that a remark on a leave has no need of.
-var healthSigns = regexp.MustCompile(`(?i)\b(?:sick\w*|ill|illness|pregnan\w*|maternity|surger\w*|operation|hospital\w*|cancer|covid\w*|flu|injur\w*|burn-?out|depress\w*|diagnos\w*|medical|doctor|health|hepatitis|hiv|tb|tubercul\w*|rehab\w*|disab\w*)\b`)
-
-// HealthDataWarning is what is said of a remark on a leave that speaks of health; "" of one
-// that does not.
-func HealthDataWarning(text string) string {
-	if found := healthSigns.FindString(text); found != "" {
-		return "“" + found + "” reads like a reason of health. A leave here has days only: health data does not belong in a training record."
-	}
-	return ""
 }

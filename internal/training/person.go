@@ -111,6 +111,11 @@ func (s Spells) and(x Spell) Spells {
 // Spells are all of somebody's, oldest first, the latest one last.
 func (p Person) Spells() []Spell { return append(p.Earlier.All(), Spell{p.Hired, p.Left}) }
 
+// workedOn reports whether a day lies in a spell before the latest.
+func (p Person) workedOn(day Day) bool {
+	return slices.ContainsFunc(p.Earlier.All(), func(x Spell) bool { return x.Hired <= day && day <= x.Left })
+}
+
 // GoneOn reports whether somebody worked here before a day and does not on it. Who is hired
 // for a day to come is not gone.
 func (p Person) GoneOn(day Day) (gone bool) {

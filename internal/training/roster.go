@@ -386,7 +386,7 @@ func (p *planner) become(row roster.Row, was Person) (is Person, wrong []roster.
 	if row.StaffNo != "" {
 		is.StaffNo = row.StaffNo
 	}
-	if row.Hired != "" {
+	if row.Hired != "" && !was.workedOn(Day(row.Hired)) { // a list often keeps the first day of all
 		is.Hired = Day(row.Hired)
 	}
 	if row.Left != "" {

@@ -87,13 +87,26 @@ var itemHealthSigns = []struct {
 	{regexp.MustCompile(`(?i)\b(?:needle-?\s?stick|exposure\s+(?:incident|report|follow)\w*|was\s+exposed|post-?exposure)\b`), "an exposure"},
 }
 
-// ItemHealthWarning is a sentence when a text looks as if it held health data of staff, ""
-// otherwise. Nothing is refused for it: a title may speak of what is taught.
-func ItemHealthWarning(text string) string {
+// leaveHealthSigns are words that a remark on a leave has no need of, and that a title of what is
+// taught may well have.
+var leaveHealthSigns = regexp.MustCompile(`(?i)\b(?:sick\w*|ill|illness|pregnan\w*|maternity|surger\w*|operation|hospital\w*|cancer|covid\w*|flu|injur\w*|burn-?out|depress\w*|diagnos\w*|medical|doctor|health|hepatitis|hiv|tb|tubercul\w*|rehab\w*|disab\w*)\b`)
+
+// ItemTextWarning is a sentence when a text about an item looks as if it held health data of
+// staff or something about a patient, "" otherwise. Nothing is refused for it: a title may speak
+// of what is taught.
+func ItemTextWarning(text string) string {
 	for _, s := range itemHealthSigns {
 		if found := s.pattern.FindString(text); found != "" {
 			return "This looks as if it spoke of " + s.sign + " (“" + found + "”). Health data of staff belongs in their medical file, not here: take it out unless it only says what was taught."
 		}
 	}
-	return ""
+	return PatientDataWarning(text)
+}
+
+// LeaveTextWarning is the same of a remark on a leave.
+func LeaveTextWarning(text string) string {
+	if found := leaveHealthSigns.FindString(text); found != "" {
+		return "“" + found + "” reads like a reason of health. A leave here has days only: health data does not belong in a training record."
+	}
+	return ItemTextWarning(text)
 }

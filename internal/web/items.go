@@ -7,7 +7,8 @@ import (
 	"strconv"
 	"strings"
 
-	"stillwet/internal/procedure"
+	"github.com/gofiber/fiber/v2"
+
 	"stillwet/internal/training"
 	"stillwet/views"
 )
@@ -47,24 +48,10 @@ func itemForm(in map[string]string, id string) (f views.ItemForm, wrong string) 
 	return f, strings.TrimSpace(wrong)
 }
 
-// warned is what is said once of free texts that look as if they spoke of a patient or of
-// somebody's health; sent once more they are kept.
+// warned is what is said of free texts that look as if they spoke of a patient or of somebody's
+// health.
 func warned(in map[string]string, fields ...string) string {
-	var texts []string
-	for _, name := range fields {
-		texts = append(texts, in[name])
-	}
-	all := strings.Join(texts, "\n")
-	warning := training.ItemHealthWarning(all)
-	if warning == "" {
-		warning = training.PatientDataWarning(all)
-	}
-	sure := procedure.Digest([]byte(all))
-	if warning == "" || in["sure"] == sure {
-		return ""
-	}
-	in["sure"] = sure
-	return warning + " Change your words, or send them once more to keep them."
+	return warnedOf(training.ItemTextWarning, in, fields...)
 }
 
 // saveItem keeps a new item or a change of one; id is "" for a new one.
@@ -113,6 +100,8 @@ func (v *visit) showItem(status int, page views.ItemPageData) (err error) {
 	}
 	if page.WrongAt != views.ItemChange {
 		page.Form = views.ItemFormOf(page.Item)
+	} else if status == fiber.StatusConflict && page.Form.Seq != page.Item.Seq {
+		page.Wrong, page.Form.Seq = page.Form.Overtaken(page.Item), page.Item.Seq
 	}
 	return v.page(status, views.ItemPage(v.frame(page.Item.Title, views.AtPeople), page))
 }

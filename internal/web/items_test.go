@@ -4,12 +4,14 @@ import (
 	"context"
 	"crypto/rand"
 	"net/url"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"stillwet/internal/clinictest"
 	"stillwet/internal/training"
+	"stillwet/views"
 )
 
 // itemEntry is an item of everybody's, and somebody's entry of it.
@@ -71,18 +73,25 @@ func TestItemsAreEnteredForAClassAndPutRight(t *testing.T) {
 	require.Contains(t, send(at, form).body, "Say why it changes")
 	form.Set("why", "The policy has another name for it.")
 	require.Equal(t, 303, send(at, form).StatusCode)
+	form.Set("title", "Fit test, each year")
+	stale := send(at, form)
+	require.Equal(t, 409, stale.StatusCode)
+	require.Contains(t, stale.body, "Press again to change it once more: title “Fit test, yearly” → “Fit test, each year”.")
+	require.Contains(t, stale.body, `name="seq" value="2"`, "the next press counts")
 	form.Set("months", "a year")
 	require.Contains(t, send(at, form).body, "The number of months is no number.")
 }
 
-func TestHealthDataIsWarnedOfOnce(t *testing.T) {
+func TestHealthDataIsKeptOnAWordOnly(t *testing.T) {
 	for text, warned := range map[string]bool{"Hepatitis B vaccine given": true, "titre 200": true, "PPD read": true, "TB screening": true, "medical clearance": true, "needlestick of May": true,
 		"Blood-borne pathogens": false, "Fit test": false, "Respirator, size M": false, "Exposure control plan": false, "TB control plan of the clinic": false, "contents": false, "reimmerse": false} {
-		require.Equal(t, warned, training.ItemHealthWarning(text) != "", text)
+		require.Equal(t, warned, training.ItemTextWarning(text) != "", text)
 	}
 	in := map[string]string{"title": "Hepatitis B vaccine"}
 	require.NotEmpty(t, warned(in, "title"))
-	require.Empty(t, warned(in, "title"), "sent once more it is kept")
+	require.NotEmpty(t, warned(in, "title"), "sent once more it is warned of once more")
+	in["sure"] = strings.TrimPrefix(in["sure"], views.AskSure)
+	require.Empty(t, warned(in, "title"), "it was said that it may stay")
 	in["title"] = "Hepatitis B vaccines"
 	require.NotEmpty(t, warned(in, "title"))
 }

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"strings"
 
+	"github.com/gofiber/fiber/v2"
+
 	"stillwet/internal/procedure"
 	"stillwet/internal/training"
 	"stillwet/views"
@@ -82,11 +84,13 @@ func (v *visit) showEditPerson(status int, page views.EditPerson) (err error) {
 		kept := views.FormOf(page.Person)
 		kept.Problem = page.Problem
 		page.PersonForm, page.Seen = kept, training.SeenPerson(page.Person)
+	} else if seen := training.SeenPerson(page.Person); status == fiber.StatusConflict && page.Seen != seen {
+		page.Problem, page.Seen = page.Overtaken(), seen
 	}
 	if page.Teams, err = v.teams(); err != nil {
 		return err
 	}
-	if page.Today = v.Service.Today(); page.WrongFor != views.LeaveForm && page.WrongFor != views.ReturnForm {
+	if page.Today = v.Service.Today(); page.WrongFor != views.LeaveForm {
 		page.Last = string(page.Person.Left)
 	}
 	page.Gone = page.Person.GoneOn(page.Today)
@@ -123,7 +127,7 @@ func takeBackPerson(v *visit) error {
 	if err != nil {
 		return err
 	}
-	page := views.EditPerson{First: in["first"], Last: in["until"], WrongFor: views.ReturnForm}
+	page := views.EditPerson{First: in["first"], Until: in["until"], WrongFor: views.ReturnForm}
 	return v.changed(in, page, func() error {
 		return v.Service.Return(v.ctx, v.actor, in["key"], v.Params("id"), training.Day(in["first"]), training.Day(in["until"]))
 	})

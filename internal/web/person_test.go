@@ -74,6 +74,16 @@ func TestAPersonIsCorrectedLeavesAndComesBack(t *testing.T) {
 	}
 	stale := w.educator.post(at+"/correct", with(form, "key", rand.Text()))
 	require.Equal(t, 409, stale.StatusCode)
+	require.Contains(t, stale.body, "What you wrote is what stands now.")
+	late := with(form, "key", rand.Text())
+	late.Set("job", "RN")
+	late.Set("team", "early")
+	stale = w.educator.post(at+"/correct", late)
+	require.Equal(t, 409, stale.StatusCode)
+	require.Contains(t, stale.body, "Press again to change it once more: job title none → RN; team late → early.")
+	require.Contains(t, stale.body, `value="RN"`, "what was typed stays")
+	seen := regexp.MustCompile(`name="seen" value="([0-9a-f]+)"`).FindStringSubmatch(stale.body)[1]
+	require.Equal(t, w.educator.seenOf(id), seen, "the next press counts")
 
 	leave := url.Values{"key": {rand.Text()}, "last": {"2026-03-01"}, "own": {clinictest.Password}}
 	require.Equal(t, 303, w.educator.post(at+"/leaves", leave).StatusCode)
@@ -81,6 +91,7 @@ func TestAPersonIsCorrectedLeavesAndComesBack(t *testing.T) {
 	require.NotContains(t, w.educator.get("/people").body, "Tess Newname")
 	require.Contains(t, w.educator.get("/people?left=yes").body, "Tess Newname")
 	require.Contains(t, w.educator.get(at).body, "does not work here now")
+	require.Regexp(t, `id="until"[^>]* value=""`, w.educator.get(at+"/edit").body, "the last day of the time before is none of the next")
 	back := url.Values{"key": {rand.Text()}, "first": {"2026-03-01"}, "until": {""}, "own": {clinictest.Password}}
 	refused := w.educator.post(at+"/returns", back)
 	require.Contains(t, refused.body, "is not behind the last day of the time before")

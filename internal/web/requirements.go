@@ -127,7 +127,7 @@ func enterAbsence(v *visit) error {
 		return err
 	}
 	a := training.Absence{ID: in["id"], PersonID: v.Params("id"), From: training.Day(in["from"]), Until: training.Day(in["until"]), Cancelled: in["cancel"] != "", Why: in["why"]}
-	warning := healthWarning(in, "why")
+	warning := warnedOf(training.LeaveTextWarning, in, "why")
 	if warning == "" {
 		_, err = v.Service.EnterAbsence(v.ctx, v.actor, in["key"], a)
 		if err == nil {
@@ -159,18 +159,4 @@ func closePlan(v *visit) error {
 		return err
 	}
 	return v.goTo("/plans/" + v.Params("id"))
-}
-
-// healthWarning is what is said of a remark that looks as if it spoke of somebody's health,
-// or of a patient, once: the same words sent again are taken.
-func healthWarning(in map[string]string, field string) string {
-	if warning := patientWarning(in, field); warning != "" || in["sure"] == in[field] && in[field] != "" {
-		return warning
-	}
-	warning := training.HealthDataWarning(in[field])
-	if warning == "" {
-		return ""
-	}
-	in["sure"] = in[field]
-	return warning + " Change your words, or send them once more to keep them."
 }

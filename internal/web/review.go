@@ -3,8 +3,10 @@ package web
 import (
 	"errors"
 	"fmt"
+	"strings"
 
 	"stillwet/internal/course"
+	"stillwet/internal/procedure"
 	"stillwet/internal/training"
 	"stillwet/views"
 )
@@ -172,15 +174,26 @@ func typed(in map[string]string) map[string]string {
 	return kept
 }
 
-// patientWarning is what is said of free text that looks as if it spoke of a patient, once:
-// the same words sent again are taken. in remembers which were read.
+// patientWarning is what is said of free text that looks as if it spoke of a patient.
 func patientWarning(in map[string]string, field string) string {
-	warning := training.PatientDataWarning(in[field])
-	if warning == "" || in["sure"] == in[field] {
+	return warnedOf(training.PatientDataWarning, in, field)
+}
+
+// warnedOf is what is said of free texts in which there are signs of what does not belong here,
+// until whoever wrote them says of just these words that they may stay. in remembers which were
+// asked about.
+func warnedOf(signs func(text string) string, in map[string]string, fields ...string) string {
+	var texts []string
+	for _, name := range fields {
+		texts = append(texts, in[name])
+	}
+	all := strings.Join(texts, "\n")
+	warning, sure := signs(all), procedure.Digest([]byte(all))
+	if warning == "" || in["sure"] == sure {
 		return ""
 	}
-	in["sure"] = in[field]
-	return warning + " Change your words, or send them once more to keep them."
+	in["sure"] = views.AskSure + sure
+	return warning + " Change your words, or tick below that they may stay."
 }
 
 // reviewForm is an act of a review with its free text.
