@@ -21,7 +21,7 @@ type ChangeLogPageData struct {
 type changeGroup struct{ value, title string }
 
 var changeGroups = []changeGroup{{"", "Everything"}, {training.ChangesOfPeople, "People"}, {training.ChangesOfAccounts, "Accounts"}, {training.ChangesOfRights, "Entitlements and withdrawals"},
-	{training.ChangesOfRequirements, "Requirements"}, {training.ChangesOfProcedure, "Procedure"}, {training.ChangesOfItems, "Other annual items"}, {training.ChangesOfServer, "The server's time"}}
+	{training.ChangesOfRequirements, "Requirements"}, {training.ChangesOfProcedure, "Procedure"}, {training.ChangesOfItems, "Other annual items"}, {training.ChangesOfAsks, "What was asked of people"}, {training.ChangesOfServer, "The server's time"}}
 
 // changeTitles say what was changed; what a leaf calls the change stands behind it.
 var changeTitles = map[training.LeafKind]string{
@@ -42,6 +42,8 @@ func changeTitle(c training.ChangeLine) string {
 		return "Item withdrawn"
 	case c.Kind == training.ItemEntryLeaf && c.Is["corrects"] != "":
 		return "Item corrected"
+	case c.Kind == training.AssignmentLeaf:
+		return "What was asked of people: " + c.Said
 	case c.Kind == training.EndLeaf:
 		return "Entitlement ended"
 	case c.Said == "":
@@ -58,6 +60,7 @@ var changeFields = []struct{ key, words string }{
 	{"approver", "approved by"}, {"approver_role", "their role"}, {"approved_on", "approved on"}, {"number", "version"}, {"in_force_from", "in force from"},
 	{"title", "title"}, {"every_months", "comes again after months"}, {"notice_days", "days of notice"}, {"everybody", "everybody needs it"}, {"roles", "for roles"}, {"jobs", "for jobs"}, {"teams", "for teams"},
 	{"content", "content"}, {"keep_years", "kept for years"}, {"retired", "retired"}, {"on_day", "day"}, {"trainer", "trainer"}, {"qualification", "qualification"}, {"evidence", "evidence"}, {"expires", "expires"},
+	{"asked", "what"}, {"due", "to be done by"},
 	{"why", "why"}, {"event_why", "why"}, {"through", "through"},
 }
 
@@ -95,6 +98,8 @@ func (p ChangeLogPageData) changeWords(f Frame, key, value string) string {
 		return "“" + p.Titles[value] + "”"
 	case key == "why" || key == "event_why" || key == "founding":
 		return "“" + value + "”"
+	case key == "asked":
+		return strings.ToLower(strings.TrimSuffix(thingKinds[training.DutyKind(value)], ": "))
 	case key == "role" || key == "also" || key == "roles":
 		return roleWords(training.Roles(value).All())
 	case key == "earlier":

@@ -47,6 +47,7 @@ func (p People) deskNumbers() (all []deskNumber) {
 			deskNumber{len(w.Unsigned), "Waiting for a signature", WaitsURL + "#unsigned", false},
 			deskNumber{len(w.Open), "Demonstrations not finished", WaitsURL + "#open", false},
 			deskNumber{len(w.Ending), "Entitlements that end", WaitsURL + "#ending", false},
+			deskNumber{len(w.Asked), "Asked and overdue", WaitsURL + "#asked", false},
 			deskNumber{len(p.Waits.Accounts), "Cannot sign in yet", "/people/links", false})
 	}
 	return all

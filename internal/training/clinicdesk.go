@@ -15,6 +15,7 @@ type ClinicDesk struct {
 	Open     []Demonstration // begun and not ended
 	Ending   []Entitlement   // of who works here, that end within EndingNotice days and that nothing follows
 	Accounts []WaitingAccount
+	Asked    []DutyState // what educators asked, still to be done after its day
 	People   map[string]Person
 }
 
@@ -45,7 +46,10 @@ func (s *Service) ClinicDesk(ctx context.Context, actor Actor) (desk ClinicDesk,
 			desk.People[p.ID] = p
 		}
 		desk.Ending = s.ending(entitled, desk.People)
-		desk.Accounts, err = s.accountsOf(ctx, r, people)
+		if desk.Accounts, err = s.accountsOf(ctx, r, people); err != nil {
+			return err
+		}
+		desk.Asked, err = s.overdueAsked(ctx, r)
 		return err
 	})
 	return desk, err

@@ -37,7 +37,7 @@ func (s *Service) ChangeDesk(ctx context.Context, actor Actor) (desk ChangeDesk,
 			return err
 		}
 		desk.Waiting, desk.Unsaid = inState(versions, SetProposed), unsaid(versions, ups)
-		duties, err := r.Duties(ctx, DutyQuery{})
+		duties, err := r.Duties(ctx, DutyQuery{Versions: true})
 		if err != nil {
 			return err
 		}
@@ -157,8 +157,8 @@ func (s *Service) dutiesIn(ctx context.Context, r Reader, from, to Day) (in []Du
 	return in, err
 }
 
-// AskedDemonstrations are those that others have to give because a procedure changed, and
-// that the actor may watch; who has least time left comes first.
+// AskedDemonstrations are those that others have to give because a procedure changed, or
+// because it was asked of them, and that the actor may watch; who has least time left comes first.
 func (s *Service) AskedDemonstrations(ctx context.Context, actor Actor) (all []DutyState, err error) {
 	if err := need(actor, Preceptor, Educator); err != nil {
 		return nil, err
