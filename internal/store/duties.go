@@ -80,12 +80,12 @@ const dutiesSQL = `SELECT d.id, d.version, d.follow_up, d.person_id, d.name AS n
 		COALESCE(e.ended, ''), COALESCE(e.at, ''), COALESCE(e.by_id, ''), COALESCE(e.by_name, ''), COALESCE(e.said, ''), COALESCE(e.leaf, 0),
 		CASE WHEN EXISTS (SELECT 1 FROM duty_dates x WHERE x.duty_id = d.id) THEN
 			(SELECT json_group_array(json_object('seq', seq, 'due', due, 'at', at, 'by_id', by_id, 'by_name', by_name, 'why', why, 'leaf', leaf))
-				FROM (SELECT * FROM duty_dates WHERE duty_id = d.id ORDER BY seq)) ELSE '' END, '', 0
+				FROM (SELECT * FROM duty_dates WHERE duty_id = d.id ORDER BY seq)) ELSE '' END, '', 0, f.leaf
 	FROM duties d JOIN set_follow_ups f ON f.version = d.version AND f.seq = d.follow_up LEFT JOIN duty_ends e ON e.duty_id = d.id
 	WHERE @assigned = 0 AND @version IN (0, d.version) AND @person IN ('', d.person_id) AND @id IN ('', d.id)
 UNION ALL SELECT g.id, 0, 0, g.person_id, g.name, g.staff_no, a.kind, a.subject, a.title, a.due, a.at, a.by_name, a.at, a.why,
 		CASE WHEN e.leaf IS NULL THEN '' ELSE 'taken back' END, COALESCE(e.at, ''), COALESCE(e.by_id, ''), COALESCE(e.by_name, ''), COALESCE(e.why, ''), COALESCE(e.leaf, 0),
-		'', a.id, g.n
+		'', a.id, g.n, a.leaf
 	FROM assigned g JOIN assignments a ON a.id = g.assignment_id
 	LEFT JOIN assignment_ends e ON e.leaf = (SELECT MIN(leaf) FROM assignment_ends x WHERE x.assignment_id = a.id AND x.n IN (0, g.n))
 	WHERE @version = 0 AND @versions = 0 AND @assignment IN ('', a.id) AND @person IN ('', g.person_id) AND @id IN ('', g.id) AND (@before = '' OR a.due < @before AND e.leaf IS NULL)
@@ -111,7 +111,7 @@ func (r reads) Duties(ctx context.Context, q training.DutyQuery) (duties []train
 func wholeDuty(rows *sql.Rows) (d training.Duty, err error) {
 	var dates string
 	err = rows.Scan(&d.ID, &d.Version, &d.FollowUp, &d.PersonID, &d.Name, &d.StaffNo, (*string)(&d.Kind), &d.Of, &d.Title, (*string)(&d.FirstDue), (*string)(&d.AssignedAt), &d.AssignedBy,
-		(*string)(&d.InForceAt), &d.Why, (*string)(&d.End.Ended), (*string)(&d.End.At), &d.End.ByID, &d.End.ByName, &d.End.Said, &d.End.Leaf, &dates, &d.Assignment, &d.N)
+		(*string)(&d.InForceAt), &d.Why, (*string)(&d.End.Ended), (*string)(&d.End.At), &d.End.ByID, &d.End.ByName, &d.End.Said, &d.End.Leaf, &dates, &d.Assignment, &d.N, &d.Leaf)
 	if err != nil || dates == "" {
 		d.Due = d.FirstDue
 		return d, err

@@ -73,7 +73,9 @@ func undoAssignment(w *world) sending {
 
 func takeBackAssigned(w *world) sending {
 	d := w.toDo(w.trainee, w.assigned(w.wish(w.aModule()), w.trainee, w.other))
-	return func(key string) (any, error) { return w.TakeBackDuty(ctx, w.educator, key, d.ID, "Asked of the wrong one.") }
+	return func(key string) (any, error) {
+		return w.TakeBackDuty(ctx, w.educator, key, d.ID, "Asked of the wrong one.")
+	}
 }
 
 // What a preview says is what is asked, and of each who is left out it says why.

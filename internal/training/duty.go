@@ -68,6 +68,7 @@ type Duty struct {
 	Version, FollowUp       int    // 0 when an educator asked it
 	Assignment              string // id of what it was asked with; "" of a version's
 	N                       int    // its number there
+	Leaf                    int64  // of the word with which it was given
 	PersonID, Name, StaffNo string // as they stood
 	Kind                    DutyKind
 	Of, Title               string // module, competency or item, and how it was called; "" for reading
@@ -149,6 +150,10 @@ type Passes struct{ First, Since Instant }
 
 // Open reports whether it is still to be done.
 func (d DutyState) Open() bool { return d.DoneAt == "" && d.End.Ended != DutyTakenBack }
+
+// FromVersion reports whether a version of the procedure asked for it, and no educator
+// besides.
+func (d DutyState) FromVersion() bool { return d.Assignment == "" }
 
 // Overdue reports whether it is still to be done after its day.
 func (d DutyState) Overdue(today Day) bool { return d.Open() && d.Due < today }
