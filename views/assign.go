@@ -138,3 +138,7 @@ func (p AssignmentData) lead(f Frame) string {
 func (p AssignmentData) facts() []Fact {
 	return []Fact{{Term: "Done", Text: strconv.Itoa(p.Done)}, {Term: "Still to do", Text: strconv.Itoa(p.Open)}, {Term: "Of them overdue", Text: strconv.Itoa(p.Overdue)}, {Term: "Taken back", Text: strconv.Itoa(p.TakenBack)}}
 }
+
+func overdueText(open, overdue int) string {
+	return either(open == overdue, "", strconv.Itoa(open)+", of them ") + strconv.Itoa(overdue) + " overdue"
+}

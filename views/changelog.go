@@ -43,7 +43,7 @@ func changeTitle(c training.ChangeLine) string {
 	case c.Kind == training.ItemEntryLeaf && c.Is["corrects"] != "":
 		return "Item corrected"
 	case c.Kind == training.AssignmentLeaf:
-		return "What was asked of people: " + c.Said
+		return procedure.Capital(c.Said) + ": " + askText(training.DutyKind(c.Is["asked"]), c.Is["title"])
 	case c.Kind == training.EndLeaf:
 		return "Entitlement ended"
 	case c.Said == "":
@@ -60,13 +60,16 @@ var changeFields = []struct{ key, words string }{
 	{"approver", "approved by"}, {"approver_role", "their role"}, {"approved_on", "approved on"}, {"number", "version"}, {"in_force_from", "in force from"},
 	{"title", "title"}, {"every_months", "comes again after months"}, {"notice_days", "days of notice"}, {"everybody", "everybody needs it"}, {"roles", "for roles"}, {"jobs", "for jobs"}, {"teams", "for teams"},
 	{"content", "content"}, {"keep_years", "kept for years"}, {"retired", "retired"}, {"on_day", "day"}, {"trainer", "trainer"}, {"qualification", "qualification"}, {"evidence", "evidence"}, {"expires", "expires"},
-	{"asked", "what"}, {"due", "to be done by"},
+	{"people_asked", "people asked"}, {"due", "to be done by"},
 	{"why", "why"}, {"event_why", "why"}, {"through", "through"},
 }
 
 // changeDetails tell what is so since; with what was, where that was something else.
 func (p ChangeLogPageData) changeDetails(f Frame, c training.ChangeLine) (lines []string) {
 	for _, x := range changeFields {
+		if c.Kind == training.AssignmentLeaf && (x.key == "title" || x.key == "people_asked" && c.Is[x.key] == "") {
+			continue // what was asked heads it; a taking back is of what stands before it
+		}
 		is, was := p.changeWords(f, x.key, c.Is[x.key]), p.changeWords(f, x.key, c.Was[x.key])
 		switch {
 		case x.words == "why": // said anew each time
@@ -98,8 +101,6 @@ func (p ChangeLogPageData) changeWords(f Frame, key, value string) string {
 		return "“" + p.Titles[value] + "”"
 	case key == "why" || key == "event_why" || key == "founding":
 		return "“" + value + "”"
-	case key == "asked":
-		return strings.ToLower(strings.TrimSuffix(thingKinds[training.DutyKind(value)], ": "))
 	case key == "role" || key == "also" || key == "roles":
 		return roleWords(training.Roles(value).All())
 	case key == "earlier":

@@ -147,7 +147,7 @@ func (f Frame) countsSince(d training.Duty) string {
 	case training.DemonstrationDuty:
 		return "One demonstration that began after it was asked on " + since + ", and that both have signed as met."
 	}
-	return "An entry of " + since + " or a later day, with its evidence. An educator enters it."
+	return "That it was had on " + since + " or a later day. An educator enters it, with its evidence."
 }
 
 // DutyView is the page of a duty.
@@ -277,10 +277,11 @@ func (v *FollowView) lead() string {
 
 // watchLead says what to say to who watches, and what counts.
 func (v DutyView) watchLead() string {
+	because := ", because the procedure changed. It counts when it begins under the new procedure and both of you have signed it as met."
 	if v.Assignment != "" {
-		return "Say: I am asked for a new demonstration of “" + v.Title + "”. It is done when both of you have signed it as met."
+		because = ", because " + v.AssignedBy + " asked for it. It counts when it begins after that and both of you have signed it as met."
 	}
-	return "Say: I need a new demonstration of “" + v.Title + "”, because the procedure changed. It counts when it begins under the new procedure and both of you have signed it as met."
+	return "Say: I need a new demonstration of “" + v.Title + "”" + because
 }
 
 // testsLead says of a module what counts.

@@ -86,7 +86,7 @@ func assignmentFields(a Assignment) ledger.Fields {
 		of[i] = assignedFields(p)
 	}
 	f := a.askedFields()
-	f["change"], f["by_id"], f["by_name"], f["why"], f["asked_of"] = "asked", a.ByID, a.ByName, a.Why, of
+	f["change"], f["by_id"], f["by_name"], f["why"], f["asked_of"], f["people_asked"] = "asked", a.ByID, a.ByName, a.Why, of, len(of)
 	return f
 }
 

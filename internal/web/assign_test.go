@@ -77,11 +77,12 @@ func TestSomethingIsAskedOfManyAtOnce(t *testing.T) {
 	duty := regexp.MustCompile(`/duties/[^"]+`).FindString(home)
 	page := c.trainee.get(duty).body
 	require.Contains(t, page, "Take the test")
-	require.Contains(t, page, "What was passed before does not count.")
+	require.Contains(t, page, "What was passed before it was asked for does not count")
+	require.Contains(t, c.preceptor.get(duty).body, "What was passed before does not count.")
 	require.Equal(t, 404, c.otherLearner.get(duty).StatusCode)
 	require.Contains(t, c.educator.get("/people/"+c.trainee.id()).body, duty)
 	require.Contains(t, c.educator.get("/assignments").body, at)
-	require.Contains(t, c.educator.get("/changes?kind=asked").body, "What was asked of people: asked")
+	require.Contains(t, c.educator.get("/changes?kind=asked").body, "Asked: Pass “")
 	r = c.educator.post(duty+"/move", url.Values{"key": {rand.Text()}, "due": {string(c.Today().AddDays(20))}, "why": {"Later."}})
 	require.Equal(t, 409, r.StatusCode)
 
