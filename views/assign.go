@@ -100,7 +100,7 @@ func noteOf(x training.ToAsk) string {
 	if x.Has {
 		notes = append(notes, "has it"+either(x.HasUntil != "", " until "+dayOr(x.HasUntil), ""))
 	}
-	if x.NoAccount {
+	if x.NoPassword {
 		notes = append(notes, "cannot sign in yet")
 	}
 	return joined(notes...)

@@ -1463,7 +1463,7 @@ func AssignmentPage(f Frame, p AssignmentData) templ.Component {
 							if templ_7745c5c3_Err != nil {
 								return templ_7745c5c3_Err
 							}
-							templ_7745c5c3_Err = onward(DutyURL(d.ID), "Open", d.Name+": "+askText(d.Kind, d.Title)).Render(ctx, templ_7745c5c3_Buffer)
+							templ_7745c5c3_Err = onward(DutyURL(d.ID), "Open", "Open: "+d.Name+", "+askText(d.Kind, d.Title)).Render(ctx, templ_7745c5c3_Buffer)
 							if templ_7745c5c3_Err != nil {
 								return templ_7745c5c3_Err
 							}
@@ -1559,7 +1559,7 @@ func assignedRow(f Frame, d training.DutyState) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = onward(DutyURL(d.ID), "Open", d.Name+": "+askText(d.Kind, d.Title)).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = onward(DutyURL(d.ID), "Open", "Open: "+d.Name+", "+askText(d.Kind, d.Title)).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -43,7 +43,7 @@ func changeTitle(c training.ChangeLine) string {
 	case c.Kind == training.ItemEntryLeaf && c.Is["corrects"] != "":
 		return "Item corrected"
 	case c.Kind == training.AssignmentLeaf:
-		return procedure.Capital(c.Said) + ": " + askText(training.DutyKind(c.Is["asked"]), c.Is["title"])
+		return either(c.Said == "asked", "Asked of people", "What was asked: "+c.Said)
 	case c.Kind == training.EndLeaf:
 		return "Entitlement ended"
 	case c.Said == "":
@@ -66,9 +66,12 @@ var changeFields = []struct{ key, words string }{
 
 // changeDetails tell what is so since; with what was, where that was something else.
 func (p ChangeLogPageData) changeDetails(f Frame, c training.ChangeLine) (lines []string) {
+	if c.Kind == training.AssignmentLeaf {
+		lines = append(lines, askText(training.DutyKind(c.Is["asked"]), c.Is["title"]))
+	}
 	for _, x := range changeFields {
 		if c.Kind == training.AssignmentLeaf && (x.key == "title" || x.key == "people_asked" && c.Is[x.key] == "") {
-			continue // what was asked heads it; a taking back is of what stands before it
+			continue // what was asked stands first; a taking back is of what stands before it
 		}
 		is, was := p.changeWords(f, x.key, c.Is[x.key]), p.changeWords(f, x.key, c.Was[x.key])
 		switch {

@@ -499,7 +499,7 @@ func waitingTable(f Frame, w Waits, all []training.Demonstration) templ.Componen
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = onward("/demonstrations/"+d.ID, "Open", "Demonstration by "+w.whose(d)+", "+f.Moment(d.StartedAt)).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = onward("/demonstrations/"+d.ID, "Open", "Open: demonstration by "+w.whose(d)+", "+f.Moment(d.StartedAt)).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
@@ -663,7 +663,7 @@ func overdueAsked(f Frame, all []training.DutyState) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = onward(DutyURL(d.ID), "Open", d.Name+": "+askText(d.Kind, d.Title)).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = onward(DutyURL(d.ID), "Open", "Open: "+d.Name+", "+askText(d.Kind, d.Title)).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}

@@ -140,12 +140,12 @@ type Skipped struct {
 
 // ToAsk is somebody of whom it would be asked, with what is to be known before.
 type ToAsk struct {
-	Person    Person
-	OnLeave   bool
-	LeaveEnds Day  // "" while nobody knows
-	NoAccount bool // they cannot sign in yet
-	Has       bool // an entry of the item that is current
-	HasUntil  Day  // its due day; "" when it does not come again
+	Person     Person
+	OnLeave    bool
+	LeaveEnds  Day  // "" while nobody knows
+	NoPassword bool // they have no password of their own yet
+	Has        bool // an entry of the item that is current
+	HasUntil   Day  // its due day; "" when it does not come again
 }
 
 // AssignmentPreview is what would be asked of whom.
@@ -272,15 +272,15 @@ func (s *Service) previewed(ctx context.Context, r Reader, ask Ask, ids []string
 
 // assigning is what has to be known to say of whom something can be asked.
 type assigning struct {
-	service  *Service
-	ask      Ask
-	today    Day
-	people   []Person // by name
-	closed   []string
-	accounts map[string]bool
-	open     map[string]Day // by person: by when the same is to be done already
-	leaves   map[string]Absence
-	has      map[string]ItemStanding
+	service *Service
+	ask     Ask
+	today   Day
+	people  []Person // by name
+	closed  []string
+	enter   map[string]bool // has a password of their own
+	open    map[string]Day  // by person: by when the same is to be done already
+	leaves  map[string]Absence
+	has     map[string]ItemStanding
 }
 
 func (x *assigning) read(ctx context.Context, r Reader) (err error) {
@@ -291,9 +291,9 @@ func (x *assigning) read(ctx context.Context, r Reader) (err error) {
 	if err != nil {
 		return err
 	}
-	x.accounts = map[string]bool{}
+	x.enter = map[string]bool{}
 	for _, a := range accounts {
-		if x.accounts[a.PersonID] = true; a.Disabled {
+		if x.enter[a.PersonID] = a.FirstUntil == ""; a.Disabled {
 			x.closed = append(x.closed, a.PersonID)
 		}
 	}
@@ -365,7 +365,7 @@ func (x *assigning) skips(p Person) (why SkipWhy, due Day) {
 func (x *assigning) toAsk(p Person) ToAsk {
 	l, away := x.leaves[p.ID]
 	st, has := x.has[p.ID]
-	return ToAsk{Person: p, OnLeave: away, LeaveEnds: l.Until, NoAccount: !x.accounts[p.ID], Has: has, HasUntil: st.Due}
+	return ToAsk{Person: p, OnLeave: away, LeaveEnds: l.Until, NoPassword: !x.enter[p.ID], Has: has, HasUntil: st.Due}
 }
 
 // Assign asks something of people: of just those of whom a preview said it, which seen names.

@@ -103,7 +103,7 @@ func TestWhoIsLeftOutAndWhy(t *testing.T) {
 	}
 	require.Equal(t, map[string]string{"Mara Invented": "only manages ", "Clea Invented": "closed ", "Gus Invented": "not here ", "Pia Invented": "asked already " + string(item.Due)}, said)
 	for _, x := range p.Asked {
-		said[x.Person.Name] = fmt.Sprint(x.OnLeave, x.LeaveEnds, " ", x.Has, x.HasUntil, " ", x.NoAccount)
+		said[x.Person.Name] = fmt.Sprint(x.OnLeave, x.LeaveEnds, " ", x.Has, x.HasUntil, " ", x.NoPassword)
 	}
 	require.Equal(t, "false false false", said["Tess Invented"])
 	require.Equal(t, "false true2027-02-02 false", said["Otto Invented"], "who has it is asked all the same, and it is told")

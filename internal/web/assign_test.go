@@ -82,7 +82,7 @@ func TestSomethingIsAskedOfManyAtOnce(t *testing.T) {
 	require.Equal(t, 404, c.otherLearner.get(duty).StatusCode)
 	require.Contains(t, c.educator.get("/people/"+c.trainee.id()).body, duty)
 	require.Contains(t, c.educator.get("/assignments").body, at)
-	require.Contains(t, c.educator.get("/changes?kind=asked").body, "Asked: Pass “")
+	require.Contains(t, c.educator.get("/changes?kind=asked").body, "Asked of people")
 	r = c.educator.post(duty+"/move", url.Values{"key": {rand.Text()}, "due": {string(c.Today().AddDays(20))}, "why": {"Later."}})
 	require.Equal(t, 409, r.StatusCode)
 
