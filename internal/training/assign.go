@@ -315,11 +315,10 @@ func (x *assigning) read(ctx context.Context, r Reader) (err error) {
 
 // readOpen finds who has the same to do already, whoever asked it.
 func (x *assigning) readOpen(ctx context.Context, r Reader) error {
-	duties, err := r.Duties(ctx, DutyQuery{})
+	duties, err := r.Duties(ctx, DutyQuery{Kind: x.ask.Kind, Of: x.ask.Of})
 	if err != nil {
 		return err
 	}
-	duties = slices.DeleteFunc(duties, func(d Duty) bool { return d.Kind != x.ask.Kind || d.Of != x.ask.Of || d.End.Ended != "" })
 	states, err := x.service.dutyStates(ctx, r, duties)
 	x.open = map[string]Day{}
 	for _, d := range states {

@@ -121,6 +121,8 @@ type DutyEnd struct {
 type DutyQuery struct {
 	Version      int
 	PersonID, ID string
+	Kind         DutyKind
+	Of           string
 	Versions     bool   // only what versions ask for
 	Assigned     bool   // only what an educator asked
 	Assignment   string // only what came with it
@@ -129,9 +131,10 @@ type DutyQuery struct {
 
 // ToPass is somebody who has to pass tests after a moment, for a duty.
 type ToPass struct {
-	Duty   string  `json:"duty"`
-	Person string  `json:"person"`
-	Since  Instant `json:"since"`
+	Duty   string   `json:"duty"`
+	Person string   `json:"person"`
+	Since  Instant  `json:"since"`
+	Tests  []string `json:"tests"` // ids of scenarios
 }
 
 // DutyState is a duty with how far it has come. That a module was passed, a demonstration was
@@ -169,7 +172,8 @@ func (d *Duty) begins() Instant {
 
 // dutyStates says of duties how far each has come.
 func (s *Service) dutyStates(ctx context.Context, r Reader, duties []Duty) ([]DutyState, error) {
-	passed, err := passedFor(ctx, r, duties)
+	lib := s.present()
+	passed, err := passedFor(ctx, r, lib, duties)
 	if err != nil {
 		return nil, err
 	}
@@ -181,7 +185,6 @@ func (s *Service) dutyStates(ctx context.Context, r Reader, duties []Duty) ([]Du
 	if err != nil {
 		return nil, err
 	}
-	lib := s.present()
 	takes, err := s.changeTakes(ctx, r, len(met) > 0)
 	if err != nil {
 		return nil, err
@@ -207,11 +210,11 @@ func (s *Service) dutyStates(ctx context.Context, r Reader, duties []Duty) ([]Du
 	return states, nil
 }
 
-func passedFor(ctx context.Context, r DutyReader, duties []Duty) (map[string]map[string]Passes, error) {
+func passedFor(ctx context.Context, r DutyReader, lib Library, duties []Duty) (map[string]map[string]Passes, error) {
 	var asked []ToPass
 	for _, d := range duties {
-		if d.Kind == ModuleDuty && d.End.Ended == "" {
-			asked = append(asked, ToPass{d.ID, d.PersonID, d.begins()})
+		if m, ok := lib.Module(d.Of); ok && d.Kind == ModuleDuty && d.End.Ended == "" {
+			asked = append(asked, ToPass{d.ID, d.PersonID, d.begins(), m.Tests()})
 		}
 	}
 	if len(asked) == 0 {

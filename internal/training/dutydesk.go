@@ -163,7 +163,7 @@ func (s *Service) AskedDemonstrations(ctx context.Context, actor Actor) (all []D
 	if err := need(actor, Preceptor, Educator); err != nil {
 		return nil, err
 	}
-	states, err := s.duties(ctx, DutyQuery{})
+	states, err := s.duties(ctx, DutyQuery{Kind: DemonstrationDuty})
 	if err != nil || len(states) == 0 {
 		return nil, err
 	}
@@ -173,7 +173,7 @@ func (s *Service) AskedDemonstrations(ctx context.Context, actor Actor) (all []D
 	}
 	people, err := s.concerned(ctx, s.Records)
 	for _, d := range stillHere(states, people) {
-		if d.PersonID != actor.Person.ID && d.Open() && d.Kind == DemonstrationDuty && slices.ContainsFunc(may, func(e Entitlement) bool { return e.Competency == d.Of && e.Watch && e.on(s.Today()) }) {
+		if d.PersonID != actor.Person.ID && d.Open() && slices.ContainsFunc(may, func(e Entitlement) bool { return e.Competency == d.Of && e.Watch && e.on(s.Today()) }) {
 			all = append(all, d)
 		}
 	}
