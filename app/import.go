@@ -108,6 +108,9 @@ func (c *importPeopleCmd) tell(s streams, plan training.RosterPlan, asks bool) e
 		p.f("Say --dates day-month or --dates month-day when the whole file has one order.\n")
 	}
 	p.f("%d new, %d changed, %d the same, %d faults. %s\n", done.New, done.Changed, done.Same, len(done.Errors), outcomeOf(c.DryRun, len(done.Errors)))
+	for _, f := range plan.Doubts {
+		p.f("Look at %s\n", faultLine(f))
+	}
 	if n := len(plan.Absent); n > 0 {
 		p.f("%d here and not in the file (nothing becomes of them):\n", n)
 		for _, x := range plan.Absent {

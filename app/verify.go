@@ -82,7 +82,7 @@ const mostDifferences = 20
 func unknowable(heads int, key, workbook string) string {
 	var all []string
 	if workbook != "" {
-		all = append(all, "the words on the workbook's first sheet, and the counts in its sheet of standings")
+		all = append(all, "the words on the workbook's first sheet, the counts in its sheet of standings, and how people stood in other items and in change training")
 	}
 	if heads == 0 {
 		all = append(all, "whether the newest records were cut off, or the whole file is an older one (give --head with a workbook or file of heads kept elsewhere)")
@@ -153,5 +153,9 @@ func (c *verifyCmd) differences(ctx context.Context, clinic *clinic) (all []expo
 	if err != nil {
 		return nil, err
 	}
-	return kept.Against(annual)
+	ever, err := clinic.service.EverCalled(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return kept.Against(annual, ever)
 }

@@ -26,11 +26,11 @@ func (d Difference) String() string {
 	return fmt.Sprintf("%s %s says %q, and the records say %q", d.Sheet, d.Cell, d.Was, d.Is)
 }
 
-// Against compares a kept workbook with the records: its rows of sign-offs,
-// demonstrations and standings, those that are missing in it, and what it says
-// of the ledger. a is the same year with the standings of the same day. Columns that
-// only one of the two has are passed over: they were added or dropped by a version.
-func (k Kept) Against(a training.Annual) ([]Difference, error) {
+// Against compares a kept workbook with the records: its rows, those that are missing in it,
+// and what it says of the ledger. a is the same year with the standings of the same day, ever
+// what people were called in the ledger, by id. Columns and sheets that only one of the two has
+// are passed over: they were added or dropped by a version.
+func (k Kept) Against(a training.Annual, ever map[string][]training.Named) ([]Difference, error) {
 	var b bytes.Buffer
 	if err := Annual(&b, a); err != nil {
 		return nil, err
@@ -45,11 +45,14 @@ func (k Kept) Against(a training.Annual) ([]Difference, error) {
 	}
 	all := append(k.odd, k.ledgerLines()...)
 	all = append(all, k.countsOfRows()...)
-	all = append(all, k.signOffs.against(now.signOffs, signedFor)...)
-	all = append(all, k.watched.against(now.watched, settled)...)
-	all = append(all, k.standing.against(now.standing, k.standingOf(a))...)
-	all = append(all, k.versions.against(now.versions, onceMade)...)
-	return slices.Concat(all, k.lackingVersions(a), k.missing(a, zone)), nil
+	same := sameNames(ever)
+	all = append(all, k.signOffs.against(now.signOffs, signedFor, func(title, was, is string) bool {
+		return was == is || title == watchedTitle && same(title, was, is)
+	})...)
+	all = append(all, k.watched.against(now.watched, settled, exactly)...)
+	all = append(all, k.standing.against(now.standing, k.standingOf(a), same)...)
+	all = append(all, k.versions.against(now.versions, onceMade, exactly)...)
+	return slices.Concat(all, k.moreAgainst(now, same), k.lackingVersions(a), k.missing(a, zone)), nil
 }
 
 // ledgerLines compares what the workbook says of the ledger with the signed head that
@@ -110,7 +113,11 @@ func (k Kept) missing(a training.Annual, zone *time.Location) (all []Difference)
 	return all
 }
 
-// A comparison says of two rows which columns of the kept one must still be so.
+// exactly is for what shows people as they stood when it was signed.
+func exactly(_, was, is string) bool { return was == is }
+
+// A comparison says of two rows which columns of the kept one must still be so; nil is none,
+// and that the row may be gone.
 type comparison func(id string, was, is map[string]string) func(title string) bool
 
 // While a demonstration waits for its signatures they may come, and with them the names as
@@ -165,17 +172,20 @@ func (k Kept) standingOf(a training.Annual) comparison {
 // beforeSignOff are the standings between which a day's practice can move a person.
 var beforeSignOff = []string{training.NotStarted.Title(), training.InTraining.Title(), training.ReadyToSign.Title()}
 
-func (r rowsOf) against(now rowsOf, compare comparison) (all []Difference) {
+func (r rowsOf) against(now rowsOf, compare comparison, same sameText) (all []Difference) {
 	for _, id := range r.ids {
 		was := r.rows[id]
 		is, ok := now.rows[id]
+		counts := compare(id, was, is)
+		if counts == nil {
+			continue
+		}
 		if !ok {
 			all = append(all, Difference{r.sheet, "row " + strconv.Itoa(r.at[id]), id, ""})
 			continue
 		}
-		counts := compare(id, was, is)
 		for c, title := range r.titles {
-			if counts(title) && slices.Contains(now.titles, title) && was[title] != is[title] {
+			if counts(title) && slices.Contains(now.titles, title) && !same(title, was[title], is[title]) {
 				cell, err := excelize.CoordinatesToCellName(c+1, r.at[id])
 				if err != nil {
 					cell = title

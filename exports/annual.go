@@ -76,7 +76,7 @@ func (b *book) status(a training.Annual) error {
 		{"Due", 12, date, func(st row) any { return day(st.Due) }},
 		{"Competency", 17, text, func(st row) any { return a.Title(st.Competency.ID) }},
 		{"Staff no.", 8, text, func(st row) any { return st.Person.StaffNo }},
-		{"Role", 9.5, text, func(st row) any { return st.Person.RoleTitle(st.LastSignOff != nil) }},
+		{"Role", 9.5, text, func(st row) any { return st.Person.RoleTitle(st.Person.Settled(st.LastSignOff != nil, a.AsOf)) }},
 		{"Last sign-off", 12, date, last(func(o *training.SignOff) any { return day(o.On) })},
 		{"Signed off by", 17, text, last(func(o *training.SignOff) any { return o.Signer() })},
 		{"Clean demonstrations", 15.5, count, func(st row) any { return len(st.Clean) }},
@@ -105,7 +105,7 @@ func (b *book) signOffs(a training.Annual) error {
 		{"Scenarios", 10.5, count, func(o row) any { return len(o.Attempts) }},
 		{toBeKnown, 14, prose, func(o row) any { return b.marksOfSignOff(a, o) }},
 	}}, keys: []column[row]{
-		{"Ledger no.", 9, count, func(o row) any { return o.Leaf }},
+		{ledgerNo, 9, count, func(o row) any { return o.Leaf }},
 		{versionTitle, 10, count, func(o row) any { return b.versionAt(a, o.SignedAt) }},
 		{"Requirements version", 12, count, func(o row) any { return whereSaid(o.Requirements) }},
 		{"Demonstrations (ids)", 37, id, func(o row) any { return strings.Join(o.Demonstrations, "\n") }},
@@ -127,7 +127,7 @@ func (b *book) watched(a training.Annual, o training.SignOff) string {
 	var watched []string
 	for _, id := range o.Demonstrations {
 		d := a.Evidence[id]
-		watched = append(watched, fmt.Sprintf("%s, %s", dayWords(d.StartedAt.Day(b.zone)), a.People[d.PreceptorID].Name))
+		watched = append(watched, fmt.Sprintf("%s, %s", dayWords(d.StartedAt.Day(b.zone)), asSigned(a, judged{Demonstration: d}, training.PartPreceptor, d.PreceptorID).Name))
 	}
 	return strings.Join(watched, "\n")
 }
@@ -212,7 +212,7 @@ func (b *book) changeTraining(a training.Annual) error {
 		{"Taken back", 14, prose, takenBack},
 		{"Day changed", 16, prose, b.otherDays},
 	}}, keys: []column[row]{
-		{"Ledger no.", 9, count, func(d row) any { return endLeaf(d) }},
+		{ledgerNo, 9, count, func(d row) any { return endLeaf(d) }},
 		{"Demonstration id", 37, id, func(d row) any { return d.Demonstration }},
 		{"Duty id", 37, id, func(d row) any { return d.ID }},
 	}})

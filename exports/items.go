@@ -38,7 +38,7 @@ func (b *book) items(a training.Annual) error {
 		{"Put right", 20, prose, entry(func(e *training.ItemEntry) any { return b.entryState(*e) })},
 	}}, keys: []column[row]{
 		{"Entered by", 18, text, entry(func(e *training.ItemEntry) any { return cmp.Or(e.ByName, "who runs the server") })},
-		{"Ledger no.", 9, count, entry(func(e *training.ItemEntry) any { return e.Leaf })},
+		{ledgerNo, 9, count, entry(func(e *training.ItemEntry) any { return e.Leaf })},
 		{"Entry id", 37, id, func(i row) any {
 			if i.Entry == nil {
 				return i.Item.ID + "/" + i.Person.ID

@@ -25,7 +25,7 @@ func (b *book) papers(a training.Annual) error {
 		{"Staff no.", 8, text, func(l row) any { return l.StaffNo }},
 		{"Confirmed by", 18, text, func(l row) any { return l.Batch.ByName }},
 		{"Confirmed on", 12, date, func(l row) any { return day(l.Batch.At.Day(b.zone)) }},
-		{"Ledger no.", 9, count, func(l row) any { return l.Batch.Leaf }},
+		{ledgerNo, 9, count, func(l row) any { return l.Batch.Leaf }},
 		{"Earlier sign-off id", 37, id, func(l row) any { return l.ID }},
 	}})
 }

@@ -163,7 +163,7 @@ func (b *book) corrections(a training.Annual) error {
 		{"Record of", 12, date, func(c row) any { return day(c.OfAt.Day(b.zone)) }},
 		{"Competency or item", 22, text, func(c row) any { return a.Title(c.Competency) }},
 	}}, keys: []column[row]{
-		{"Ledger no.", 9, count, func(c row) any { return c.Leaf }},
+		{ledgerNo, 9, count, func(c row) any { return c.Leaf }},
 		{"Record id", 37, id, func(c row) any { return c.Record }},
 	}})
 }

@@ -35,6 +35,7 @@ type Kept struct {
 	counts                      []countOf // of the first sheet
 	signOffs, watched, standing rowsOf
 	versions                    rowsOf       // of no sheet in earlier versions
+	more                        []rowsOf     // of moreSheets; without rows where there is no such sheet
 	odd                         []Difference // rows without an id, or with that of another
 }
 
@@ -85,7 +86,23 @@ func Reread(r io.Reader) (k Kept, err error) {
 		}
 		k.odd = append(k.odd, odd...)
 	}
-	return k, nil
+	return k, k.readMore(f)
+}
+
+// readMore reads the sheets that not every workbook has.
+func (k *Kept) readMore(f *excelize.File) (err error) {
+	k.more = make([]rowsOf, len(moreSheets))
+	for i, sheet := range moreSheets {
+		if at, err := f.GetSheetIndex(sheet.name); at < 0 || err != nil {
+			continue
+		}
+		var odd []Difference
+		if k.more[i], odd, err = readRows(f, sheet.name, sheet.ids); err != nil {
+			return err
+		}
+		k.odd = append(k.odd, odd...)
+	}
+	return nil
 }
 
 func (k *Kept) readMe(f *excelize.File) error {

@@ -3,6 +3,7 @@ package exports
 import (
 	"bytes"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
@@ -22,14 +23,14 @@ func TestAKeptWorkbookIsComparedCellByCell(t *testing.T) {
 	require.Equal(t, a.Year, kept.Year)
 	require.Equal(t, a.Ledger.Note, kept.Head)
 	require.Equal(t, a.Ledger.Key, kept.Key)
-	none, err := kept.Against(a)
+	none, err := kept.Against(a, nil)
 	require.NoError(t, err)
 	require.Empty(t, none)
 
 	later := invented(t)
 	later.MadeAt = "2027-06-02T15:04:00.000Z"
 	later.SignOffs[0].Due = "2029-03-08"
-	differences, err := kept.Against(later)
+	differences, err := kept.Against(later, nil)
 	require.NoError(t, err)
 	require.Len(t, differences, 1)
 	require.Equal(t, "Sign-offs", differences[0].Sheet)
@@ -37,7 +38,7 @@ func TestAKeptWorkbookIsComparedCellByCell(t *testing.T) {
 
 	gone := invented(t)
 	gone.SignOffs = nil
-	differences, err = kept.Against(gone)
+	differences, err = kept.Against(gone, nil)
 	require.NoError(t, err)
 	require.Len(t, differences, 1)
 	require.Contains(t, differences[0].String(), "the records have nothing there")
@@ -64,7 +65,7 @@ func TestEveryAlteredCellOfASignedRowIsNamed(t *testing.T) {
 		require.NoError(t, f.Write(&b))
 		kept, err := Reread(&b)
 		require.NoError(t, err)
-		differences, err := kept.Against(a)
+		differences, err := kept.Against(a, nil)
 		require.NoError(t, err)
 		require.Len(t, differences, 1, title)
 		require.Contains(t, differences[0].Cell, cell)
@@ -80,7 +81,7 @@ func TestTheVersionsOfAKeptWorkbookAreCompared(t *testing.T) {
 	against := func(change func(all []training.SetVersion) []training.SetVersion) []Difference {
 		later := invented(t)
 		later.Versions = change(later.Versions)
-		differences, err := kept.Against(later)
+		differences, err := kept.Against(later, nil)
 		require.NoError(t, err)
 		return differences
 	}
@@ -203,7 +204,7 @@ func TestAWorkbookThatWasTamperedWithIsNamed(t *testing.T) {
 		"a count on top":                   {func(f *excelize.File) { setLine(t, f, readMeName, "Not started", 0) }, `Read me Not started says "0", and the records say "1"`},
 		"the sum on top":                   {func(f *excelize.File) { setLine(t, f, readMeName, "In all", 3) }, `Read me In all says "3", and the records say "2"`},
 	} {
-		differences, err := altered(t, c.change).Against(invented(t))
+		differences, err := altered(t, c.change).Against(invented(t), nil)
 		require.NoError(t, err)
 		require.NotEmpty(t, differences, name)
 		var all []string
@@ -238,7 +239,7 @@ func TestALaterYearDoesNotContradictAWorkbook(t *testing.T) {
 	later.SignOffs = append(later.SignOffs, more)
 	later.MadeAt = "2027-03-02T15:04:00.000Z"
 	later.Ledger = training.LedgerHead{Size: 41, Root: "b3RoZXI=", Note: "stillwet/x\n41\nb3RoZXI=\n\n— stillwet/x sig\n", Key: later.Ledger.Key}
-	differences, err := kept.Against(later)
+	differences, err := kept.Against(later, nil)
 	require.NoError(t, err)
 	require.Empty(t, differences)
 }
@@ -253,13 +254,14 @@ func TestAWorkbookOfAnEarlierVersionIsCompared(t *testing.T) {
 	a := invented(t)
 	require.Equal(t, a.Ledger.Note, kept.Head)
 	require.Equal(t, a.Ledger.Key, kept.Key)
-	differences, err := kept.Against(a)
+	ever := map[string][]training.Named{"p2": {{PersonID: "p2", Name: "Pia Before"}, {PersonID: "p2", Name: a.People["p2"].Name}}}
+	differences, err := kept.Against(a, ever)
 	require.NoError(t, err)
 	require.Empty(t, differences)
 
 	a.Standings[0].Word = training.Lapsed
 	a.Evidence["d1"] = training.Demonstration{StartedAt: "2026-03-07T12:00:00.000Z", PreceptorID: "p3"}
-	differences, err = kept.Against(a)
+	differences, err = kept.Against(a, ever)
 	require.NoError(t, err)
 	var all []string
 	for _, d := range differences {
@@ -269,4 +271,108 @@ func TestAWorkbookOfAnEarlierVersionIsCompared(t *testing.T) {
 		`Sign-offs J2 (Demonstrations watched) says "8 Mar 2026, =HYPERLINK(\"http://example.invalid\")", and the records say "7 Mar 2026, Edda Invented"`,
 		`Status E2 (Standing) says "Current", and the records say "Lapsed"`,
 	}, all)
+}
+
+// Each cell of the sheets that came later counts as well, but what changes with the day, and
+// the findings of what nobody had signed.
+func TestEveryAlteredCellOfTheOtherSheetsIsNamed(t *testing.T) {
+	a := invented(t)
+	a.Demonstrations[1].Signatures = a.Demonstrations[2].Signatures // with findings
+	f, err := excelize.OpenReader(bytes.NewReader(bookText(t, a)))
+	require.NoError(t, err)
+	defer func() { require.NoError(t, f.Close()) }()
+	passed := map[string][]string{
+		itemsName:   {"Item", "Standing", "Due"},
+		changesName: {"Due", "How far", "Day changed", ledgerNo, "Demonstration id"}, // of what is not done
+		askedName:   {"How far", "Done on", "Demonstration id"},
+	}
+	cells := 0
+	for _, sheet := range moreSheets {
+		rows, err := f.GetRows(sheet.name)
+		require.NoError(t, err)
+		require.Greater(t, len(rows), 1, sheet.name)
+		row := len(rows) // the last: nothing becomes of it any more, or nothing did
+		for row > 2 && len(rows[row-1]) == 0 {
+			row--
+		}
+		if sheet.name == changesName {
+			row = 3
+		}
+		for c, title := range rows[0] {
+			cell, err := excelize.CoordinatesToCellName(c+1, row)
+			require.NoError(t, err)
+			was, err := f.GetCellValue(sheet.name, cell, excelize.Options{RawCellValue: true})
+			require.NoError(t, err)
+			require.NoError(t, f.SetCellValue(sheet.name, cell, was+" changed"))
+			var b bytes.Buffer
+			require.NoError(t, f.Write(&b))
+			kept, err := Reread(&b)
+			require.NoError(t, err)
+			differences, err := kept.Against(a, nil)
+			require.NoError(t, err)
+			where := sheet.name + " " + title
+			switch {
+			case slices.Contains(passed[sheet.name], title), title == "Put right" && was == "":
+				require.Empty(t, differences, where)
+			default:
+				require.NotEmpty(t, differences, where)
+				require.Equal(t, sheet.name, differences[0].Sheet, where)
+				cells++
+			}
+			require.NoError(t, f.SetCellValue(sheet.name, cell, was))
+		}
+	}
+	require.Greater(t, cells, 60)
+}
+
+func TestRowsOfTheOtherSheetsDoNotGoMissing(t *testing.T) {
+	signed := invented(t)
+	signed.Ledger.Size, signed.Ledger.Note = 20, "stillwet/x\n20\ncm9vdA==\n\n— stillwet/x sig\n"
+	signed.Demonstrations[1].Signatures = signed.Demonstrations[2].Signatures
+	for _, name := range []string{findingsName, papersName, itemsName, correctionsName, askedName} {
+		f, err := excelize.OpenReader(bytes.NewReader(bookText(t, signed)))
+		require.NoError(t, err)
+		require.NoError(t, f.RemoveRow(name, 2))
+		var b bytes.Buffer
+		require.NoError(t, f.Write(&b))
+		require.NoError(t, f.Close())
+		kept, err := Reread(&b)
+		require.NoError(t, err)
+		differences, err := kept.Against(signed, nil)
+		require.NoError(t, err)
+		require.Len(t, differences, 1, name)
+		require.Contains(t, differences[0].String(), name+" lacks a row that is not there")
+	}
+}
+
+// What is ended, put right, entered or renamed after the workbook is no difference.
+func TestWhatWasPutRightLaterDoesNotContradictAWorkbook(t *testing.T) {
+	kept, err := Reread(bytes.NewReader(bookText(t, invented(t))))
+	require.NoError(t, err)
+	later := invented(t)
+	end := training.End{At: "2027-01-03T12:00:00.000Z", ByName: "Edda Invented", Why: "It was wrong."}
+	later.Entitlements[0].End = end
+	later.Earlier[0].End = end
+	later.Items[0].Entry.End = end
+	later.Items[0].Word, later.Items[0].Due = training.ItemNotDone, ""
+	later.Items[1].Entry = &training.ItemEntry{ID: "n9", ItemID: "i1", PersonID: "p2", On: "2026-12-30", Evidence: "blue folder", At: "2027-01-03T12:00:00.000Z", Leaf: 40}
+	later.Duties[1].DoneAt = "2027-01-03T12:00:00.000Z"
+	later.Corrected = append(later.Corrected, training.Corrected{What: training.EntitlementEnded, Record: "e1", PersonID: "p2", Competency: "turnover", OfAt: "2026-01-01T12:00:00.000Z", At: end.At, ByName: end.ByName, Why: end.Why, Leaf: 41})
+	p := later.People["p2"]
+	p.Name, p.StaffNo = "Pia Renamed", "9"
+	later.People["p2"] = p
+	for i := range later.Standings {
+		later.Standings[i].Person = later.People[later.Standings[i].Person.ID]
+	}
+	for i := range later.Items {
+		later.Items[i].Person = later.People[later.Items[i].Person.ID]
+	}
+	before := invented(t).People["p2"]
+	ever := map[string][]training.Named{"p2": {{PersonID: "p2", Name: before.Name, StaffNo: before.StaffNo}, {PersonID: "p2", Name: "Pia Renamed", StaffNo: "9"}}}
+	differences, err := kept.Against(later, ever)
+	require.NoError(t, err)
+	require.Empty(t, differences)
+	differences, err = kept.Against(later, nil)
+	require.NoError(t, err)
+	require.NotEmpty(t, differences, "a name that the ledger never had")
 }

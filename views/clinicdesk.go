@@ -42,22 +42,25 @@ func (p People) deskNumbers() (all []deskNumber) {
 	f := p.Filter.lens()
 	f.NotAlone = true
 	all = append(all, deskNumber{p.counted(f), "May not work alone", f.address(), p.Filter.NotAlone})
-	if w := p.Waits; w != nil {
+	if n := p.Waits; n != nil {
 		all = append(all,
-			deskNumber{len(w.Unsigned), "Waiting for a signature", WaitsURL + "#unsigned", false},
-			deskNumber{len(w.Open), "Demonstrations not finished", WaitsURL + "#open", false},
-			deskNumber{len(w.Ending), "Entitlements that end", WaitsURL + "#ending", false},
-			deskNumber{len(w.Asked), "Asked and overdue", WaitsURL + "#asked", false},
-			deskNumber{len(p.Waits.Accounts), "Cannot sign in yet", "/people/links", false})
+			deskNumber{n.Unsigned, "Waiting for a signature", WaitsURL + "#unsigned", false},
+			deskNumber{n.Open, "Demonstrations not finished", WaitsURL + "#open", false},
+			deskNumber{n.Ending, "Entitlements that end", WaitsURL + "#ending", false},
+			deskNumber{n.Asked, "Asked and overdue", WaitsURL + "#asked", false},
+			deskNumber{n.Accounts, "Cannot sign in yet", "/people/links", false})
 	}
 	return all
 }
 
 // counted is how many rows a filter leaves.
 func (p People) counted(f Filter) int {
-	p.Filter = f
-	rows, _ := p.Rows()
-	return len(rows)
+	search, n := f.search(), 0
+	for i := range p.Standings {
+		s := &p.Standings[i]
+		n += btoi(f.among(s, search) && f.asks(s, p.Today))
+	}
+	return n
 }
 
 // lens is the filter without what it asks of standings.

@@ -29,6 +29,7 @@ func (p EarlierPageData) broughtBy(f Frame, d training.EarlierDraft) string {
 type PaperForm struct {
 	Person       training.Person
 	Line         training.EarlierLine // that is corrected; the zero line of a new one
+	ByInterval   bool                 // it is due by the clinic's interval
 	Competencies []training.Competency
 	Typed        map[string]string
 	Wrong        string
@@ -60,6 +61,15 @@ func (p PaperForm) is(name, was string) string {
 		return was
 	}
 	return p.Typed[name]
+}
+
+// dueAsTyped is the due day that was on the paper: a day that follows from the clinic's interval
+// follows from another day otherwise.
+func (p PaperForm) dueAsTyped() string {
+	if p.ByInterval {
+		return ""
+	}
+	return string(p.Line.Due)
 }
 
 func (p PaperForm) typedAt(form, name string) string {

@@ -78,6 +78,12 @@ func (f Frame) sheet() string {
 	return "app.css"
 }
 
+// roleTitle names the roles of somebody; who was signed off, or works here for longer than a
+// year, is no new hire.
+func (f Frame) roleTitle(p training.Person, signedOff bool) string {
+	return p.RoleTitle(p.Settled(signedOff, f.Today))
+}
+
 // nav lists where a person can go, most needed first.
 func (f Frame) nav() []navItem {
 	if f.Person == nil || f.Handed {

@@ -2,6 +2,7 @@ package views
 
 import (
 	"cmp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -49,8 +50,38 @@ const (
 
 func (i Import) good() bool { return i.File != nil && len(i.Plan.Faults) == 0 }
 
-// asks reports whether the order of day and month is to be said, or was.
-func (i Import) asks() bool { return i.File.Asks() || i.Order != "" }
+// undecidedText says which rows wait for the order of day and month.
+func undecidedText(file *roster.File) string {
+	var rows []string
+	for _, x := range file.Faults {
+		if x.Undecided() {
+			rows = append(rows, strconv.Itoa(x.Row))
+		}
+	}
+	switch n := len(rows); {
+	case n == 0:
+		return "Some dates could be two days."
+	case n > mostNamed:
+		return strconv.Itoa(n) + " dates could be two days, the first in row " + rows[0] + "."
+	}
+	return count(len(rows), "date", "dates") + " could be two days: row " + strings.Join(rows, ", ") + "."
+}
+
+// mostNamed is how many rows are told in one sentence.
+const mostNamed = 20
+
+// eitherDay is the two days that a date could be.
+func eitherDay(x *roster.Example) (day, month string) {
+	return x.DayFirst.Format("2 January 2006"), x.MonthFirst.Format("January 2, 2006")
+}
+
+// decided are the faults but for those that one answer mends.
+func decided(faults []roster.Fault) []roster.Fault {
+	return slices.DeleteFunc(slices.Clone(faults), roster.Fault.Undecided)
+}
+
+// asks reports whether the order of day and month makes a difference in the list.
+func (i Import) asks() bool { return i.File.Example != nil }
 
 func (i Import) lead() string {
 	switch n := len(i.Plan.New) + len(i.Plan.Changed); {
@@ -66,7 +97,7 @@ func (i Import) lead() string {
 
 func (i Import) counts() []Fact {
 	n := func(term string, n int) Fact { return Fact{Term: term, Text: strconv.Itoa(n)} }
-	return []Fact{n("New", len(i.Plan.New)), n("Changed", len(i.Plan.Changed)), n("The same", i.Plan.Same), n("Faults", len(i.Plan.Faults)), n("Here, not in the list", len(i.Plan.Absent))}
+	return []Fact{n(either(i.good(), "New", "Would be new"), len(i.Plan.New)), n(either(i.good(), "Changed", "Would change"), len(i.Plan.Changed)), n("The same", i.Plan.Same), n("Faults", len(i.Plan.Faults)), n("Here, not in the list", len(i.Plan.Absent))}
 }
 
 func (i Import) doneText() string {

@@ -1,12 +1,57 @@
 package views
 
-import "stillwet/internal/training"
+import (
+	"cmp"
+	"net/url"
+	"slices"
+	"strings"
+
+	"github.com/a-h/templ"
+
+	"stillwet/internal/training"
+)
 
 // LinksPageData is who has not chosen a password of their own yet.
 type LinksPageData struct {
-	All    []training.WaitingAccount
+	All    []training.WaitingAccount // of the team
+	Team   string                    // "" is every team
+	Teams  []string
+	Tick   string            // tickAll, tickNone, or who has nothing to come in with
 	Chosen map[string]string // sign-in names as they were typed, by the people who were chosen; nil at first
 	Wrong  string
+}
+
+// What is ticked at first, as the address says.
+const (
+	tickAll  = "all"
+	tickNone = "none"
+)
+
+// ticked is the address of the page with other ticks.
+func (p LinksPageData) ticked(tick string) templ.SafeURL {
+	return templ.SafeURL("/people/links?" + url.Values{"team": {p.Team}, "tick": {tick}}.Encode())
+}
+
+func (p LinksPageData) menu() Menu { return teamMenu(p.Team, p.Teams) }
+
+// EachTeam is the teams that are named, each once, whatever its letter case.
+func EachTeam(named []string) []string {
+	all := slices.DeleteFunc(slices.Clone(named), func(t string) bool { return t == "" })
+	slices.SortFunc(all, func(a, b string) int {
+		return cmp.Or(cmp.Compare(strings.ToLower(a), strings.ToLower(b)), cmp.Compare(a, b))
+	})
+	return slices.CompactFunc(all, strings.EqualFold)
+}
+
+// teamMenu chooses among teams, or all of them.
+func teamMenu(team string, teams []string) Menu {
+	m := Menu{ID: "team", Label: "Team", Value: team, Options: []Option{{"", "Every team"}}}
+	for _, t := range teams {
+		if m.Options = append(m.Options, Option{t, t}); strings.EqualFold(t, team) {
+			m.Value = t
+		}
+	}
+	return m
 }
 
 // chosen reports whether somebody is ticked: at first who has nothing to come in with.
@@ -14,6 +59,12 @@ func (p LinksPageData) chosen(f Frame, w training.WaitingAccount) bool {
 	if p.Chosen != nil {
 		_, ok := p.Chosen[w.Person.ID]
 		return ok
+	}
+	switch p.Tick {
+	case tickAll:
+		return true
+	case tickNone:
+		return false
 	}
 	return !w.Has
 }

@@ -25,7 +25,7 @@ type ListImport struct {
 
 func (i ListImport) good() bool { return i.File != nil && len(i.Plan.Faults) == 0 }
 
-func (i ListImport) asks() bool { return i.File.Asks() || i.Order != "" }
+func (i ListImport) asks() bool { return i.File.Example != nil }
 
 func (i ListImport) lead() string {
 	switch {

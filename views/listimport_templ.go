@@ -275,7 +275,7 @@ func listPreview(f Frame, i ListImport) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		if i.asks() {
-			templ_7745c5c3_Err = dateOrder(i.Order, i.good()).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = dateOrder(&i.File.File, i.Order, i.good()).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -22,8 +22,8 @@ type People struct {
 	Desk     []DeskLine // what waits for an educator
 	Duties   DutyList   // one's own, because the procedure changed
 	Today    training.Day
-	Waits    *Waits // in the whole clinic; for educators
-	LowSpace string // how little is left on the disk, "" while it is enough
+	Waits    *training.DeskCounts // in the whole clinic; for educators
+	LowSpace string               // how little is left on the disk, "" while it is enough
 }
 
 // begins reports whether the reader is an educator whose clinic has nobody to be trained yet.
@@ -108,7 +108,7 @@ func (f Filter) search() string { return strings.ToLower(strings.TrimSpace(f.Sea
 func (p People) Rows() (rows []training.Standing, counts map[training.StandingWord]int) {
 	counts, search := map[training.StandingWord]int{}, p.Filter.search()
 	for _, s := range training.InOrder(p.Standings) {
-		if !p.Filter.has(&s.Person, search) || p.Filter.Competency != "" && s.Competency.ID != p.Filter.Competency {
+		if !p.Filter.among(&s, search) {
 			continue
 		}
 		for _, w := range training.StandingWords {
@@ -124,6 +124,11 @@ func (p People) Rows() (rows []training.Standing, counts map[training.StandingWo
 	}
 	order.sort(rows)
 	return rows, counts
+}
+
+// among reports whether a standing is of the people and the competency of a filter.
+func (f Filter) among(s *training.Standing, search string) bool {
+	return f.has(&s.Person, search) && (f.Competency == "" || s.Competency.ID == f.Competency)
 }
 
 func (o Sorted) sort(rows []training.Standing) {
@@ -307,36 +312,22 @@ func (p People) columns(ticks bool) []Column {
 
 // teams are the words for teams that there are, in order.
 func (p People) teams() (all []string) {
-	add := func(team string) {
-		if team != "" {
-			all = append(all, team)
-		}
-	}
 	for i := range p.Standings {
-		add(p.Standings[i].Person.Team)
+		all = append(all, p.Standings[i].Person.Team)
 	}
 	for _, x := range p.Others {
-		add(x.Team)
+		all = append(all, x.Team)
 	}
 	for _, x := range p.Away {
-		add(x.Team)
+		all = append(all, x.Team)
 	}
-	slices.SortFunc(all, func(a, b string) int {
-		return cmp.Or(cmp.Compare(strings.ToLower(a), strings.ToLower(b)), cmp.Compare(a, b))
-	})
-	return slices.CompactFunc(all, strings.EqualFold)
+	return EachTeam(all)
 }
 
 // menus are the filter's questions that have more than one answer.
 func (p People) menus() (all []Menu) {
 	if teams := p.teams(); len(teams) > 0 {
-		m := Menu{ID: "team", Label: "Team", Value: p.Filter.Team, Options: []Option{{"", "Every team"}}}
-		for _, t := range teams {
-			if m.Options = append(m.Options, Option{t, t}); strings.EqualFold(t, m.Value) {
-				m.Value = t
-			}
-		}
-		all = append(all, m)
+		all = append(all, teamMenu(p.Filter.Team, teams))
 	}
 	roles := Menu{ID: "role", Label: "Role", Value: string(p.Filter.Role), Options: []Option{{"", "Every role"}}}
 	for _, r := range Roles {

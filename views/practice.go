@@ -182,7 +182,7 @@ func wayState(w training.ModuleWay) string {
 	case w.Passed:
 		return "Passed"
 	case w.Behind:
-		return "Signed off"
+		return "Not asked since the sign-off"
 	case w.Later:
 		return "Later"
 	case done == 0:
@@ -291,6 +291,22 @@ func ownDays(s training.Standing) (text string) {
 	return text
 }
 
+// signedAsDue is said where another day counts than the one that was signed.
+func signedAsDue(signed training.Day) string {
+	return "signed as due " + day(signed) + ", and a new interval counts since"
+}
+
+// dueAgain says when a sign-off, here or from paper, is due: the day that counts, and the one
+// that was signed where that is another.
+func (f Frame) dueAgain(id string, signed training.Day, all []training.Standing) string {
+	for i := range all {
+		if o := all[i].LastSignOff; o != nil && o.ID == id && all[i].Due != signed {
+			return "Due again " + day(all[i].Due) + " (" + f.until(all[i].Due) + "); " + signedAsDue(signed)
+		}
+	}
+	return "Due again " + day(signed) + " (" + f.until(signed) + ")"
+}
+
 // besideStanding is what is to be known besides the word of a standing: a plan, a leave, a
 // check after one. "" mostly.
 func besideStanding(s training.Standing) string {
@@ -302,7 +318,7 @@ func besideStanding(s training.Standing) string {
 		parts = append(parts, either(l.Until == "", "on leave since "+day(l.From), "on leave until "+day(l.Until)))
 	}
 	if o := s.LastSignOff; o != nil && o.Due != s.Due {
-		parts = append(parts, "signed as due "+day(o.Due)+", and a new interval counts since")
+		parts = append(parts, signedAsDue(o.Due))
 	}
 	if s.Unchecked != "" {
 		parts = append(parts, "back from a leave that ended "+day(s.Unchecked)+"; a demonstration comes first")

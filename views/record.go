@@ -106,8 +106,8 @@ type ReadyCard struct {
 	WhyNot   string
 }
 
-func personText(r training.PersonRecord) string {
-	text := personKicker(r.Person, len(r.SignOffs) > 0)
+func (f Frame) personText(r training.PersonRecord) string {
+	text := f.personKicker(r.Person, signedOff(r.Standings))
 	if r.NoAccount {
 		text += " · no account yet"
 	}
@@ -117,9 +117,14 @@ func personText(r training.PersonRecord) string {
 	return text
 }
 
+// signedOff reports whether somebody was signed off in any competency, here or on paper.
+func signedOff(all []training.Standing) bool {
+	return slices.ContainsFunc(all, func(s training.Standing) bool { return s.LastSignOff != nil })
+}
+
 // personKicker says who somebody is in one line.
-func personKicker(p training.Person, signedOff bool) string {
-	text := joined(procedure.Capital(p.RoleTitle(signedOff)), p.Job, p.Team)
+func (f Frame) personKicker(p training.Person, signedOff bool) string {
+	text := joined(procedure.Capital(f.roleTitle(p, signedOff)), p.Job, p.Team)
 	if p.StaffNo != "" {
 		text += " · staff number " + p.StaffNo
 	}

@@ -56,10 +56,12 @@ var aloneFields = []struct{ name, text string }{
 	{"alone-elsewhere", "Signed off at another site, and not shown here yet"},
 }
 
-// TypedRequirements are terms as they stand in the fields of the form.
-func TypedRequirements(t training.Terms, from training.Day) map[string]string {
+// TypedRequirements are terms as they stand in the fields of the form. replaces says that the
+// new ones hold in place of these, not after them: then what these say of sign-offs of before is
+// kept too.
+func TypedRequirements(t training.Terms, from training.Day, replaces bool) map[string]string {
 	in := map[string]string{"from": string(from), "signer": string(t.Signer), "hire_days": strconv.Itoa(t.HireDays), "interval_months": strconv.Itoa(t.IntervalMonths),
-		"early_days": strconv.Itoa(t.EarlyDays), "notice_days": strconv.Itoa(t.NoticeDays), "jobs": strings.Join(t.Needs.Jobs, "\n"), "teams": strings.Join(t.Needs.Teams, "\n"), "recount": "next"}
+		"early_days": strconv.Itoa(t.EarlyDays), "notice_days": strconv.Itoa(t.NoticeDays), "jobs": strings.Join(t.Needs.Jobs, "\n"), "teams": strings.Join(t.Needs.Teams, "\n"), "recount": either(replaces && t.Recount, "all", "next")}
 	for _, c := range cases {
 		x := takesOf(&t, c.id)
 		in[c.id+"-clean"], in[c.id+"-days"], in[c.id+"-preceptors"], in[c.id+"-again"] = strconv.Itoa(x.Clean), strconv.Itoa(x.Days), strconv.Itoa(x.Preceptors), string(x.Again)
@@ -211,16 +213,20 @@ func termFacts(t training.Terms) []Fact {
 	}
 }
 
-// termChanges are the lines in which terms differ.
-func termChanges(was, is training.Terms) (all []string) {
+// termChanges are the lines in which requirements differ from those before.
+func termChanges(earlier, later training.Requirements) (all []string) {
+	was, is := earlier.Terms, later.Terms
 	before := termFacts(was)
 	for i, f := range termFacts(is) {
 		if f.Text != before[i].Text {
 			all = append(all, f.Term+": "+f.Text+". Before: "+before[i].Text+".")
 		}
 	}
-	if is.Recount && is.IntervalMonths != was.IntervalMonths {
-		all = append(all, "The new interval counts for sign-offs of before as well.")
+	switch replaced := earlier.From >= later.From; {
+	case is.Recount && is.IntervalMonths != was.IntervalMonths, replaced && is.Recount && !was.Recount:
+		all = append(all, "The interval counts for sign-offs of before as well.")
+	case replaced && was.Recount && !is.Recount:
+		all = append(all, "The interval counts from each person's next sign-off on. Before: for sign-offs of before as well.")
 	}
 	return all
 }
@@ -239,15 +245,15 @@ func (p RequirementForm) changesOf(i int) []string {
 	if i+1 >= len(all) {
 		return nil
 	}
-	return termChanges(all[i+1].Terms, all[i].Terms)
+	return termChanges(all[i+1], all[i])
 }
 
 // builtOn are the terms that a change builds on.
-func (p RequirementForm) builtOn() training.Terms {
+func (p RequirementForm) builtOn() training.Requirements {
 	if len(p.Of.Versions) > 0 {
-		return p.Of.Versions[0].Terms
+		return p.Of.Versions[0]
 	}
-	return p.Of.Now.Terms
+	return p.Of.Now
 }
 
 // previewLines say in sentences what requirements would do if they held today.

@@ -1426,7 +1426,7 @@ func RequirementPreviewPage(f Frame, p RequirementForm) templ.Component {
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
-						for _, line := range termChanges(p.builtOn(), p.Preview.Draft.Terms) {
+						for _, line := range termChanges(p.builtOn(), p.Preview.Draft) {
 							templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 51, "<li>")
 							if templ_7745c5c3_Err != nil {
 								return templ_7745c5c3_Err

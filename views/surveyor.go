@@ -75,7 +75,7 @@ func (s Survey) summary(f Frame, x SurveySheet) (lines []string) {
 func standingSentence(st training.Standing) string {
 	text := string(st.Word)
 	if o := st.LastSignOff; o != nil {
-		text += ", signed off on " + day(o.On) + " by " + o.SignerName + ", due again " + day(st.Due)
+		text += ", signed off on " + day(o.On) + " by " + o.Signer() + ", due again " + day(st.Due)
 	}
 	if may, _ := st.MayWorkAlone(); may {
 		return text + ". May work alone."

@@ -19,11 +19,7 @@ func (t Today) heading() string {
 }
 
 func (t Today) menu() Menu {
-	m := Menu{ID: "team", Label: "Team", Value: t.Team, Options: []Option{{"", "Every team"}}}
-	for _, x := range t.Teams {
-		m.Options = append(m.Options, Option{x, x})
-	}
-	return m
+	return teamMenu(t.Team, t.Teams)
 }
 
 // todayColumn is one of the three lists of a competency.

@@ -1,6 +1,7 @@
 package views
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 	"strings"
@@ -141,8 +142,15 @@ func needText(s training.Standing, several bool) string {
 }
 
 func (w Watch) several() bool {
-	all := slices.Concat(w.Next, w.Ready)
-	return slices.ContainsFunc(all, func(s training.Standing) bool { return s.Competency.ID != all[0].Competency.ID })
+	first := ""
+	for _, list := range [][]training.Standing{w.Next, w.Ready} {
+		for i := range list {
+			if first = cmp.Or(first, list[i].Competency.ID); list[i].Competency.ID != first {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // nextOf is what is next for a new hire: of the course, then of the sign-off.

@@ -81,6 +81,7 @@ type dates struct {
 	today    time.Time
 	order    Order
 	date1904 bool
+	example  **Example // where the first date is told that could be two days
 }
 
 // firstDay is before which nobody began who works here.
@@ -119,7 +120,7 @@ func (d dates) parse(text string) (t time.Time, do string) {
 		return dayOf(m[1], m[3], m[5])
 	}
 	if m := yearLast.FindStringSubmatch(text); m != nil && m[2] == m[4] {
-		return d.inOrder(m[1], m[3], m[5])
+		return d.inOrder(text, m[1], m[3], m[5])
 	}
 	if m := serial.FindStringSubmatch(text); m != nil {
 		return d.serialDay(m[1])
@@ -141,9 +142,12 @@ func wordDate(text string) string {
 }
 
 // inOrder reads two numbers and a year. It guesses nothing.
-func (d dates) inOrder(a, b, year string) (t time.Time, do string) {
+func (d dates) inOrder(text, a, b, year string) (t time.Time, do string) {
 	dayFirst, noDay := dayOf(year, b, a)
 	monthFirst, noMonth := dayOf(year, a, b)
+	if *d.example == nil && noDay == "" && noMonth == "" && !dayFirst.Equal(monthFirst) {
+		*d.example = &Example{text, dayFirst, monthFirst}
+	}
 	switch {
 	case d.order == DayMonth:
 		return dayFirst, orTheOther("day", noDay, monthFirst, noMonth)

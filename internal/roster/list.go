@@ -85,7 +85,7 @@ func ReadList(r io.ReaderAt, size int64, kind ListKind, today time.Time, order O
 	l := &List{File: File{columns: &columns{}}, Kind: kind}
 	t, err := open(r, size)
 	if err == nil {
-		in := reader{File: &l.File, table: t, dates: dates{day(today), order, t.date1904}}
+		in := reader{File: &l.File, table: t, dates: dates{day(today), order, t.date1904, &l.Example}}
 		err = t.Each(func(row int, cells []string) error { return l.take(&in, row, cells) })
 		if err == nil && l.Header == nil && len(l.Faults) == 0 {
 			err = wholeFile("The file is empty. Save the list again and choose that file.")

@@ -37,8 +37,15 @@ type File struct {
 	Header  []string
 	Columns map[int]Field // what each column says; others are not read
 	Rows    []Row
-	Faults  []Fault // by row
+	Faults  []Fault  // by row
+	Example *Example // the first date that could be either of two days
 	columns *columns
+}
+
+// Example is a date of a file that could be either of two days.
+type Example struct {
+	Text                 string
+	DayFirst, MonthFirst time.Time
 }
 
 // Title is how the file calls a column.
@@ -59,8 +66,12 @@ func (f *File) Meant() map[string]Field {
 // Asks reports whether a date could be either of two days, so that whoever knows the
 // file has to say which comes first.
 func (f *File) Asks() bool {
-	return slices.ContainsFunc(f.Faults, func(x Fault) bool { return strings.HasPrefix(x.Do, "This could be ") })
+	return slices.ContainsFunc(f.Faults, Fault.Undecided)
 }
+
+// Undecided reports whether a fault is only that nobody said which comes first, the day or
+// the month.
+func (x Fault) Undecided() bool { return strings.HasPrefix(x.Do, "This could be ") }
 
 // Read reads a roster of either kind. What is wrong with it is in its faults; an error is
 // only that it cannot be read at all.
@@ -68,7 +79,7 @@ func Read(r io.ReaderAt, size int64, o Options) (*File, error) {
 	f := &File{columns: &columns{}}
 	t, err := open(r, size)
 	if err == nil {
-		in := reader{File: f, o: o, table: t, dates: dates{day(o.Today), o.Dates, t.date1904}, numbers: map[string]int{}, names: map[string]int{}}
+		in := reader{File: f, o: o, table: t, dates: dates{day(o.Today), o.Dates, t.date1904, &f.Example}, numbers: map[string]int{}, names: map[string]int{}}
 		err = t.Each(in.take)
 		if err == nil && f.Header == nil && len(f.Faults) == 0 {
 			err = wholeFile("The file is empty. Save the list again and choose that file.")

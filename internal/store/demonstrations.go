@@ -177,6 +177,15 @@ func (r reads) Demonstrations(ctx context.Context, q training.DemonstrationQuery
 	return withSignatures(found, signatures), err
 }
 
+// CountDemonstrations is how many Demonstrations finds.
+func (r reads) CountDemonstrations(ctx context.Context, q training.DemonstrationQuery) (int, error) {
+	var n int64
+	if err := narrowed(r.q(ctx).Model(&nowRow{}), q).Count(&n).Error; err != nil {
+		return 0, fmt.Errorf("count demonstrations: %w", err)
+	}
+	return int(n), nil
+}
+
 // withSignatures puts each signature to its demonstration.
 func withSignatures(found []training.Demonstration, signatures []training.Signature) []training.Demonstration {
 	of := map[string][]training.Signature{}

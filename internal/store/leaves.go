@@ -217,6 +217,20 @@ func (r reads) namedIn(ctx context.Context, leaves []int64) ([]namedRow, error) 
 	return rows, nil
 }
 
+// NamesEver are the names and staff numbers by which leaves have people, each once.
+func (r reads) NamesEver(ctx context.Context) (names []training.Named, err error) {
+	err = eachRow(r.q(ctx), "SELECT DISTINCT person_id, name, staff_no FROM signed_people ORDER BY person_id, name, staff_no", nil, func(rows *sql.Rows) error {
+		var n training.Named
+		err := rows.Scan(&n.PersonID, &n.Name, &n.StaffNo)
+		names = append(names, n)
+		return err
+	})
+	if err != nil {
+		return nil, fmt.Errorf("read who was named: %w", err)
+	}
+	return names, nil
+}
+
 // LastLedgered is the latest moment that a leaf names since the clock was last
 // confirmed, and that confirmation; "" before the first.
 func (r reads) LastLedgered(ctx context.Context) (training.Instant, error) {

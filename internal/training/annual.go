@@ -49,6 +49,16 @@ func (s *Service) AnnualOn(ctx context.Context, year int, day Day) (Annual, erro
 	return a, err
 }
 
+// EverCalled is by what names and numbers the ledger has people, by their ids.
+func (s *Service) EverCalled(ctx context.Context) (map[string][]Named, error) {
+	all, err := s.Records.NamesEver(ctx)
+	of := map[string][]Named{}
+	for _, n := range all {
+		of[n.PersonID] = append(of[n.PersonID], n)
+	}
+	return of, err
+}
+
 // versionsUpTo are the versions of the set that there were on a day.
 func (s *Service) versionsUpTo(ctx context.Context, r SetReader, day Day) ([]SetVersion, error) {
 	all, err := r.SetVersions(ctx)

@@ -125,7 +125,7 @@ func (s *Service) Doubts(ctx context.Context, actor Actor, under string, p Perso
 		if x.ID == p.ID {
 			continue
 		}
-		if sameName(x.Name, p.Name) {
+		if sameWord(x.Name, p.Name) {
 			all = append(all, fmt.Sprintf("There is somebody called %s already%s.", x.Name, s.knownBy(x)))
 		}
 		if x.StaffNo != p.StaffNo && x.StaffNo != "" && p.StaffNo != "" && bareNo(x.StaffNo) == bareNo(p.StaffNo) {
@@ -135,13 +135,9 @@ func (s *Service) Doubts(ctx context.Context, actor Actor, under string, p Perso
 	return all, nil
 }
 
-func sameName(a, b string) bool {
-	return strings.EqualFold(strings.Join(strings.Fields(a), " "), strings.Join(strings.Fields(b), " "))
-}
-
 // knownBy tells two people of one name apart.
 func (s *Service) knownBy(p Person) string {
-	text := " (" + p.RoleTitle(true)
+	text := " (" + p.RoleTitle(p.Settled(false, s.Today()))
 	if p.StaffNo != "" {
 		text += ", staff number " + p.StaffNo
 	}

@@ -176,7 +176,7 @@ func TestDoubtsOfAPerson(t *testing.T) {
 		return all
 	}
 	require.Empty(t, doubts(training.Person{Name: "Nora", StaffNo: "43"}))
-	require.Equal(t, []string{"There is somebody called Tess Invented already (staff, staff number 0042)."}, doubts(training.Person{Name: " tess  invented"}))
+	require.Equal(t, []string{"There is somebody called Tess Invented already (new hire, staff number 0042)."}, doubts(training.Person{Name: " tess  invented"}))
 	require.Equal(t, []string{"Tess Invented has the staff number 0042, which differs from 42 in the zeros before it only."}, doubts(training.Person{Name: "Nora", StaffNo: "42"}))
 	require.Empty(t, doubts(w.person(w.trainee.Person.ID)), "nobody is doubted for being who they are")
 }

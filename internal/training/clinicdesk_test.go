@@ -56,3 +56,12 @@ func TestTheClinicsDeskTellsWhatWaitsAndWhichEntitlementsEnd(t *testing.T) {
 	_, err = w.ClinicDesk(ctx, w.preceptor)
 	require.ErrorIs(t, err, training.ErrForbidden)
 }
+
+// Who is on leave is counted so, however far they are.
+func TestUnderALeave(t *testing.T) {
+	away := training.Standing{Word: training.NotStarted, Leave: &training.Absence{From: "2026-03-01"}}
+	require.True(t, away.Under(training.OnLeave))
+	require.True(t, away.Under(training.NotStarted))
+	here := training.Standing{Word: training.NotStarted}
+	require.False(t, here.Under(training.OnLeave))
+}

@@ -104,7 +104,7 @@ func (s *Service) checkEarlier(l *EarlierLine) error {
 		wrong = append(wrong, fmt.Sprintf("The day, %s, is still to come or before 1950. Correct it.", l.On))
 	}
 	if _, err := ParseDay(string(l.Due)); l.Due != "" && (err != nil || l.Due < l.On) {
-		wrong = append(wrong, "The due day is no day behind that. Leave it empty when the clinic’s interval counts.")
+		wrong = append(wrong, "“Due again on” is no day, or lies before the sign-off. Leave it empty when the clinic’s interval counts.")
 	}
 	if !legible(l.SignedBy) {
 		wrong = append(wrong, "Say who signed it, as the paper has it.")

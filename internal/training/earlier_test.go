@@ -187,7 +187,7 @@ func TestAListOfPapersIsToldCellByCell(t *testing.T) {
 		"3|Date|The day, 2027-06-10, is still to come or before 1950. Correct it.",
 		"4|Signed by|Say who signed it, as the paper has it.",
 		"5|Evidence|Say where the paper lies.",
-		"6|Due|The due day is no day behind that. Leave it empty when the clinic’s interval counts.",
+		"6|Due|“Due again on” is no day, or lies before the sign-off. Leave it empty when the clinic’s interval counts.",
 		"7|Shown here|Say whether it was shown here: yes or no.",
 		"8|Site|Where it was not shown here, say at which other site.",
 		"9|Shown here|Say whether it was shown here: yes or no.",

@@ -3,6 +3,7 @@ package training
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"slices"
 	"strings"
 
@@ -233,4 +234,21 @@ func (s *Service) EarlierSignOff(ctx context.Context, actor Actor, id string) (E
 		err = ErrNotFound
 	}
 	return l, said(err, ErrNotFound, "There is no such earlier sign-off.")
+}
+
+// DueByInterval reports whether an earlier sign-off is due when the clinic's interval says, so
+// that another day of it is due on another day.
+func (s *Service) DueByInterval(ctx context.Context, actor Actor, l EarlierLine) (bool, error) {
+	if err := need(actor, everybody...); err != nil {
+		return false, err
+	}
+	kept, err := s.Records.Requirements(ctx)
+	if err != nil {
+		return false, err
+	}
+	c, err := s.askedFor(kept, l.Competency)
+	if errors.Is(err, ErrNotFound) {
+		return false, nil // nobody is signed off for it any more
+	}
+	return err == nil && l.Due == l.On.AddMonths(c.under(l.Requirements).IntervalMonths), err
 }

@@ -123,7 +123,7 @@ func (s *Service) checkEntitlement(ctx context.Context, r Reader, e Entitlement)
 		wrong = append(wrong, double)
 	}
 	if !p.HasAny(Preceptor, Educator) {
-		wrong = append(wrong, fmt.Sprintf("%s is a %s; only preceptors and educators can be entitled to sign.", p.Name, p.RoleTitle(false)))
+		wrong = append(wrong, fmt.Sprintf("%s is a %s; only preceptors and educators can be entitled to sign.", p.Name, p.RoleTitle(p.Settled(false, s.Today()))))
 	}
 	current, err := s.isCurrent(ctx, r, p, c)
 	if err != nil {

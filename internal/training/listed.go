@@ -80,7 +80,7 @@ func (l *lister) whose(line roster.Line) (p Person, ok bool) {
 			l.wrong(line, roster.StaffNo, "There is %s here, which differs in the noughts before it only; spreadsheets drop them. Write the number as it is here.", like)
 		case !ok:
 			l.wrong(line, roster.StaffNo, "Nobody here has this staff number. Correct it, or add the person first.")
-		case name != "" && !sameName(name, p.Name):
+		case name != "" && !sameWord(name, p.Name):
 			l.wrong(line, roster.Name, "The staff number is %s’s. Correct the number or the name.", p.Name)
 			ok = false
 		}

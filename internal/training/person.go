@@ -30,11 +30,21 @@ func (p Person) HasAny(roles ...Role) bool { return slices.ContainsFunc(roles, p
 // Roles are all of somebody's, the first first.
 func (p Person) Roles() []Role { return append([]Role{p.Role}, p.Also.All()...) }
 
+// monthsNew is how long somebody is called a new hire who was not signed off yet (common
+// practice, no source: the year in which everybody is checked again).
+const monthsNew = 12
+
+// Settled reports whether somebody is staff, not a new hire: they were signed off, work here
+// for longer than a new hire does, or have worked here before.
+func (p Person) Settled(signedOff bool, today Day) bool {
+	return signedOff || p.Earlier != "" || p.Hired != "" && p.Hired.AddMonths(monthsNew) <= today
+}
+
 // RoleTitle names all roles for people.
-func (p Person) RoleTitle(signedOff bool) string {
+func (p Person) RoleTitle(settled bool) string {
 	var titles []string
 	for _, r := range p.Roles() {
-		titles = append(titles, r.Title(signedOff))
+		titles = append(titles, r.Title(settled))
 	}
 	return strings.Join(titles, ", ")
 }

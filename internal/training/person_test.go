@@ -31,6 +31,25 @@ func TestRolesHaveOneOrder(t *testing.T) {
 	require.Equal(t, []string{"RN", "shift lead"}, p.Jobs())
 }
 
+// Who works here for a year, or has before, is no new hire, whether or not the program knows of
+// a sign-off.
+func TestWhoIsStaff(t *testing.T) {
+	for _, c := range []struct {
+		p         training.Person
+		signedOff bool
+		settled   bool
+	}{
+		{training.Person{Hired: "2025-03-03"}, false, false},
+		{training.Person{Hired: "2025-03-02"}, false, true},
+		{training.Person{Hired: "2026-02-01"}, true, true},
+		{training.Person{Hired: "2026-02-01", Earlier: "2020-01-01/2024-12-31"}, false, true},
+		{training.Person{}, false, false},
+		{training.Person{Hired: "2026-05-01"}, false, false},
+	} {
+		require.Equal(t, c.settled, c.p.Settled(c.signedOff, "2026-03-02"), "%+v", c)
+	}
+}
+
 // Who left and came back was not here in between; who is hired for a day to come is not gone.
 func TestSpellsOfEmployment(t *testing.T) {
 	back := training.Person{Earlier: "2019-01-07/2021-03-31 2022-01-01/2022-06-30", Hired: "2024-02-01", Left: "2026-01-31"}

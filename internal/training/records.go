@@ -122,6 +122,7 @@ type WatchReader interface {
 	Demonstration(ctx context.Context, id string) (Demonstration, error)
 	// Demonstrations are without their logs, newest first.
 	Demonstrations(ctx context.Context, q DemonstrationQuery) ([]Demonstration, error)
+	CountDemonstrations(ctx context.Context, q DemonstrationQuery) (int, error)
 	Observations(ctx context.Context, demonstrationID string) ([]Observed, error)
 	Watched(ctx context.Context, demonstrationID string) ([]Watched, error) // by device, in its order
 	// Endings are how what began from one moment on and before another ended.
@@ -248,6 +249,8 @@ type LedgerReader interface {
 	Ledger(ctx context.Context) (LedgerHead, error)
 	// LeavesOf are the newest leaves of a kind about one record, oldest first.
 	LeavesOf(ctx context.Context, kind LeafKind, record string, most int) ([]StoredLeaf, error)
+	// NamesEver are the names and staff numbers by which leaves have people, each once.
+	NamesEver(ctx context.Context) ([]Named, error)
 	// LeavesAt are leaves by their numbers, with who is named in each.
 	LeavesAt(ctx context.Context, leaves []int64) (map[int64]LeafAbout, error)
 	LeavesLike(ctx context.Context, q LeafQuery) ([]LeafPair, error)

@@ -188,7 +188,8 @@ func (t *Terms) takes(last *SignOff, due, today Day) Takes {
 	return t.Annual
 }
 
-// sameWord compares job titles and teams as people write them.
-func sameWord(a, b string) bool {
-	return strings.EqualFold(strings.Join(strings.Fields(a), " "), strings.Join(strings.Fields(b), " "))
-}
+// sameWord compares names, job titles and teams as people write them.
+func sameWord(a, b string) bool { return plainWords(a) == plainWords(b) }
+
+// plainWords is a text whatever its letter case and blanks.
+func plainWords(text string) string { return strings.ToLower(strings.Join(strings.Fields(text), " ")) }

@@ -25,6 +25,7 @@ type RosterPlan struct {
 	New, Changed []RosterRow
 	Same         int
 	Faults       []roster.Fault // by row
+	Doubts       []roster.Fault // by row: what may be a mistake, and comes in all the same
 	Absent       []Person       // who works here and is not in it; nothing becomes of them
 	Seen         string         // what a confirmation names, so that it is of this plan
 
@@ -251,9 +252,49 @@ func (p *planner) done() (RosterPlan, error) {
 	slices.SortStableFunc(p.plan.New, byRow)
 	slices.SortStableFunc(p.plan.Changed, byRow)
 	slices.SortStableFunc(p.plan.Faults, func(a, b roster.Fault) int { return a.Row - b.Row })
+	p.doubtNames()
 	text, err := json.Marshal([]any{p.plan.New, p.plan.Changed, p.plan.Same})
 	p.plan.Seen = procedure.Digest(text)
 	return p.plan, err
+}
+
+// doubtNames tells of who is new and has the name of somebody else: one person with two staff
+// numbers is on record twice.
+func (p *planner) doubtNames() {
+	rows, here := map[string][]RosterRow{}, map[string][]Person{}
+	for _, x := range p.plan.New {
+		rows[plainWords(x.Is.Name)] = append(rows[plainWords(x.Is.Name)], x)
+	}
+	for _, same := range p.byName {
+		here[plainWords(same[0].Name)] = append(here[plainWords(same[0].Name)], same...)
+	}
+	for _, x := range p.plan.New {
+		others := p.namedLike(x, here[plainWords(x.Is.Name)], rows[plainWords(x.Is.Name)])
+		if len(others) > 0 {
+			p.plan.Doubts = append(p.plan.Doubts, p.fault(roster.Row{Row: x.Row}, roster.Name, x.Is.Name, "%s. If this is the same person, leave one of them out of the list, or give both the same number.", strings.Join(others, "; "))...)
+		}
+	}
+}
+
+// namedLike says who else has the name of a new row.
+func (p *planner) namedLike(x RosterRow, here []Person, rows []RosterRow) (others []string) {
+	for _, o := range here {
+		others = append(others, "This name is here already"+withNumber(o.StaffNo))
+	}
+	slices.Sort(others) // whatever the order of the people
+	for _, o := range rows {
+		if o.Row != x.Row {
+			others = append(others, fmt.Sprintf("Row %d has the same name%s", o.Row, withNumber(o.Is.StaffNo)))
+		}
+	}
+	return others
+}
+
+func withNumber(no string) string {
+	if no == "" {
+		return ", without a staff number"
+	}
+	return ", with the staff number " + no
 }
 
 func bareNo(no string) string { return strings.TrimLeft(no, "0") }

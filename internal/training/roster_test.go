@@ -225,6 +225,24 @@ func TestTheOwnerImports(t *testing.T) {
 	w.verifies()
 }
 
+// One person with two staff numbers would be on record twice, and two people of one name may
+// be right: it is told, and comes in.
+func TestTheSameNameIsDoubted(t *testing.T) {
+	w := staffed(t)
+	w.imported("Staff number,Name,Role\n42,Ann Lee,staff\n43,Bo Ek,staff\n")
+	plan := w.preview("Staff number,Name,Role\n42,Ann Lee,staff\n99,ann  LEE,staff\n50,Cy Ott,staff\n51,Cy Ott,staff\n")
+	require.Empty(t, plan.Faults)
+	require.Len(t, plan.New, 3)
+	said := map[int]string{}
+	for _, d := range plan.Doubts {
+		said[d.Row] = d.Do
+	}
+	then := ". If this is the same person, leave one of them out of the list, or give both the same number."
+	require.Equal(t, map[int]string{3: "This name is here already, with the staff number 42" + then, 4: "Row 5 has the same name, with the staff number 51" + then,
+		5: "Row 4 has the same name, with the staff number 50" + then}, said)
+	require.Empty(t, w.preview("Staff number,Name,Role\n42,Ann Lee,preceptor\n60,Eve Poe,staff\n").Doubts)
+}
+
 // The order of its rows makes no difference to what a roster does.
 func TestAnyOrderOfARosterGivesTheSame(t *testing.T) {
 	random := rand.New(rand.NewPCG(1, 2))

@@ -39,9 +39,9 @@ const (
 
 // Title names the role for people: whoever was signed off once is no new hire
 // any more.
-func (r Role) Title(signedOff bool) string {
+func (r Role) Title(settled bool) string {
 	switch {
-	case r == Trainee && signedOff:
+	case r == Trainee && settled:
 		return "staff"
 	case r == Trainee:
 		return "new hire"

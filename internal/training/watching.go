@@ -140,9 +140,10 @@ func InOrder(all []Standing) []Standing {
 }
 
 // Under reports whether somebody belongs under a word. Who has all that the
-// next sign-off takes is ready to sign, however long the last one still holds.
+// next sign-off takes is ready to sign, however long the last one still holds; who is on leave
+// is so, however far they are.
 func (s *Standing) Under(w StandingWord) bool {
-	return s.Word == w || w == ReadyToSign && s.Ready
+	return s.Word == w || w == ReadyToSign && s.Ready || w == OnLeave && s.Leave != nil
 }
 
 // ReadyAgain reports what the word of a standing does not say: that the next

@@ -4,21 +4,13 @@ import "stillwet/views"
 
 // waits is what waits in the whole clinic.
 func waits(v *visit) error {
-	w, err := v.clinicDesk()
-	if err != nil {
-		return err
-	}
-	return v.page(200, views.WaitsPage(v.frame("What waits in the clinic", views.AtPeople), *w))
-}
-
-func (v *visit) clinicDesk() (*views.Waits, error) {
 	desk, err := v.Service.ClinicDesk(v.ctx, v.actor)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	w := views.Waits{ClinicDesk: desk, Titles: map[string]string{}}
 	for _, c := range v.Library.Competencies() {
 		w.Titles[c.ID] = c.Title
 	}
-	return &w, nil
+	return v.page(200, views.WaitsPage(v.frame("What waits in the clinic", views.AtPeople), w))
 }

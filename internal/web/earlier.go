@@ -118,6 +118,9 @@ func (v *visit) showPaper(status int, page views.PaperForm) (err error) {
 	if page.Line, err = v.Service.EarlierSignOff(v.ctx, v.actor, v.Params("id")); err != nil {
 		return err
 	}
+	if page.ByInterval, err = v.Service.DueByInterval(v.ctx, v.actor, page.Line); err != nil {
+		return err
+	}
 	if page.Person, err = v.Service.Person(v.ctx, v.actor, page.Line.PersonID); err != nil {
 		return err
 	}

@@ -57,6 +57,7 @@ func TestAPaperIsEnteredConfirmedAndPutRight(t *testing.T) {
 	form.Set("on", "2025-08-11")
 	form.Set("why", "")
 	require.Contains(t, send(e+"/correct", form).body, "Say what was wrong")
+	require.Regexp(t, `id="due"[^>]* value=""`, c.educator.get(e).body, "the clinic's interval counts from another day too")
 	form.Set("why", "It was the eleventh.")
 	require.Equal(t, 303, send(e+"/correct", form).StatusCode)
 	require.Contains(t, c.trainee.get(e).body, "It was the eleventh.")

@@ -61,7 +61,7 @@ func TestAListIsLookedThroughAndImported(t *testing.T) {
 	before := c.dump()
 	bad := e.sendList("Nr;Name;Role;Hired;Locker\n0042;Ann Lee;nurse;03/04/2024;A\n7;Bo Ek;staff;2024-03-15;B\n")
 	require.Equal(t, 200, bad.StatusCode)
-	for _, part := range []string{"2 faults", "This is no role.", "This could be 3 April 2024", "the day comes first", "Not read: “Nr”, “Locker”."} {
+	for _, part := range []string{"1 fault", "This is no role.", "1 date could be two days: row 2.", "03/04/2024 is", "3 April 2024: the day comes first", "March 4, 2024: the month comes first", "Not read: “Nr”, “Locker”."} {
 		require.Contains(t, bad.body, part)
 	}
 	require.NotContains(t, bad.body, "Import all of it")
@@ -81,12 +81,17 @@ func TestAListIsLookedThroughAndImported(t *testing.T) {
 	require.Equal(t, 200, said.StatusCode)
 	require.Contains(t, said.body, "This person is new here. Write a role")
 	require.NotContains(t, said.body, "This could be")
+	require.Contains(t, said.body, "Some dates could be two days.", "what was said can be said otherwise")
 	require.Equal(t, before, c.dump(), "nothing is written by looking")
 
 	good := e.sendList("Staff number;Name;Role;Hired\n0042;Ann Lee;staff;2024-03-15\n;Tess Invented;preceptor;2024-03-15\n")
 	require.Contains(t, good.body, "Import all of it")
 	require.Contains(t, good.body, "role new hire → preceptor")
 	require.Contains(t, good.body, "here and not in the list")
+	require.NotContains(t, good.body, "before you confirm")
+	twice := e.sendList("Staff number;Name;Role;Hired\n0042;tess  invented;staff;2024-03-15\n")
+	require.Contains(t, twice.body, "Look at 1 row before you confirm")
+	require.Contains(t, twice.body, "Import all of it")
 	form = carried(t, good.body)
 	require.Equal(t, 403, c.preceptor.post("/people/import/confirm", maps.Clone(form)).StatusCode)
 	stale := url.Values{"key": {rand.Text()}, "list": form["list"], "seen": {"another"}}

@@ -1,21 +1,32 @@
 package web
 
 import (
+	"slices"
 	"strings"
 
 	"stillwet/internal/training"
 	"stillwet/views"
 )
 
-func linksPage(v *visit) error { return v.showLinks(200, "", nil) }
+func linksPage(v *visit) error {
+	return v.showLinks(200, views.LinksPageData{Team: v.Query("team"), Tick: v.Query("tick")})
+}
 
 // showLinks lists who waits, with what was chosen when that was refused.
-func (v *visit) showLinks(status int, wrong string, chosen map[string]string) error {
+func (v *visit) showLinks(status int, p views.LinksPageData) error {
 	all, err := v.Service.WaitingAccounts(v.ctx, v.actor)
 	if err != nil {
 		return err
 	}
-	return v.page(status, views.LinksPage(v.frame("Let people in", views.AtPeople), views.LinksPageData{All: all, Chosen: chosen, Wrong: wrong}, v.Service.Now()))
+	var teams []string
+	for _, w := range all {
+		teams = append(teams, w.Person.Team)
+		if p.Team == "" || strings.EqualFold(p.Team, w.Person.Team) {
+			p.All = append(p.All, w)
+		}
+	}
+	p.Teams = views.EachTeam(teams)
+	return v.page(status, views.LinksPage(v.frame("Let people in", views.AtPeople), p, v.Service.Now()))
 }
 
 // The fields of a person in the form.
@@ -40,7 +51,9 @@ func giveLinks(v *visit) error {
 			wanted = append(wanted, training.WantedLink{PersonID: w.Person.ID, Username: chosen[w.Person.ID]})
 		}
 	}
-	return v.giveLinks(in, wanted, func(status int, text string) error { return v.showLinks(status, text, chosen) })
+	return v.giveLinks(in, wanted, func(status int, text string) error {
+		return v.showLinks(status, views.LinksPageData{Team: in["team"], Chosen: chosen, Wrong: text})
+	})
 }
 
 // giveLinkTo makes the link of one person, also of who has chosen a password already.
@@ -66,7 +79,12 @@ func (v *visit) giveLinks(in map[string]string, wanted []training.WantedLink, re
 	if err != nil {
 		return err
 	}
-	return v.page(200, views.SlipsPage(v.frame("Slips to hand over", views.AtPeople), views.SlipsPageData{All: given, Base: v.base()}))
+	slices.SortStableFunc(given, func(a, b training.GivenLink) int { // as they are handed out
+		return strings.Compare(strings.ToLower(a.Person.Team), strings.ToLower(b.Person.Team))
+	})
+	f := v.frame("Slips to hand over", views.AtPeople)
+	f.Script = printScript
+	return v.page(200, views.SlipsPage(f, views.SlipsPageData{All: given, Base: v.base()}))
 }
 
 // base is the address by which the program was reached, for links that are written down.

@@ -31,9 +31,11 @@ func people(v *visit) error {
 		if p.Duties, err = v.ownDuties(); err != nil {
 			return err
 		}
-		if p.Waits, err = v.clinicDesk(); err != nil {
+		counts, err := v.Service.DeskCounts(v.ctx, v.actor)
+		if err != nil {
 			return err
 		}
+		p.Waits = &counts
 	}
 	return v.page(200, views.PeoplePage(v.frame("People", views.AtPeople), p))
 }

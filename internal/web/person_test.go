@@ -25,7 +25,7 @@ func TestASlipInANewPersonIsAskedAboutOnce(t *testing.T) {
 		"job": {"RN"}, "team": {"early"}, "email": {"t@example.org"}, "hired": {"2026-03-01"}, "left": {"2026-12-31"}}
 	asked := w.educator.post("/people", form)
 	require.Equal(t, 422, asked.StatusCode)
-	require.Contains(t, asked.body, "There is somebody called Tess Invented already (staff).")
+	require.Contains(t, asked.body, "There is somebody called Tess Invented already (new hire).")
 	for _, kept := range []string{`value="RN"`, `value="early"`, `value="t@example.org"`, `value="tess2"`, `value="2026-12-31"`, `name="role-manager" value="yes" checked`} {
 		require.Contains(t, asked.body, kept)
 	}

@@ -14,12 +14,12 @@ import (
 // session. More need a reason; none may be asked for each row. The last number of pages that
 // show standings is that of requirements, plans and leaves, and of what ended the plans that are listed; behind it stand the sign-offs from paper.
 var queries = map[string]int{
-	"people":     3 + 6 + 1 + 9 + 1 + 2 + 1 + 4 + 6 + 2 + 1 + 1, // what waits in the clinic, and which accounts; whose account is closed; of change training, and one's own duties; the ledger's last time; what was asked and is overdue
-	"watch":      3 + 6 + 7 + 1 + 4 + 7 + 2 + 1 + 4 + 1,         // whose account is closed; whom one looks after; one's own to sign; one's own duties, and whom one may watch because of theirs
+	"people":     3 + 6 + 1 + 7 + 1 + 2 + 1 + 4 + 6 + 2 + 1 + 1, // what waits in the clinic, and which accounts; whose account is closed; of change training, and one's own duties; the ledger's last time; what was asked and is overdue
+	"watch":      3 + 6 + 7 + 1 + 4 + 7 + 2 + 1 + 3 + 1,         // whose account is closed; whom one looks after; one's own to sign; one's own duties, and whom one may watch because of theirs
 	"start":      3 + 2,
 	"earlier":    3 + 2, // what waits, whose it is
 	"new paper":  3 + 1,
-	"paper":      3 + 2,
+	"paper":      3 + 3,                                             // whether it is due by the interval
 	"items":      3 + 3,                                             // items, entries, people
 	"item":       3 + 5,                                             // the same; the versions, and who works here
 	"item entry": 3 + 5,                                             // the entry, the items, the person; what a correction may choose from

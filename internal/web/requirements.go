@@ -27,11 +27,12 @@ func (v *visit) showRequirement(status int, p views.RequirementForm) (err error)
 		return err
 	}
 	if p.Typed == nil {
-		terms, from := p.Of.Now.Terms, v.Service.Today()
+		terms, from, replaces := p.Of.Now.Terms, v.Service.Today(), false
 		if len(p.Of.Versions) > 0 {
-			terms, from = p.Of.Versions[0].Terms, max(from, p.Of.Versions[0].From)
+			newest := p.Of.Versions[0]
+			terms, from, replaces = newest.Terms, max(from, newest.From), newest.From >= from
 		}
-		p.Typed = views.TypedRequirements(terms, from)
+		p.Typed = views.TypedRequirements(terms, from, replaces)
 	}
 	return v.page(status, views.RequirementPage(v.frame("Requirements", views.AtPeople), p))
 }

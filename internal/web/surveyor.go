@@ -24,7 +24,9 @@ func survey(v *visit) error {
 		}
 		page.Sheets = append(page.Sheets, sheet)
 	}
-	return v.page(200, views.SurveyPage(v.frame("Record for a surveyor", views.AtPeople), page))
+	f := v.frame("Record for a surveyor", views.AtPeople)
+	f.Script = printScript
+	return v.page(200, views.SurveyPage(f, page))
 }
 
 // chosen are the ids of the people whom the address names, each once.

@@ -12,5 +12,7 @@ func today(v *visit) error {
 	if v.actor.Person.SeesToday {
 		at = views.AtToday
 	}
-	return v.page(200, views.TodayPage(v.frame("Today", at), views.Today{TodayList: list, Team: v.Query("team")}))
+	f := v.frame("Today", at)
+	f.Script = printScript
+	return v.page(200, views.TodayPage(f, views.Today{TodayList: list, Team: v.Query("team")}))
 }

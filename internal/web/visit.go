@@ -30,7 +30,9 @@ type visit struct {
 	about  training.Person // for the log, when it is not the actor
 }
 
-func (v *visit) roleTitle() string { return v.actor.Person.RoleTitle(false) }
+func (v *visit) roleTitle() string {
+	return v.actor.Person.RoleTitle(v.actor.Person.Settled(false, v.Service.Today()))
+}
 
 // frame is what every page needs.
 func (v *visit) frame(title string, at views.Section) views.Frame {
@@ -45,6 +47,9 @@ func (v *visit) frame(title string, at views.Section) views.Frame {
 	}
 	return f
 }
+
+// printScript offers to print a page that is made for it.
+const printScript = "print.js"
 
 // unready is why nothing can be saved now, or nil.
 func (v *visit) unready() error {
