@@ -27,6 +27,7 @@ var moreSheets = []moreSheet{
 	{entitlementsName, []string{"Entitlement id"}, all, nil},
 	{correctionsName, []string{ledgerNo, "Record id"}, all, inLedger},
 	{changesName, []string{"Duty id"}, given, nil},
+	{askedName, []string{"Asked id"}, asAsked, inLedger},
 }
 
 // ledgerNo is the column of a record's ledger number, endedTitles those that say what became
@@ -92,6 +93,17 @@ func given(Kept) comparison {
 	return func(_ string, was, _ map[string]string) func(string) bool {
 		return func(title string) bool {
 			return slices.Contains(asGiven, title) || title == "Taken back" && was[title] != "" || title == "Done on" && was[title] != ""
+		}
+	}
+}
+
+// asAsked compares what was asked of people, and that it was taken back where it had been. How
+// far they came may change: an entry is withdrawn.
+func asAsked(Kept) comparison {
+	later := []string{"How far", "Done on", "Demonstration id"}
+	return func(_ string, was, _ map[string]string) func(string) bool {
+		return func(title string) bool {
+			return !slices.Contains(later, title) && (was[title] != "" || !strings.HasPrefix(title, "Taken back"))
 		}
 	}
 }

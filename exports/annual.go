@@ -46,7 +46,7 @@ func Annual(w io.Writer, a training.Annual) (err error) {
 	if err := b.prepare(a.MadeAt); err != nil {
 		return fmt.Errorf("workbook: %w", err)
 	}
-	for _, write := range []func(training.Annual) error{b.readMe, b.status, b.signOffs, b.papers, b.demonstrations, b.findings, b.entitlements, b.items, b.corrections, b.changeTraining, b.versions, b.keysAndHeads} {
+	for _, write := range []func(training.Annual) error{b.readMe, b.status, b.signOffs, b.papers, b.demonstrations, b.findings, b.entitlements, b.items, b.corrections, b.changeTraining, b.asked, b.versions, b.keysAndHeads} {
 		if err := write(a); err != nil {
 			return fmt.Errorf("workbook: %w", err)
 		}
@@ -197,7 +197,7 @@ func (b *book) demonstrations(a training.Annual) error {
 // changeTraining is what people had to do because procedures changed.
 func (b *book) changeTraining(a training.Annual) error {
 	type row = training.DutyState
-	return write(b, table[row]{name: changesName, rows: a.Duties, whose: []column[row]{
+	return write(b, table[row]{name: changesName, rows: dutiesThat(a, training.DutyState.FromVersion), whose: []column[row]{
 		{"Person", 17, text, func(d row) any { return d.Name }},
 	}, pages: [][]column[row]{{
 		{"What", 21, prose, dutyWords},

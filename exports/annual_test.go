@@ -86,6 +86,11 @@ func invented(t testing.TB) training.Annual {
 				AssignedBy: "Edda Before", Why: "=a new label"}},
 			{Duty: training.Duty{ID: "u3", Version: 2, PersonID: "p2", Name: "Pia Before", Kind: training.DemonstrationDuty, Of: "turnover", Title: "Turnover between patients", Due: "2026-12-31", AssignedAt: "2026-03-01T15:00:00.000Z",
 				AssignedBy: "Edda Before", Why: "=a new label", End: training.DutyEnd{Ended: training.DutyTakenBack, At: "2026-03-02T15:00:00.000Z", ByName: "Edda Before", Said: "She is on leave.", Leaf: 6}}},
+			{Duty: training.Duty{ID: "u4", Assignment: "g1", N: 1, Leaf: 14, PersonID: "p1", Name: "Tess Before", StaffNo: "007", Kind: training.ItemDuty, Of: "i1", Title: "=Fit test", FirstDue: "2026-04-02", Due: "2026-04-02", AssignedAt: "2026-03-01T15:00:00.000Z",
+				AssignedBy: "Edda Before", Why: "+the yearly round"}, DoneAt: "2026-04-04T04:30:00.000Z"},
+			{Duty: training.Duty{ID: "u5", Assignment: "g2", N: 1, Leaf: 15, PersonID: "p2", Name: "Pia Before", Kind: training.ModuleDuty, Of: "wet", Title: "Wet time", FirstDue: "2026-12-30", Due: "2026-12-30", AssignedAt: "2026-12-01T15:00:00.000Z", AssignedBy: "Edda Before"}},
+			{Duty: training.Duty{ID: "u6", Assignment: "g2", N: 2, Leaf: 15, PersonID: "p1", Name: "Tess Before", StaffNo: "007", Kind: training.ModuleDuty, Of: "wet", Title: "Wet time", FirstDue: "2026-12-30", Due: "2026-12-30", AssignedAt: "2026-12-01T15:00:00.000Z", AssignedBy: "Edda Before",
+				End: training.DutyEnd{Ended: training.DutyTakenBack, At: "2026-12-02T15:00:00.000Z", ByName: "Edda Before", Said: "@asked of the wrong one", Leaf: 16}}},
 		},
 		Entitlements: []training.Entitlement{
 			{ID: "e1", PersonID: "p2", Competency: "turnover", From: "2026-01-01", Until: "2026-12-31", GrantedBy: "p1", Watch: true, SignOff: true, Credential: "=RN",
@@ -258,7 +263,7 @@ func TestEverySheetIsSetUpForReadingAndPrinting(t *testing.T) {
 		a := invented(t)
 		a.Demo = demo
 		f := written(t, a)
-		require.Equal(t, []string{"Read me", "Status", "Sign-offs", "From paper", "Demonstrations", "Findings", "Entitlements", "Other annual items", "Corrections", "Change training", "Procedure", "Keys and heads"}, f.GetSheetList())
+		require.Equal(t, []string{"Read me", "Status", "Sign-offs", "From paper", "Demonstrations", "Findings", "Entitlements", "Other annual items", "Corrections", "Change training", "Asked of people", "Procedure", "Keys and heads"}, f.GetSheetList())
 		head := 1
 		if demo {
 			head = 2

@@ -284,6 +284,7 @@ func TestEveryAlteredCellOfTheOtherSheetsIsNamed(t *testing.T) {
 	passed := map[string][]string{
 		itemsName:   {"Item", "Standing", "Due"},
 		changesName: {"Due", "How far", "Day changed", ledgerNo, "Demonstration id"}, // of what is not done
+		askedName:   {"How far", "Done on", "Demonstration id"},
 	}
 	cells := 0
 	for _, sheet := range moreSheets {
@@ -328,7 +329,7 @@ func TestRowsOfTheOtherSheetsDoNotGoMissing(t *testing.T) {
 	signed := invented(t)
 	signed.Ledger.Size, signed.Ledger.Note = 20, "stillwet/x\n20\ncm9vdA==\n\n— stillwet/x sig\n"
 	signed.Demonstrations[1].Signatures = signed.Demonstrations[2].Signatures
-	for _, name := range []string{findingsName, papersName, itemsName, correctionsName} {
+	for _, name := range []string{findingsName, papersName, itemsName, correctionsName, askedName} {
 		f, err := excelize.OpenReader(bytes.NewReader(bookText(t, signed)))
 		require.NoError(t, err)
 		require.NoError(t, f.RemoveRow(name, 2))

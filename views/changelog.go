@@ -21,7 +21,7 @@ type ChangeLogPageData struct {
 type changeGroup struct{ value, title string }
 
 var changeGroups = []changeGroup{{"", "Everything"}, {training.ChangesOfPeople, "People"}, {training.ChangesOfAccounts, "Accounts"}, {training.ChangesOfRights, "Entitlements and withdrawals"},
-	{training.ChangesOfRequirements, "Requirements"}, {training.ChangesOfProcedure, "Procedure"}, {training.ChangesOfItems, "Other annual items"}, {training.ChangesOfServer, "The server's time"}}
+	{training.ChangesOfRequirements, "Requirements"}, {training.ChangesOfProcedure, "Procedure"}, {training.ChangesOfItems, "Other annual items"}, {training.ChangesOfAsks, "What was asked of people"}, {training.ChangesOfServer, "The server's time"}}
 
 // changeTitles say what was changed; what a leaf calls the change stands behind it.
 var changeTitles = map[training.LeafKind]string{
@@ -42,6 +42,8 @@ func changeTitle(c training.ChangeLine) string {
 		return "Item withdrawn"
 	case c.Kind == training.ItemEntryLeaf && c.Is["corrects"] != "":
 		return "Item corrected"
+	case c.Kind == training.AssignmentLeaf:
+		return either(c.Said == "asked", "Asked of people", "What was asked: "+c.Said)
 	case c.Kind == training.EndLeaf:
 		return "Entitlement ended"
 	case c.Said == "":
@@ -58,12 +60,19 @@ var changeFields = []struct{ key, words string }{
 	{"approver", "approved by"}, {"approver_role", "their role"}, {"approved_on", "approved on"}, {"number", "version"}, {"in_force_from", "in force from"},
 	{"title", "title"}, {"every_months", "comes again after months"}, {"notice_days", "days of notice"}, {"everybody", "everybody needs it"}, {"roles", "for roles"}, {"jobs", "for jobs"}, {"teams", "for teams"},
 	{"content", "content"}, {"keep_years", "kept for years"}, {"retired", "retired"}, {"on_day", "day"}, {"trainer", "trainer"}, {"qualification", "qualification"}, {"evidence", "evidence"}, {"expires", "expires"},
+	{"people_asked", "people asked"}, {"due", "to be done by"},
 	{"why", "why"}, {"event_why", "why"}, {"through", "through"},
 }
 
 // changeDetails tell what is so since; with what was, where that was something else.
 func (p ChangeLogPageData) changeDetails(f Frame, c training.ChangeLine) (lines []string) {
+	if c.Kind == training.AssignmentLeaf {
+		lines = append(lines, askText(training.DutyKind(c.Is["asked"]), c.Is["title"]))
+	}
 	for _, x := range changeFields {
+		if c.Kind == training.AssignmentLeaf && (x.key == "title" || x.key == "people_asked" && c.Is[x.key] == "") {
+			continue // what was asked stands first; a taking back is of what stands before it
+		}
 		is, was := p.changeWords(f, x.key, c.Is[x.key]), p.changeWords(f, x.key, c.Was[x.key])
 		switch {
 		case x.words == "why": // said anew each time

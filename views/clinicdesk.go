@@ -47,6 +47,7 @@ func (p People) deskNumbers() (all []deskNumber) {
 			deskNumber{n.Unsigned, "Waiting for a signature", WaitsURL + "#unsigned", false},
 			deskNumber{n.Open, "Demonstrations not finished", WaitsURL + "#open", false},
 			deskNumber{n.Ending, "Entitlements that end", WaitsURL + "#ending", false},
+			deskNumber{n.Asked, "Asked and overdue", WaitsURL + "#asked", false},
 			deskNumber{n.Accounts, "Cannot sign in yet", "/people/links", false})
 	}
 	return all

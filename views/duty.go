@@ -13,7 +13,8 @@ import (
 // DutyURL is a duty of somebody.
 func DutyURL(id string) string { return "/duties/" + id }
 
-// DutyList is what somebody has to do because the procedure changed.
+// DutyList is what somebody has to do because the procedure changed, or because an educator
+// asked it.
 type DutyList []training.DutyState
 
 // open are those that are still to be done, by their day.
@@ -26,6 +27,11 @@ func (l DutyList) open() (all []training.DutyState) {
 	return all
 }
 
+// asked reports whether an educator asked some of it.
+func (l DutyList) asked() bool {
+	return slices.ContainsFunc(l, func(d training.DutyState) bool { return d.Assignment != "" })
+}
+
 // dutyText says what is to be done.
 func dutyText(d training.DutyState) string {
 	switch d.Kind {
@@ -33,9 +39,13 @@ func dutyText(d training.DutyState) string {
 		return "Pass “" + d.Title + "”" + either(d.Again, " again", "")
 	case training.DemonstrationDuty:
 		return "Be watched: " + d.Title
+	case training.ItemDuty:
+		return itemAskText(d.Title)
 	}
 	return "Read what changed, and sign that you did"
 }
+
+func itemAskText(title string) string { return "Have “" + title + "” done" }
 
 // askText is the same as an educator asks it, of those who passed before and of others.
 func askText(kind training.DutyKind, title string) string {
@@ -44,11 +54,14 @@ func askText(kind training.DutyKind, title string) string {
 		return "Pass “" + title + "”"
 	case training.DemonstrationDuty:
 		return "A new demonstration: " + title
+	case training.ItemDuty:
+		return itemAskText(title)
 	}
 	return "Read what changed and sign it"
 }
 
-var dutyVerbs = map[training.DutyKind]string{training.ReadDuty: "Read it", training.ModuleDuty: "See its tests", training.DemonstrationDuty: "See what to ask for"}
+var dutyVerbs = map[training.DutyKind]string{training.ReadDuty: "Read it", training.ModuleDuty: "See its tests", training.DemonstrationDuty: "See what to ask for",
+	training.ItemDuty: "See what to do"}
 
 func (f Frame) byText(d training.DutyState) string {
 	if d.Overdue(f.Today) {
@@ -83,6 +96,8 @@ func (f Frame) dutyState(d training.DutyState) string {
 		return "Read and signed " + f.day(d.DoneAt)
 	case d.DoneAt != "" && d.Kind == training.ModuleDuty:
 		return "Passed " + f.day(d.DoneAt)
+	case d.DoneAt != "" && d.Kind == training.ItemDuty:
+		return "Done " + f.day(d.DoneAt)
 	case d.DoneAt != "":
 		return "Met, signed " + f.day(d.DoneAt)
 	case d.Overdue(f.Today):
@@ -92,11 +107,47 @@ func (f Frame) dutyState(d training.DutyState) string {
 }
 
 func dutyReason(d training.Duty) string {
-	text := "Version " + strconv.Itoa(d.Version) + " of the procedure"
-	if d.Why != "" {
-		text += ": " + d.Why
+	if d.Assignment != "" {
+		return joinedWhy("Asked by "+d.AssignedBy, d.Why)
 	}
-	return text
+	return joinedWhy("Version "+strconv.Itoa(d.Version)+" of the procedure", d.Why)
+}
+
+func joinedWhy(text, why string) string {
+	if why == "" {
+		return text
+	}
+	return text + ": " + why
+}
+
+// DutyName is what its page is called.
+func DutyName(d training.Duty) string {
+	return either(d.Assignment == "", "Because the procedure changed", "To do")
+}
+
+// dutyGiven says who gave it, and when.
+func (f Frame) dutyGiven(d training.Duty) string {
+	return either(d.Assignment == "", "Given by ", "Asked by ") + d.AssignedBy + ", " + f.day(d.AssignedAt) + "."
+}
+
+// dutyKicker stands over its page.
+func dutyKicker(d training.Duty) string {
+	if d.Assignment != "" {
+		return d.Why
+	}
+	return dutyReason(d)
+}
+
+// countsSince says of what an educator asked what counts.
+func (f Frame) countsSince(d training.Duty) string {
+	since := f.day(d.AssignedAt)
+	switch d.Kind {
+	case training.ModuleDuty:
+		return "Every test of the module, passed after it was asked on " + since + ". What was passed before does not count."
+	case training.DemonstrationDuty:
+		return "One demonstration that began after it was asked on " + since + ", and that both have signed as met."
+	}
+	return "That it was had on " + since + " or a later day. An educator enters it, with its evidence."
 }
 
 // DutyView is the page of a duty.
@@ -222,6 +273,15 @@ func (v *FollowView) lead() string {
 		return "Only who has it not yet is given it: who came since, or what you add now. Nobody gets it twice."
 	}
 	return "What is proposed is chosen already; change what you see otherwise. Tests that were passed before do not count. With nothing chosen you confirm that nothing follows."
+}
+
+// watchLead says what to say to who watches, and what counts.
+func (v DutyView) watchLead() string {
+	because := ", because the procedure changed. It counts when it begins under the new procedure and both of you have signed it as met."
+	if v.Assignment != "" {
+		because = ", because " + v.AssignedBy + " asked for it. It counts when it begins after that and both of you have signed it as met."
+	}
+	return "Say: I need a new demonstration of “" + v.Title + "”" + because
 }
 
 // testsLead says of a module what counts.

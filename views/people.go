@@ -28,7 +28,7 @@ type People struct {
 
 // begins reports whether the reader is an educator whose clinic has nobody to be trained yet.
 func (p People) begins(f Frame) bool {
-	return len(p.Standings) == 0 && !p.Filter.narrow() && f.is(training.Educator)
+	return len(p.Standings) == 0 && !p.Filter.Narrow() && f.is(training.Educator)
 }
 
 // Copy is how a copy of the records stands that is kept outside the data file.
@@ -89,8 +89,8 @@ type Added struct {
 	Until                   training.Instant // the end of the password
 }
 
-// narrow reports whether the filter leaves anything out.
-func (f Filter) narrow() bool {
+// Narrow reports whether the filter leaves anything out.
+func (f Filter) Narrow() bool {
 	return f.Standing != "" || f.DueIn != 0 || f.NotAlone || f.Search != "" || f.Team != "" || f.Role != "" || f.Competency != "" || f.Left
 }
 
@@ -159,6 +159,19 @@ func btoi(b bool) int {
 	return 0
 }
 
+// Under are those who work here and whom the filter leaves, by id.
+func (p People) Under() map[string]bool {
+	all := map[string]bool{}
+	rows, _ := p.Rows()
+	for i := range rows {
+		all[rows[i].Person.ID] = true
+	}
+	for _, x := range p.others() {
+		all[x.ID] = true
+	}
+	return all
+}
+
 // others are who is in no training here, of those that the filter asks for.
 func (p People) others() (all []training.Person) {
 	if p.Filter.Standing != "" || p.Filter.Competency != "" || p.Filter.DueIn > 0 || p.Filter.NotAlone {
@@ -184,31 +197,41 @@ func (p People) away() (all []training.Away) {
 	return all
 }
 
-// address is the page with a filter, for links that can be kept and sent.
-func (f Filter) address() string {
-	q := url.Values{}
-	for name, value := range map[string]string{"standing": string(f.Standing), "search": f.Search, "team": f.Team, "role": string(f.Role),
-		"competency": f.Competency, "sort": string(f.Sort)} {
+// fields are what the filter puts into an address, by name.
+func (f Filter) fields() (all []Option) {
+	add := func(name, value string) {
 		if value != "" {
-			q.Set(name, value)
+			all = append(all, Option{name, value})
 		}
 	}
+	add("alone", either(f.NotAlone, "no", ""))
+	add("competency", f.Competency)
 	if f.DueIn > 0 {
-		q.Set("due", strconv.Itoa(f.DueIn))
+		add("due", strconv.Itoa(f.DueIn))
 	}
-	if f.NotAlone {
-		q.Set("alone", "no")
-	}
-	if f.Left {
-		q.Set("left", "yes")
-	}
-	if f.Whole {
-		q.Set("rows", "all")
+	add("left", either(f.Left, "yes", ""))
+	add("role", string(f.Role))
+	add("rows", either(f.Whole, "all", ""))
+	add("search", f.Search)
+	add("sort", string(f.Sort))
+	add("standing", string(f.Standing))
+	add("team", f.Team)
+	return all
+}
+
+// address is the page with a filter, for links that can be kept and sent.
+func (f Filter) address() string { return f.addressOf("/people") }
+
+// addressOf is another page that takes the filter.
+func (f Filter) addressOf(page string) string {
+	q := url.Values{}
+	for _, x := range f.fields() {
+		q.Set(x.Value, x.Text)
 	}
 	if len(q) == 0 {
-		return "/people"
+		return page
 	}
-	return "/people?" + q.Encode()
+	return page + "?" + q.Encode()
 }
 
 // toggled is the filter with a standing chosen, or let go when it was chosen.
@@ -242,7 +265,7 @@ func (p People) rowsTitle(n int) string {
 	if p.several() {
 		one, many = "row", "rows"
 	}
-	if !p.Filter.narrow() {
+	if !p.Filter.Narrow() {
 		return count(n, one, many)
 	}
 	text := strconv.Itoa(n) + " of " + count(len(p.Standings), one, many)

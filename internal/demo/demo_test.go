@@ -73,6 +73,13 @@ func TestFillMakesEveryStanding(t *testing.T) {
 	for _, w := range []training.StandingWord{training.NotStarted, training.InTraining, training.ReadyToSign, training.Current, training.DueSoon, training.Lapsed} {
 		require.Positive(t, words[w], "nobody is %q: %v", w, words)
 	}
+	asked := map[string]int{}
+	for _, d := range a.Duties {
+		if !d.FromVersion() {
+			asked[map[bool]string{true: "overdue", false: map[bool]string{true: "open", false: "done"}[d.Open()]}[d.Overdue(a.AsOf)]]++
+		}
+	}
+	require.Equal(t, map[string]int{"done": 5, "overdue": 1, "open": 4}, asked)
 	told := 0
 	for _, d := range a.Demonstrations {
 		if strings.HasPrefix(d.Comment, "Left out: ") {

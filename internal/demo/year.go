@@ -77,6 +77,12 @@ func year(modules int) []event {
 		event{405, 9, fromPaper("0063", 560, "Sister clinic at the harbour")},
 		// A change of the procedure, which some have read.
 		event{6, 7, renameSurface}, event{6, 15, reads("0015")}, event{5, 10, reads("0021")}, event{5, 11, reads("0042")}, event{4, 9, reads("0063")},
+		// What the educator asked of several at once: done by all, by one of two in time, and open.
+		event{125, 8, asks(theItem(pathogens), 20, "The class of this year.", "0021", "0042", "0057", "0063")},
+		event{41, 8, asks(theItem(pathogens), 29, "You came after the class.", "0091", "0098")},
+		event{20, 16, hadItem(pathogens, 20, 0, "0091")},
+		event{1, 8, asks(aModule, 20, "Before you are watched for the first time.", newHireNo, "0109")},
+		event{5, 9, asks(aDemonstration, 25, "To see whether the shelf is still wiped last.", "0042", "0057")},
 		// Waits for its signatures.
 		event{1, 14, watched(cast[5].number, preceptorNo, watch{})},
 		event{1, 15, watched(newHireNo, preceptorNo, watch{forgotten: 2, meaning: training.WatchedPractice, chosen: true, comment: "A first try at the station, before the course is done."})},

@@ -196,6 +196,14 @@ var strays = []struct{ question, field, text string }{
 		"batch_id", "It is among the earlier sign-offs, and nobody confirmed it."},
 	{`SELECT 'earlier ' || entry_id FROM earlier_ends e WHERE NOT EXISTS
 		(SELECT 1 FROM record_leaves l WHERE l.leaf = e.leaf AND l.kind = 'end')`, "leaf", "Its end says it is of a leaf that is of something else, or is not there."},
+	{`SELECT 'assignment ' || id FROM assignments a WHERE NOT EXISTS
+		(SELECT 1 FROM record_leaves l WHERE l.leaf = a.leaf AND l.kind = 'assignment')`, "leaf", "It says it is of a leaf that is of something else, or is not there."},
+	{`SELECT 'assignment ' || assignment_id FROM assignment_ends e WHERE NOT EXISTS
+		(SELECT 1 FROM record_leaves l WHERE l.leaf = e.leaf AND l.kind = 'assignment')`, "leaf", "What was taken back of it says it is of a leaf that is of something else, or is not there."},
+	{`SELECT 'assigned ' || id FROM assigned g WHERE NOT EXISTS (SELECT 1 FROM assignments a WHERE a.id = g.assignment_id)`,
+		"assignment_id", "It is among what was asked of people, and nobody asked it."},
+	{`SELECT 'assignment ' || assignment_id FROM assignment_ends e WHERE NOT EXISTS (SELECT 1 FROM assignments a WHERE a.id = e.assignment_id)`,
+		"assignment_id", "Something was taken back of it, and it is not among what was asked."},
 	{`SELECT 'act key ' || key FROM act_keys k WHERE k.person_id NOT IN ('first-run', 'owner-link') AND NOT EXISTS (SELECT 1 FROM people p WHERE p.id = k.person_id)`,
 		"person_id", "It is the key of an act of nobody who is known."},
 }

@@ -74,20 +74,28 @@ func (r reads) FollowUps(ctx context.Context, version int) ([]training.FollowUp,
 	return all(r.q(ctx).Where("? IN (0, version)", version).Order("version, seq"), "what follows from versions", followUpRow.followUp)
 }
 
-// dutiesSQL has the other days of a duty as JSON, ” for none.
-const dutiesSQL = `SELECT d.id, d.version, d.follow_up, d.person_id, d.name, d.staff_no, d.kind, d.subject, d.title, d.due, f.at, f.by_name, f.in_force_at, f.why,
+// dutiesSQL has the other days of a duty as JSON, ” for none. What an educator asked of
+// people herself is told like what follows from a version: it counts from its own moment.
+const dutiesSQL = `SELECT d.id, d.version, d.follow_up, d.person_id, d.name AS name, d.staff_no, d.kind AS kind, d.subject AS subject, d.title, d.due AS due, f.at, f.by_name, f.in_force_at, f.why,
 		COALESCE(e.ended, ''), COALESCE(e.at, ''), COALESCE(e.by_id, ''), COALESCE(e.by_name, ''), COALESCE(e.said, ''), COALESCE(e.leaf, 0),
 		CASE WHEN EXISTS (SELECT 1 FROM duty_dates x WHERE x.duty_id = d.id) THEN
 			(SELECT json_group_array(json_object('seq', seq, 'due', due, 'at', at, 'by_id', by_id, 'by_name', by_name, 'why', why, 'leaf', leaf))
-				FROM (SELECT * FROM duty_dates WHERE duty_id = d.id ORDER BY seq)) ELSE '' END
+				FROM (SELECT * FROM duty_dates WHERE duty_id = d.id ORDER BY seq)) ELSE '' END, '', 0, f.leaf
 	FROM duties d JOIN set_follow_ups f ON f.version = d.version AND f.seq = d.follow_up LEFT JOIN duty_ends e ON e.duty_id = d.id
-	WHERE @version IN (0, d.version) AND @person IN ('', d.person_id) AND @id IN ('', d.id)
-	ORDER BY d.version, d.name COLLATE NOCASE, d.person_id, d.due, d.kind, d.subject`
+	WHERE @assigned = 0 AND @kind IN ('', d.kind) AND @of IN ('', d.subject) AND @version IN (0, d.version) AND @person IN ('', d.person_id) AND @id IN ('', d.id)
+UNION ALL SELECT g.id, 0, 0, g.person_id, g.name, g.staff_no, a.kind, a.subject, a.title, a.due, a.at, a.by_name, a.at, a.why,
+		CASE WHEN e.leaf IS NULL THEN '' ELSE 'taken back' END, COALESCE(e.at, ''), COALESCE(e.by_id, ''), COALESCE(e.by_name, ''), COALESCE(e.why, ''), COALESCE(e.leaf, 0),
+		'', a.id, g.n, a.leaf
+	FROM assigned g JOIN assignments a ON a.id = g.assignment_id
+	LEFT JOIN assignment_ends e ON e.leaf = (SELECT MIN(leaf) FROM assignment_ends x WHERE x.assignment_id = a.id AND x.n IN (0, g.n))
+	WHERE @version = 0 AND @versions = 0 AND @kind IN ('', a.kind) AND @of IN ('', a.subject) AND @assignment IN ('', a.id) AND @person IN ('', g.person_id) AND @id IN ('', g.id) AND (@before = '' OR a.due < @before AND e.leaf IS NULL)
+	ORDER BY 2, name COLLATE NOCASE, 4, due, kind, subject`
 
 // Duties are those that a query asks for, by version, name and due day. They are many, and
 // read row by row.
 func (r reads) Duties(ctx context.Context, q training.DutyQuery) (duties []training.Duty, err error) {
-	args := []any{sql.Named("version", q.Version), sql.Named("person", q.PersonID), sql.Named("id", q.ID)}
+	args := []any{sql.Named("version", q.Version), sql.Named("person", q.PersonID), sql.Named("id", q.ID), sql.Named("kind", q.Kind), sql.Named("of", q.Of),
+		sql.Named("assigned", q.Assigned || q.Assignment != "" || q.DueBefore != ""), sql.Named("versions", q.Versions), sql.Named("assignment", q.Assignment), sql.Named("before", q.DueBefore)}
 	err = eachRow(r.q(ctx), dutiesSQL, args, func(rows *sql.Rows) error {
 		d, err := wholeDuty(rows)
 		duties = append(duties, d)
@@ -103,7 +111,7 @@ func (r reads) Duties(ctx context.Context, q training.DutyQuery) (duties []train
 func wholeDuty(rows *sql.Rows) (d training.Duty, err error) {
 	var dates string
 	err = rows.Scan(&d.ID, &d.Version, &d.FollowUp, &d.PersonID, &d.Name, &d.StaffNo, (*string)(&d.Kind), &d.Of, &d.Title, (*string)(&d.FirstDue), (*string)(&d.AssignedAt), &d.AssignedBy,
-		(*string)(&d.InForceAt), &d.Why, (*string)(&d.End.Ended), (*string)(&d.End.At), &d.End.ByID, &d.End.ByName, &d.End.Said, &d.End.Leaf, &dates)
+		(*string)(&d.InForceAt), &d.Why, (*string)(&d.End.Ended), (*string)(&d.End.At), &d.End.ByID, &d.End.ByName, &d.End.Said, &d.End.Leaf, &dates, &d.Assignment, &d.N, &d.Leaf)
 	if err != nil || dates == "" {
 		d.Due = d.FirstDue
 		return d, err
@@ -115,17 +123,22 @@ func wholeDuty(rows *sql.Rows) (d training.Duty, err error) {
 	return d, nil
 }
 
-// PassedSince are the passes of scenarios by who has a duty, of each the first and the first
-// after a moment, by duty and scenario.
-func (r reads) PassedSince(ctx context.Context, since map[string]training.Instant) (map[string]map[string]training.Passes, error) {
-	asked, err := json.Marshal(since)
+// passedSinceSQL looks each moment up in the index of what was passed.
+const passedSinceSQL = `WITH asked AS MATERIALIZED (SELECT j.value ->> 'duty' AS duty, j.value ->> 'person' AS person, j.value ->> 'since' AS since, t.value AS test
+		FROM json_each(?) j JOIN json_each(j.value, '$.tests') t)
+	SELECT duty, test, (SELECT MIN(finished_at) FROM attempts WHERE person_id = person AND scenario_id = test AND outcome = 'pass' AND guided = 0) AS first,
+		COALESCE((SELECT MIN(finished_at) FROM attempts WHERE person_id = person AND scenario_id = test AND outcome = 'pass' AND guided = 0 AND finished_at > since), '')
+	FROM asked WHERE first IS NOT NULL`
+
+// PassedSince are the passes of scenarios by who has something to pass, of each the first and
+// the first after a moment, by what they have to do and scenario.
+func (r reads) PassedSince(ctx context.Context, asked []training.ToPass) (map[string]map[string]training.Passes, error) {
+	text, err := json.Marshal(asked)
 	if err != nil {
 		return nil, fmt.Errorf("read passes: %w", err)
 	}
 	of := map[string]map[string]training.Passes{}
-	err = eachRow(r.q(ctx), `SELECT d.id, a.scenario_id, MIN(a.finished_at), COALESCE(MIN(CASE WHEN a.finished_at > j.value THEN a.finished_at END), '')
-		FROM json_each(?) j JOIN duties d ON d.id = j.key JOIN attempts a ON a.person_id = d.person_id AND a.outcome = 'pass' AND a.guided = 0
-		GROUP BY d.id, a.scenario_id`, []any{string(asked)}, func(rows *sql.Rows) error {
+	err = eachRow(r.q(ctx), passedSinceSQL, []any{string(text)}, func(rows *sql.Rows) error {
 		var duty, scenario string
 		var p training.Passes
 		if err := rows.Scan(&duty, &scenario, (*string)(&p.First), (*string)(&p.Since)); err != nil {

@@ -101,6 +101,9 @@ func (r reads) ItemEntries(ctx context.Context, q training.ItemEntryQuery) ([]tr
 			db = db.Where("item_entries."+column+" = ?", value)
 		}
 	}
+	if q.Since != "" {
+		db = db.Where("item_entries.on_day >= ?", q.Since)
+	}
 	return r.entries(db)
 }
 

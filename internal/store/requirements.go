@@ -68,10 +68,11 @@ func (r absenceRow) absence() training.Absence {
 	return training.Absence{ID: r.ID, Seq: r.Seq, PersonID: r.PersonID, From: r.FromDay, Until: r.UntilDay, Cancelled: r.Cancelled, At: r.At, ByID: r.ByID, ByName: r.ByName, Why: r.Why, Leaf: r.Leaf}
 }
 
-// Absences are a person's leaves, each as it was entered last, the newest first.
+// Absences are the leaves of a person, or of everybody with "", each as it was entered last,
+// the newest first.
 func (r reads) Absences(ctx context.Context, personID string) ([]training.Absence, error) {
 	newest := "seq = (SELECT MAX(seq) FROM absences l WHERE l.id = absences.id)"
-	return all(r.q(ctx).Where("person_id = ?", personID).Where(newest).Order("from_day DESC, id"), "leaves", absenceRow.absence)
+	return all(r.q(ctx).Where("? IN ('', person_id)", personID).Where(newest).Order("from_day DESC, id"), "leaves", absenceRow.absence)
 }
 
 // AbsencesAt are the rows of leaves that say they are of one of these leaves of the ledger.

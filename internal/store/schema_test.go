@@ -100,6 +100,10 @@ var (
 	secondVersion = requirement.with(fields{"number": "2", "from_day": "'2026-04-01'", "by_id": "'o'", "by_name": "'O'", "why": "'So.'", "leaf": "1"})
 	absence       = fields{"id": "'y'", "seq": "1", "person_id": "'p'", "from_day": "'2026-04-01'", "until_day": "'2026-05-01'", "cancelled": "0", "at": later, "by_id": "'o'", "by_name": "'O'", "why": "''", "leaf": "0"}
 
+	assignment    = fields{"id": "'g'", "at": when, "by_id": "'o'", "by_name": "'O'", "kind": "'module'", "subject": "'m'", "title": "'M'", "due": "'2026-05-01'", "why": "''", "leaf": "2"}
+	assignedTo    = fields{"id": "'h'", "assignment_id": "'g'", "n": "1", "person_id": "'p'", "name": "'A'", "staff_no": "''"}
+	assignmentEnd = fields{"leaf": "1", "assignment_id": "'g'", "n": "1", "at": later, "by_id": "'o'", "by_name": "'O'", "why": "'So.'"}
+
 	dutyDate = fields{"duty_id": "'u'", "seq": "1", "due": "'2026-06-01'", "at": later, "by_id": "'o'", "by_name": "'O'", "why": "'Leave.'", "leaf": "0"}
 
 	// aSet is a version with a file, of which nothing has become yet, and leaves for what may.
@@ -133,15 +137,18 @@ var (
 	corrected = append(slices.Clone(judged), insert("record_leaves", leafOf.with(fields{"leaf": "2", "kind": "'review'"})), "BEGIN",
 		insert("demonstration_results", result.with(fields{"event": "3"})), insert("demonstration_corrections", correction),
 		insert("demonstration_events", reviewed.with(fields{"state": "'ended'", "meaning": "''", "why": "'It was not so.'"})), "COMMIT")
-	aBatch     = []string{insert("record_leaves", leafOf.with(fields{"leaf": "2", "kind": "'earlier'"})), insert("earlier_batches", earlierBatch), insert("earlier_sign_offs", earlierLine)}
-	aBatchEnd  = append(slices.Clone(aBatch), insert("record_leaves", leafOf.with(fields{"leaf": "1", "kind": "'end'"})), insert("earlier_ends", itemEnd.with(fields{"leaf": "1", "entry_id": "'e'"})))
-	anItem     = []string{insert("record_leaves", leafOf.with(fields{"leaf": "2", "kind": "'item'"})), insert("item_versions", itemVersion)}
-	anEntry    = append(slices.Clone(anItem), insert("record_leaves", leafOf.with(fields{"leaf": "1", "kind": "'item-entry'"})), insert("item_entries", itemEntry))
-	anotherOne = append(slices.Clone(anEntry), insert("record_leaves", leafOf.with(fields{"leaf": "0", "kind": "'item-entry'"})))
-	anItemEnd  = append(slices.Clone(anotherOne), insert("item_ends", itemEnd))
-	anEnd      = []string{insert("sign_offs", signOff), insert("record_leaves", leafOf.with(fields{"leaf": "2", "kind": "'end'"})), insert("record_ends", recordEnd)}
-	aPlan      = append(slices.Clone(chosen), insert("plans", plan), insert("plan_events", planEvent))
-	openedPlan = append(slices.Clone(aPlan), insert("record_leaves", leafOf), insert("record_leaves", leafOf.with(fields{"leaf": "1"})),
+	aBatch          = []string{insert("record_leaves", leafOf.with(fields{"leaf": "2", "kind": "'earlier'"})), insert("earlier_batches", earlierBatch), insert("earlier_sign_offs", earlierLine)}
+	aBatchEnd       = append(slices.Clone(aBatch), insert("record_leaves", leafOf.with(fields{"leaf": "1", "kind": "'end'"})), insert("earlier_ends", itemEnd.with(fields{"leaf": "1", "entry_id": "'e'"})))
+	anAssignment    = []string{insert("record_leaves", leafOf.with(fields{"leaf": "2", "kind": "'assignment'"})), insert("record_leaves", leafOf.with(fields{"leaf": "1", "kind": "'assignment'"})), insert("record_leaves", leafOf.with(fields{"kind": "'assignment'"})), insert("assignments", assignment), insert("assigned", assignedTo)}
+	anAssignmentEnd = append(slices.Clone(anAssignment), insert("assignment_ends", assignmentEnd))
+	allTakenBack    = append(slices.Clone(anAssignment), insert("assignment_ends", assignmentEnd.with(fields{"n": "0"})))
+	anItem          = []string{insert("record_leaves", leafOf.with(fields{"leaf": "2", "kind": "'item'"})), insert("item_versions", itemVersion)}
+	anEntry         = append(slices.Clone(anItem), insert("record_leaves", leafOf.with(fields{"leaf": "1", "kind": "'item-entry'"})), insert("item_entries", itemEntry))
+	anotherOne      = append(slices.Clone(anEntry), insert("record_leaves", leafOf.with(fields{"leaf": "0", "kind": "'item-entry'"})))
+	anItemEnd       = append(slices.Clone(anotherOne), insert("item_ends", itemEnd))
+	anEnd           = []string{insert("sign_offs", signOff), insert("record_leaves", leafOf.with(fields{"leaf": "2", "kind": "'end'"})), insert("record_ends", recordEnd)}
+	aPlan           = append(slices.Clone(chosen), insert("plans", plan), insert("plan_events", planEvent))
+	openedPlan      = append(slices.Clone(aPlan), insert("record_leaves", leafOf), insert("record_leaves", leafOf.with(fields{"leaf": "1"})),
 		insert("plan_events", planEvent.with(fields{"seq": "2", "event": "'opened'", "leaf": "1"})))
 	declined = append(slices.Clone(aPlan), insert("record_leaves", leafOf), insert("record_leaves", leafOf.with(fields{"leaf": "1"})),
 		insert("plan_events", planEvent.with(fields{"seq": "2", "event": "'declined'", "leaf": "1"})))
@@ -249,6 +256,18 @@ var refusals = []refusal{
 	{"an earlier sign-off that stands for another without a reason", aBatch, insert("earlier_sign_offs", earlierLine.with(fields{"id": "'f'", "n": "2", "corrects": "'e'"})), "what_stands_for_it_says_why"},
 	{"an earlier sign-off's end changed", aBatchEnd, "UPDATE earlier_ends SET why = 'x'", "that an earlier sign-off holds no longer is kept"},
 	{"an earlier sign-off's end removed", aBatchEnd, "DELETE FROM earlier_ends", "that an earlier sign-off holds no longer is kept"},
+	{"reading asked by hand", anAssignment[:3], insert("assignments", assignment.with(fields{"kind": "'read'"})), "kind <> 'read'"},
+	{"nothing asked", anAssignment[:3], insert("assignments", assignment.with(fields{"subject": "''"})), "subject <> ''"},
+	{"asked of one twice", anAssignment, insert("assigned", assignedTo.with(fields{"id": "'i'", "n": "2"})), "UNIQUE constraint failed"},
+	{"what was asked changed", anAssignment, "UPDATE assignments SET due = '2026-06-01'", "what was asked is kept"},
+	{"what was asked removed", anAssignment, "DELETE FROM assignments", "what was asked is kept"},
+	{"asked of another", anAssignment, "UPDATE assigned SET person_id = 'q'", "of whom it was asked is kept"},
+	{"asked of nobody", anAssignment, "DELETE FROM assigned", "of whom it was asked is kept"},
+	{"a taking back changed", anAssignmentEnd, "UPDATE assignment_ends SET why = 'x'", "that it was taken back is kept"},
+	{"a taking back removed", anAssignmentEnd, "DELETE FROM assignment_ends", "that it was taken back is kept"},
+	{"taken back of nobody", anAssignment, insert("assignment_ends", assignmentEnd.with(fields{"n": "2"})), "what is asked of somebody is taken back, once"},
+	{"taken back twice", anAssignmentEnd, insert("assignment_ends", assignmentEnd.with(fields{"leaf": "0"})), "UNIQUE constraint failed"},
+	{"taken back behind all", allTakenBack, insert("assignment_ends", assignmentEnd.with(fields{"leaf": "0"})), "what is asked of somebody is taken back, once"},
 	{"a short retention", anItem[:1], insert("item_versions", itemVersion.with(fields{"keep_years": "2"})), "keep_years BETWEEN 3"},
 	{"a version changed", anItem, "UPDATE item_versions SET title = 'x'", "a version of an item is kept"},
 	{"a version removed", anItem, "DELETE FROM item_versions", "a version of an item is kept"},

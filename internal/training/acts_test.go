@@ -93,7 +93,9 @@ var keyed = map[string]map[string]prepared{
 	"ApproveSet":           {"here": approveSet, "by a second person": approveSetTogether, "on paper": approveSetOnPaper},
 	"ConfirmFollowUp":      {"": confirmFollowUp},
 	"AcknowledgeDuty":      {"": acknowledge},
-	"TakeBackDuty":         {"": takeBackDuty},
+	"Assign":               {"": assignTo},
+	"UndoAssignment":       {"": undoAssignment},
+	"TakeBackDuty":         {"": takeBackDuty, "of what was asked": takeBackAssigned},
 	"MoveDuty":             {"": moveDuty},
 	"AskTwoToApprove":      {"two": askTwo, "one again": askOneAgain},
 }
@@ -109,6 +111,7 @@ var unkeyed = strings.Fields(`Doubts Teams PreviewRoster OwnersRoster ImportRost
 	PreviewEarlier OwnersEarlier ImportEarlier EarlierWaiting EarlierOf EarlierSignOff
 	PreviewItems OwnersItems ImportItems Items Item ItemsOfPerson ItemEntry
 	Requirements RequirementsFor PreviewRequirements AbsencesOf
+	Askable Assignment Assignments PreviewAssignment
 	AskedDemonstrations ChangeDesk DutiesOf Duty Following Overtaken
 	Effect ExportSet ImportSet SetDraft SetFiles SetLibrary Sets SetVersionAt VersionInForce Stock SignOut Today Told Unfinished UnknownHash Verify Watching`)
 

@@ -12,7 +12,7 @@ import (
 // for, with the group that a reader asks for. What people did and signed has its own pages.
 var changeKinds = map[LeafKind]string{
 	PersonLeaf: ChangesOfPeople, AccountLeaf: ChangesOfAccounts, EntitlementLeaf: ChangesOfRights, EndLeaf: ChangesOfRights,
-	ItemLeaf: ChangesOfItems, ItemEntryLeaf: ChangesOfItems, EarlierLeaf: ChangesOfRights,
+	AssignmentLeaf: ChangesOfAsks, ItemLeaf: ChangesOfItems, ItemEntryLeaf: ChangesOfItems, EarlierLeaf: ChangesOfRights,
 	RequirementsLeaf: ChangesOfRequirements, RequirementLeaf: ChangesOfRequirements, AbsenceLeaf: ChangesOfPeople, SetLeaf: ChangesOfProcedure, FollowUpLeaf: ChangesOfProcedure, ClockLeaf: ChangesOfServer,
 }
 
@@ -25,6 +25,7 @@ const (
 	ChangesOfProcedure    = "procedure"
 	ChangesOfServer       = "server"
 	ChangesOfItems        = "items"
+	ChangesOfAsks         = "asked"
 )
 
 // mostChanges is how many stand on a page.

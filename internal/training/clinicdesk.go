@@ -15,6 +15,7 @@ type ClinicDesk struct {
 	Open     []Demonstration // begun and not ended
 	Ending   []Entitlement   // of who works here, that end within EndingNotice days and that nothing follows
 	Accounts []WaitingAccount
+	Asked    []DutyState // what educators asked, still to be done after its day
 	People   map[string]Person
 }
 
@@ -39,13 +40,17 @@ func (s *Service) ClinicDesk(ctx context.Context, actor Actor) (desk ClinicDesk,
 		desk.Open, err = r.Demonstrations(ctx, openQuery)
 		slices.Reverse(desk.Unsigned)
 		slices.Reverse(desk.Open)
+		if err != nil {
+			return err
+		}
+		desk.Asked, err = s.overdueAsked(ctx, r)
 		return err
 	})
 	return desk, err
 }
 
 // DeskCounts is how many of each stand in ClinicDesk.
-type DeskCounts struct{ Unsigned, Open, Ending, Accounts int }
+type DeskCounts struct{ Unsigned, Open, Ending, Accounts, Asked int }
 
 // DeskCounts counts what waits in the whole clinic without reading it. Educators only.
 func (s *Service) DeskCounts(ctx context.Context, actor Actor) (n DeskCounts, err error) {
@@ -60,7 +65,11 @@ func (s *Service) DeskCounts(ctx context.Context, actor Actor) (n DeskCounts, er
 			return err
 		}
 		desk, err := s.endingAndAccounts(ctx, r)
-		n.Ending, n.Accounts = len(desk.Ending), len(desk.Accounts)
+		if err != nil {
+			return err
+		}
+		late, err := s.overdueAsked(ctx, r)
+		n.Ending, n.Accounts, n.Asked = len(desk.Ending), len(desk.Accounts), len(late)
 		return err
 	})
 	return n, err

@@ -43,10 +43,11 @@ const (
 	ReadDuty          DutyKind = "read"          // what changed, and the procedure: ends with a signature
 	ModuleDuty        DutyKind = "module"        // its tests passed again
 	DemonstrationDuty DutyKind = "demonstration" // a new one, met
+	ItemDuty          DutyKind = "item"          // another annual item, had on a day since; no version asks for it
 )
 
 // DutyKinds are all of them.
-var DutyKinds = []DutyKind{ReadDuty, ModuleDuty, DemonstrationDuty}
+var DutyKinds = []DutyKind{ReadDuty, ModuleDuty, DemonstrationDuty, ItemDuty}
 
 // DutyEnding is how a duty ended, where no other record says it.
 type DutyEnding string
@@ -60,13 +61,17 @@ const (
 // ReadWords is the sentence that is signed by who has read what changed.
 const ReadWords = "I have read what changed and the procedure as it now stands, and I will work by it."
 
-// Duty is what somebody has to do because a version came into force.
+// Duty is what somebody has to do: because a version came into force, or because an educator
+// asked it of them.
 type Duty struct {
 	ID                      string
-	Version, FollowUp       int
+	Version, FollowUp       int    // 0 when an educator asked it
+	Assignment              string // id of what it was asked with; "" of a version's
+	N                       int    // its number there
+	Leaf                    int64  // of the word with which it was given
 	PersonID, Name, StaffNo string // as they stood
 	Kind                    DutyKind
-	Of, Title               string // module or competency, and how it was called; "" for reading
+	Of, Title               string // module, competency or item, and how it was called; "" for reading
 	FirstDue, Due           Day    // as it was given, and as it is now
 	Dates                   []DutyDate
 	AssignedAt              Instant
@@ -116,10 +121,24 @@ type DutyEnd struct {
 type DutyQuery struct {
 	Version      int
 	PersonID, ID string
+	Kind         DutyKind
+	Of           string
+	Versions     bool   // only what versions ask for
+	Assigned     bool   // only what an educator asked
+	Assignment   string // only what came with it
+	DueBefore    Day    // only what an educator asked, whose day is before and that was not taken back
 }
 
-// DutyState is a duty with how far it has come. That a module was passed or a
-// demonstration was met follows from attempts and signatures and is never stored.
+// ToPass is somebody who has to pass tests after a moment, for a duty.
+type ToPass struct {
+	Duty   string   `json:"duty"`
+	Person string   `json:"person"`
+	Since  Instant  `json:"since"`
+	Tests  []string `json:"tests"` // ids of scenarios
+}
+
+// DutyState is a duty with how far it has come. That a module was passed, a demonstration was
+// met or an item entered follows from attempts, signatures and entries and is never stored.
 type DutyState struct {
 	Duty
 	DoneAt        Instant            // "" while it is not done
@@ -135,6 +154,10 @@ type Passes struct{ First, Since Instant }
 // Open reports whether it is still to be done.
 func (d DutyState) Open() bool { return d.DoneAt == "" && d.End.Ended != DutyTakenBack }
 
+// FromVersion reports whether a version of the procedure asked for it, and no educator
+// besides.
+func (d DutyState) FromVersion() bool { return d.Assignment == "" }
+
 // Overdue reports whether it is still to be done after its day.
 func (d DutyState) Overdue(today Day) bool { return d.Open() && d.Due < today }
 
@@ -149,7 +172,8 @@ func (d *Duty) begins() Instant {
 
 // dutyStates says of duties how far each has come.
 func (s *Service) dutyStates(ctx context.Context, r Reader, duties []Duty) ([]DutyState, error) {
-	passed, err := passedFor(ctx, r, duties)
+	lib := s.present()
+	passed, err := passedFor(ctx, r, lib, duties)
 	if err != nil {
 		return nil, err
 	}
@@ -157,7 +181,10 @@ func (s *Service) dutyStates(ctx context.Context, r Reader, duties []Duty) ([]Du
 	if err != nil {
 		return nil, err
 	}
-	lib := s.present()
+	had, err := s.hadFor(ctx, r, duties)
+	if err != nil {
+		return nil, err
+	}
 	takes, err := s.changeTakes(ctx, r, len(met) > 0)
 	if err != nil {
 		return nil, err
@@ -176,22 +203,24 @@ func (s *Service) dutyStates(ctx context.Context, r Reader, duties []Duty) ([]Du
 			}
 		case d.Kind == DemonstrationDuty:
 			states[i].DoneAt, states[i].Demonstration = metAgain(d, takes(d), met[d.PersonID], s.Zone())
+		case d.Kind == ItemDuty:
+			states[i].DoneAt = hadSince(d, had[d.PersonID], s.Zone())
 		}
 	}
 	return states, nil
 }
 
-func passedFor(ctx context.Context, r DutyReader, duties []Duty) (map[string]map[string]Passes, error) {
-	since := map[string]Instant{}
+func passedFor(ctx context.Context, r DutyReader, lib Library, duties []Duty) (map[string]map[string]Passes, error) {
+	var asked []ToPass
 	for _, d := range duties {
-		if d.Kind == ModuleDuty && d.End.Ended == "" {
-			since[d.ID] = d.begins()
+		if m, ok := lib.Module(d.Of); ok && d.Kind == ModuleDuty && d.End.Ended == "" {
+			asked = append(asked, ToPass{d.ID, d.PersonID, d.begins(), m.Tests()})
 		}
 	}
-	if len(since) == 0 {
+	if len(asked) == 0 {
 		return nil, nil
 	}
-	return r.PassedSince(ctx, since)
+	return r.PassedSince(ctx, asked)
 }
 
 // passedTests says how far a module has come: it is done with the last test that was passed
@@ -237,8 +266,8 @@ func metFor(ctx context.Context, r WatchReader, duties []Duty) (map[string][]Dem
 	return of, err
 }
 
-// changeTakes says what a demonstration duty takes: what the requirements asked for on the
-// day that it was given.
+// changeTakes says what a demonstration duty takes: after a change what the requirements asked
+// for on the day that it was given, and one where an educator asked it.
 func (s *Service) changeTakes(ctx context.Context, r SignOffReader, any bool) (func(Duty) Takes, error) {
 	if !any {
 		return func(Duty) Takes { return Takes{} }, nil
@@ -246,6 +275,9 @@ func (s *Service) changeTakes(ctx context.Context, r SignOffReader, any bool) (f
 	kept, err := r.Requirements(ctx)
 	asked := s.asked(kept, s.Today())
 	return func(d Duty) Takes {
+		if d.Assignment != "" {
+			return Takes{Clean: 1, Days: 1}
+		}
 		for i := range asked {
 			if c := &asked[i]; c.ID == d.Of {
 				return c.Requirements(d.AssignedAt.Day(s.Zone())).Terms.Change
@@ -271,8 +303,9 @@ func metAgain(d Duty, takes Takes, newestFirst []Demonstration, zone *time.Locat
 	return "", ""
 }
 
-// DutiesOf is what a person has or had to do because procedures changed: what is open
-// first, by its day. One's own, or anyone's for preceptors and educators.
+// DutiesOf is what a person has or had to do because procedures changed, or because it was
+// asked of them: what is open first, by its day. One's own, or anyone's for preceptors and
+// educators.
 func (s *Service) DutiesOf(ctx context.Context, actor Actor, personID string) (all []DutyState, err error) {
 	if err := need(actor); err != nil {
 		return nil, err
@@ -320,6 +353,9 @@ func (s *Service) Duty(ctx context.Context, actor Actor, id string) (DutyPage, e
 	who, err := s.Records.Person(ctx, page.PersonID)
 	if err != nil {
 		return page, err
+	}
+	if page.Assignment != "" {
+		return page, nil
 	}
 	page.NewHire = who.Hired >= page.InForceAt.Day(s.Zone())
 	ups, err := s.Records.FollowUps(ctx, page.Version)
@@ -407,6 +443,9 @@ func (s *Service) endDuty(ctx context.Context, a asked, id string, before func()
 }
 
 func (s *Service) keepDutyEnd(ctx context.Context, u Unit, d Duty, e DutyEnd) error {
+	if d.Assignment != "" {
+		return s.keepTakenBack(ctx, u, d, e)
+	}
 	e.At = s.Now()
 	by, err := u.Person(ctx, e.ByID)
 	if err != nil {

@@ -23,6 +23,9 @@ func (s *Service) MoveDuty(ctx context.Context, actor Actor, key, id string, due
 	}
 	_, _, err = s.once(ctx, a, before, func(u Unit) (string, error) {
 		d, err := s.stillToDo(ctx, u, id)
+		if err == nil && d.Assignment != "" {
+			err = refuse(ErrConflict, "Its day stands. Take it back, and ask it anew by another day.")
+		}
 		if err == nil && d.Due == due {
 			err = refuse(ErrInvalid, "It is to be done by this day already.")
 		}

@@ -37,7 +37,7 @@ func (s *Service) ChangeDesk(ctx context.Context, actor Actor) (desk ChangeDesk,
 			return err
 		}
 		desk.Waiting, desk.Unsaid = inState(versions, SetProposed), unsaid(versions, ups)
-		duties, err := r.Duties(ctx, DutyQuery{})
+		duties, err := r.Duties(ctx, DutyQuery{Versions: true})
 		if err != nil {
 			return err
 		}
@@ -157,13 +157,13 @@ func (s *Service) dutiesIn(ctx context.Context, r Reader, from, to Day) (in []Du
 	return in, err
 }
 
-// AskedDemonstrations are those that others have to give because a procedure changed, and
-// that the actor may watch; who has least time left comes first.
+// AskedDemonstrations are those that others have to give because a procedure changed, or
+// because it was asked of them, and that the actor may watch; who has least time left comes first.
 func (s *Service) AskedDemonstrations(ctx context.Context, actor Actor) (all []DutyState, err error) {
 	if err := need(actor, Preceptor, Educator); err != nil {
 		return nil, err
 	}
-	states, err := s.duties(ctx, DutyQuery{})
+	states, err := s.duties(ctx, DutyQuery{Kind: DemonstrationDuty})
 	if err != nil || len(states) == 0 {
 		return nil, err
 	}
@@ -173,7 +173,7 @@ func (s *Service) AskedDemonstrations(ctx context.Context, actor Actor) (all []D
 	}
 	people, err := s.concerned(ctx, s.Records)
 	for _, d := range stillHere(states, people) {
-		if d.PersonID != actor.Person.ID && d.Open() && d.Kind == DemonstrationDuty && slices.ContainsFunc(may, func(e Entitlement) bool { return e.Competency == d.Of && e.Watch && e.on(s.Today()) }) {
+		if d.PersonID != actor.Person.ID && d.Open() && slices.ContainsFunc(may, func(e Entitlement) bool { return e.Competency == d.Of && e.Watch && e.on(s.Today()) }) {
 			all = append(all, d)
 		}
 	}

@@ -27,6 +27,7 @@ type ItemWriter interface {
 type ItemEntryQuery struct {
 	ID, ItemID, PersonID string
 	Corrects             string // id of the one that it stands for
+	Since                Day    // only of this day and later ones
 }
 
 // ItemSum is an item with how many stand how in it.

@@ -41,6 +41,7 @@ const (
 	ItemEntryLeaf     LeafKind = "item-entry"   // that somebody had one, or what stands for such an entry
 	RequirementLeaf   LeafKind = "requirement"  // a version of what one competency takes
 	AbsenceLeaf       LeafKind = "absence"      // a leave, as it was entered or changed
+	AssignmentLeaf    LeafKind = "assignment"   // what was asked of several people, or taken back of it
 )
 
 // LeafAbout says what a leaf is of, when, and who is named in it.

@@ -166,7 +166,8 @@ type SignOffReader interface {
 	Requirements(ctx context.Context) ([]Requirements, error)
 }
 
-// AbsenceReader finds leaves, each as it was entered last, the newest first.
+// AbsenceReader finds leaves, of a person or of all with "", each as it was entered last, the
+// newest first.
 type AbsenceReader interface {
 	Absences(ctx context.Context, personID string) ([]Absence, error)
 }
@@ -219,11 +220,11 @@ type SetWriter interface {
 type DutyReader interface {
 	// FollowUps are those of a version, or of all with 0, oldest first.
 	FollowUps(ctx context.Context, version int) ([]FollowUp, error)
-	// Duties are by version and name.
+	// Duties are by version and name, what an educator asked herself first.
 	Duties(ctx context.Context, q DutyQuery) ([]Duty, error)
 	// PassedSince are the passes of tests by who has a duty, of each the first and the first
 	// after a moment, by duty and scenario.
-	PassedSince(ctx context.Context, since map[string]Instant) (map[string]map[string]Passes, error)
+	PassedSince(ctx context.Context, asked []ToPass) (map[string]map[string]Passes, error)
 }
 
 // DutyWriter keeps them.
@@ -310,6 +311,7 @@ type Reader interface {
 	DefinitionReader
 	SetReader
 	DutyReader
+	AssignmentReader
 	PlanReader
 	ItemReader
 	EarlierReader
@@ -332,6 +334,7 @@ type Writer interface {
 	DefinitionWriter
 	SetWriter
 	DutyWriter
+	AssignmentWriter
 	PlanWriter
 	ItemWriter
 	EarlierWriter

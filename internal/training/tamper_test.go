@@ -40,6 +40,7 @@ var hashed = map[string][]string{
 	"set_versions.number": {"version"}, "set_versions.edits": {"edits_sha256"}, "set_events.why": {"event_why"}, "set_events.version": {"record"},
 	"set_follow_ups.version": {"record"}, "set_follow_ups.at": {"at"}, "set_follow_ups.changes": {"changes_sha256"}, "set_follow_ups.chosen": {"chosen_sha256"},
 	"duties.version": {"duties"}, "duties.follow_up": {"duties"}, "duties.kind": {"duty"}, "duty_ends.duty_id": {"record"}, "duty_dates.duty_id": {"record"},
+	"assignments.id": {"record"}, "assignments.kind": {"asked"}, "assigned.id": {"asked_of"}, "assigned.assignment_id": {"asked_of"}, "assigned.n": {"asked_of"}, "assigned.person_id": {"asked_of"}, "assigned.name": {"asked_of"}, "assigned.staff_no": {"asked_of"}, "assignment_ends.assignment_id": {"assignment_id"},
 	"earlier_batches.id": {"record"}, "earlier_sign_offs.batch_id": {"lines"}, "earlier_ends.entry_id": {"record"},
 	"item_versions.item_id": {"record"}, "item_entries.id": {"record"}, "item_ends.entry_id": {"record"},
 	"record_ends.sign_off_id": {"record"}, "record_ends.entitlement_id": {"references"},

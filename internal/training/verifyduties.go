@@ -12,7 +12,7 @@ func (v *verifier) followUps(ctx context.Context, leaves []StoredLeaf) error {
 	if err != nil {
 		return err
 	}
-	duties, err := v.r.Duties(ctx, DutyQuery{})
+	duties, err := v.r.Duties(ctx, DutyQuery{Versions: true})
 	if err != nil {
 		return err
 	}
@@ -41,7 +41,7 @@ func ofFollowUp(duties []Duty, f FollowUp) (of []Duty) {
 
 // dutyActs compares leaves of how duties ended, or got another day, with their rows.
 func (v *verifier) dutyActs(ctx context.Context, leaves []StoredLeaf) error {
-	duties, err := v.r.Duties(ctx, DutyQuery{})
+	duties, err := v.r.Duties(ctx, DutyQuery{Versions: true})
 	if err != nil {
 		return err
 	}
@@ -68,4 +68,29 @@ func (v *verifier) dutyAct(l StoredLeaf, duties []Duty) bool {
 		}
 	}
 	return false
+}
+
+// assignments compares leaves of what was asked of people, or taken back, with their rows.
+func (v *verifier) assignments(ctx context.Context, leaves []StoredLeaf) error {
+	all, err := v.r.AssignmentsAt(ctx, leafNumbers(leaves))
+	if err != nil {
+		return err
+	}
+	of := map[int64]row{}
+	for _, a := range all {
+		of[a.Leaf] = row{a.Leaf, a.ID, a.At, assignmentFields(a)}
+		for _, e := range a.Ends {
+			of[e.Leaf] = row{e.Leaf, a.ID, e.At, assignmentEndFields(a, e)}
+		}
+	}
+	v.beside(func(t *told) {
+		for _, l := range leaves {
+			if r, ok := of[l.Leaf]; ok {
+				t.compare(l, r.id, r.at, r.of, nil)
+			} else {
+				t.gone(l)
+			}
+		}
+	})
+	return nil
 }

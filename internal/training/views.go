@@ -96,7 +96,7 @@ type Annual struct {
 	Corrected      []Corrected              // in the year
 	Earlier        []EarlierLine            // from paper, of whatever year, as they were confirmed by that day
 	Items          []ItemRow                // other annual items, as they stood on that day, and what was entered of the year
-	Duties         []DutyState              // because procedures changed, as they stood on that day
+	Duties         []DutyState              // because procedures changed or an educator asked it, as they stood on that day
 	Signed         SignedAs
 	Titles         map[string]string // competency id to title; see Title
 	Products       map[string]string // demonstration id to its product's title

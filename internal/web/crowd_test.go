@@ -21,7 +21,7 @@ const resultSize = 15_000
 // crowd is a clinic with many people, each with a year of work behind them.
 type crowd struct {
 	*clinic
-	attempt, demo, recording, duty, plan, item, entry, paper string
+	attempt, demo, recording, duty, plan, item, entry, paper, asked string
 }
 
 // crowded fills a clinic by SQL, past the services, which would take hours. The
@@ -42,6 +42,7 @@ func crowded(t testing.TB, people, attempts int) *crowd {
 	c.plan = plans[0].ID
 	c.item, c.entry = c.itemEntry(c.trainee)
 	c.paper = c.aPaper(c.trainee)
+	c.asked = c.assigned(c.trainee, c.otherLearner)
 	db, err := sql.Open("sqlite3", filepath.Join(c.Dir, store.DataFile)+"?_busy_timeout=5000&_foreign_keys=on&_recursive_triggers=on&_synchronous=OFF&_cache_size=-200000")
 	require.NoError(t, err)
 	db.SetMaxOpenConns(1)
@@ -157,6 +158,9 @@ func (c *crowd) pages() map[string]func() answer {
 		"item":       get(c.educator, "/items/"+c.item),
 		"item entry": get(c.educator, "/item-entries/"+c.entry),
 		"waits":      get(c.educator, "/people/waits"),
+		"ask":        get(c.educator, "/people/ask"),
+		"asked":      get(c.educator, "/assignments"),
+		"asked one":  get(c.educator, "/assignments/"+c.asked),
 		"today":      get(c.educator, "/today"),
 		"needs":      get(c.educator, "/requirements"),
 		"require":    get(c.educator, "/requirements/"+turnover),

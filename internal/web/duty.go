@@ -93,7 +93,7 @@ func (v *visit) showDuty(status int, page views.DutyView) error {
 	if page.Own {
 		at = views.AtRecord
 	}
-	return v.page(status, views.DutyPage(v.frame("Because the procedure changed", at), page))
+	return v.page(status, views.DutyPage(v.frame(views.DutyName(d.Duty), at), page))
 }
 
 // dutyLibrary is where the procedure of a duty is read: what holds, or the version itself
@@ -164,7 +164,7 @@ func (v *visit) afterDuty(err error, again func(int, string) error) error {
 	return v.goTo(views.DutyURL(v.Params("id")))
 }
 
-// ownDuties is what the actor has to do because the procedure changed.
+// ownDuties is what the actor has to do because the procedure changed, or it was asked.
 func (v *visit) ownDuties() (views.DutyList, error) {
 	return v.Service.DutiesOf(v.ctx, v.actor, v.actor.Person.ID)
 }

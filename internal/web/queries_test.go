@@ -14,8 +14,8 @@ import (
 // session. More need a reason; none may be asked for each row. The last number of pages that
 // show standings is that of requirements, plans and leaves, and of what ended the plans that are listed; behind it stand the sign-offs from paper.
 var queries = map[string]int{
-	"people":     3 + 6 + 1 + 7 + 1 + 2 + 1 + 4 + 6 + 2 + 1, // what waits in the clinic, and which accounts; whose account is closed; of change training, and one's own duties; the last is the ledger's last time
-	"watch":      3 + 6 + 7 + 1 + 4 + 7 + 2 + 1 + 4 + 1,     // whose account is closed; whom one looks after; one's own to sign; one's own duties, and whom one may watch because of theirs
+	"people":     3 + 6 + 1 + 7 + 1 + 2 + 1 + 4 + 6 + 2 + 1 + 1, // what waits in the clinic, and which accounts; whose account is closed; of change training, and one's own duties; the ledger's last time; what was asked and is overdue
+	"watch":      3 + 6 + 7 + 1 + 4 + 7 + 2 + 1 + 3 + 1,         // whose account is closed; whom one looks after; one's own to sign; one's own duties, and whom one may watch because of theirs
 	"start":      3 + 2,
 	"earlier":    3 + 2, // what waits, whose it is
 	"new paper":  3 + 1,
@@ -45,7 +45,10 @@ var queries = map[string]int{
 	"changes":    3 + 3,         // leaves with the ones before them; what they are of, who is named
 	"needs":      3 + 1,
 	"require":    3 + 1,
-	"waits":      3 + 6 + 2,
+	"waits":      3 + 6 + 2 + 1,
+	"ask":        3 + 2,         // the items that can be asked, and the people
+	"asked":      3 + 3 + 2 + 2, // what was asked, of whom, what was taken back; how far each is; who is here
+	"asked one":  3 + 3 + 2 + 2, // the same
 	"today":      3 + 6 + 4 + 1,
 }
 
@@ -91,6 +94,7 @@ func TestALongRecordShowsItsNewest(t *testing.T) {
 // each signer stood on each day of theirs.
 var (
 	counted = map[string]string{
+		"/people/ask": "ask", "/assignments": "asked", "/assignments/:id": "asked one",
 		"/people": "people", "/people/:id": "record", "/people/new": "new person", "/people/:id/edit": "edit", "/watch": "watch", "/watch/new": "start", "/practice": "practice", "/practice/:scenario": "build", "/course/:module": "module", "/procedures/:id": "read", "/set": "set", "/course/:module/:part": "lesson",
 		"/attempts/:id": "attempt", "/duties/:id": "duty", "/demonstrations/:id": "review", "/demonstrations/:id/pack": "recorder",
 		"/changes": "changes", "/demonstrations/:id/correct": "correct", "/demonstrations/:id/play": "play", "/earlier": "earlier", "/earlier-entries/:id": "paper", "/item-entries/:id": "item entry", "/items": "items", "/items/:id": "item", "/people/:id/earlier": "new paper", "/people/links": "links", "/people/waits": "waits", "/plans/:id": "plan", "/requirements": "needs", "/requirements/:competency": "require", "/today": "today", "/watch/endings": "endings",

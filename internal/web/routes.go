@@ -38,6 +38,7 @@ const (
 	aComment  = 16 << 10  // of a demonstration, or what an entitlement rests on
 	allSteps  = 64 << 10  // of a build
 	aBatch    = 64 << 10  // two hundred acts of a recorder
+	manyTicks = 160 << 10 // two thousand people of a list
 	aCopy     = 512 << 10 // what a browser could not send
 	aList     = 700 << 10 // of people: an xlsx file of 15,000
 	aListText = 1 << 20   // the same as a form carries it on
@@ -195,6 +196,12 @@ func peopleRoutes() []route {
 		{"POST", "/people/:id/link", teachers, giveLinkTo, passwords, "link for a new password given"},
 		{"GET", "/people/record", counters, survey, noBody, "records for a surveyor"},
 		{"GET", "/people/waits", teachers, waits, noBody, ""},
+		{"GET", "/people/ask", teachers, askPage, noBody, ""},
+		{"POST", "/people/ask", teachers, previewAsk, manyTicks, ""},
+		{"GET", "/assignments", teachers, assignments, noBody, ""},
+		{"POST", "/assignments", teachers, assign, manyTicks, "something asked of people"},
+		{"GET", "/assignments/:id", teachers, assignment, noBody, ""},
+		{"POST", "/assignments/:id/undo", teachers, undoAssignment, fewFields, "what was asked undone"},
 		{"GET", "/today", todayers, today, noBody, ""},
 		{"GET", "/changes", teachers, changeLog, noBody, ""},
 		{"GET", "/people/:id", everyone, record, noBody, ""},

@@ -23,8 +23,8 @@ const messyList = "\ufeffBadge Number;Last name;First name;Training role;Hire da
 	";;;;;;;\r\n"
 
 // A new educator moves in: from the first link on an empty folder to a clinic with its people
-// from a spreadsheet, slips for them, requirements of its own, and what was entered wrongly
-// put right where everybody can read it.
+// from a spreadsheet, slips for them, requirements of its own, a module that is asked of many
+// at once, and what was entered wrongly put right where everybody can read it.
 func TestAnEducatorMovesIn(t *testing.T) {
 	lib, err := scenarios.Load()
 	require.NoError(t, err)
@@ -46,9 +46,10 @@ func TestAnEducatorMovesIn(t *testing.T) {
 	edda.movesIn(t, checker, "2031-13-45", "2026-02-23")
 	edda.letsIn(c, checker, 3)
 	edda.asksForMore(t, checker)
+	edda.asksAModule(t, checker)
 
 	edda.open("/changes")
-	for _, done := range []string{"Person: added", "Account: opened by a link", "Requirements"} {
+	for _, done := range []string{"Person: added", "Account: opened by a link", "Requirements", "Asked of people", "Pass “Orientation 1"} {
 		require.Contains(t, edda.text("main"), done)
 	}
 	report, err := c.Verify(t.Context())
@@ -114,4 +115,24 @@ func (b *tab) asksForMore(t *testing.T, checker string) {
 	b.click(`#confirm form:not([action$="/preview"]) .btn`)
 	b.until(`document.getElementById("confirm") === null && document.readyState === "complete"`, "not confirmed")
 	require.Contains(t, b.text("main"), "Our policy asks for three.")
+}
+
+// asksAModule asks one of everybody under a filter, and looks at it before she confirms it.
+func (b *tab) asksAModule(t *testing.T, checker string) {
+	b.open("/people?role=trainee")
+	b.click(`#chosen [formaction="/people/ask"]`)
+	b.until(`location.pathname === "/people/ask" && document.readyState === "complete"`, "not asked of whom")
+	require.Len(t, b.texts(`[aria-labelledby=people] tbody tr`), 2)
+	require.Equal(t, 2, eval[int](b, `document.querySelectorAll("[aria-labelledby=people] input:checked").length`), "all who are under the filter are ticked")
+	b.set(`#what`, "module:orientation-1")
+	b.set(`#why`, "Before the first day at a station.")
+	b.isWell(checker, "asking something of people")
+	b.click(`#ask .btn.big`)
+	b.until(`document.getElementById("confirm") !== null`, "no preview")
+	require.Contains(t, b.text("#confirm"), "2 people are asked, 0 are left out")
+	require.Contains(t, b.text("main"), "Cannot sign in yet", "one of them has no password yet")
+	b.isWell(checker, "of whom it is asked")
+	b.follow(`#confirm .btn.big`, "/assignments/")
+	require.Contains(t, b.text("main"), "Undo it for all")
+	b.isWell(checker, "what was asked")
 }

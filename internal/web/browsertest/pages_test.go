@@ -48,6 +48,11 @@ func (c *clinic) pages() []page {
 	c.Choose(pia, toSign, training.WatchedPractice)
 	recording, err := c.StartDemonstration(ctx, pia, rand.Text(), tess.Person.ID, turnover, "station-wipe")
 	require.NoError(t, err)
+	ask := training.Ask{Kind: training.DemonstrationDuty, Of: turnover, Due: c.Today().AddDays(10), Why: "The yearly round."}
+	seen, err := c.PreviewAssignment(ctx, c.In("edda"), ask, []string{tess.Person.ID, pia.Person.ID})
+	require.NoError(t, err)
+	asked, err := c.Assign(ctx, c.In("edda"), rand.Text(), ask, []string{tess.Person.ID, pia.Person.ID}, seen.Seen)
+	require.NoError(t, err)
 	return []page{
 		{"sign in", "", "/sign-in"}, {"nowhere", "tess", "/nowhere"}, {"help", "tess", "/help"}, {"password", "tess", "/password"},
 		{"practice", "tess", "/practice"}, {"story", "tess", "/practice/ordinary-turnover"},
@@ -60,6 +65,7 @@ func (c *clinic) pages() []page {
 		{"review", "pia", "/demonstrations/" + ended}, {"correct", "pia", "/demonstrations/" + ended + "/correct?act=2"}, {"played", "pia", "/demonstrations/" + ended + "/play"},
 		{"to sign", "tess", "/demonstrations/" + toSign}, {"to hand over", "pia", "/demonstrations/" + toSign}, {"plan", "edda", "/plans/" + plans[0].ID}, {"requirements", "edda", "/requirements"}, {"requirement", "edda", "/requirements/turnover-between-patients"}, {"endings", "edda", "/watch/endings"}, {"changes", "edda", "/changes"}, {"links", "edda", "/people/links"},
 		{"people", "edda", "/people"}, {"add a person", "edda", "/people/new"}, {"correct a person", "edda", "/people/" + pia.Person.ID + "/edit"}, {"who left", "edda", "/people?left=yes"}, {"import", "edda", "/people/import"}, {"record", "edda", "/people/" + tess.Person.ID},
+		{"ask", "edda", "/people/ask?person=" + tess.Person.ID}, {"what was asked", "edda", "/assignments"}, {"one thing asked", "edda", "/assignments/" + asked.ID}, {"asked of one", "tess", "/duties/" + asked.People[1].ID}, {"asked, for the educator", "edda", "/duties/" + asked.People[1].ID},
 		{"entitlements", "edda", "/people/" + pia.Person.ID}, {"parts", "edda", "/parts"},
 	}
 }
