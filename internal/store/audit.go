@@ -196,6 +196,10 @@ var strays = []struct{ question, field, text string }{
 		"batch_id", "It is among the earlier sign-offs, and nobody confirmed it."},
 	{`SELECT 'earlier ' || entry_id FROM earlier_ends e WHERE NOT EXISTS
 		(SELECT 1 FROM record_leaves l WHERE l.leaf = e.leaf AND l.kind = 'end')`, "leaf", "Its end says it is of a leaf that is of something else, or is not there."},
+	{`SELECT 'observation-target ' || seq FROM observation_targets t WHERE NOT EXISTS
+		(SELECT 1 FROM record_leaves l WHERE l.leaf = t.leaf AND l.kind = 'observation-target')`, "leaf", "It says it is of a leaf that is of something else, or is not there."},
+	{`SELECT 'observation-target ' || MAX(seq) FROM observation_targets HAVING COUNT(*) <> COALESCE(MAX(seq), 0)`,
+		"seq", "The targets of a month do not follow one after the other: one is missing or moved."},
 	{`SELECT 'act key ' || key FROM act_keys k WHERE k.person_id NOT IN ('first-run', 'owner-link') AND NOT EXISTS (SELECT 1 FROM people p WHERE p.id = k.person_id)`,
 		"person_id", "It is the key of an act of nobody who is known."},
 }

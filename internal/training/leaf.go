@@ -41,6 +41,8 @@ const (
 	ItemEntryLeaf     LeafKind = "item-entry"   // that somebody had one, or what stands for such an entry
 	RequirementLeaf   LeafKind = "requirement"  // a version of what one competency takes
 	AbsenceLeaf       LeafKind = "absence"      // a leave, as it was entered or changed
+
+	ObservationTargetLeaf LeafKind = "observation-target" // how many station observations a month are wanted
 )
 
 // LeafAbout says what a leaf is of, when, and who is named in it.

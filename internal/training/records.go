@@ -314,6 +314,7 @@ type Reader interface {
 	ItemReader
 	EarlierReader
 	AbsenceReader
+	ObservationReader
 	ActReader
 	LedgerReader
 	WholeReader
@@ -336,6 +337,7 @@ type Writer interface {
 	ItemWriter
 	EarlierWriter
 	AbsenceWriter
+	ObservationWriter
 	ActWriter
 	LedgerWriter
 }

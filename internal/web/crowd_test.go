@@ -42,6 +42,7 @@ func crowded(t testing.TB, people, attempts int) *crowd {
 	c.plan = plans[0].ID
 	c.item, c.entry = c.itemEntry(c.trainee)
 	c.paper = c.aPaper(c.trainee)
+	c.keepsObservation(training.Setting{Announced: "no", Discipline: "nurse", Shift: "Early"}, "", c.GoodWork()[:1])
 	db, err := sql.Open("sqlite3", filepath.Join(c.Dir, store.DataFile)+"?_busy_timeout=5000&_foreign_keys=on&_recursive_triggers=on&_synchronous=OFF&_cache_size=-200000")
 	require.NoError(t, err)
 	db.SetMaxOpenConns(1)
@@ -158,6 +159,7 @@ func (c *crowd) pages() map[string]func() answer {
 		"item entry": get(c.educator, "/item-entries/"+c.entry),
 		"waits":      get(c.educator, "/people/waits"),
 		"today":      get(c.educator, "/today"),
+		"observed":   get(c.educator, "/observations"),
 		"needs":      get(c.educator, "/requirements"),
 		"require":    get(c.educator, "/requirements/"+turnover),
 	}
