@@ -236,6 +236,33 @@ func (s *Service) observing(ctx context.Context, r Reader, page *Observing) erro
 	return err
 }
 
+// observedFrom are the months from one day to another, each whole, the oldest first; none that
+// lies before the first observation of all.
+func (s *Service) observedFrom(ctx context.Context, r ObservationReader, from, to Day) (months []ObservedMonth, err error) {
+	first, err := r.FirstObserved(ctx)
+	if err != nil || first == "" {
+		return nil, err
+	}
+	targets, err := r.ObservationTargets(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for m := max(from.Month(), first.Day(s.Zone()).Month()); m <= to.Month(); m = m.Add(1) {
+		from, before := m.span(s.Zone())
+		found, err := r.StationObservations(ctx, ObservationQuery{From: from, Before: before, Results: true})
+		if err != nil {
+			return nil, err
+		}
+		month, err := foldObserved(m, found)
+		if err != nil {
+			return nil, err
+		}
+		month.Target = targetAt(targets, before)
+		months = append(months, month)
+	}
+	return months, nil
+}
+
 // foldObserved puts a month's observations together.
 func foldObserved(month Month, found []StationObservation) (m ObservedMonth, err error) {
 	m.Month = month

@@ -113,6 +113,17 @@ func TestAMonthOfObservationsIsCounted(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, before.Rows, 1, "months are those of the clinic's zone")
 	require.Equal(t, march, before.Rows[0].ID)
+	year, err := w.AnnualFor(ctx, 2026)
+	require.NoError(t, err)
+	require.Len(t, year.Observed, 3, "from the first month of all to this one")
+	for i, month := range []training.Month{"2026-03", "2026-04", "2026-05"} {
+		shown, err := w.ObservedIn(ctx, w.educator, string(month))
+		require.NoError(t, err)
+		require.Equal(t, month, year.Observed[i].Month)
+		require.Equal(t, shown.All, year.Observed[i].All, "the workbook counts what the page counts")
+		require.Equal(t, shown.Shifts, year.Observed[i].Shifts)
+		require.Equal(t, shown.Target, year.Observed[i].Target)
+	}
 	now, err := w.ObservedNow(ctx, w.educator)
 	require.NoError(t, err)
 	require.Equal(t, training.ObservedCount{Month: "2026-05", N: 1, Target: 10}, now)
