@@ -124,7 +124,7 @@ func ObservationsPage(f Frame, o Observations) templ.Component {
 				}
 				return nil
 			})
-			templ_7745c5c3_Err = titleRow(Title{Up: &Link{"/people", "People"}, Heading: o.heading(), Lead: "One observation is one turnover of one station, watched to the end of the work. It counts for nobody."}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var3), templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = titleRow(Title{Up: &Link{"/people", "People"}, Heading: o.heading(), Lead: "One observation is one turnover of one station, watched to the end of the work. Nobody’s sign-off rests on it."}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var3), templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -253,7 +253,7 @@ func ObservationsPage(f Frame, o Observations) templ.Component {
 					}
 					return nil
 				})
-				templ_7745c5c3_Err = part("observations", count(len(o.Rows), "observation counts", "observations count"), "").Render(templ.WithChildren(ctx, templ_7745c5c3_Var12), templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = part("observations", count(len(o.Rows), "observation that counts", "observations that count"), "The newest first. Of who is not named, only discipline and shift are known.").Render(templ.WithChildren(ctx, templ_7745c5c3_Var12), templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
