@@ -41,9 +41,12 @@ func inventedMonths() []training.ObservedMonth {
 		Whole: training.SeenRight, Marks: training.Rate{K: 10, N: 10}}
 	missed := training.ObservedTally{Missed: 1, Marks: training.Rate{K: 9, N: 10}}
 	right := training.ObservedTally{Right: 1, Marks: training.Rate{K: 10, N: 10}}
+	nobodys.Kept, named.Kept = 1, 14
+	gone := named
+	gone.ID, gone.Kept, gone.Stage = "b3", 15, training.Withdrawn
 	return []training.ObservedMonth{
 		{Month: "2026-03", Target: training.ObservationTarget{Monthly: 10}, All: training.ObservedTally{Right: 1, Missed: 1, Marks: training.Rate{K: 19, N: 20}},
-			Shifts: []training.ShiftObserved{{Shift: "-late", ObservedTally: missed}, {ObservedTally: right}}, Told: right, Untold: missed, Rows: []training.ObservationRow{named, nobodys}, Beside: training.NotCounted{Withdrawn: 2, Stopped: 1}},
+			Shifts: []training.ShiftObserved{{Shift: "-late", ObservedTally: missed}, {ObservedTally: right}}, Told: right, Untold: missed, Rows: []training.ObservationRow{named, nobodys}, Gone: []training.ObservationRow{gone}, Beside: training.NotCounted{Withdrawn: 2, Stopped: 1}},
 		{Month: "2026-04", Target: training.ObservationTarget{Monthly: 0}, Beside: training.NotCounted{Waiting: 1}},
 	}
 }

@@ -13,13 +13,14 @@ const (
 	monthsName       = "Observation months"
 )
 
-// observations is every station observation of the period that counts. Who was not named is
+// observations is every station observation of the period that counts, and those that did
+// until they were withdrawn. Who was not named is
 // told by discipline and shift only, and without the hour.
 func (b *book) observations(a training.Annual) error {
 	type row = training.ObservationRow
 	var rows []row
 	for _, m := range a.Observed {
-		rows = append(rows, m.Rows...)
+		rows = append(append(rows, m.Rows...), m.Gone...)
 	}
 	return write(b, table[row]{name: observationsName, rows: rows, whose: []column[row]{
 		{"Date", 12, date, func(o row) any { return day(o.StartedAt.Day(b.zone)) }},
@@ -31,15 +32,24 @@ func (b *book) observations(a training.Annual) error {
 		{"What it showed", 14, strong, func(o row) any { return seenWords[o.Whole] }},
 		{"Steps right", 8, count, func(o row) any { return o.Marks.K }},
 		{"Steps seen", 8, count, func(o row) any { return o.Marks.N }},
-		{"Steps that were missed", 26, prose, func(o row) any { return strings.Join(o.Missed, "\n") }},
-		{"Competency", 22, text, func(o row) any { return a.Title(o.Competency) }},
+		{"Steps that were missed", 22, prose, func(o row) any { return strings.Join(o.Missed, "\n") }},
+		{"Competency", 20, text, func(o row) any { return a.Title(o.Competency) }},
+		{"Put right", 16, prose, func(o row) any { return goneWords(o) }},
 	}}, keys: []column[row]{
+		{ledgerNo, 9, count, func(o row) any { return o.Kept }},
 		{"What the breaches say", 44, prose, func(o row) any { return strings.Join(o.Told, "\n") }},
 		{"Demonstration id", 37, id, func(o row) any { return o.ID }},
 	}})
 }
 
 var seenWords = map[training.Seen]string{training.SeenRight: "All right", training.SeenMissed: "Missed", training.SeenUnknown: "Not all seen"}
+
+func goneWords(o training.ObservationRow) string {
+	if o.Stage == training.Withdrawn {
+		return withdrawnWords
+	}
+	return ""
+}
 
 func whoseWork(a training.Annual, o training.ObservationRow) string {
 	if o.TraineeID == "" {

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"stillwet/internal/procedure"
 	"stillwet/internal/training"
 )
 
@@ -39,6 +40,11 @@ func observedWords(n, target int) string {
 		return count(n, "station observation", "station observations")
 	}
 	return fmt.Sprintf("%d of %s", n, count(target, "station observation", "station observations"))
+}
+
+// observedSoFar tells who watches how far the clinic has come this month.
+func observedSoFar(c training.ObservedCount) string {
+	return procedure.Capital(observedWords(c.N, c.Target)) + " in " + monthWords(c.Month) + "."
 }
 
 // none says why a month has nothing, "" when it has.

@@ -21,16 +21,18 @@ type observedNowRow struct {
 	Stage       training.DemonstrationState
 	Stopped     bool
 	Prompted    bool
+	Kept        int64
 	ResultJSON  []byte `gorm:"column:result_json"`
 }
 
 func (r observedNowRow) observation() training.StationObservation {
 	return training.StationObservation{ID: r.ID, TraineeID: r.TraineeID, PreceptorID: r.PreceptorID, Competency: r.Competency, Procedure: r.Procedure, StartedAt: r.StartedAt, Announced: r.Announced,
-		Discipline: r.Discipline, Shift: r.Shift, Stage: r.Stage, Stopped: r.Stopped, Prompted: r.Prompted, ResultJSON: r.ResultJSON}
+		Discipline: r.Discipline, Shift: r.Shift, Stage: r.Stage, Stopped: r.Stopped, Prompted: r.Prompted, Kept: r.Kept, ResultJSON: r.ResultJSON}
 }
 
 // observedColumns are what is asked of one; %s is its result, or nothing.
-const observedColumns = `SELECT id, COALESCE(trainee_id, '') AS trainee_id, preceptor_id, competency, "procedure", started_at, announced, discipline, shift, stage, ` + stopped + ` AS stopped, prompted%s
+const observedColumns = `SELECT id, COALESCE(trainee_id, '') AS trainee_id, preceptor_id, competency, "procedure", started_at, announced, discipline, shift, stage, ` + stopped + ` AS stopped, prompted,
+	COALESCE((SELECT leaf FROM demonstration_events e WHERE e.demonstration_id = demonstrations_now.id AND e.state = 'kept'), 0) AS kept%s
 	FROM demonstrations_now WHERE purpose = 'routine' AND started_at >= ? AND started_at < ? ORDER BY started_at, id`
 
 // stopped reports whether the work of a judged log was not finished.

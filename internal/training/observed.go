@@ -22,6 +22,7 @@ type StationObservation struct {
 	Stopped                    bool // before the work was finished
 	Prompted                   bool
 	ResultJSON                 []byte // nil while it is not judged, and where it is not asked for
+	Kept                       int64  // leaf of its keeping; 0 before
 }
 
 // ObservationQuery asks for observations by when they began.
@@ -163,12 +164,13 @@ type ObservedMonth struct {
 	Month   Month
 	Target  ObservationTarget // that held at its end, or holds now
 	All     ObservedTally
-	Shifts  []ShiftObserved // by name; where nobody said which comes last
-	Told    ObservedTally   // announced before
-	Untold  ObservedTally   // not announced
-	Unsaid  ObservedTally   // nobody said whether they were
-	Rows    []ObservationRow
-	Missed  []MissedMark // most often first
+	Shifts  []ShiftObserved  // by name; where nobody said which comes last
+	Told    ObservedTally    // announced before
+	Untold  ObservedTally    // not announced
+	Unsaid  ObservedTally    // nobody said whether they were
+	Rows    []ObservationRow // newest first
+	Gone    []ObservationRow // that were kept and counted, and were withdrawn since
+	Missed  []MissedMark     // most often first
 	Places  []MissedSurface
 	Beside  NotCounted
 	Returns int // return demonstrations that were watched; they do not count
@@ -267,15 +269,22 @@ func (s *Service) observedFrom(ctx context.Context, r ObservationReader, from, t
 func foldObserved(month Month, found []StationObservation) (m ObservedMonth, err error) {
 	m.Month = month
 	for i := range found {
-		if !found[i].Counts() {
-			m.Beside.add(&found[i])
+		o := &found[i]
+		if !o.Counts() {
+			m.Beside.add(o)
+		}
+		if o.Kept == 0 || o.Stopped {
 			continue
 		}
-		row, err := rowOf(found[i])
-		if err != nil {
+		row, err := rowOf(*o)
+		switch {
+		case err != nil:
 			return m, err
+		case o.Counts():
+			m.add(row)
+		default:
+			m.Gone = append(m.Gone, row)
 		}
-		m.add(row)
 	}
 	slices.SortStableFunc(m.Shifts, func(a, b ShiftObserved) int {
 		if (a.Shift == "") != (b.Shift == "") {
@@ -365,9 +374,10 @@ type ObservedCount struct {
 	Target int // 0 is none
 }
 
-// ObservedNow counts this month's observations for the desk. Educators and managers.
+// ObservedNow counts this month's observations, for the desk and for who watches. Preceptors,
+// educators and managers.
 func (s *Service) ObservedNow(ctx context.Context, actor Actor) (c ObservedCount, err error) {
-	if err := need(actor, Educator, Manager); err != nil {
+	if err := need(actor, Preceptor, Educator, Manager); err != nil {
 		return c, err
 	}
 	c.Month = s.Today().Month()

@@ -115,6 +115,7 @@ func TestAMonthOfObservationsIsCounted(t *testing.T) {
 	require.Equal(t, march, before.Rows[0].ID)
 	year, err := w.AnnualFor(ctx, 2026)
 	require.NoError(t, err)
+	require.Len(t, year.Observed[1].Gone, 1, "that one was withdrawn stays to be seen")
 	require.Len(t, year.Observed, 3, "from the first month of all to this one")
 	for i, month := range []training.Month{"2026-03", "2026-04", "2026-05"} {
 		shown, err := w.ObservedIn(ctx, w.educator, string(month))

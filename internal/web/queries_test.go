@@ -15,7 +15,7 @@ import (
 // show standings is that of requirements, plans and leaves, and of what ended the plans that are listed; behind it stand the sign-offs from paper.
 var queries = map[string]int{
 	"people":     3 + 6 + 1 + 7 + 1 + 2 + 1 + 4 + 6 + 2 + 2 + 1, // observations and their target; what waits in the clinic, and which accounts; whose account is closed; of change training, and one's own duties; the last is the ledger's last time
-	"watch":      3 + 6 + 7 + 1 + 4 + 7 + 2 + 1 + 4 + 1,         // whose account is closed; whom one looks after; one's own to sign; one's own duties, and whom one may watch because of theirs
+	"watch":      3 + 6 + 7 + 1 + 4 + 7 + 2 + 1 + 4 + 2 + 1,     // whose account is closed; whom one looks after; one's own to sign; one's own duties, and whom one may watch because of theirs
 	"start":      3 + 2,
 	"earlier":    3 + 2, // what waits, whose it is
 	"new paper":  3 + 1,

@@ -58,7 +58,7 @@ func (c *clinic) pages() []page {
 		{"own record", "tess", "/people/" + tess.Person.ID}, {"own demonstration", "tess", "/demonstrations/" + ended},
 		{"watch", "pia", "/watch"}, {"start", "pia", "/watch/new"}, {"recorder", "pia", "/demonstrations/" + recording.ID + "/record"},
 		{"review", "pia", "/demonstrations/" + ended}, {"correct", "pia", "/demonstrations/" + ended + "/correct?act=2"}, {"played", "pia", "/demonstrations/" + ended + "/play"},
-		{"to sign", "tess", "/demonstrations/" + toSign}, {"to hand over", "pia", "/demonstrations/" + toSign}, {"plan", "edda", "/plans/" + plans[0].ID}, {"requirements", "edda", "/requirements"}, {"requirement", "edda", "/requirements/turnover-between-patients"}, {"endings", "edda", "/watch/endings"}, {"changes", "edda", "/changes"}, {"links", "edda", "/people/links"},
+		{"to sign", "tess", "/demonstrations/" + toSign}, {"to hand over", "pia", "/demonstrations/" + toSign}, {"plan", "edda", "/plans/" + plans[0].ID}, {"requirements", "edda", "/requirements"}, {"requirement", "edda", "/requirements/turnover-between-patients"}, {"endings", "edda", "/watch/endings"}, {"changes", "edda", "/changes"}, {"observations", "edda", "/observations"}, {"links", "edda", "/people/links"},
 		{"people", "edda", "/people"}, {"add a person", "edda", "/people/new"}, {"correct a person", "edda", "/people/" + pia.Person.ID + "/edit"}, {"who left", "edda", "/people?left=yes"}, {"import", "edda", "/people/import"}, {"record", "edda", "/people/" + tess.Person.ID},
 		{"entitlements", "edda", "/people/" + pia.Person.ID}, {"parts", "edda", "/parts"},
 	}
