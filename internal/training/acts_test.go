@@ -110,7 +110,7 @@ var unkeyed = strings.Fields(`Doubts Teams PreviewRoster OwnersRoster ImportRost
 	PreviewEarlier OwnersEarlier ImportEarlier EarlierWaiting EarlierOf EarlierSignOff
 	PreviewItems OwnersItems ImportItems Items Item ItemsOfPerson ItemEntry
 	Requirements RequirementsFor PreviewRequirements AbsencesOf
-	ObservedIn ObservedNow
+	ObservedIn ObservedNow EverCalled DeskCounts DueByInterval
 	AskedDemonstrations ChangeDesk DutiesOf Duty Following Overtaken
 	Effect ExportSet ImportSet SetDraft SetFiles SetLibrary Sets SetVersionAt VersionInForce Stock SignOut Today Told Unfinished UnknownHash Verify Watching`)
 
