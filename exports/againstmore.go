@@ -24,6 +24,7 @@ var moreSheets = []moreSheet{
 	{findingsName, []string{"Finding id"}, ofSigned, func(k Kept, id string, _ map[string]string) bool { return k.signedIn(id) }},
 	{papersName, []string{"Earlier sign-off id"}, all, inLedger},
 	{itemsName, []string{"Entry id"}, entered, func(k Kept, _ string, is map[string]string) bool { return is["Day"] != "" && inLedger(k, "", is) }},
+	{observationsName, []string{"Demonstration id"}, all, inLedger},
 	{entitlementsName, []string{"Entitlement id"}, all, nil},
 	{correctionsName, []string{ledgerNo, "Record id"}, all, inLedger},
 	{changesName, []string{"Duty id"}, given, nil},
@@ -136,7 +137,7 @@ type sameText func(title, was, is string) bool
 
 // namedTitles are the columns that show people as they were called when the workbook was made,
 // or in earlier versions did.
-var namedTitles = []string{"Person", "Granted by", "Staff no.", watchedTitle}
+var namedTitles = []string{"Person", "Granted by", "Whose work", "Watched by", "Staff no.", watchedTitle}
 
 // sameNames takes one name or number of somebody for another of theirs. ever is what the ledger
 // has called each person, by id: a name that it never had is no name of theirs.

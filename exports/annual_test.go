@@ -33,6 +33,24 @@ func inventedVersions() []training.SetVersion {
 	}
 }
 
+// inventedMonths are two months of observations, of one of which nothing counts.
+func inventedMonths() []training.ObservedMonth {
+	nobodys := training.ObservationRow{StationObservation: training.StationObservation{ID: "b1", PreceptorID: "p2", Competency: "turnover", StartedAt: "2026-03-09T04:30:00.000Z", Announced: "no", Discipline: "=Nurse", Shift: "-late"},
+		Whole: training.SeenMissed, Marks: training.Rate{K: 9, N: 10}, Missed: []string{"Every surface disinfected"}, Told: []string{"Not wiped: the counter."}}
+	named := training.ObservationRow{StationObservation: training.StationObservation{ID: "b2", TraineeID: "p1", PreceptorID: "p2", Competency: "turnover", StartedAt: "2026-03-10T15:00:00.000Z", Announced: "yes"},
+		Whole: training.SeenRight, Marks: training.Rate{K: 10, N: 10}}
+	missed := training.ObservedTally{Missed: 1, Marks: training.Rate{K: 9, N: 10}}
+	right := training.ObservedTally{Right: 1, Marks: training.Rate{K: 10, N: 10}}
+	nobodys.Kept, named.Kept = 1, 14
+	gone := named
+	gone.ID, gone.Kept, gone.Stage = "b3", 15, training.Withdrawn
+	return []training.ObservedMonth{
+		{Month: "2026-03", Target: training.ObservationTarget{Monthly: 10}, All: training.ObservedTally{Right: 1, Missed: 1, Marks: training.Rate{K: 19, N: 20}},
+			Shifts: []training.ShiftObserved{{Shift: "-late", ObservedTally: missed}, {ObservedTally: right}}, Told: right, Untold: missed, Rows: []training.ObservationRow{named, nobodys}, Gone: []training.ObservationRow{gone}, Beside: training.NotCounted{Withdrawn: 2, Stopped: 1}},
+		{Month: "2026-04", Target: training.ObservationTarget{Monthly: 0}, Beside: training.NotCounted{Waiting: 1}},
+	}
+}
+
 // invented is a year with every kind of row, and names that try to be formulas.
 func invented(t testing.TB) training.Annual {
 	people := map[string]training.Person{
@@ -114,6 +132,7 @@ func invented(t testing.TB) training.Annual {
 				Entry: &training.ItemEntry{ID: "n3", ItemID: "i1", PersonID: "p2", On: "2026-01-07", Evidence: "blue folder", At: "2026-01-08T15:00:00.000Z", Leaf: 12,
 					End: training.End{At: "2026-01-09T15:00:00.000Z", ByName: "Edda Before", Why: "@not there"}}},
 		},
+		Observed: inventedMonths(),
 		Corrected: []training.Corrected{
 			{What: training.ItemCorrected, Record: "n1", PersonID: "p1", Competency: "=Fit test", OfAt: "2026-01-05T15:00:00.000Z", At: "2026-01-06T15:00:00.000Z", ByName: "Edda Before", Why: "Another day.", Leaf: 11},
 			{What: training.SignOffWithdrawn, Record: "s0", PersonID: "p1", Competency: "turnover", OfAt: "2026-02-01T04:30:00.000Z", At: "2026-02-03T04:30:00.000Z", ByName: "Edda Before", Why: "@wrong person", Leaf: 9},
@@ -263,7 +282,7 @@ func TestEverySheetIsSetUpForReadingAndPrinting(t *testing.T) {
 		a := invented(t)
 		a.Demo = demo
 		f := written(t, a)
-		require.Equal(t, []string{"Read me", "Status", "Sign-offs", "From paper", "Demonstrations", "Findings", "Entitlements", "Other annual items", "Corrections", "Change training", "Asked of people", "Procedure", "Keys and heads"}, f.GetSheetList())
+		require.Equal(t, []string{"Read me", "Status", "Sign-offs", "From paper", "Demonstrations", "Findings", "Observations", "Observation months", "Entitlements", "Other annual items", "Corrections", "Change training", "Asked of people", "Procedure", "Keys and heads"}, f.GetSheetList())
 		head := 1
 		if demo {
 			head = 2

@@ -115,6 +115,9 @@ func readMeLines(a training.Annual, b *book) []line {
 		{"Sheet Sign-offs", "Every sign-off of the period with who signed, the sentence that was signed and the evidence.", prose},
 		{"Sheet Demonstrations", "Every return demonstration of the period, also those that did not pass or were only practice. On paper its signatures are on a page beside.", prose},
 		{"Sheet Findings", "What was missed in those demonstrations, and what was advised: one row for each thing that was told.", prose},
+		{"Sheet Observations", "Station observations of the period: one is one turnover of one station, watched to its end and kept by who watched, also those that were withdrawn since. Nobody’s sign-off rests on them.", prose},
+		{"Sheet Observation months", "How many there were each month, as a whole and by shift, against the target that the month had. “All right” is every step right and every surface wet; what nobody could see is left out of both rates, " +
+			"and “at least” and “at most” say where the true one may be (95 %, Wilson).", prose},
 		{"Sheet From paper", "Sign-offs from before this program, of whatever year, as an educator confirmed them, with what was corrected and withdrawn.", prose},
 		{"Sheet Other annual items", "What people have to have by a day, by date and evidence only: how each stands, and what was entered of days of the period, with what was corrected and withdrawn.", prose},
 		{"Sheet Entitlements", "Who might watch demonstrations or sign people off on a day of the period, and on whose word.", prose},

@@ -29,6 +29,7 @@ var changeTitles = map[training.LeafKind]string{
 	training.EarlierLeaf: "Sign-offs from paper confirmed", training.ItemLeaf: "Other annual item", training.ItemEntryLeaf: "Item entered",
 	training.SetLeaf: "Procedure", training.FollowUpLeaf: "What follows from a version", training.ClockLeaf: "The server's time was confirmed",
 	training.RequirementLeaf: "What a sign-off takes", training.AbsenceLeaf: "Leave",
+	training.ObservationTargetLeaf: "Station observations a month",
 }
 
 func changeTitle(c training.ChangeLine) string {
@@ -61,6 +62,7 @@ var changeFields = []struct{ key, words string }{
 	{"title", "title"}, {"every_months", "comes again after months"}, {"notice_days", "days of notice"}, {"everybody", "everybody needs it"}, {"roles", "for roles"}, {"jobs", "for jobs"}, {"teams", "for teams"},
 	{"content", "content"}, {"keep_years", "kept for years"}, {"retired", "retired"}, {"on_day", "day"}, {"trainer", "trainer"}, {"qualification", "qualification"}, {"evidence", "evidence"}, {"expires", "expires"},
 	{"people_asked", "people asked"}, {"due", "to be done by"},
+	{"monthly", "target"},
 	{"why", "why"}, {"event_why", "why"}, {"through", "through"},
 }
 

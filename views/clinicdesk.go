@@ -2,6 +2,7 @@ package views
 
 import (
 	"cmp"
+	"strconv"
 
 	"stillwet/internal/training"
 )
@@ -50,7 +51,19 @@ func (p People) deskNumbers() (all []deskNumber) {
 			deskNumber{n.Asked, "Asked and overdue", WaitsURL + "#asked", false},
 			deskNumber{n.Accounts, "Cannot sign in yet", "/people/links", false})
 	}
+	if p.Observed.Month != "" {
+		all = append(all, deskNumber{p.Observed.N, p.observedText(), observationsOf(p.Observed.Month), false})
+	}
 	return all
+}
+
+// observedText stands behind the number of this month's observations.
+func (p People) observedText() string {
+	month := " in " + p.Observed.Month.First().Time().Format("January")
+	if p.Observed.Target == 0 {
+		return either(p.Observed.N == 1, "Station observation", "Station observations") + month
+	}
+	return "of " + strconv.Itoa(p.Observed.Target) + " station observations" + month
 }
 
 // counted is how many rows a filter leaves.

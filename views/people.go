@@ -22,8 +22,9 @@ type People struct {
 	Desk     []DeskLine // what waits for an educator
 	Duties   DutyList   // one's own, because the procedure changed
 	Today    training.Day
-	Waits    *training.DeskCounts // in the whole clinic; for educators
-	LowSpace string               // how little is left on the disk, "" while it is enough
+	Waits    *training.DeskCounts   // in the whole clinic; for educators
+	Observed training.ObservedCount // this month; no month for preceptors
+	LowSpace string                 // how little is left on the disk, "" while it is enough
 }
 
 // begins reports whether the reader is an educator whose clinic has nobody to be trained yet.

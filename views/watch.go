@@ -21,7 +21,8 @@ type Watch struct {
 	Offers   []Offer
 	Problem  string
 	Educator bool
-	Typed    map[string]string // what was typed in the form that was not taken
+	Typed    map[string]string      // what was typed in the form that was not taken
+	Observed training.ObservedCount // this month
 }
 
 // openIDs are the recordings that are under way, for a script.

@@ -97,7 +97,7 @@ func WatchPage(f Frame, w Watch) templ.Component {
 				}
 				return nil
 			})
-			templ_7745c5c3_Err = titleRow(Title{Kicker: day(f.Today), Heading: "Watching at the station"}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var3), templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = titleRow(Title{Kicker: day(f.Today), Heading: "Watching at the station", Lead: observedSoFar(w.Observed)}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var3), templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -404,14 +404,7 @@ func (c *Clinic) Watch(preceptor, learner training.Actor, lines []Seen) training
 	c.T.Helper()
 	d, err := c.StartDemonstration(c.ctx(), preceptor, c.Key(), learner.Person.ID, c.Competency.ID, c.Run.Product)
 	require.NoError(c.T, err)
-	start := c.Now()
-	for _, o := range lines {
-		c.At(start, o.At, 1)
-		require.NoError(c.T, c.Send(c.ctx(), preceptor, d.ID, training.Watched{Key: c.Key(), AtMs: int64(o.At), Text: o.Text}))
-	}
-	d, err = c.EndDemonstration(c.ctx(), preceptor, c.Key(), d.ID, int64(lines[len(lines)-1].At), "Calm and complete.")
-	require.NoError(c.T, err)
-	return d
+	return c.toTheEnd(preceptor, d.ID, lines)
 }
 
 // Choose is the preceptor's choice of an outcome.
@@ -428,6 +421,28 @@ func (c *Clinic) SignBoth(preceptor training.Actor, d training.Demonstration, le
 	_, err := c.SignAsLearner(c.ctx(), preceptor, c.Key(), d.ID, training.Learner{Username: learnersName, Password: Password})
 	require.NoError(c.T, err)
 	d, err = c.SignAsPreceptor(c.ctx(), preceptor, c.Key(), d.ID, m, Password)
+	require.NoError(c.T, err)
+	return d
+}
+
+// ObserveUnread is a routine observation, watched to its last line and not kept yet; trainee is
+// "" where nobody is named.
+func (c *Clinic) ObserveUnread(preceptor training.Actor, at training.Setting, trainee string, lines []Seen) (id string) {
+	c.T.Helper()
+	at.Purpose = training.ForRoutine
+	d, err := c.StartWatching(c.ctx(), preceptor, c.Key(), training.Start{TraineeID: trainee, Competency: c.Competency.ID, Product: c.Run.Product, Setting: at})
+	require.NoError(c.T, err)
+	return c.toTheEnd(preceptor, d.ID, lines).ID
+}
+
+// toTheEnd sends the lines of a recording, each at its time, and ends it.
+func (c *Clinic) toTheEnd(preceptor training.Actor, id string, lines []Seen) training.Demonstration {
+	start := c.Now()
+	for _, o := range lines {
+		c.At(start, o.At, 1)
+		require.NoError(c.T, c.Send(c.ctx(), preceptor, id, training.Watched{Key: c.Key(), AtMs: int64(o.At), Text: o.Text}))
+	}
+	d, err := c.EndDemonstration(c.ctx(), preceptor, c.Key(), id, int64(lines[len(lines)-1].At), "Calm and complete.")
 	require.NoError(c.T, err)
 	return d
 }

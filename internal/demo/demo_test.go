@@ -80,6 +80,22 @@ func TestFillMakesEveryStanding(t *testing.T) {
 		}
 	}
 	require.Equal(t, map[string]int{"done": 5, "overdue": 1, "open": 4}, asked)
+	require.Positive(t, words[training.OnLeave])
+	changed := 0
+	for _, st := range a.Standings {
+		if st.Word == training.DueSoon && st.Due > a.AsOf.AddDays(30) {
+			changed++
+			require.Equal(t, 2, st.Requirements.Version)
+		}
+	}
+	require.Equal(t, 1, changed, "one is due only because the notice became longer")
+	require.Len(t, a.Observed, 2)
+	month := a.Observed[1]
+	require.Less(t, month.All.N(), month.Target.Monthly, "below the target")
+	require.Positive(t, month.All.Right)
+	require.Positive(t, month.All.Missed)
+	require.Len(t, month.Shifts, 4)
+	require.Equal(t, 1, month.Beside.Waiting)
 	told := 0
 	for _, d := range a.Demonstrations {
 		if strings.HasPrefix(d.Comment, "Left out: ") {

@@ -143,12 +143,12 @@ func (f *filler) run(number string, s *simulate.Scenario, taps []simulate.Tap, e
 
 // watch is what differs from a clean demonstration.
 type watch struct {
-	routine   string // a discipline: an observation that names nobody, kept
-	chosen    bool   // the outcome is chosen and nobody has signed it yet
-	said      string // the learner's own sentence
-	refused   string // why the learner would not sign
-	forgotten int    // so many of the last surfaces are not wiped
-	prompt    string // the preceptor prompts before the last such line
+	routine   *observation // a routine observation, towards nothing
+	chosen    bool         // the outcome is chosen and nobody has signed it yet
+	said      string       // the learner's own sentence
+	refused   string       // why the learner would not sign
+	forgotten int          // so many of the last surfaces are not wiped
+	prompt    string       // the preceptor prompts before the last such line
 	meaning   training.Meaning
 	comment   string // %s is what was forgotten
 }
@@ -162,8 +162,11 @@ func watched(number, preceptor string, w watch) func(*filler) {
 			return
 		}
 		start := training.Start{TraineeID: f.actors[number].Person.ID, Competency: f.competency.ID, Product: product, Setting: training.Setting{Purpose: training.ForReturn, Announced: "yes"}}
-		if w.routine != "" {
-			start.TraineeID, start.Setting = "", training.Setting{Purpose: training.ForRoutine, Announced: "no", Discipline: w.routine, Shift: "early shift"}
+		if w.routine != nil {
+			start.Setting = w.routine.setting()
+			if w.routine.discipline != "" {
+				start.TraineeID = ""
+			}
 		}
 		d, err := f.service.StartWatching(f.ctx, who, f.key(), start)
 		if !f.ok(err) {
@@ -184,9 +187,11 @@ func watched(number, preceptor string, w watch) func(*filler) {
 
 // decide lets the outcome of a demonstration be chosen and signed, as far as it comes.
 func (f *filler) decide(who training.Actor, number, id string, w watch) {
-	if w.routine != "" {
-		_, err := f.service.Keep(f.ctx, who, f.key(), id)
-		f.ok(err)
+	if w.routine != nil {
+		if !w.routine.unread {
+			_, err := f.service.Keep(f.ctx, who, f.key(), id)
+			f.ok(err)
+		}
 		return
 	}
 	d, err := f.service.Demonstration(f.ctx, who, id)

@@ -21,7 +21,7 @@ func year(modules int) []event {
 	events = append(events, signedOff(cast[6].number, "0021", "0015", 348)...)      // due
 	events = append(events, signedOff(preceptorNo, "0015", "0021", 230)...)
 	events = append(events, signedOff("0021", "0015", preceptorNo, 190)...)
-	events = append(events, signedOff(cast[4].number, preceptorNo, "0021", 160)...)
+	events = append(events, signedOff(cast[4].number, preceptorNo, "0021", 312)...)
 	events = append(events, signedOff(cast[5].number, "0021", preceptorNo, 95)...)
 	events = append(events,
 		// One leaves, and one leaves and comes back.
@@ -33,9 +33,6 @@ func year(modules int) []event {
 		event{19, 9, answersPlan("The last surfaces of the machine, in the order of the picture.", 14)},
 		event{6, 10, watched(cast[9].number, "0021", watch{forgotten: 2, meaning: training.WatchedNotMet, refused: "He says that he was never shown the back of the machine.",
 			comment: "Left out: %s."})},
-		// Routine observations name a discipline only.
-		event{15, 11, watched(cast[6].number, "0015", watch{routine: "Technician", forgotten: 1})},
-		event{3, 11, watched(cast[6].number, preceptorNo, watch{routine: "Nurse"})},
 		// Ready to sign.
 		event{70, 9, practise(cast[8].number, 0, forgetsHands)},
 		event{60, 9, practise(cast[8].number, modules-1, forgetsWipe)},
@@ -87,6 +84,9 @@ func year(modules int) []event {
 		event{1, 14, watched(cast[5].number, preceptorNo, watch{})},
 		event{1, 15, watched(newHireNo, preceptorNo, watch{forgotten: 2, meaning: training.WatchedPractice, chosen: true, comment: "A first try at the station, before the course is done."})},
 	)
+	events = append(events, observations()...)
+	// What the educator set otherwise: one more is due by that, and one of the due is on leave.
+	events = append(events, event{90, 8, wantsObservations}, event{12, 8, warnsEarlier}, event{2, 8, goesOnLeave(cast[6].number, 2)})
 	events = append(events, passed(cast[8].number, 69, modules)...)
 	events = append(events, passed(cast[9].number, 49, modules)...)
 	return events

@@ -204,6 +204,10 @@ var strays = []struct{ question, field, text string }{
 		"assignment_id", "It is among what was asked of people, and nobody asked it."},
 	{`SELECT 'assignment ' || assignment_id FROM assignment_ends e WHERE NOT EXISTS (SELECT 1 FROM assignments a WHERE a.id = e.assignment_id)`,
 		"assignment_id", "Something was taken back of it, and it is not among what was asked."},
+	{`SELECT 'observation-target ' || seq FROM observation_targets t WHERE NOT EXISTS
+		(SELECT 1 FROM record_leaves l WHERE l.leaf = t.leaf AND l.kind = 'observation-target')`, "leaf", "It says it is of a leaf that is of something else, or is not there."},
+	{`SELECT 'observation-target ' || MAX(seq) FROM observation_targets HAVING COUNT(*) <> COALESCE(MAX(seq), 0)`,
+		"seq", "The targets of a month do not follow one after the other: one is missing or moved."},
 	{`SELECT 'act key ' || key FROM act_keys k WHERE k.person_id NOT IN ('first-run', 'owner-link') AND NOT EXISTS (SELECT 1 FROM people p WHERE p.id = k.person_id)`,
 		"person_id", "It is the key of an act of nobody who is known."},
 }

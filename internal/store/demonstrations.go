@@ -321,7 +321,7 @@ func (u unit) AddDemonstrationEvent(ctx context.Context, d training.Demonstratio
 // outcomes were chosen has that of its signature.
 const endingsSQL = `SELECT preceptor_id, CASE WHEN stage = 'ended' THEN COALESCE((SELECT CASE meaning WHEN 'watched-met' THEN 'met' WHEN 'watched-not-met' THEN 'not met'
 		ELSE 'practice' END FROM signatures n WHERE n.demonstration_id = d.id AND n.meaning <> 'learner'), stage) ELSE stage END AS state,
-	outcome = 'not pass' AS failed, instr(log, ' stopped ') > 0 AS stopped,
+	outcome = 'not pass' AS failed, ` + stopped + ` AS stopped,
 	EXISTS (SELECT 1 FROM demonstration_corrections c WHERE c.demonstration_id = d.id) AS corrected, COUNT(*) AS count
 	FROM demonstrations_now d WHERE started_at >= ? AND started_at < ? GROUP BY 1, 2, 3, 4, 5 ORDER BY 1, 2`
 

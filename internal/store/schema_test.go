@@ -72,6 +72,7 @@ var (
 		"content": "''", "keep_years": "3", "retired": "0", "at": when, "by_id": "'q'", "by_name": "'B'", "why": "''", "leaf": "2"}
 	itemEntry = fields{"id": "'n'", "item_id": "'i'", "item_seq": "1", "person_id": "'p'", "on_day": "'2026-02-28'", "job": "''", "trainer": "''", "qualification": "''",
 		"content": "''", "evidence": "'Folder'", "expires": "''", "why": "''", "at": when, "by_id": "''", "by_name": "''", "leaf": "1"}
+	aTarget = fields{"seq": "1", "monthly": "12", "at": when, "by_id": "'q'", "by_name": "'B'", "why": "'Policy.'", "leaf": "0"}
 	itemEnd = fields{"leaf": "0", "entry_id": "'n'", "at": later, "by_id": "'q'", "by_name": "'B'", "why": "'In error.'"}
 	signOff = fields{"id": "'s'", "person_id": "'p'", "competency": "'c'", "signer_id": "'q'", "signer_name": "'B'", "signed_on": "'2026-03-01'",
 		"signed_at": later, "due": "'2027-03-01'", "leaf": "0"}
@@ -409,6 +410,17 @@ var refusals = []refusal{
 	{"two leaves of one leaf", append(slices.Clone(theLeaves), insert("absences", absence)), insert("absences", absence.with(fields{"id": "'z'"})), "UNIQUE constraint failed: absences.leaf"},
 	{"a leave changed", append(slices.Clone(theLeaves), insert("absences", absence)), "UPDATE absences SET until_day = ''", "leaves are kept as they were entered"},
 	{"a leave removed", append(slices.Clone(theLeaves), insert("absences", absence)), "DELETE FROM absences", "leaves are kept as they were entered"},
+	{"a target above the most", theLeaves, insert("observation_targets", aTarget.with(fields{"monthly": "501"})), "monthly BETWEEN 0 AND 500"},
+	{"a target below nothing", theLeaves, insert("observation_targets", aTarget.with(fields{"monthly": "-1"})), "monthly BETWEEN 0 AND 500"},
+	{"a target at no moment", theLeaves, insert("observation_targets", aTarget.with(fields{"at": "'today'"})), "at GLOB"},
+	{"a target of nobody", theLeaves, insert("observation_targets", aTarget.with(fields{"by_id": "'nobody'"})), "FOREIGN KEY"},
+	{"a target of no name", theLeaves, insert("observation_targets", aTarget.with(fields{"by_name": "''"})), "by_name <> ''"},
+	{"a target for no reason", theLeaves, insert("observation_targets", aTarget.with(fields{"why": "''"})), "why <> ''"},
+	{"a target without its leaf", theLeaves, insert("observation_targets", aTarget.with(fields{"leaf": "7"})), "FOREIGN KEY"},
+	{"a target before the first", theLeaves, insert("observation_targets", aTarget.with(fields{"seq": "2"})), "targets of a month come one after the other"},
+	{"two targets of one leaf", append(slices.Clone(theLeaves), insert("observation_targets", aTarget)), insert("observation_targets", aTarget.with(fields{"seq": "2"})), "UNIQUE constraint failed: observation_targets.leaf"},
+	{"a target changed", append(slices.Clone(theLeaves), insert("observation_targets", aTarget)), "UPDATE observation_targets SET monthly = 1", "targets of a month are kept"},
+	{"a target removed", append(slices.Clone(theLeaves), insert("observation_targets", aTarget)), "DELETE FROM observation_targets", "targets of a month are kept"},
 	{"a word that is used", nil, "DELETE FROM roles WHERE word = 'trainee'", "FOREIGN KEY"},
 	{"a word changed", nil, "UPDATE meanings SET clean = 0", "words are kept"},
 }
@@ -437,6 +449,7 @@ func TestTheFileTakesWhatCanBe(t *testing.T) {
 	written(t, append(slices.Clone(theLeaves), insert("requirement_versions", requirement), insert("requirement_versions", secondVersion),
 		insert("sign_offs", signOff.with(fields{"requirements": "2"})))...)
 	written(t, append(slices.Clone(theLeaves), insert("absences", absence.with(fields{"until_day": "''"})), insert("absences", absence.with(fields{"seq": "2", "leaf": "1"})))...)
+	written(t, append(slices.Clone(theLeaves), insert("observation_targets", aTarget.with(fields{"monthly": "0"})), insert("observation_targets", aTarget.with(fields{"seq": "2", "monthly": "500", "leaf": "1"})))...)
 	written(t, append(slices.Clone(aDuty), insert("duty_dates", dutyDate), insert("duty_dates", dutyDate.with(fields{"seq": "2", "leaf": "1"})))...)
 }
 

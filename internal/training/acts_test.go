@@ -85,6 +85,7 @@ var keyed = map[string]map[string]prepared{
 	"CorrectItemEntry":     {"": correctEntry},
 	"WithdrawItemEntry":    {"": withdrawEntry},
 	"ConfirmItems":         {"": confirmItems},
+	"SetObservationTarget": {"": func(w *world) sending { return w.setObservationTarget }},
 	"SaveSetDraft":         {"the first": saveSet, "the second": saveSetAgain},
 	"TakeVersionAsDraft":   {"": takeVersion},
 	"DiscardSetDraft":      {"": discardSet},
@@ -112,6 +113,7 @@ var unkeyed = strings.Fields(`Doubts Teams PreviewRoster OwnersRoster ImportRost
 	PreviewItems OwnersItems ImportItems Items Item ItemsOfPerson ItemEntry
 	Requirements RequirementsFor PreviewRequirements AbsencesOf
 	Askable Assignment Assignments PreviewAssignment
+	ObservedIn ObservedNow EverCalled DeskCounts DueByInterval
 	AskedDemonstrations ChangeDesk DutiesOf Duty Following Overtaken
 	Effect ExportSet ImportSet SetDraft SetFiles SetLibrary Sets SetVersionAt VersionInForce Stock SignOut Today Told Unfinished UnknownHash Verify Watching`)
 

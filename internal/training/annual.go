@@ -108,6 +108,9 @@ func (s *Service) fillAnnual(ctx context.Context, r Reader, a *Annual) error {
 	if a.Demonstrations, err = r.Demonstrations(ctx, year); err != nil {
 		return err
 	}
+	if a.Observed, err = s.observedFrom(ctx, r, a.From, a.AsOf); err != nil {
+		return err
+	}
 	if err := s.fillCorrected(ctx, r, a); err != nil {
 		return err
 	}

@@ -14,6 +14,7 @@ var changeKinds = map[LeafKind]string{
 	PersonLeaf: ChangesOfPeople, AccountLeaf: ChangesOfAccounts, EntitlementLeaf: ChangesOfRights, EndLeaf: ChangesOfRights,
 	AssignmentLeaf: ChangesOfAsks, ItemLeaf: ChangesOfItems, ItemEntryLeaf: ChangesOfItems, EarlierLeaf: ChangesOfRights,
 	RequirementsLeaf: ChangesOfRequirements, RequirementLeaf: ChangesOfRequirements, AbsenceLeaf: ChangesOfPeople, SetLeaf: ChangesOfProcedure, FollowUpLeaf: ChangesOfProcedure, ClockLeaf: ChangesOfServer,
+	ObservationTargetLeaf: ChangesOfRequirements,
 }
 
 // The groups of changes, as they stand in an address.

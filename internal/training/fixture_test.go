@@ -91,6 +91,7 @@ func (w *world) programme() {
 	w.itemsPutRight()
 	w.earlierPutRight()
 	w.required(func(t *training.Terms) { t.NoticeDays = 45 })
+	require.NoError(w.T, w.SetObservationTarget(ctx, w.educator, w.Key(), 0, 14, "Two a week and shift."))
 	id := w.ended()
 	_, err := w.Restate(ctx, w.preceptor, w.Key(), id, training.Restated{TraineeID: w.other.Person.ID, Product: "station-wipe", Why: "The wrong name was tapped."}, clinictest.Password)
 	require.NoError(w.T, err)

@@ -42,6 +42,8 @@ const (
 	RequirementLeaf   LeafKind = "requirement"  // a version of what one competency takes
 	AbsenceLeaf       LeafKind = "absence"      // a leave, as it was entered or changed
 	AssignmentLeaf    LeafKind = "assignment"   // what was asked of several people, or taken back of it
+
+	ObservationTargetLeaf LeafKind = "observation-target" // how many station observations a month are wanted
 )
 
 // LeafAbout says what a leaf is of, when, and who is named in it.

@@ -316,6 +316,7 @@ type Reader interface {
 	ItemReader
 	EarlierReader
 	AbsenceReader
+	ObservationReader
 	ActReader
 	LedgerReader
 	WholeReader
@@ -339,6 +340,7 @@ type Writer interface {
 	ItemWriter
 	EarlierWriter
 	AbsenceWriter
+	ObservationWriter
 	ActWriter
 	LedgerWriter
 }

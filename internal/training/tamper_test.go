@@ -180,6 +180,16 @@ func TestEveryAlteredColumnOfAnItemIsNamed(t *testing.T) {
 	t.Run("untouched", func(t *testing.T) { require.Empty(t, w.tampered(t, "SELECT 1")) })
 }
 
+func TestEveryAlteredColumnOfATargetIsNamed(t *testing.T) {
+	w := staffed(t)
+	_, err := w.setObservationTarget(w.Key())
+	require.NoError(t, err)
+	w.Close()
+	defer w.Open()
+	w.everyColumnIsNamed(t, []string{"observation_targets"})
+	t.Run("untouched", func(t *testing.T) { require.Empty(t, w.tampered(t, "SELECT 1")) })
+}
+
 func TestEveryAlteredColumnOfASetIsNamed(t *testing.T) {
 	w := withSets(t)
 	v := w.proposed("Other wipe")

@@ -17,7 +17,7 @@ func (v *verifier) take(ctx context.Context, l StoredLeaf) error {
 	case "":
 		v.orphan(l)
 		return nil
-	case SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, RequirementLeaf, AbsenceLeaf, EndLeaf, ItemLeaf, ItemEntryLeaf, EarlierLeaf, AssignmentLeaf:
+	case SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, RequirementLeaf, AbsenceLeaf, EndLeaf, ItemLeaf, ItemEntryLeaf, EarlierLeaf, AssignmentLeaf, ObservationTargetLeaf:
 		v.waiting[l.Kind] = append(v.waiting[l.Kind], l)
 	default: // these change one another's people and accounts, so they keep their order
 		v.waiting[replayedLeaf] = append(v.waiting[replayedLeaf], l)
@@ -40,7 +40,7 @@ func (v *verifier) orphan(l StoredLeaf) {
 
 // flush compares what waits, of each kind that has so many.
 func (v *verifier) flush(ctx context.Context, least int) error {
-	for _, kind := range []LeafKind{SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, RequirementLeaf, AbsenceLeaf, EndLeaf, ItemLeaf, ItemEntryLeaf, EarlierLeaf, AssignmentLeaf, replayedLeaf} {
+	for _, kind := range []LeafKind{SignatureLeaf, SignOffLeaf, AttemptLeaf, DemonstrationLeaf, SetLeaf, FollowUpLeaf, DutyLeaf, ReviewLeaf, PlanLeaf, RequirementLeaf, AbsenceLeaf, EndLeaf, ItemLeaf, ItemEntryLeaf, EarlierLeaf, AssignmentLeaf, ObservationTargetLeaf, replayedLeaf} {
 		leaves := v.waiting[kind]
 		if len(leaves) < least {
 			continue
@@ -86,6 +86,8 @@ func (v *verifier) compareKind(ctx context.Context, kind LeafKind, leaves []Stor
 		return compareRows(ctx, v, leaves, v.r.EarlierAt, func(b EarlierBatch) row { return row{b.Leaf, b.ID, b.At, earlierFields(b)} })
 	case ItemEntryLeaf:
 		return compareRows(ctx, v, leaves, v.r.ItemEntriesAt, func(e ItemEntry) row { return row{e.Leaf, e.ID, e.At, itemEntryFields(e)} })
+	case ObservationTargetLeaf:
+		return compareRows(ctx, v, leaves, v.r.ObservationTargetsAt, func(t ObservationTarget) row { return row{t.Leaf, targetRecord, t.At, targetFields(t)} })
 	case EndLeaf:
 		return compareRows(ctx, v, leaves, v.r.EndsAt, func(e End) row { return row{e.Leaf, e.Record, e.At, endFields(e)} })
 	case RequirementLeaf:

@@ -92,6 +92,7 @@ type Annual struct {
 	Demonstrations []Demonstration
 	Evidence       map[string]Demonstration // what the sign-offs cite, by id, of whatever year
 	People         map[string]Person        // everyone named in it, by id
+	Observed       []ObservedMonth          // station observations, from the first month of all on
 	Entitlements   []Entitlement            // of which a day lies in the year
 	Corrected      []Corrected              // in the year
 	Earlier        []EarlierLine            // from paper, of whatever year, as they were confirmed by that day

@@ -28,6 +28,8 @@ func rowsBehind(t *testing.T, b *browser, href string) int {
 		return max(0, strings.Count(text, "<tr>")-strings.Count(text, "<thead>"))
 	case path == "/people/links":
 		return strings.Count(page.body, `name="person-`)
+	case strings.HasPrefix(path, "/observations?"):
+		return strings.Count(page.body, `aria-label="Observation of `)
 	}
 	return strings.Count(page.body, `form="chosen" name="person"`)
 }
@@ -37,7 +39,7 @@ func TestEachNumberOfTheDeskHasJustItsRowsBehindIt(t *testing.T) {
 	seen := map[string]int{}
 	for _, filter := range []string{"", "?role=preceptor", "?role=trainee", "?search=1", "?search=nobody-at-all", "?due=60", "?alone=no", "?standing=current&sort=name"} {
 		found := numberLink.FindAllStringSubmatch(c.educator.get("/people"+filter).body, -1)
-		require.Len(t, found, len(training.StandingWords)+8, filter)
+		require.Len(t, found, len(training.StandingWords)+10, filter)
 		for _, m := range found {
 			n, err := strconv.Atoi(m[2])
 			require.NoError(t, err)
@@ -48,7 +50,7 @@ func TestEachNumberOfTheDeskHasJustItsRowsBehindIt(t *testing.T) {
 			seen[m[3]] += n
 		}
 	}
-	for _, what := range []string{"Current", "Due in 30 days", "May not work alone", "Waiting for a signature", "Demonstrations not finished"} {
+	for _, what := range []string{"Current", "Due in 30 days", "May not work alone", "Waiting for a signature", "Demonstrations not finished", "of 10 station observations in March"} {
 		require.NotZero(t, seen[what], what)
 	}
 }

@@ -43,6 +43,7 @@ func crowded(t testing.TB, people, attempts int) *crowd {
 	c.item, c.entry = c.itemEntry(c.trainee)
 	c.paper = c.aPaper(c.trainee)
 	c.asked = c.assigned(c.trainee, c.otherLearner)
+	c.keepsObservation(training.Setting{Announced: "no", Discipline: "nurse", Shift: "Early"}, "", c.GoodWork()[:1])
 	db, err := sql.Open("sqlite3", filepath.Join(c.Dir, store.DataFile)+"?_busy_timeout=5000&_foreign_keys=on&_recursive_triggers=on&_synchronous=OFF&_cache_size=-200000")
 	require.NoError(t, err)
 	db.SetMaxOpenConns(1)
@@ -162,6 +163,7 @@ func (c *crowd) pages() map[string]func() answer {
 		"asked":      get(c.educator, "/assignments"),
 		"asked one":  get(c.educator, "/assignments/"+c.asked),
 		"today":      get(c.educator, "/today"),
+		"observed":   get(c.educator, "/observations"),
 		"needs":      get(c.educator, "/requirements"),
 		"require":    get(c.educator, "/requirements/"+turnover),
 	}

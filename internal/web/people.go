@@ -21,6 +21,11 @@ func people(v *visit) error {
 	}
 	year := v.Service.Today().Time().Year()
 	p := views.People{Roll: all, Filter: v.filter(), Today: v.Service.Today(), Years: []string{strconv.Itoa(year - 1), strconv.Itoa(year)}}
+	if v.actor.Person.HasAny(training.Educator, training.Manager) {
+		if p.Observed, err = v.Service.ObservedNow(v.ctx, v.actor); err != nil {
+			return err
+		}
+	}
 	if v.actor.Person.Has(training.Educator) {
 		if err := v.serverState(&p); err != nil {
 			return err

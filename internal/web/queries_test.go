@@ -14,8 +14,8 @@ import (
 // session. More need a reason; none may be asked for each row. The last number of pages that
 // show standings is that of requirements, plans and leaves, and of what ended the plans that are listed; behind it stand the sign-offs from paper.
 var queries = map[string]int{
-	"people":     3 + 6 + 1 + 7 + 1 + 2 + 1 + 4 + 6 + 2 + 1 + 1, // what waits in the clinic, and which accounts; whose account is closed; of change training, and one's own duties; the ledger's last time; what was asked and is overdue
-	"watch":      3 + 6 + 7 + 1 + 4 + 7 + 2 + 1 + 3 + 1,         // whose account is closed; whom one looks after; one's own to sign; one's own duties, and whom one may watch because of theirs
+	"people":     3 + 6 + 1 + 7 + 1 + 2 + 1 + 4 + 6 + 2 + 2 + 1 + 1, // observations and their target; what waits in the clinic, and which accounts; whose account is closed; of change training, and one's own duties; the ledger's last time; what was asked and is overdue
+	"watch":      3 + 6 + 7 + 1 + 4 + 7 + 2 + 1 + 3 + 2 + 1,         // whose account is closed; whom one looks after; one's own to sign; one's own duties, and whom one may watch because of theirs
 	"start":      3 + 2,
 	"earlier":    3 + 2, // what waits, whose it is
 	"new paper":  3 + 1,
@@ -50,6 +50,7 @@ var queries = map[string]int{
 	"asked":      3 + 3 + 2 + 2, // what was asked, of whom, what was taken back; how far each is; who is here
 	"asked one":  3 + 3 + 2 + 2, // the same
 	"today":      3 + 6 + 4 + 1,
+	"observed":   3 + 5, // observations, targets, return demonstrations, the first of all; who is named
 }
 
 func TestAPageAsksTheSameOfASmallAndALargeClinic(t *testing.T) {
@@ -71,7 +72,7 @@ func TestAPageAsksTheSameOfASmallAndALargeClinic(t *testing.T) {
 			for _, statement := range asked {
 				wide := strings.Contains(statement, "result_json") || strings.Contains(statement, "SELECT * FROM `attempts`") ||
 					strings.Contains(statement, "SELECT * FROM `demonstrations_now`")
-				require.False(t, wide && !slices.Contains([]string{"attempt", "review", "recorder", "play", "correct"}, name), "%s reads results: %s", name, statement)
+				require.False(t, wide && !slices.Contains([]string{"attempt", "review", "recorder", "play", "correct", "observed"}, name), "%s reads results: %s", name, statement)
 			}
 		}
 		require.Equal(t, queries, found, "of %d people", people)
@@ -97,7 +98,7 @@ var (
 		"/people/ask": "ask", "/assignments": "asked", "/assignments/:id": "asked one",
 		"/people": "people", "/people/:id": "record", "/people/new": "new person", "/people/:id/edit": "edit", "/watch": "watch", "/watch/new": "start", "/practice": "practice", "/practice/:scenario": "build", "/course/:module": "module", "/procedures/:id": "read", "/set": "set", "/course/:module/:part": "lesson",
 		"/attempts/:id": "attempt", "/duties/:id": "duty", "/demonstrations/:id": "review", "/demonstrations/:id/pack": "recorder",
-		"/changes": "changes", "/demonstrations/:id/correct": "correct", "/demonstrations/:id/play": "play", "/earlier": "earlier", "/earlier-entries/:id": "paper", "/item-entries/:id": "item entry", "/items": "items", "/items/:id": "item", "/people/:id/earlier": "new paper", "/people/links": "links", "/people/waits": "waits", "/plans/:id": "plan", "/requirements": "needs", "/requirements/:competency": "require", "/today": "today", "/watch/endings": "endings",
+		"/changes": "changes", "/demonstrations/:id/correct": "correct", "/demonstrations/:id/play": "play", "/earlier": "earlier", "/earlier-entries/:id": "paper", "/item-entries/:id": "item entry", "/items": "items", "/items/:id": "item", "/people/:id/earlier": "new paper", "/people/links": "links", "/people/waits": "waits", "/observations": "observed", "/plans/:id": "plan", "/requirements": "needs", "/requirements/:competency": "require", "/today": "today", "/watch/endings": "endings",
 	}
 	uncounted = []string{"/", "/healthz", "/readyz", "/demonstrations/:id/record", "/recorder", "/sw.js", "/session", "/static/:hash/:name", "/help", "/sign-in", "/first/:token", "/password", "/parts", "/annual/:file", "/people/import", "/people/record", "/items/import", "/earlier/import", "/set/edit", "/set/scenarios/:scenario/try", "/set/versions/:number", "/set/versions/:number/files"}
 )

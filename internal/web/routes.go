@@ -54,7 +54,7 @@ type route struct {
 
 // routes is every route with its rule. GET never writes.
 func routes() []route {
-	return slices.Concat(doorRoutes(), practiceRoutes(), watchRoutes(), peopleRoutes(), setRoutes(), itemRoutes())
+	return slices.Concat(doorRoutes(), practiceRoutes(), watchRoutes(), peopleRoutes(), setRoutes(), itemRoutes(), observationRoutes())
 }
 
 func doorRoutes() []route {

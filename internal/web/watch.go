@@ -22,6 +22,9 @@ func (v *visit) showWatch(status int, message, wrong string) error {
 	for _, p := range w.Plans {
 		page.Waits = append(page.Waits, views.PlanRow{Plan: p, Name: w.Names[p.PersonID], Late: p.Last().At < late})
 	}
+	if page.Observed, err = v.Service.ObservedNow(v.ctx, v.actor); err != nil {
+		return err
+	}
 	if page.ToSign, err = v.Service.ToSign(v.ctx, v.actor); err != nil {
 		return err
 	}
