@@ -47,7 +47,7 @@ func (c *annualCmd) Run(ctx context.Context, s streams) (err error) {
 	if err != nil {
 		return err
 	}
-	if _, err = fmt.Fprintf(s.out, "%s: %d people, %d sign-offs, ledger of %d records\n", c.Out, len(annual.People), len(annual.SignOffs), annual.Ledger.Size); err != nil {
+	if _, err = fmt.Fprintf(s.out, "%s: %d people, %d sign-offs and %d from paper, ledger of %d records\n", c.Out, len(annual.People), len(annual.SignOffs), len(annual.Earlier), annual.Ledger.Size); err != nil {
 		return err
 	}
 	return warnOfFaults(ctx, s, clinic)

@@ -107,7 +107,21 @@ func (c *importPeopleCmd) tell(s streams, plan training.RosterPlan, asks bool) e
 	if asks && c.Dates == "" {
 		p.f("Say --dates day-month or --dates month-day when the whole file has one order.\n")
 	}
-	p.f("%d new, %d changed, %d the same, %d faults. %s\n", done.New, done.Changed, done.Same, len(done.Errors), outcomeOf(c.DryRun, len(done.Errors)))
+	p.f("%d new, %d changed, %d the same, %s. %s\n", done.New, done.Changed, done.Same, faults(len(done.Errors)), outcomeOf(c.DryRun, len(done.Errors)))
+	for i, x := range plan.Changed {
+		if i == mostNamed {
+			p.f("  … and %d more\n", len(plan.Changed)-i)
+			break
+		}
+		p.f("  changed: %s: %s\n", strings.TrimSpace(x.Was.StaffNo+" "+x.Was.Name), x.Changes())
+	}
+	for i, x := range plan.New {
+		if i == mostNamed {
+			p.f("  … and %d more\n", len(plan.New)-i)
+			break
+		}
+		p.f("  new: %s\n", strings.TrimSpace(x.Is.StaffNo+" "+x.Is.Name))
+	}
 	for _, f := range plan.Doubts {
 		p.f("Look at %s\n", faultLine(f))
 	}
@@ -118,6 +132,17 @@ func (c *importPeopleCmd) tell(s streams, plan training.RosterPlan, asks bool) e
 		}
 	}
 	return p.err
+}
+
+// mostNamed is how many people of each kind a line is written for.
+const mostNamed = 200
+
+// faults counts them in words.
+func faults(n int) string {
+	if n == 1 {
+		return "1 fault"
+	}
+	return fmt.Sprintf("%d faults", n)
 }
 
 func faultLine(f roster.Fault) string {

@@ -84,7 +84,7 @@ func TestImportPeople(t *testing.T) {
 	// Without a server.
 	code, out, errs = stillwet(t, "import", "people", listFile(t, strings.ReplaceAll(twoPeople, "Ann Lee", "Ann Lee-Berg")), "--data", dir)
 	require.Equal(t, 0, code, errs)
-	require.Equal(t, "0 new, 1 changed, 1 the same, 0 faults. Done.\n1 here and not in the file (nothing becomes of them):\n  Edda Invented\n", out)
+	require.Equal(t, "0 new, 1 changed, 1 the same, 0 faults. Done.\n  changed: 0042 Ann Lee: name Ann Lee → Ann Lee-Berg\n1 here and not in the file (nothing becomes of them):\n  Edda Invented\n", out)
 	code, out, errs = stillwet(t, "verify", "--data", dir)
 	require.Equal(t, 0, code, out+errs)
 	_, again := serving(t, "serve", "--data", dir, "--listen", "127.0.0.1:0")

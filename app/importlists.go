@@ -117,6 +117,6 @@ func (c *listFlags) tell(s streams, plan training.ListPlan, asks bool) error {
 	if asks && c.Dates == "" {
 		p.f("Say --dates day-month or --dates month-day when the whole file has one order.\n")
 	}
-	p.f("%d new, %d here already, %d faults. %s\n", done.New, done.Same, len(done.Errors), outcomeOf(c.DryRun, len(done.Errors)))
+	p.f("%d new, %d here already, %s. %s\n", done.New, done.Same, faults(len(done.Errors)), outcomeOf(c.DryRun, len(done.Errors)))
 	return p.err
 }

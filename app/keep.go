@@ -112,5 +112,5 @@ func verifyFolder(ctx context.Context, dir string) (err error) {
 	for _, f := range report.Faults[:min(mostTold, len(report.Faults))] {
 		told = append(told, fmt.Sprintf("%s, %s: %s", f.Record, f.Field, f.Text))
 	}
-	return fmt.Errorf("%d faults in the signed records (stillwet verify tells all): %s", len(report.Faults), strings.Join(told, " "))
+	return fmt.Errorf("%s in the signed records (stillwet verify tells all): %s", faults(len(report.Faults)), strings.Join(told, " "))
 }

@@ -64,8 +64,8 @@ func (c *verifyCmd) tell(s streams, report training.VerifyReport, differences []
 		}
 		p.f("%s: %s\n", c.Workbook, d)
 	}
-	p.f("%d records in the ledger, %d faults\nhead: size %d, root %s\nkey: %s\n",
-		report.Leaves, len(report.Faults)+len(differences), report.Head.Size, report.Head.Root, report.Head.Key)
+	p.f("%d records in the ledger, %s\nhead: size %d, root %s\nkey: %s\n",
+		report.Leaves, faults(len(report.Faults)+len(differences)), report.Head.Size, report.Head.Root, report.Head.Key)
 	p.f("Not known from this: %s\n", unknowable(heads, c.Key, c.Workbook))
 	if p.err != nil {
 		return p.err

@@ -76,6 +76,17 @@ func (p People) counted(f Filter) int {
 	return n
 }
 
+// lapsedBeside is who is due already and past it, where the page shows who will be: whoever
+// plans needs both. The address leads to them.
+func (p People) lapsedBeside() (n int, address string) {
+	if p.Filter.DueIn == 0 {
+		return 0, ""
+	}
+	f := p.Filter.lens()
+	f.Standing = training.Lapsed
+	return p.counted(f), f.address()
+}
+
 // lens is the filter without what it asks of standings.
 func (f Filter) lens() Filter {
 	f.Standing, f.DueIn, f.NotAlone, f.Left = "", 0, false, false

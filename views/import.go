@@ -104,29 +104,6 @@ func (i Import) doneText() string {
 	return count(i.Done.New, "person is new", "people are new") + ", " + count(i.Done.Changed, "was changed", "were changed") + ", " + count(i.Done.Same, "was the same already", "were the same already") + either(i.Done.Left > 0, ", "+strconv.Itoa(i.Done.Left)+" left", "") + "."
 }
 
-// change is what a list changes of somebody, in words.
-func change(x training.RosterRow) string {
-	var said []string
-	say := func(what, was, is string) {
-		if was == is {
-			return
-		}
-		if was == "" {
-			was = "none"
-		}
-		said = append(said, what+" "+was+" → "+is)
-	}
-	say("name", x.Was.Name, x.Is.Name)
-	say("staff number", x.Was.StaffNo, x.Is.StaffNo)
-	say("role", x.Was.RoleTitle(false), x.Is.RoleTitle(false))
-	say("job title", x.Was.Job, x.Is.Job)
-	say("team", x.Was.Team, x.Is.Team)
-	say("e-mail", x.Was.Email, x.Is.Email)
-	say("last day", daySaid(x.Was.Left), daySaid(x.Is.Left))
-	say("here since", daySaid(x.Was.Hired), daySaid(x.Is.Hired))
-	return strings.Join(said, "; ")
-}
-
 func daySaid(d training.Day) string {
 	if d == "" {
 		return ""

@@ -53,7 +53,7 @@ type EditPerson struct {
 // the page was loaded.
 func (p EditPerson) Overtaken() string {
 	is := p.PersonForm.Person()
-	return overtaken(p.Person.Name, change(training.RosterRow{Was: p.Person, Is: is}))
+	return overtaken(p.Person.Name, training.RosterRow{Was: p.Person, Is: is}.Changes())
 }
 
 // overtaken is said of a form that was filled before somebody else changed the same.

@@ -20,6 +20,29 @@ type RosterRow struct {
 	Was, Is Person
 }
 
+// Changes is what a row changes of somebody, in words.
+func (x RosterRow) Changes() string {
+	var said []string
+	say := func(what, was, is string) {
+		if was == is {
+			return
+		}
+		if was == "" {
+			was = "none"
+		}
+		said = append(said, what+" "+was+" → "+is)
+	}
+	say("name", x.Was.Name, x.Is.Name)
+	say("staff number", x.Was.StaffNo, x.Is.StaffNo)
+	say("role", x.Was.RoleTitle(false), x.Is.RoleTitle(false))
+	say("job title", x.Was.Job, x.Is.Job)
+	say("team", x.Was.Team, x.Is.Team)
+	say("e-mail", x.Was.Email, x.Is.Email)
+	say("last day", x.Was.Left.words(), x.Is.Left.words())
+	say("here since", x.Was.Hired.words(), x.Is.Hired.words())
+	return strings.Join(said, "; ")
+}
+
 // RosterPlan is what a roster would do. With faults in it nothing is done.
 type RosterPlan struct {
 	New, Changed []RosterRow
