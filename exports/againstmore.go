@@ -26,6 +26,7 @@ var moreSheets = []moreSheet{
 	{itemsName, []string{"Entry id"}, entered, func(k Kept, _ string, is map[string]string) bool { return is["Day"] != "" && inLedger(k, "", is) }},
 	{observationsName, []string{"Demonstration id"}, all, inLedger},
 	{entitlementsName, []string{"Entitlement id"}, all, nil},
+	{requirementsName, []string{"Requirements id"}, all, inLedger},
 	{correctionsName, []string{ledgerNo, "Record id"}, all, inLedger},
 	{changesName, []string{"Duty id"}, given, nil},
 	{askedName, []string{"Asked id"}, asAsked, inLedger},

@@ -46,7 +46,7 @@ func Annual(w io.Writer, a training.Annual) (err error) {
 	if err := b.prepare(a.MadeAt); err != nil {
 		return fmt.Errorf("workbook: %w", err)
 	}
-	for _, write := range []func(training.Annual) error{b.readMe, b.status, b.signOffs, b.papers, b.demonstrations, b.findings, b.observations, b.observationMonths, b.entitlements, b.items, b.corrections, b.changeTraining, b.asked, b.versions, b.keysAndHeads} {
+	for _, write := range []func(training.Annual) error{b.readMe, b.status, b.signOffs, b.papers, b.demonstrations, b.findings, b.observations, b.observationMonths, b.entitlements, b.items, b.corrections, b.changeTraining, b.asked, b.requirements, b.versions, b.keysAndHeads} {
 		if err := write(a); err != nil {
 			return fmt.Errorf("workbook: %w", err)
 		}

@@ -138,6 +138,11 @@ func invented(t testing.TB) training.Annual {
 			{What: training.SignOffWithdrawn, Record: "s0", PersonID: "p1", Competency: "turnover", OfAt: "2026-02-01T04:30:00.000Z", At: "2026-02-03T04:30:00.000Z", ByName: "Edda Before", Why: "@wrong person", Leaf: 9},
 			{What: training.LogCorrected, Record: "d9", Competency: "turnover", OfAt: "2026-02-01T15:00:00.000Z", At: "2026-02-02T15:00:00.000Z", ByName: "Pia Before", Why: "It was the other side.", Leaf: 8},
 		},
+		Requirements: []training.Requirements{
+			{Competency: "turnover", Version: 1, At: "2026-02-01T04:30:00.000Z", Leaf: 13, Terms: training.Terms{First: training.Takes{Clean: 1, Days: 1, Preceptors: 1}, Annual: training.Takes{Clean: 1, Days: 1, Preceptors: 1}, IntervalMonths: 12, NoticeDays: 30}},
+			{Competency: "turnover", Version: 2, From: "2026-02-01", At: "2026-02-01T04:30:00.000Z", ByID: "p3", ByName: "Edda Before", Why: "=ten months", Leaf: 14,
+				Terms: training.Terms{First: training.Takes{Clean: 3, Days: 2, Preceptors: 2, Again: training.AgainAll}, Annual: training.Takes{Clean: 1, Days: 1, Preceptors: 1}, IntervalMonths: 10, NoticeDays: 30, Signer: training.SignerEducator, Alone: training.Alone{Due: true}}},
+		},
 		Titles:   map[string]string{"turnover": "Turnover between patients"},
 		Products: map[string]string{"d1": "Station wipe", "d2": "Station wipe", "d3": "Station wipe"},
 	}
@@ -282,7 +287,7 @@ func TestEverySheetIsSetUpForReadingAndPrinting(t *testing.T) {
 		a := invented(t)
 		a.Demo = demo
 		f := written(t, a)
-		require.Equal(t, []string{"Read me", "Status", "Sign-offs", "From paper", "Demonstrations", "Findings", "Observations", "Observation months", "Entitlements", "Other annual items", "Corrections", "Change training", "Asked of people", "Procedure", "Keys and heads"}, f.GetSheetList())
+		require.Equal(t, []string{"Read me", "Status", "Sign-offs", "From paper", "Demonstrations", "Findings", "Observations", "Observation months", "Entitlements", "Other annual items", "Corrections", "Change training", "Asked of people", "Requirements", "Procedure", "Keys and heads"}, f.GetSheetList())
 		head := 1
 		if demo {
 			head = 2

@@ -124,6 +124,7 @@ func readMeLines(a training.Annual, b *book) []line {
 		{"Sheet Corrections", "What was put right in the period, by whom and why. Nothing that was signed is changed by it: it still stands on its own sheet.", prose},
 		{"Sheet Change training", "What people had to do in the period because the procedure changed, and how far each had come on the day above.", prose},
 		{"Sheet Asked of people", "What educators asked of people besides, a module, a demonstration or another annual item, and how far each had come on the day above.", prose},
+		{"Sheet Requirements", "What a sign-off takes, in each version: from when, on whose word and why. Each sign-off names the version it was given under.", prose},
 		{"Sheet Procedure", "Each version of the clinic's procedure: why it was made, by whom, on whose word it holds and from when.", prose},
 		{"Sheet Keys and heads", "What it takes to check this workbook. The keys of single rows stand to the right of each sheet and are not printed.", prose},
 		gap,

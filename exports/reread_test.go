@@ -329,7 +329,7 @@ func TestRowsOfTheOtherSheetsDoNotGoMissing(t *testing.T) {
 	signed := invented(t)
 	signed.Ledger.Size, signed.Ledger.Note = 20, "stillwet/x\n20\ncm9vdA==\n\n— stillwet/x sig\n"
 	signed.Demonstrations[1].Signatures = signed.Demonstrations[2].Signatures
-	for _, name := range []string{findingsName, papersName, itemsName, observationsName, correctionsName, askedName} {
+	for _, name := range []string{findingsName, papersName, itemsName, observationsName, requirementsName, correctionsName, askedName} {
 		f, err := excelize.OpenReader(bytes.NewReader(bookText(t, signed)))
 		require.NoError(t, err)
 		require.NoError(t, f.RemoveRow(name, 2))

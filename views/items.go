@@ -25,6 +25,7 @@ type ItemForm struct {
 	training.Item
 	Months, Notice, Keep string // as they were typed
 	Sure                 string
+	InUse                training.InUse
 }
 
 // Overtaken tells what pressing once more would change of what somebody else made of it since

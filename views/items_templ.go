@@ -430,11 +430,11 @@ func itemForm(f Frame, x ItemForm, to string) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = field(Field{ID: "jobs", Label: "Or who has one of these job titles", Hint: "With commas between them.", Value: x.Jobs, Most: 600, Optional: true}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = field(Field{ID: "jobs", Label: "Or who has one of these job titles", Hint: "With commas between them." + hereNow(x.InUse.Jobs), Value: x.Jobs, Most: 600, Optional: true}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = field(Field{ID: "teams", Label: "Or who is in one of these teams", Value: x.Teams, Most: 600, Optional: true}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = field(Field{ID: "teams", Label: "Or who is in one of these teams", Hint: "With commas between them." + hereNow(x.InUse.Teams), Value: x.Teams, Most: 600, Optional: true}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -1,9 +1,7 @@
 package views
 
 import (
-	"cmp"
 	"net/url"
-	"slices"
 	"strings"
 
 	"github.com/a-h/templ"
@@ -34,14 +32,18 @@ func (p LinksPageData) ticked(tick string) templ.SafeURL {
 
 func (p LinksPageData) menu() Menu { return teamMenu(p.Team, p.Teams) }
 
-// EachTeam is the teams that are named, each once, whatever its letter case.
-func EachTeam(named []string) []string {
-	all := slices.DeleteFunc(slices.Clone(named), func(t string) bool { return t == "" })
-	slices.SortFunc(all, func(a, b string) int {
-		return cmp.Or(cmp.Compare(strings.ToLower(a), strings.ToLower(b)), cmp.Compare(a, b))
-	})
-	return slices.CompactFunc(all, strings.EqualFold)
+// hereNow says at a field which words are in use, so that none is written otherwise.
+func hereNow(words []string) string {
+	switch n := len(words); {
+	case n == 0:
+		return ""
+	case n > mostWordsSaid:
+		return " Here now: " + strings.Join(words[:mostWordsSaid], ", ") + " and others."
+	}
+	return " Here now: " + strings.Join(words, ", ") + "."
 }
+
+const mostWordsSaid = 20
 
 // teamMenu chooses among teams, or all of them.
 func teamMenu(team string, teams []string) Menu {

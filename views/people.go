@@ -322,7 +322,7 @@ func (p People) teams() (all []string) {
 	for _, x := range p.Away {
 		all = append(all, x.Team)
 	}
-	return EachTeam(all)
+	return training.EachWord(all)
 }
 
 // menus are the filter's questions that have more than one answer.

@@ -1,12 +1,10 @@
 package views
 
 import (
-	"fmt"
 	"slices"
 	"strconv"
 	"strings"
 
-	"stillwet/internal/procedure"
 	"stillwet/internal/training"
 )
 
@@ -18,6 +16,7 @@ type RequirementForm struct {
 	Faults  map[string]string // what is wrong, by field
 	Wrong   string
 	Preview *training.RequirementsPreview // before it is confirmed
+	InUse   training.InUse
 }
 
 // RequirementURL is the page of a competency's requirements.
@@ -41,15 +40,6 @@ var needsFields = []struct{ name, text string }{
 }
 
 var againOptions = []Option{{Value: string(training.AgainNone), Text: "None"}, {Value: string(training.AgainMissed), Text: "Those that train what was missed since"}, {Value: string(training.AgainAll), Text: "All"}}
-
-var signerChoices = []struct {
-	value training.Signer
-	text  string
-}{
-	{training.SignerEntitled, "Whoever is entitled to sign off"},
-	{training.SignerEducator, "Only educators who are entitled"},
-	{training.SignerOther, "Whoever is entitled and watched none of the demonstrations: two different people"},
-}
 
 var aloneFields = []struct{ name, text string }{
 	{"alone-due", "Due: the last sign-off still holds"}, {"alone-plan", "On a plan to practise"}, {"alone-lapsed", "Lapsed: the due day has passed"},
@@ -112,112 +102,19 @@ func lines(text string) (all []string) {
 	return all
 }
 
-func needsText(n training.Needs) string {
-	if n.Everybody() {
-		return "Everybody who is trained here"
+// termFacts are terms in words.
+func termFacts(t training.Terms) (all []Fact) {
+	for _, l := range t.Lines() {
+		all = append(all, Fact{Term: l.Term, Text: l.Text})
 	}
-	var parts []string
-	if n.New {
-		parts = append(parts, "new hires")
-	}
-	if n.Staff {
-		parts = append(parts, "staff")
-	}
-	for _, r := range n.Roles {
-		parts = append(parts, string(r)+"s")
-	}
-	for _, j := range n.Jobs {
-		parts = append(parts, "job title “"+j+"”")
-	}
-	for _, t := range n.Teams {
-		parts = append(parts, "team “"+t+"”")
-	}
-	return procedure.Capital(strings.Join(parts, ", "))
-}
-
-func takesText(t training.Takes) string {
-	text := count(t.Clean, "clean demonstration", "clean demonstrations")
-	switch {
-	case t.Clean > 1 && t.Days == t.Clean:
-		text += ", each on its own day"
-	case t.Days > 1:
-		text += fmt.Sprintf(", on %d different days", t.Days)
-	}
-	if t.Preceptors > 1 {
-		text += fmt.Sprintf(", watched by %d different people", t.Preceptors)
-	}
-	switch t.Again {
-	case training.AgainAll:
-		text += "; every module passed again"
-	case training.AgainMissed:
-		text += "; modules passed again that train what was missed since"
-	}
-	return text
-}
-
-func intervalText(t training.Terms) string {
-	text := count(t.IntervalMonths, "month", "months") + " after a sign-off"
-	if t.EarlyDays > 0 {
-		text += "; a renewal in the last " + count(t.EarlyDays, "day", "days") + " keeps the anniversary, an earlier one runs from its own day"
-	}
-	return text
-}
-
-func aloneText(a training.Alone) string {
-	var may, not []string
-	for _, x := range []struct {
-		on   bool
-		text string
-	}{{a.Due, "due"}, {a.OnPlan, "on a plan"}, {a.Lapsed, "lapsed"}, {a.Elsewhere, "signed off at another site only"}} {
-		if x.on {
-			may = append(may, x.text)
-		} else {
-			not = append(not, x.text)
-		}
-	}
-	text := "While current"
-	if len(may) > 0 {
-		text += ", and while " + strings.Join(may, " or ")
-	}
-	if len(not) > 0 {
-		text += "; not while " + strings.Join(not, " or ")
-	}
-	return text
-}
-
-func signerRule(s training.Signer) string {
-	for _, c := range signerChoices {
-		if c.value == s {
-			return c.text
-		}
-	}
-	return string(s)
-}
-
-// termFacts are terms in words, one line each.
-func termFacts(t training.Terms) []Fact {
-	first := takesText(t.First) + "; every module passed once"
-	if t.HireDays > 0 {
-		first += "; not before " + count(t.HireDays, "day", "days") + " after the hire"
-	}
-	return []Fact{
-		{Term: "Who needs it", Text: needsText(t.Needs)},
-		{Term: "First sign-off", Text: first},
-		{Term: "Each later one, in time", Text: takesText(t.Annual)},
-		{Term: "After a lapse", Text: takesText(t.Lapsed)},
-		{Term: "After a change of the procedure", Text: takesText(t.Change)},
-		{Term: "Due again", Text: intervalText(t)},
-		{Term: "“Due” is shown", Text: count(t.NoticeDays, "day", "days") + " before"},
-		{Term: "Who may sign off", Text: signerRule(t.Signer)},
-		{Term: "May work alone", Text: aloneText(t.Alone)},
-	}
+	return all
 }
 
 // termChanges are the lines in which requirements differ from those before.
 func termChanges(earlier, later training.Requirements) (all []string) {
 	was, is := earlier.Terms, later.Terms
-	before := termFacts(was)
-	for i, f := range termFacts(is) {
+	before := was.Lines()
+	for i, f := range is.Lines() {
 		if f.Text != before[i].Text {
 			all = append(all, f.Term+": "+f.Text+". Before: "+before[i].Text+".")
 		}

@@ -409,7 +409,7 @@ func requirementFields(p RequirementForm) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = longField(Field{ID: "jobs", Label: "Job titles", Hint: "One a line. Capitals do not matter.", Value: p.Typed["jobs"], Most: 4000}).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = longField(Field{ID: "jobs", Label: "Job titles", Hint: "One a line. Capitals do not matter." + hereNow(p.InUse.Jobs), Value: p.Typed["jobs"], Most: 4000}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -417,7 +417,7 @@ func requirementFields(p RequirementForm) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = longField(Field{ID: "teams", Label: "Teams or shifts", Hint: "One a line.", Value: p.Typed["teams"], Most: 4000}).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = longField(Field{ID: "teams", Label: "Teams or shifts", Hint: "One a line." + hereNow(p.InUse.Teams), Value: p.Typed["teams"], Most: 4000}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -639,7 +639,7 @@ func requirementFields(p RequirementForm) templ.Component {
 						}()
 					}
 					ctx = templ.InitializeContext(ctx)
-					for _, c := range signerChoices {
+					for _, c := range training.Signers {
 						templ_7745c5c3_Var29 := templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 							templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 							templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
@@ -653,7 +653,7 @@ func requirementFields(p RequirementForm) templ.Component {
 							}
 							ctx = templ.InitializeContext(ctx)
 							var templ_7745c5c3_Var30 string
-							templ_7745c5c3_Var30, templ_7745c5c3_Err = templ.JoinStringErrs(c.text)
+							templ_7745c5c3_Var30, templ_7745c5c3_Err = templ.JoinStringErrs(c.Text)
 							if templ_7745c5c3_Err != nil {
 								return templ.Error{Err: templ_7745c5c3_Err, FileName: `requirements.templ`, Line: 104, Col: 14}
 							}
@@ -663,7 +663,7 @@ func requirementFields(p RequirementForm) templ.Component {
 							}
 							return nil
 						})
-						templ_7745c5c3_Err = choice(Choice{Name: "signer", Value: string(c.value), Chosen: p.Typed["signer"] == string(c.value)}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var29), templ_7745c5c3_Buffer)
+						templ_7745c5c3_Err = choice(Choice{Name: "signer", Value: string(c.Value), Chosen: p.Typed["signer"] == string(c.Value)}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var29), templ_7745c5c3_Buffer)
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}

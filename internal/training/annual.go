@@ -44,6 +44,9 @@ func (s *Service) AnnualOn(ctx context.Context, year int, day Day) (Annual, erro
 		if a.Versions, err = s.versionsUpTo(ctx, r, a.To); err != nil {
 			return err
 		}
+		if a.Requirements, err = s.requirementsUpTo(ctx, r, a.To); err != nil {
+			return err
+		}
 		return s.fillAnnual(ctx, r, &a)
 	})
 	return a, err
@@ -63,6 +66,12 @@ func (s *Service) EverCalled(ctx context.Context) (map[string][]Named, error) {
 func (s *Service) versionsUpTo(ctx context.Context, r SetReader, day Day) ([]SetVersion, error) {
 	all, err := r.SetVersions(ctx)
 	return slices.DeleteFunc(all, func(v SetVersion) bool { return v.Made().At.Day(s.Zone()) > day }), err
+}
+
+// requirementsUpTo are the versions of requirements that there were on a day, by competency.
+func (s *Service) requirementsUpTo(ctx context.Context, r Reader, day Day) ([]Requirements, error) {
+	all, err := r.Requirements(ctx)
+	return slices.DeleteFunc(all, func(v Requirements) bool { return v.At.Day(s.Zone()) > day }), err
 }
 
 // VersionAt is the number of the version of the set that was in force at a moment; 0 where

@@ -1,6 +1,7 @@
 package training
 
 import (
+	"cmp"
 	"context"
 	"slices"
 )
@@ -30,19 +31,29 @@ func (s *Service) People(ctx context.Context, actor Actor) (all Roll, err error)
 	return all, err
 }
 
-// Teams are the words for teams and shifts that there are, in order. Educators only.
-func (s *Service) Teams(ctx context.Context, actor Actor) (all []string, err error) {
+// InUse are the words by which people here are told apart, each once, in order.
+type InUse struct{ Jobs, Teams []string }
+
+// InUse are the job titles and teams of who works here. Educators only.
+func (s *Service) InUse(ctx context.Context, actor Actor) (all InUse, err error) {
 	if err := need(actor, Educator); err != nil {
-		return nil, err
+		return all, err
 	}
 	people, err := s.Records.People(ctx)
 	for _, p := range people {
-		if p.Team != "" && !slices.Contains(all, p.Team) {
-			all = append(all, p.Team)
+		if !s.gone(p) {
+			all.Jobs, all.Teams = append(all.Jobs, p.Jobs()...), append(all.Teams, p.Team)
 		}
 	}
-	slices.Sort(all)
+	all.Jobs, all.Teams = EachWord(all.Jobs), EachWord(all.Teams)
 	return all, err
+}
+
+// EachWord are words once each, whatever their letter case, in order.
+func EachWord(all []string) []string {
+	all = slices.DeleteFunc(slices.Clone(all), func(w string) bool { return w == "" })
+	slices.SortFunc(all, func(a, b string) int { return cmp.Or(cmp.Compare(plainWords(a), plainWords(b)), cmp.Compare(a, b)) })
+	return slices.CompactFunc(all, sameWord)
 }
 
 func (s *Service) roll(ctx context.Context, r Reader) (all Roll, err error) {

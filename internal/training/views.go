@@ -84,7 +84,8 @@ type Annual struct {
 	MadeAt         Instant
 	Demo           bool
 	Procedures     []InForce
-	Versions       []SetVersion // of the clinic's set, up to the last day; none where it lies in no data file
+	Versions       []SetVersion   // of the clinic's set, up to the last day; none where it lies in no data file
+	Requirements   []Requirements // in all their versions up to the last day, by competency
 	RulesVersion   int
 	Ledger         LedgerHead
 	Standings      []Standing

@@ -20,6 +20,9 @@ func (v *visit) showItems(status int, form views.ItemForm, wrong string) error {
 	if err != nil {
 		return err
 	}
+	if form.InUse, err = v.inUse(); err != nil {
+		return err
+	}
 	return v.page(status, views.ItemsPage(v.frame("Other annual items", views.AtPeople), views.ItemsPageData{All: all, Form: form, Wrong: wrong}))
 }
 
@@ -102,6 +105,9 @@ func (v *visit) showItem(status int, page views.ItemPageData) (err error) {
 		page.Form = views.ItemFormOf(page.Item)
 	} else if status == fiber.StatusConflict && page.Form.Seq != page.Item.Seq {
 		page.Wrong, page.Form.Seq = page.Form.Overtaken(page.Item), page.Item.Seq
+	}
+	if page.Form.InUse, err = v.inUse(); err != nil {
+		return err
 	}
 	return v.page(status, views.ItemPage(v.frame(page.Item.Title, views.AtPeople), page))
 }

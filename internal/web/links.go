@@ -25,7 +25,7 @@ func (v *visit) showLinks(status int, p views.LinksPageData) error {
 			p.All = append(p.All, w)
 		}
 	}
-	p.Teams = views.EachTeam(teams)
+	p.Teams = training.EachWord(teams)
 	return v.page(status, views.LinksPage(v.frame("Let people in", views.AtPeople), p, v.Service.Now()))
 }
 

@@ -21,7 +21,18 @@ func (v *visit) showNewPerson(status int, p views.NewPerson) (err error) {
 }
 
 // teams are the words for teams that there are.
-func (v *visit) teams() ([]string, error) { return v.Service.Teams(v.ctx, v.actor) }
+func (v *visit) teams() ([]string, error) {
+	all, err := v.inUse()
+	return all.Teams, err
+}
+
+// inUse are the words that forms of educators show; others have no such forms.
+func (v *visit) inUse() (training.InUse, error) {
+	if !v.actor.Person.Has(training.Educator) {
+		return training.InUse{}, nil
+	}
+	return v.Service.InUse(v.ctx, v.actor)
+}
 
 func addPerson(v *visit) error {
 	in, err := v.form("key", "name", "username", "hired")

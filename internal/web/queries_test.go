@@ -20,8 +20,8 @@ var queries = map[string]int{
 	"earlier":    3 + 2, // what waits, whose it is
 	"new paper":  3 + 1,
 	"paper":      3 + 3,                                             // whether it is due by the interval
-	"items":      3 + 3,                                             // items, entries, people
-	"item":       3 + 5,                                             // the same; the versions, and who works here
+	"items":      3 + 4,                                             // items, entries, people
+	"item":       3 + 6,                                             // the same; the versions, and who works here
 	"item entry": 3 + 5,                                             // the entry, the items, the person; what a correction may choose from
 	"practice":   3 + 5 + 5 + 2 + 4 + 1 + 3 + 1,                     // of the course: marks, who looks after one
 	"lesson":     3 + 5 + 2 + 1 + 3 + 1,                             // one's way, and the answers
@@ -44,7 +44,7 @@ var queries = map[string]int{
 	"links":      3 + 3,         // people, accounts, links
 	"changes":    3 + 3,         // leaves with the ones before them; what they are of, who is named
 	"needs":      3 + 1,
-	"require":    3 + 1,
+	"require":    3 + 2, // with the words that are in use
 	"waits":      3 + 6 + 2 + 1,
 	"ask":        3 + 2,         // the items that can be asked, and the people
 	"asked":      3 + 3 + 2 + 2, // what was asked, of whom, what was taken back; how far each is; who is here

@@ -34,6 +34,9 @@ func (v *visit) showRequirement(status int, p views.RequirementForm) (err error)
 		}
 		p.Typed = views.TypedRequirements(terms, from, replaces)
 	}
+	if p.InUse, err = v.inUse(); err != nil {
+		return err
+	}
 	return v.page(status, views.RequirementPage(v.frame("Requirements", views.AtPeople), p))
 }
 
