@@ -310,9 +310,9 @@ func AskPage(f Frame, p AskPageData) templ.Component {
 								}
 								ctx = templ.InitializeContext(ctx)
 								var templ_7745c5c3_Var17 string
-								templ_7745c5c3_Var17, templ_7745c5c3_Err = templ.JoinStringErrs(procedure.Capital(x.RoleTitle(false)))
+								templ_7745c5c3_Var17, templ_7745c5c3_Err = templ.JoinStringErrs(f.roleOf(x))
 								if templ_7745c5c3_Err != nil {
-									return templ.Error{Err: templ_7745c5c3_Err, FileName: `assign.templ`, Line: 45, Col: 47}
+									return templ.Error{Err: templ_7745c5c3_Err, FileName: `assign.templ`, Line: 45, Col: 21}
 								}
 								_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var17))
 								if templ_7745c5c3_Err != nil {
@@ -674,9 +674,9 @@ func AskPreviewPage(f Frame, p AskPreviewData) templ.Component {
 								}
 								ctx = templ.InitializeContext(ctx)
 								var templ_7745c5c3_Var34 string
-								templ_7745c5c3_Var34, templ_7745c5c3_Err = templ.JoinStringErrs(procedure.Capital(x.Person.RoleTitle(false)))
+								templ_7745c5c3_Var34, templ_7745c5c3_Err = templ.JoinStringErrs(f.roleOf(x.Person))
 								if templ_7745c5c3_Err != nil {
-									return templ.Error{Err: templ_7745c5c3_Err, FileName: `assign.templ`, Line: 100, Col: 54}
+									return templ.Error{Err: templ_7745c5c3_Err, FileName: `assign.templ`, Line: 100, Col: 28}
 								}
 								_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var34))
 								if templ_7745c5c3_Err != nil {

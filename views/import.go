@@ -136,6 +136,9 @@ func (i Import) unread() string {
 }
 
 // roleOf is somebody's role in a list, which does not say yet whether they were signed off.
-func roleOf(p training.Person) string {
+func (f Frame) roleOf(p training.Person) string {
+	if p.Settled(false, f.Today) {
+		return procedure.Capital(p.RoleTitle(true))
+	}
 	return procedure.Capital(strings.Replace(p.RoleTitle(false), training.Trainee.Title(false), "new hire or staff", 1))
 }
