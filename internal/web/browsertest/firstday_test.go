@@ -7,10 +7,12 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 
 	"stillwet/internal/clinictest"
+	"stillwet/internal/training"
 	"stillwet/scenarios"
 )
 
@@ -23,8 +25,8 @@ const messyList = "\ufeffBadge Number;Last name;First name;Training role;Hire da
 	";;;;;;;\r\n"
 
 // A new educator moves in: from the first link on an empty folder to a clinic with its people
-// from a spreadsheet, slips for them, requirements of its own, a module that is asked of many
-// at once, and what was entered wrongly put right where everybody can read it.
+// from a spreadsheet, slips for them, a sign-off from paper that was entered wrongly and put right, the printed list
+// of who is due, requirements of its own, and a module that is asked of many at once.
 func TestAnEducatorMovesIn(t *testing.T) {
 	lib, err := scenarios.Load()
 	require.NoError(t, err)
@@ -45,11 +47,12 @@ func TestAnEducatorMovesIn(t *testing.T) {
 
 	edda.movesIn(t, checker, "2031-13-45", "2026-02-23")
 	edda.letsIn(c, checker, 3)
+	edda.carriesOver(t, checker, c.Today())
 	edda.asksForMore(t, checker)
 	edda.asksAModule(t, checker)
 
 	edda.open("/changes")
-	for _, done := range []string{"Person: added", "Account: opened by a link", "Requirements", "Asked of people", "Pass “Orientation 1"} {
+	for _, done := range []string{"Person: added", "Account: opened by a link", "Requirements", "Sign-offs from paper", "Asked of people", "Pass “Orientation 1"} {
 		require.Contains(t, edda.text("main"), done)
 	}
 	report, err := c.Verify(t.Context())
@@ -102,6 +105,61 @@ func (b *tab) letsIn(c *clinic, checker string, people int) {
 	ada.until(`!location.pathname.startsWith("/first/") && document.readyState === "complete"`, "not let in")
 	require.Contains(t, ada.text(".head"), "Ada Okonjo")
 }
+
+// carriesOver enters a sign-off from paper with a wrong day, puts it right, and prints who is due.
+func (b *tab) carriesOver(t *testing.T, checker string, today training.Day) {
+	b.open("/people")
+	b.follow(`main td a[href^="/people/"]`, "/people/")
+	require.Contains(t, b.text("h1"), "Ada Okonjo")
+	record := eval[string](b, `location.pathname`)
+	wrong, right := today.AddMonths(-12).AddDays(40), today.AddMonths(-12).AddDays(20)
+	b.open(record + "/earlier")
+	b.set(`[name="on"]`, string(wrong))
+	b.fill(`#signed-by`, "Ulla Before, RN")
+	b.fill(`#evidence`, "Red binder, page 7")
+	b.fill(`#password`, password)
+	b.isWell(checker, "a sign-off from paper")
+	b.click(`main form .btn`)
+	b.until(`document.querySelector("[aria-labelledby=sign-offs]") !== null`, "not entered")
+	require.Contains(t, b.text("[aria-labelledby=sign-offs]"), "From paper: Ulla Before, RN, "+shown(wrong))
+
+	b.follow(`[aria-labelledby=sign-offs] a[href^="/earlier-entries/"]`, "/earlier-entries/")
+	b.click(`#correct summary`)
+	b.set(`#correct [name="on"]`, string(right))
+	b.fill(`#correct-why`, "The paper has another day.")
+	b.fill(`#correct-password`, password)
+	b.click(`#correct .btn`)
+	b.until(`document.body.textContent.includes("Stands for") || document.body.textContent.includes("stands for")`, "not corrected")
+	b.open(record)
+	signed := b.text("[aria-labelledby=sign-offs]")
+	require.Contains(t, signed, "From paper: Ulla Before, RN, "+shown(right))
+	require.Contains(t, signed, "Corrected", "the wrong one stays to be read")
+
+	b.open("/people?due=60")
+	require.Len(t, b.texts("[aria-labelledby=rows] tbody tr"), 1, "who is due in 60 days")
+	require.Contains(t, b.text("[aria-labelledby=rows]"), "Ada Okonjo")
+	require.Contains(t, b.text("[aria-labelledby=rows]"), shown(right.AddMonths(12)))
+	b.onPaper(func() {
+		require.Contains(t, b.text(".sheet-head"), "printed "+shown(today)+" by Edda Invented")
+		require.True(t, eval[bool](b, `document.querySelector("[aria-labelledby=rows] table").getBoundingClientRect().height > 0`))
+		require.False(t, eval[bool](b, `[...document.querySelectorAll("main .btn, main form.filter, .head nav")].some((e) => e.getClientRects().length > 0)`), "no buttons on paper")
+	})
+}
+
+// onPaper looks at the page as it is printed.
+func (b *tab) onPaper(look func()) {
+	b.t.Helper()
+	for _, medium := range []string{"print", ""} {
+		_, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: medium})
+		require.NoError(b.t, err)
+		if medium != "" {
+			look()
+		}
+	}
+}
+
+// shown is a day as pages show it.
+func shown(d training.Day) string { return d.Time().Format("2 Jan 2006") }
 
 // asksForMore changes what a first sign-off takes, after a look at what that does.
 func (b *tab) asksForMore(t *testing.T, checker string) {
