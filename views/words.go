@@ -25,7 +25,7 @@ func day(d training.Day) string {
 	if d == "" {
 		return "—"
 	}
-	return d.Time().Format("2 Jan 2006")
+	return d.Said()
 }
 
 // Moment writes an instant in the clinic's zone: "12 Mar 2026, 14:05".

@@ -101,7 +101,7 @@ func (s *Service) checkEarlier(l *EarlierLine) error {
 	if _, err := ParseDay(string(l.On)); err != nil {
 		wrong = append(wrong, "Give the day of the sign-off.")
 	} else if l.On > s.Today() || l.On < firstHired {
-		wrong = append(wrong, fmt.Sprintf("The day, %s, is still to come or before 1950. Correct it.", l.On))
+		wrong = append(wrong, fmt.Sprintf("The day, %s, is still to come or before 1950. Correct it.", l.On.Said()))
 	}
 	if _, err := ParseDay(string(l.Due)); l.Due != "" && (err != nil || l.Due < l.On) {
 		wrong = append(wrong, "“Due again on” is no day, or lies before the sign-off. Leave it empty when the clinic’s interval counts.")
@@ -250,7 +250,7 @@ func (s *Service) keepBatch(ctx context.Context, u Unit, by Person, lines []Earl
 			return said(err, ErrNotFound, "There is no such person.")
 		}
 		if slices.ContainsFunc(had, func(x EarlierLine) bool { return x.sameAs(l) && x.End.At == "" && x.ID != l.Corrects }) {
-			return refuse(ErrConflict, "%s has this earlier sign-off of %s already. Nothing was confirmed. If something in it is wrong, correct that one.", p.Name, l.On)
+			return refuse(ErrConflict, "%s has this earlier sign-off of %s already. Nothing was confirmed. If something in it is wrong, correct that one.", p.Name, l.On.Said())
 		}
 		if l, err = s.ready(l, p, asked); err != nil {
 			return err

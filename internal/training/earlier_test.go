@@ -184,7 +184,7 @@ func TestAListOfPapersIsToldCellByCell(t *testing.T) {
 	}
 	require.Equal(t, []string{
 		"2|Competency|There is no such competency here. Write its title as it is here.",
-		"3|Date|The day, 2027-06-10, is still to come or before 1950. Correct it.",
+		"3|Date|The day, 10 Jun 2027, is still to come or before 1950. Correct it.",
 		"4|Signed by|Say who signed it, as the paper has it.",
 		"5|Evidence|Say where the paper lies.",
 		"6|Due|“Due again on” is no day, or lies before the sign-off. Leave it empty when the clinic’s interval counts.",

@@ -111,9 +111,9 @@ func (s *Service) checkEntry(e *ItemEntry) error {
 	if _, err := ParseDay(string(e.On)); err != nil {
 		wrong = append(wrong, "Give the day on which it was.")
 	} else if e.On > s.Today() {
-		wrong = append(wrong, fmt.Sprintf("The day, %s, is still to come. Enter it when it was.", e.On))
+		wrong = append(wrong, fmt.Sprintf("The day, %s, is still to come. Enter it when it was.", e.On.Said()))
 	} else if e.On < firstHired {
-		wrong = append(wrong, fmt.Sprintf("The day, %s, is before 1950. Correct it.", e.On))
+		wrong = append(wrong, fmt.Sprintf("The day, %s, is before 1950. Correct it.", e.On.Said()))
 	}
 	if _, err := ParseDay(string(e.Expires)); e.Expires != "" && (err != nil || e.Expires < e.On) {
 		wrong = append(wrong, "The expiry day is no day behind that. Leave it empty when the item’s own interval counts.")
@@ -132,7 +132,7 @@ func enterable(p Person, e ItemEntry, had []ItemEntry) error {
 	if slices.ContainsFunc(had, func(x ItemEntry) bool {
 		return x.ItemID == e.ItemID && x.PersonID == p.ID && x.On == e.On && x.Holds() && x.ID != e.Corrects
 	}) {
-		return refuse(ErrConflict, "%s has an entry of %s already. Nothing was entered. If something in it is wrong, correct that entry.", p.Name, e.On)
+		return refuse(ErrConflict, "%s has an entry of %s already. Nothing was entered. If something in it is wrong, correct that entry.", p.Name, e.On.Said())
 	}
 	return nil
 }
