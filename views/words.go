@@ -4,9 +4,11 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 	"time"
 
 	"stillwet/internal/action"
+	"stillwet/internal/procedure"
 	"stillwet/internal/training"
 )
 
@@ -18,6 +20,15 @@ func count(n int, one, many string) string {
 		return "1 " + one
 	}
 	return fmt.Sprintf("%d %s", n, many)
+}
+
+// sentence is what somebody typed, as it stands among sentences: with a capital and a full stop.
+func sentence(text string) string {
+	text = strings.TrimSpace(text)
+	if text == "" || strings.ContainsAny(text[len(text)-1:], ".!?") {
+		return procedure.Capital(text)
+	}
+	return procedure.Capital(text) + "."
 }
 
 // day writes a day for people: "12 Mar 2026".

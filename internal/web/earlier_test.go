@@ -59,8 +59,13 @@ func TestAPaperIsEnteredConfirmedAndPutRight(t *testing.T) {
 	require.Contains(t, send(e+"/correct", form).body, "Say what was wrong")
 	require.Regexp(t, `id="due"[^>]* value=""`, c.educator.get(e).body, "the clinic's interval counts from another day too")
 	form.Set("why", "It was the eleventh.")
-	require.Equal(t, 303, send(e+"/correct", form).StatusCode)
-	require.Contains(t, c.trainee.get(e).body, "It was the eleventh.")
+	form.Set("why", "it was the eleventh")
+	r = send(e+"/correct", form)
+	require.Equal(t, 303, r.StatusCode)
+	is := c.educator.get(r.Header.Get("Location")).body
+	require.Contains(t, is, "Corrected. This is the sign-off that counts now.")
+	require.Contains(t, is, "Sign-off of 11 Aug 2025", "it is the new one")
+	require.Contains(t, wordsOf(c.trainee.get(e).body), "It was the eleventh. Ledger number")
 	all, err = c.EarlierOf(context.Background(), c.trainee.actor, c.trainee.id())
 	require.NoError(t, err)
 	require.Equal(t, 303, send("/earlier-entries/"+all[0].ID+"/withdraw", url.Values{"why": {"Of somebody else."}, "password": {clinictest.Password}}).StatusCode)
@@ -72,6 +77,9 @@ func TestAPaperIsEnteredConfirmedAndPutRight(t *testing.T) {
 	require.Contains(t, c.educator.get("/earlier").body, training.EarlierWords)
 	to := "/earlier/" + waiting[0].ID
 	require.Equal(t, 422, send(to+"/confirm", url.Values{"password": {"wrong"}}).StatusCode)
-	require.Equal(t, 303, send(to+"/confirm", url.Values{"password": {clinictest.Password}}).StatusCode)
+	r = send(to+"/confirm", url.Values{"password": {clinictest.Password}})
+	require.Equal(t, 303, r.StatusCode)
+	require.Contains(t, c.educator.get(r.Header.Get("Location")).body, "1 sign-off from paper is confirmed and counts now.")
+	require.NotContains(t, c.educator.get("/people?done=nonsense&n=x").body, "note done")
 	require.Contains(t, c.educator.get("/earlier").body, "Nothing waits to be confirmed")
 }
