@@ -69,14 +69,15 @@ type changeField struct {
 	key, words string
 	gone       string // what is said when there is none any more; "" is made of the words
 	anew       bool   // it is of the change, and is not compared with what was before
+	always     bool   // it says what the change is of, and is told also where it is as before
 }
 
 // changeFields are told in this order.
 var changeFields = []changeField{
-	{key: "name", words: "name"}, {key: "staff_no", words: "staff number"}, {key: "role", words: "role"}, {key: "job", words: "job title"}, {key: "team", words: "team"}, {key: "email", words: "e-mail"},
+	{key: "item_id", words: "item", always: true}, {key: "competency", words: "for", always: true}, {key: "name", words: "name"}, {key: "staff_no", words: "staff number"}, {key: "role", words: "role"}, {key: "job", words: "job title"}, {key: "team", words: "team"}, {key: "email", words: "e-mail"},
 	{key: "hired", words: "here since"}, {key: "left", words: "last day"}, {key: "earlier", words: "here before that", gone: "not here before that"}, {key: "sees_today", words: "sees the list of today", gone: "does not see the list of today any more"},
 	{key: "username", words: "sign-in name"}, {key: "disabled", words: "closed"}, {key: "first_until", words: "first password good until", gone: "the first password is used"},
-	{key: "competency", words: "for"}, {key: "item_id", words: "item"}, {key: "may_watch", words: "may watch"}, {key: "may_sign_off", words: "may sign off"},
+	{key: "may_watch", words: "may watch"}, {key: "may_sign_off", words: "may sign off"},
 	{key: "from", words: "from"}, {key: "until", words: "until", gone: "no end any more"}, {key: "cancelled", words: "cancelled"}, {key: "credential", words: "credential"},
 	{key: "founding", words: "not current then", anew: true}, {key: "approver", words: "approved by", anew: true}, {key: "approver_role", words: "their role", anew: true},
 	{key: "approved_on", words: "approved on", anew: true}, {key: "number", words: "version"}, {key: "in_force_from", words: "in force from", anew: true},
@@ -136,6 +137,8 @@ func (x changeField) change(is, was string, before bool) string {
 		if is == "" || !before && (x.key == "name" || x.key == "staff_no") { // these stand beside it
 			return ""
 		}
+		return x.words + " " + is
+	case is == was && x.always && is != "":
 		return x.words + " " + is
 	case is == was:
 		return ""

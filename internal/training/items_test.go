@@ -252,7 +252,11 @@ func TestWhatIsWrongWithAnItemIsSaidAtOnce(t *testing.T) {
 	require.ErrorContains(t, enter(good, "nobody"), "not among the people")
 	require.NoError(t, enter(good, w.other.Person.ID))
 	require.EqualError(t, enter(good, w.trainee.Person.ID, w.other.Person.ID),
-		"Otto Invented has an entry of 2 Mar 2026 already. Nothing was entered. If something in it is wrong, correct that entry.")
+		"Otto Invented has an entry of 2 Mar 2026 already. Nothing was entered. Take the tick away there, or choose another day. If something in that entry is wrong, correct it.")
+	require.NoError(t, enter(good, w.preceptor.Person.ID))
+	require.ErrorContains(t, enter(good, w.trainee.Person.ID, w.other.Person.ID, w.preceptor.Person.ID), " have an entry of 2 Mar 2026 already. Nothing was entered. Take these ticks away", "all of them at once")
+	good.On, good.Evidence = w.Today().AddDays(-1), "=1+1"
+	require.ErrorContains(t, enter(good, w.trainee.Person.ID), "Where the evidence lies shows no letter.")
 	require.Empty(t, w.entries(), "all of a class or nothing")
 	require.ErrorIs(t, w.EnterItem(ctx, w.preceptor, w.Key(), good, []string{w.trainee.Person.ID}), training.ErrForbidden)
 }

@@ -38,8 +38,8 @@ func (x RosterRow) Changes() string {
 	say("job title", x.Was.Job, x.Is.Job)
 	say("team", x.Was.Team, x.Is.Team)
 	say("e-mail", x.Was.Email, x.Is.Email)
-	say("last day", x.Was.Left.words(), x.Is.Left.words())
-	say("here since", x.Was.Hired.words(), x.Is.Hired.words())
+	say("last day", x.Was.Left.Said(), x.Is.Left.Said())
+	say("here since", x.Was.Hired.Said(), x.Is.Hired.Said())
 	return strings.Join(said, "; ")
 }
 

@@ -76,9 +76,9 @@ func TestTheLogTellsPapersAndItems(t *testing.T) {
 	}
 	for _, text := range []string{
 		"Sign-off from paper confirmed Tess Invented", "For “" + title + "”; day 2 Feb 2024; signed by Ulla Before; shown here; due ", "evidence Green folder",
-		"Sign-off from paper corrected Tess Invented", "Day 5 Feb 2024, was 2 Feb 2024; not shown here any more; other site Sister clinic; due ", "why “It was the fifth.”",
+		"Sign-off from paper corrected Tess Invented For “" + title + "”; day 5 Feb 2024, was 2 Feb 2024; not shown here any more; other site Sister clinic; due ", "why “It was the fifth.”",
 		"Sign-off from paper withdrawn Tess Invented", "day 5 Feb 2024", "why “Not hers.”",
-		"Item entered Tess Invented", "tem “Blood-borne pathogens”", "Item corrected Tess Invented", "ay 5 Jan 2026, was ", "no trainer any more, was Uma Invented",
+		"Item entered Tess Invented", "tem “Blood-borne pathogens”", "Item corrected Tess Invented Item “Blood-borne pathogens”; day 5 Jan 2026, was ", "no trainer any more, was Uma Invented",
 	} {
 		require.Contains(t, page, text)
 	}

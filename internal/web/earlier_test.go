@@ -74,7 +74,7 @@ func TestAPaperIsEnteredConfirmedAndPutRight(t *testing.T) {
 	c.aPaper(c.otherLearner)
 	waiting, err := c.EarlierWaiting(context.Background(), c.educator.actor)
 	require.NoError(t, err)
-	require.Contains(t, c.educator.get("/earlier").body, training.EarlierWords)
+	require.Contains(t, c.educator.get("/earlier").body, training.OneEarlierWords)
 	to := "/earlier/" + waiting[0].ID
 	require.Equal(t, 422, send(to+"/confirm", url.Values{"password": {"wrong"}}).StatusCode)
 	r = send(to+"/confirm", url.Values{"password": {clinictest.Password}})
