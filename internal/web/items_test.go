@@ -49,7 +49,7 @@ func TestItemsAreEnteredForAClassAndPutRight(t *testing.T) {
 	require.Contains(t, c.educator.get(at).body, "Uma Invented")
 	r = send(at+"/entries", class)
 	require.Equal(t, 409, r.StatusCode)
-	require.Contains(t, r.body, "has an entry of")
+	require.Contains(t, r.body, "have an entry of")
 
 	of, err := c.ItemsOfPerson(context.Background(), c.trainee.actor, c.trainee.id())
 	require.NoError(t, err)
