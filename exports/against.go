@@ -100,14 +100,14 @@ func (k Kept) signedBefore(leaf int64) bool {
 func (k Kept) missing(a training.Annual, zone *time.Location) (all []Difference) {
 	for _, o := range a.SignOffs {
 		if _, ok := k.signOffs.rows[o.ID]; !ok && k.signedBefore(o.Leaf) {
-			all = append(all, Difference{"Sign-offs", "a row that is not there", "", "a sign-off of " + a.People[o.PersonID].Name + " on " + string(o.On)})
+			all = append(all, Difference{"Sign-offs", "a row that is not there", "", "a sign-off of " + a.People[o.PersonID].Name + " on " + o.On.Said()})
 		}
 	}
 	for _, d := range a.Demonstrations {
 		began := d.StartedAt.Time().In(zone)
 		wall := time.Date(began.Year(), began.Month(), began.Day(), began.Hour(), began.Minute(), began.Second(), 0, time.UTC)
 		if _, ok := k.watched.rows[d.ID]; !ok && wall.Before(k.made.Add(-time.Minute)) {
-			all = append(all, Difference{"Demonstrations", "a row that is not there", "", "a demonstration of " + a.People[d.TraineeID].Name + " on " + string(d.StartedAt.Day(zone))})
+			all = append(all, Difference{"Demonstrations", "a row that is not there", "", "a demonstration of " + a.People[d.TraineeID].Name + " on " + d.StartedAt.Day(zone).Said()})
 		}
 	}
 	return all

@@ -28,6 +28,7 @@ const (
 	readyAgain   = "Ready to sign again"
 	watchedTitle = "Demonstrations watched"
 	toBeKnown    = "To be known"
+	dayChanged   = "Day changed"
 )
 
 // Annual writes the annual competency workbook.
@@ -210,7 +211,7 @@ func (b *book) changeTraining(a training.Annual) error {
 		{"Given on", 12, date, func(d row) any { return day(d.AssignedAt.Day(b.zone)) }},
 		{"Staff no.", 8, text, func(d row) any { return d.StaffNo }},
 		{"Taken back", 14, prose, takenBack},
-		{"Day changed", 16, prose, b.otherDays},
+		{dayChanged, 16, prose, b.otherDays},
 	}}, keys: []column[row]{
 		{ledgerNo, 9, count, func(d row) any { return endLeaf(d) }},
 		{"Demonstration id", 37, id, func(d row) any { return d.Demonstration }},
@@ -245,7 +246,7 @@ func (b *book) otherDays(d training.DutyState) any {
 	var told []string
 	was := d.FirstDue
 	for _, x := range d.Dates {
-		told = append(told, fmt.Sprintf("%s instead of %s: %s (%s, %s)", x.Due, was, x.Why, x.ByName, x.At.Day(b.zone)))
+		told = append(told, fmt.Sprintf("%s instead of %s: %s (%s, %s)", x.Due.Said(), was.Said(), x.Why, x.ByName, x.At.Day(b.zone).Said()))
 		was = x.Due
 	}
 	return strings.Join(told, "; ")

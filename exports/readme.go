@@ -119,6 +119,7 @@ func readMeLines(a training.Annual, b *book) []line {
 		{"Sheet Observation months", "How many there were each month, as a whole and by shift, against the target that the month had. “All right” is every step right and every surface wet; what nobody could see is left out of both rates, " +
 			"and “at least” and “at most” say where the true one may be (95 %, Wilson).", prose},
 		{"Sheet From paper", "Sign-offs from before this program, of whatever year, as an educator confirmed them, with what was corrected and withdrawn.", prose},
+		{"Names", "What was signed or confirmed names people as they were called then; the sheet Status and counts name them as they are called now. The staff number tells who is meant.", prose},
 		{"Sheet Other annual items", "What people have to have by a day, by date and evidence only: how each stands, and what was entered of days of the period, with what was corrected and withdrawn.", prose},
 		{"Sheet Entitlements", "Who might watch demonstrations or sign people off on a day of the period, and on whose word.", prose},
 		{"Sheet Corrections", "What was put right in the period, by whom and why. Nothing that was signed is changed by it: it still stands on its own sheet.", prose},

@@ -218,7 +218,7 @@ func asNow(title, text string) string {
 	switch title {
 	case "Standing":
 		return training.StandingWord(text).Title()
-	case watchedTitle, toBeKnown:
+	case watchedTitle, toBeKnown, dayChanged:
 		return isoDay.ReplaceAllStringFunc(text, func(day string) string {
 			if on, err := time.Parse(time.DateOnly, day); err == nil {
 				return on.Format(dayLayout)

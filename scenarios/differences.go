@@ -9,6 +9,7 @@ import (
 
 	"stillwet/internal/action"
 	"stillwet/internal/procedure"
+	"stillwet/internal/training"
 )
 
 // Difference is what one set has otherwise than another, in words: "Product “Station
@@ -229,7 +230,7 @@ func productsSaid(p *procedure.Procedure) (all []said) {
 		x.add("not allowed on", strings.Join(not, ", "))
 		x.add("hours since it was made", number(pr.MadeH))
 		x.add("hours a dilution is good", number(pr.GoodH))
-		x.add("good until", pr.GoodUntil)
+		x.add("good until", training.Day(pr.GoodUntil).Said())
 		x.add("past its date", yes(pr.PastDate))
 		x.add("square decimetres of one wipe", number(pr.AreaDm2))
 		x.add("standing", standing(pr.Basis, pr.Confirmed))
@@ -380,7 +381,7 @@ func by(did, who, on string) string {
 	if who == "" {
 		return ""
 	}
-	return did + who + " on " + on
+	return did + who + " on " + training.Day(on).Said()
 }
 
 // claimsSaid are the claims of a label in words: those that the clinic does not make too.

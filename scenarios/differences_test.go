@@ -51,7 +51,7 @@ func TestDifferencesAreToldInWords(t *testing.T) {
 		"Product “Foam”:  -> new: contact time 5:00, low level, not allowed on Chair with arms and gaps (" + four + ")",
 		"Order “Wipe the side table” before “Wipe the chair, arms and gaps”:  -> new: Our own custom, critical (" + four + ")",
 		"Order “Wipe the machine top” before “Wipe the machine front panel”: asked for: as advice -> as a demand (" + w + ")",
-		"Order “Wipe the machine top” before “Wipe the machine front panel”: standing: common practice -> common practice, confirmed by Mara Voss on 2027-01-02 (" + w + ")",
+		"Order “Wipe the machine top” before “Wipe the machine front panel”: standing: common practice -> common practice, confirmed by Mara Voss on 2 Jan 2027 (" + w + ")",
 		"Procedure “End of the day at the station”: lowest score that passes: 90 % -> 85 % (end-of-day)",
 		"Mark “The clinic's declared order kept”: one miss fails the whole: no -> yes (" + four + ")",
 		"Scenario “A neighbour calls”: there ->  ()",

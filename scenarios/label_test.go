@@ -102,5 +102,5 @@ func TestModelsFollowTreatmentTime(t *testing.T) {
 		all = append(all, d.What+": "+d.Was+" -> "+d.Is)
 	}
 	require.Contains(t, all, "Product “Station wipe, 2-minute label”: how its time is read: visibly wet for its whole time -> left alone for its time, wet or dry")
-	require.Contains(t, all, "Product “Station wipe, 2-minute label”: the label's words for it:  -> “Leave it alone.”, typed in by Mara Voss on 2027-01-02")
+	require.Contains(t, all, "Product “Station wipe, 2-minute label”: the label's words for it:  -> “Leave it alone.”, typed in by Mara Voss on 2 Jan 2027")
 }

@@ -1,6 +1,7 @@
 package views
 
 import (
+	"cmp"
 	"net/url"
 	"slices"
 	"strconv"
@@ -14,7 +15,7 @@ import (
 type ChangeLogPageData struct {
 	Log    training.ChangeLog
 	Query  training.ChangeQuery
-	Titles map[string]string // of competencies
+	Titles map[string]string // of competencies and items
 }
 
 // changeGroup is a group of changes as it is chosen.
@@ -26,7 +27,7 @@ var changeGroups = []changeGroup{{"", "Everything"}, {training.ChangesOfPeople, 
 // changeTitles say what was changed; what a leaf calls the change stands behind it.
 var changeTitles = map[training.LeafKind]string{
 	training.PersonLeaf: "Person", training.AccountLeaf: "Account", training.EntitlementLeaf: "Entitlement granted", training.RequirementsLeaf: "Requirements",
-	training.EarlierLeaf: "Sign-offs from paper confirmed", training.ItemLeaf: "Other annual item", training.ItemEntryLeaf: "Item entered",
+	training.EarlierLeaf: "Sign-off from paper confirmed", training.ItemLeaf: "Other annual item", training.ItemEntryLeaf: "Item entered",
 	training.SetLeaf: "Procedure", training.FollowUpLeaf: "What follows from a version", training.ClockLeaf: "The server's time was confirmed",
 	training.RequirementLeaf: "What a sign-off takes", training.AbsenceLeaf: "Leave",
 	training.ObservationTargetLeaf: "Station observations a month",
@@ -45,25 +46,48 @@ func changeTitle(c training.ChangeLine) string {
 		return "Item corrected"
 	case c.Kind == training.AssignmentLeaf:
 		return either(c.Said == "asked", "Asked of people", "What was asked: "+c.Said)
+	case c.Kind == training.EarlierLeaf && c.Is["corrects"] != "":
+		return "Sign-off from paper corrected"
 	case c.Kind == training.EndLeaf:
 		return "Entitlement ended"
 	case c.Said == "":
 		return title
 	}
-	return title + ": " + c.Said
+	return title + ": " + cmp.Or(saidWords[c.Kind][c.Said], c.Said)
 }
 
-// changeFields are what a reader is told of a record, in this order, each by its words.
-var changeFields = []struct{ key, words string }{
-	{"name", "name"}, {"staff_no", "staff number"}, {"role", "role"}, {"also", "also"}, {"job", "job title"}, {"team", "team"}, {"email", "e-mail"}, {"hired", "here since"}, {"left", "last day"}, {"earlier", "before that"}, {"sees_today", "sees the list of today"},
-	{"username", "sign-in name"}, {"disabled", "closed"}, {"first_until", "first password good until"},
-	{"competency", "for"}, {"may_watch", "may watch"}, {"may_sign_off", "may sign off"}, {"from", "from"}, {"until", "until"}, {"cancelled", "cancelled"}, {"credential", "credential"}, {"founding", "not current then"},
-	{"approver", "approved by"}, {"approver_role", "their role"}, {"approved_on", "approved on"}, {"number", "version"}, {"in_force_from", "in force from"},
-	{"title", "title"}, {"every_months", "comes again after months"}, {"notice_days", "days of notice"}, {"everybody", "everybody needs it"}, {"roles", "for roles"}, {"jobs", "for jobs"}, {"teams", "for teams"},
-	{"content", "content"}, {"keep_years", "kept for years"}, {"retired", "retired"}, {"on_day", "day"}, {"trainer", "trainer"}, {"qualification", "qualification"}, {"evidence", "evidence"}, {"expires", "expires"},
-	{"people_asked", "people asked"}, {"due", "to be done by"},
-	{"monthly", "target"},
-	{"why", "why"}, {"event_why", "why"}, {"through", "through"},
+// saidWords write what leaves call a change, where that is no plain word.
+var saidWords = map[training.LeafKind]map[string]string{
+	training.PersonLeaf: {"last day": "a last day said"},
+	training.AccountLeaf: {"first password": "a first password given", "own password": "own password chosen", "link given": "a link for a new password made",
+		"link made by the owner of the folder": "a link for a new password made", "own password by the owner's link": "a new password chosen by that link", "own password by a link": "own password chosen by a link"},
+	training.SetLeaf: {string(training.TwoApprove): "two people approve from now on", string(training.OnlyOneNeeded): "one person approves from now on"},
+}
+
+// changeField is what a reader is told of a record: its key in the leaf and its words.
+type changeField struct {
+	key, words string
+	gone       string // what is said when there is none any more; "" is made of the words
+	anew       bool   // it is of the change, and is not compared with what was before
+	always     bool   // it says what the change is of, and is told also where it is as before
+}
+
+// changeFields are told in this order.
+var changeFields = []changeField{
+	{key: "item_id", words: "item", always: true}, {key: "competency", words: "for", always: true}, {key: "name", words: "name"}, {key: "staff_no", words: "staff number"}, {key: "role", words: "role"}, {key: "job", words: "job title"}, {key: "team", words: "team"}, {key: "email", words: "e-mail"},
+	{key: "hired", words: "here since"}, {key: "left", words: "last day"}, {key: "earlier", words: "here before that", gone: "not here before that"}, {key: "sees_today", words: "sees the list of today", gone: "does not see the list of today any more"},
+	{key: "username", words: "sign-in name"}, {key: "disabled", words: "closed"}, {key: "first_until", words: "first password good until", gone: "the first password is used"},
+	{key: "may_watch", words: "may watch"}, {key: "may_sign_off", words: "may sign off"},
+	{key: "from", words: "from"}, {key: "until", words: "until", gone: "no end any more"}, {key: "cancelled", words: "cancelled"}, {key: "credential", words: "credential"},
+	{key: "founding", words: "not current then", anew: true}, {key: "approver", words: "approved by", anew: true}, {key: "approver_role", words: "their role", anew: true},
+	{key: "approved_on", words: "approved on", anew: true}, {key: "number", words: "version"}, {key: "in_force_from", words: "in force from", anew: true},
+	{key: "title", words: "title"}, {key: "every_months", words: "interval"}, {key: "notice_days", words: "notice"}, {key: "everybody", words: "everybody needs it"},
+	{key: "roles", words: "for roles"}, {key: "jobs", words: "for job titles"}, {key: "teams", words: "for teams"}, {key: "keep_years", words: "kept for"}, {key: "retired", words: "retired"},
+	{key: "on_day", words: "day"}, {key: "signed_on", words: "signed off on"}, {key: "signed_by", words: "signed by"}, {key: "signer_name", words: "signed by"}, {key: "shown_here", words: "shown here"},
+	{key: "site", words: "other site"}, {key: "due", words: "due"}, {key: "content", words: "content"}, {key: "trainer", words: "trainer"}, {key: "qualification", words: "qualification"},
+	{key: "evidence", words: "evidence"}, {key: "expires", words: "expires", gone: "no expiry day any more"},
+	{key: "people_asked", words: "people asked", anew: true}, {key: "monthly", words: "target"},
+	{key: "why", words: "why", anew: true}, {key: "event_why", words: "why", anew: true}, {key: "through", words: "by", anew: true},
 }
 
 // changeDetails tell what is so since; with what was, where that was something else.
@@ -72,51 +96,103 @@ func (p ChangeLogPageData) changeDetails(f Frame, c training.ChangeLine) (lines 
 		lines = append(lines, askText(training.DutyKind(c.Is["asked"]), c.Is["title"]))
 	}
 	for _, x := range changeFields {
-		if c.Kind == training.AssignmentLeaf && (x.key == "title" || x.key == "people_asked" && c.Is[x.key] == "") {
-			continue // what was asked stands first; a taking back is of what stands before it
+		if c.Kind == training.AssignmentLeaf {
+			if x.key == "title" { // what was asked stands first
+				continue
+			}
+			if x.key == "due" {
+				x.words = "to be done by"
+			}
 		}
-		is, was := p.changeWords(f, x.key, c.Is[x.key]), p.changeWords(f, x.key, c.Was[x.key])
-		switch {
-		case x.words == "why": // said anew each time
-			if line := "why " + is; is != "" && !slices.Contains(lines, line) {
-				lines = append(lines, line)
-			}
-		case c.Was == nil && is != "" && is != "no":
-			if x.key != "name" && x.key != "staff_no" { // they stand beside it
-				lines = append(lines, x.words+" "+is)
-			}
-		case c.Was == nil || is == was:
-		case is == "":
-			lines = append(lines, "no "+x.words+" any more, was "+was)
-		case was == "":
-			lines = append(lines, x.words+" "+is)
-		default:
-			lines = append(lines, x.words+" "+is+", was "+was)
+		line := ""
+		if yes := c.Is[x.key] == "yes"; yes || c.Is[x.key] == "no" || c.Was[x.key] == "yes" {
+			line = yesNoChange(x, yes, c.Was != nil, c.Was[x.key] == "yes")
+		} else {
+			line = x.change(p.changeWords(f, x.key, c.Is), p.changeWords(f, x.key, c.Was), c.Was != nil)
+		}
+		if line != "" && !slices.Contains(lines, line) {
+			lines = append(lines, line)
 		}
 	}
 	return lines
 }
 
-// changeWords write a value for people.
-func (p ChangeLogPageData) changeWords(f Frame, key, value string) string {
+// yesNoChange tells what is so or is not.
+func yesNoChange(x changeField, yes, before, was bool) string {
+	switch {
+	case yes && !was:
+		return x.words
+	case !yes && was:
+		return cmp.Or(x.gone, "not "+x.words+" any more")
+	case !yes && !before && x.key == "shown_here":
+		return "not " + x.words
+	}
+	return ""
+}
+
+// change tells a value, and what it was before.
+func (x changeField) change(is, was string, before bool) string {
+	switch {
+	case x.anew || !before:
+		if is == "" || !before && (x.key == "name" || x.key == "staff_no") { // these stand beside it
+			return ""
+		}
+		return x.words + " " + is
+	case is == was && x.always && is != "":
+		return x.words + " " + is
+	case is == was:
+		return ""
+	case is == "":
+		return cmp.Or(x.gone, "no "+x.words+" any more") + ", was " + was
+	case was == "":
+		return x.words + " " + is
+	}
+	return x.words + " " + is + ", was " + was
+}
+
+// changeWords write a value of a record for people.
+func (p ChangeLogPageData) changeWords(f Frame, key string, of map[string]string) string {
+	value := of[key]
 	switch {
 	case value == "":
 		return ""
-	case key == "competency" && p.Titles[value] != "":
+	case (key == "competency" || key == "item_id") && p.Titles[value] != "":
 		return "“" + p.Titles[value] + "”"
 	case key == "why" || key == "event_why" || key == "founding":
 		return "“" + value + "”"
-	case key == "role" || key == "also" || key == "roles":
+	case key == "role":
+		return roleWords(training.Roles(value + " " + of["also"]).All())
+	case key == "roles":
 		return roleWords(training.Roles(value).All())
 	case key == "earlier":
 		return spellWords(training.Spells(value).All())
 	case key == "first_until":
 		return f.Moment(training.Instant(value))
+	case key == "through":
+		return cmp.Or(throughWords[value], value)
+	}
+	if n, err := strconv.Atoi(value); err == nil && numberWords[key] != nil {
+		return numberWords[key](n)
 	}
 	if d, err := training.ParseDay(value); err == nil {
 		return day(d)
 	}
 	return value
+}
+
+// throughWords say how a change came about.
+var throughWords = map[string]string{"roster": "a list of people"}
+
+// numberWords write numbers with what they count.
+var numberWords = map[string]func(int) string{
+	"every_months": func(n int) string {
+		if n == 0 {
+			return "once"
+		}
+		return count(n, "month", "months")
+	},
+	"notice_days": func(n int) string { return count(n, "day", "days") },
+	"keep_years":  func(n int) string { return count(n, "year", "years") },
 }
 
 // about names whose record it is, by name as it stood.

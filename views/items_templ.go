@@ -1553,14 +1553,14 @@ func ItemEntryPage(f Frame, p EntryPageData) templ.Component {
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
-						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 59, "\">an entry that was wrong</a>: ")
+						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 59, "\">an entry that was wrong</a>. ")
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
 						var templ_7745c5c3_Var71 string
-						templ_7745c5c3_Var71, templ_7745c5c3_Err = templ.JoinStringErrs(p.Entry.Why)
+						templ_7745c5c3_Var71, templ_7745c5c3_Err = templ.JoinStringErrs(sentence(p.Entry.Why))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 259, Col: 124}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `items.templ`, Line: 259, Col: 134}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var71))
 						if templ_7745c5c3_Err != nil {

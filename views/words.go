@@ -4,9 +4,11 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 	"time"
 
 	"stillwet/internal/action"
+	"stillwet/internal/procedure"
 	"stillwet/internal/training"
 )
 
@@ -20,12 +22,21 @@ func count(n int, one, many string) string {
 	return fmt.Sprintf("%d %s", n, many)
 }
 
+// sentence is what somebody typed, as it stands among sentences: with a capital and a full stop.
+func sentence(text string) string {
+	text = strings.TrimSpace(text)
+	if text == "" || strings.ContainsAny(text[len(text)-1:], ".!?") {
+		return procedure.Capital(text)
+	}
+	return procedure.Capital(text) + "."
+}
+
 // day writes a day for people: "12 Mar 2026".
 func day(d training.Day) string {
 	if d == "" {
 		return "—"
 	}
-	return d.Time().Format("2 Jan 2006")
+	return d.Said()
 }
 
 // Moment writes an instant in the clinic's zone: "12 Mar 2026, 14:05".

@@ -151,7 +151,8 @@ const leavesLikeSQL = `SELECT r.leaf, l.leaf AS bytes,
 	FROM record_leaves r JOIN ledger_leaves l ON l.i = r.leaf
 	WHERE r.kind IN (SELECT value FROM json_each(@kinds)) AND @record IN ('', r.record) AND (@under = 0 OR r.leaf < @under)
 		AND (@from = '' OR r.at >= @from) AND (@before = '' OR r.at < @before)
-		AND (@name = '' OR EXISTS (SELECT 1 FROM signed_people p WHERE p.leaf = r.leaf AND instr(lower(p.name), lower(@name)) > 0))
+		AND (@name = '' OR EXISTS (SELECT 1 FROM signed_people p WHERE p.leaf = r.leaf AND instr(lower(p.name), lower(@name)) > 0)
+			OR EXISTS (SELECT 1 FROM earlier_batches b JOIN earlier_sign_offs o ON o.batch_id = b.id WHERE b.leaf = r.leaf AND instr(lower(o.name), lower(@name)) > 0))
 	ORDER BY r.leaf DESC LIMIT @most`
 
 // LeavesLike are the newest leaves that a query asks for.
@@ -179,6 +180,28 @@ func (r reads) LeavesLike(ctx context.Context, q training.LeafQuery) ([]training
 		found[i] = training.LeafPair{StoredLeaf: training.StoredLeaf{LeafAbout: about[row.Leaf], Bytes: row.Bytes}, Earlier: row.Earlier}
 	}
 	return found, err
+}
+
+// leavesForSQL finds the leaf that each of some records was signed in.
+const leavesForSQL = `SELECT r.record AS id, l.leaf AS bytes FROM record_leaves r JOIN ledger_leaves l ON l.i = r.leaf
+		WHERE r.kind IN ('sign-off', 'entitlement', 'item-entry') AND r.record IN (SELECT value FROM json_each(@ids))
+	UNION ALL SELECT o.id, l.leaf FROM earlier_sign_offs o JOIN earlier_batches b ON b.id = o.batch_id JOIN ledger_leaves l ON l.i = b.leaf
+		WHERE o.id IN (SELECT value FROM json_each(@ids))`
+
+// LeavesFor are the leaves of records by the ids of these.
+func (r reads) LeavesFor(ctx context.Context, ids []string) (map[string][]byte, error) {
+	var rows []struct {
+		ID    string
+		Bytes []byte
+	}
+	if err := r.q(ctx).Raw(leavesForSQL, sql.Named("ids", list(ids))).Scan(&rows).Error; err != nil {
+		return nil, fmt.Errorf("read leaves of records: %w", err)
+	}
+	of := make(map[string][]byte, len(rows))
+	for _, row := range rows {
+		of[row.ID] = row.Bytes
+	}
+	return of, nil
 }
 
 // LatestLeaf is the newest leaf of a kind, without its people.

@@ -27,7 +27,7 @@ func (a *Absence) lasts() string {
 	if a.Until == "" {
 		return ""
 	}
-	return " until " + string(a.Until)
+	return " until " + a.Until.Said()
 }
 
 // overlaps reports whether two leaves have a day in common.
@@ -82,12 +82,12 @@ func (s *Service) mayBeAbsent(a Absence) error {
 		return refuse(ErrInvalid, "%q is no day. Leave the last day empty while nobody knows it.", clip(string(a.Until)))
 	}
 	if a.Until != "" && a.Until < a.From {
-		return refuse(ErrInvalid, "The last day, %s, is before the first, %s.", a.Until, a.From)
+		return refuse(ErrInvalid, "The last day, %s, is before the first, %s.", a.Until.Said(), a.From.Said())
 	}
 	for _, d := range []Day{a.From, a.Until} {
 		old := d == a.From && a.ID != "" // of a leave that lasts for years only the end is new
 		if d != "" && !old && (d < s.Today().AddMonths(-maxAbsenceMonths) || d > s.Today().AddMonths(maxAbsenceMonths)) {
-			return refuse(ErrInvalid, "%s is more than two years away. Check the year.", d)
+			return refuse(ErrInvalid, "%s is more than two years away. Check the year.", d.Said())
 		}
 	}
 	return nil
@@ -109,7 +109,7 @@ func (s *Service) followsOn(ctx context.Context, u Unit, a *Absence) error {
 		case x.ID == a.ID:
 			known, a.Seq = true, x.Seq+1
 		case !x.Cancelled && !a.Cancelled && a.overlaps(x):
-			return refuse(ErrConflict, "There is a leave from %s%s already. Change that one.", x.From, x.lasts())
+			return refuse(ErrConflict, "There is a leave from %s%s already. Change that one.", x.From.Said(), x.lasts())
 		}
 	}
 	if !known {

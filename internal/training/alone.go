@@ -25,17 +25,17 @@ func (s *Standing) MayWorkAlone() (may bool, why string) {
 	case s.Leave != nil:
 		return false, "on leave" + s.Leave.lasts()
 	case s.Unchecked != "":
-		return false, fmt.Sprintf("back from a leave that ended on %s, and to be checked first: the sign-off was due by then", s.Unchecked)
+		return false, fmt.Sprintf("back from a leave that ended on %s, and to be checked first: the sign-off was due by then", s.Unchecked.Said())
 	case s.LastSignOff.Elsewhere && !alone.Elsewhere:
 		return false, byClinic(false, "signed off at another site, and not shown here yet")
 	case s.Word == Lapsed:
-		return alone.Lapsed, byClinic(alone.Lapsed, fmt.Sprintf("the sign-off ended on %s", s.Due))
+		return alone.Lapsed, byClinic(alone.Lapsed, fmt.Sprintf("the sign-off ended on %s", s.Due.Said()))
 	case s.Plan != nil:
 		return alone.OnPlan, byClinic(alone.OnPlan, "on a plan until the next demonstration is met")
 	case s.Word == DueSoon:
-		return alone.Due, byClinic(alone.Due, fmt.Sprintf("the sign-off ends on %s", s.Due))
+		return alone.Due, byClinic(alone.Due, fmt.Sprintf("the sign-off ends on %s", s.Due.Said()))
 	}
-	return true, fmt.Sprintf("signed off until %s", s.Due)
+	return true, fmt.Sprintf("signed off until %s", s.Due.Said())
 }
 
 // Doing is how somebody may do the work of a competency on a day.
@@ -94,7 +94,7 @@ func (s *Standing) mayBeSigned(actor Actor) error {
 	case !s.Watched():
 		return refuse(ErrConflict, "%s still needs a demonstration: %s.", p.Name, s.lacking())
 	case !s.Ready:
-		return refuse(ErrConflict, "%s can be signed off from %s on: so long after the first day of work.", p.Name, s.NotBefore)
+		return refuse(ErrConflict, "%s can be signed off from %s on: so long after the first day of work.", p.Name, s.NotBefore.Said())
 	}
 	return s.maySign(actor)
 }

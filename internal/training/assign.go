@@ -437,7 +437,7 @@ func (s *Service) UndoAssignment(ctx context.Context, actor Actor, key, id strin
 		case a.undone().At != "":
 			return "", refuse(ErrConflict, "%s undid it already.", a.undone().ByName)
 		case !s.mayUndo(&a):
-			return "", refuse(ErrConflict, "It was asked on %s: only on that day can it be undone for all. Take it back for single people, with a reason.", a.At.Day(s.Zone()))
+			return "", refuse(ErrConflict, "It was asked on %s: only on that day can it be undone for all. Take it back for single people, with a reason.", a.At.Day(s.Zone()).Said())
 		}
 		return id, s.endAssignment(ctx, u, a, AssignmentEnd{Why: UndoneWhy}, actor.Person, nil)
 	})

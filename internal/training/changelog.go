@@ -46,13 +46,14 @@ type ChangeLine struct {
 	LeafAbout
 	Said string            // what the leaf calls the change, or what became of it
 	Is   map[string]string // what it says since, in its own words; nested values are left out
-	Was  map[string]string // likewise of the leaf before it of the same record; nil for the first
+	Was  map[string]string // likewise of the leaf before it of the same record, or of the record that it stands for; nil for the first
 }
 
 // ChangeLog is the newest changes that a query asks for, and whether there are older ones.
 type ChangeLog struct {
-	All  []ChangeLine
-	More bool
+	All   []ChangeLine
+	More  bool
+	Items map[string]string // titles of the items named in them, by id
 }
 
 // Changes is who changed what, newest first. Educators only.
@@ -79,15 +80,7 @@ func (s *Service) Changes(ctx context.Context, actor Actor, q ChangeQuery) (Chan
 	if err != nil {
 		return ChangeLog{}, err
 	}
-	log := ChangeLog{More: len(found) > mostChanges}
-	for _, l := range found[:min(len(found), mostChanges)] {
-		c, err := changeOf(l)
-		if err != nil {
-			return log, err
-		}
-		log.All = append(log.All, c)
-	}
-	return log, nil
+	return s.changesOf(ctx, found, lq.Name)
 }
 
 func kindsOf(group string) (kinds []LeafKind) {
@@ -99,30 +92,19 @@ func kindsOf(group string) (kinds []LeafKind) {
 	return kinds
 }
 
-func changeOf(l LeafPair) (c ChangeLine, err error) {
-	is, err := readLeaf(l.Bytes)
-	if err != nil {
-		return c, fmt.Errorf("leaf %d: %w", l.Leaf, err)
-	}
-	c = ChangeLine{LeafAbout: l.LeafAbout, Is: plain(is)}
-	if c.Said = c.Is["change"]; c.Said == "" {
-		c.Said = c.Is["event"]
-	}
-	if len(l.Earlier) > 0 {
-		was, err := readLeaf(l.Earlier)
-		if err != nil {
-			return c, fmt.Errorf("the leaf before leaf %d: %w", l.Leaf, err)
-		}
-		c.Was = plain(was)
-	}
-	return c, nil
-}
-
 // plain is what a leaf says of its record, without what is nested, with the name and number
 // of whose record it is.
 func plain(l leafText) map[string]string {
+	all := plainFields(l.fields)
+	if p := l.about().Named(PartPerson); p.PersonID != "" {
+		all["name"], all["staff_no"] = p.Name, p.StaffNo
+	}
+	return all
+}
+
+func plainFields(fields map[string]any) map[string]string {
 	all := map[string]string{}
-	for key, value := range l.fields {
+	for key, value := range fields {
 		switch v := value.(type) {
 		case string:
 			all[key] = v
@@ -131,9 +113,6 @@ func plain(l leafText) map[string]string {
 		case fmt.Stringer: // a number
 			all[key] = v.String()
 		}
-	}
-	if p := l.about().Named(PartPerson); p.PersonID != "" {
-		all["name"], all["staff_no"] = p.Name, p.StaffNo
 	}
 	return all
 }

@@ -84,15 +84,15 @@ func (s *Service) wrongDays(p Person) (wrong []string) {
 	}
 	switch today := s.Today(); {
 	case p.Hired != "" && p.Hired < firstHired:
-		wrong = append(wrong, fmt.Sprintf("“Works here since” is %s. Nobody works here since before 1950. Correct the day.", p.Hired))
+		wrong = append(wrong, fmt.Sprintf("“Works here since” is %s. Nobody works here since before 1950. Correct the day.", p.Hired.Said()))
 	case p.Hired > today.AddMonths(mostAhead):
-		wrong = append(wrong, fmt.Sprintf("“Works here since” is %s, more than a year ahead. Correct the day.", p.Hired))
+		wrong = append(wrong, fmt.Sprintf("“Works here since” is %s, more than a year ahead. Correct the day.", p.Hired.Said()))
 	case before != "" && p.Hired <= before:
-		wrong = append(wrong, fmt.Sprintf("The first day, %s, is not behind the last day of the time before, %s.", p.Hired, before))
+		wrong = append(wrong, fmt.Sprintf("The first day, %s, is not behind the last day of the time before, %s.", p.Hired.Said(), before.Said()))
 	case p.Left != "" && p.Left < p.Hired:
 		wrong = append(wrong, "The last day is before the first.")
 	case p.Left > today.AddMonths(mostEnds):
-		wrong = append(wrong, fmt.Sprintf("The last day is %s, more than ten years ahead. Leave it empty while it is not known.", p.Left))
+		wrong = append(wrong, fmt.Sprintf("The last day is %s, more than ten years ahead. Leave it empty while it is not known.", p.Left.Said()))
 	}
 	return wrong
 }
@@ -142,7 +142,7 @@ func (s *Service) knownBy(p Person) string {
 		text += ", staff number " + p.StaffNo
 	}
 	if s.gone(p) {
-		text += ", left " + string(p.Left)
+		text += ", left " + p.Left.Said()
 	}
 	return text + ")"
 }
@@ -183,7 +183,7 @@ func (s *Service) LetGo(ctx context.Context, actor Actor, key, personID string, 
 		case last == "" && was.Left == "":
 			return is, refuse(ErrInvalid, "Give the last day.")
 		case was.Left != "" && last != was.Left && why == "":
-			return is, refuse(ErrInvalid, "The last day was said to be %s. Say why that is not right.", was.Left)
+			return is, refuse(ErrInvalid, "The last day was said to be %s. Say why that is not right.", was.Left.Said())
 		}
 		if wrong := s.wrongDays(is); len(wrong) > 0 {
 			return is, refuse(ErrInvalid, "%s", strings.Join(wrong, " "))

@@ -58,7 +58,7 @@ func TestWhatACorrectionMayNotDo(t *testing.T) {
 		"would not be preceptor any more. Say why.":                 func(p *training.Person) { *p = p.WithRoles(training.Manager) },
 		"The staff number 7 is already another person's.":           func(p *training.Person) { p.StaffNo = "7" },
 		"Nobody works here since before 1950.":                      func(p *training.Person) { p.Hired = "1850-01-01" },
-		"“Works here since” is 2031-01-01, more than a year ahead.": func(p *training.Person) { p.Hired = "2031-01-01" },
+		"“Works here since” is 1 Jan 2031, more than a year ahead.": func(p *training.Person) { p.Hired = "2031-01-01" },
 		"The e-mail address is none":                                func(p *training.Person) { p.Email = "tess" },
 		"The job title has 201 characters; 200 is the most.":        func(p *training.Person) { p.Job = string(make201()) },
 	} {

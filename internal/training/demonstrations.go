@@ -129,7 +129,7 @@ func (s *Service) mayWatch(ctx context.Context, r PeopleReader, actor Actor, in 
 			return said(err, ErrNotFound, "There is no such person.")
 		}
 		if s.gone(trainee) {
-			return refuse(ErrInvalid, "%s left on %s.", trainee.Name, trainee.Left)
+			return refuse(ErrInvalid, "%s left on %s.", trainee.Name, trainee.Left.Said())
 		}
 	}
 	ok, err := entitled(ctx, r, actor.Person.ID, c, s.Today(), mayWatchBy)

@@ -71,7 +71,7 @@ func (s *Service) mayBeDue(due Day) error {
 		return refuse(ErrInvalid, "Say by which day it has to be done.")
 	}
 	if due < s.Today() || due > s.Today().AddMonths(maxDutyMonths) {
-		return refuse(ErrInvalid, "%s is no day for this: it has to be done from today on, within two years.", due)
+		return refuse(ErrInvalid, "%s is no day for this: it has to be done from today on, within two years.", due.Said())
 	}
 	return nil
 }

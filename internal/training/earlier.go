@@ -12,6 +12,17 @@ import (
 // EarlierWords are what an educator signs of a batch of earlier sign-offs.
 const EarlierWords = "I have read this list and compared it with the papers it names. These sign-offs were given before."
 
+// OneEarlierWords are what is signed of a single one.
+const OneEarlierWords = "I have compared this entry with the paper it names. This sign-off was given before."
+
+// WordsOfEarlier are what is signed of so many earlier sign-offs.
+func WordsOfEarlier(n int) string {
+	if n == 1 {
+		return OneEarlierWords
+	}
+	return EarlierWords
+}
+
 // EarlierLine is a sign-off from before this program, as paper or another list has it.
 type EarlierLine struct {
 	ID, PersonID  string
@@ -38,6 +49,7 @@ type EarlierBatch struct {
 	At           Instant
 	ByID, ByName string
 	Lines        []EarlierLine
+	Words        string // that were signed, as the leaf has them
 	Leaf         int64
 }
 
@@ -89,7 +101,7 @@ func earlierFields(b EarlierBatch) ledger.Fields {
 			"counts_at": string(l.CountsAt), "due": string(l.Due), "requirements": l.Requirements, "signed_by": l.SignedBy, "evidence": l.Evidence, "site": l.Site,
 			"shown_here": l.Here, "corrects": l.Corrects, "why": l.Why}
 	}
-	return ledger.Fields{"source": "from paper", "by_id": b.ByID, "by_name": b.ByName, "words": EarlierWords, "lines": lines}
+	return ledger.Fields{"source": "from paper", "by_id": b.ByID, "by_name": b.ByName, "words": b.Words, "lines": lines}
 }
 
 // checkEarlier brings the texts of a line into order and says all that is wrong at once.
@@ -101,19 +113,15 @@ func (s *Service) checkEarlier(l *EarlierLine) error {
 	if _, err := ParseDay(string(l.On)); err != nil {
 		wrong = append(wrong, "Give the day of the sign-off.")
 	} else if l.On > s.Today() || l.On < firstHired {
-		wrong = append(wrong, fmt.Sprintf("The day, %s, is still to come or before 1950. Correct it.", l.On))
+		wrong = append(wrong, fmt.Sprintf("The day, %s, is still to come or before 1950. Correct it.", l.On.Said()))
 	}
 	if _, err := ParseDay(string(l.Due)); l.Due != "" && (err != nil || l.Due < l.On) {
 		wrong = append(wrong, "“Due again on” is no day, or lies before the sign-off. Leave it empty when the clinic’s interval counts.")
 	}
-	if !legible(l.SignedBy) {
-		wrong = append(wrong, "Say who signed it, as the paper has it.")
-	}
-	if !legible(l.Evidence) {
-		wrong = append(wrong, "Say where the paper lies.")
-	}
-	if !l.Here && !legible(l.Site) {
-		wrong = append(wrong, "Where it was not shown here, say at which other site.")
+	wrong = append(wrong, illegible(l.SignedBy, "Who signed it", "Say who signed it, as the paper has it.")...)
+	wrong = append(wrong, illegible(l.Evidence, "Where the paper lies", "Say where the paper lies.")...)
+	if !l.Here {
+		wrong = append(wrong, illegible(l.Site, "The other site", "Where it was not shown here, say at which other site.")...)
 	}
 	return refusedFor(wrong)
 }
@@ -239,7 +247,7 @@ func (s *Service) keepBatch(ctx context.Context, u Unit, by Person, lines []Earl
 		return err
 	}
 	asked := s.asked(kept, s.Today())
-	b := EarlierBatch{ID: s.NewID(), At: s.Now(), ByID: by.ID, ByName: by.Name}
+	b := EarlierBatch{ID: s.NewID(), At: s.Now(), ByID: by.ID, ByName: by.Name, Words: WordsOfEarlier(len(lines))}
 	had, err := u.Earlier(ctx, "")
 	if err != nil {
 		return err
@@ -250,7 +258,7 @@ func (s *Service) keepBatch(ctx context.Context, u Unit, by Person, lines []Earl
 			return said(err, ErrNotFound, "There is no such person.")
 		}
 		if slices.ContainsFunc(had, func(x EarlierLine) bool { return x.sameAs(l) && x.End.At == "" && x.ID != l.Corrects }) {
-			return refuse(ErrConflict, "%s has this earlier sign-off of %s already. Nothing was confirmed. If something in it is wrong, correct that one.", p.Name, l.On)
+			return refuse(ErrConflict, "%s has this earlier sign-off of %s already. Nothing was confirmed. If something in it is wrong, correct that one.", p.Name, l.On.Said())
 		}
 		if l, err = s.ready(l, p, asked); err != nil {
 			return err

@@ -176,7 +176,8 @@ func TestAListOfPapersIsToldCellByCell(t *testing.T) {
 		"Tess Invented,"+turnover+",2025-06-12,Ulla,Folder,2025-01-01,,\n"+ // 6
 		"Tess Invented,"+turnover+",2025-06-13,Ulla,Folder,,East,perhaps\n"+ // 7
 		"Tess Invented,"+turnover+",2025-06-14,Ulla,Folder,,,no\n"+ // 8
-		"Tess Invented,"+turnover+",2025-06-15,Ulla,Folder,,East,\n")) // 9
+		"Tess Invented,"+turnover+",2025-06-15,Ulla,Folder,,East,\n"+ // 9
+		"Tess Invented,"+turnover+",2025-06-16,=1+1,Folder,,,\n")) // 10
 	require.NoError(t, err)
 	got := []string{}
 	for _, f := range plan.Faults {
@@ -184,13 +185,14 @@ func TestAListOfPapersIsToldCellByCell(t *testing.T) {
 	}
 	require.Equal(t, []string{
 		"2|Competency|There is no such competency here. Write its title as it is here.",
-		"3|Date|The day, 2027-06-10, is still to come or before 1950. Correct it.",
+		"3|Date|The day, 10 Jun 2027, is still to come or before 1950. Correct it.",
 		"4|Signed by|Say who signed it, as the paper has it.",
 		"5|Evidence|Say where the paper lies.",
 		"6|Due|“Due again on” is no day, or lies before the sign-off. Leave it empty when the clinic’s interval counts.",
 		"7|Shown here|Say whether it was shown here: yes or no.",
 		"8|Site|Where it was not shown here, say at which other site.",
 		"9|Shown here|Say whether it was shown here: yes or no.",
+		":|Signed by|Who signed it shows no letter. Write it as it is to be read.",
 	}, got)
 	for _, want := range []int{2, 0} {
 		plan, err = w.ImportEarlier(ctx, w.earlierList(paperList))

@@ -117,7 +117,7 @@ func (s *Service) planEarlier(ctx context.Context, r Reader, f *roster.List) (pl
 
 // Facts are what a line says besides whose it is, of what and when.
 func (l EarlierLine) Facts() []string {
-	facts := factsOf("signed by", l.SignedBy, "paper:", l.Evidence, "due", l.Due.words(), "from", l.Site)
+	facts := factsOf("signed by", l.SignedBy, "paper:", l.Evidence, "due", l.Due.Said(), "from", l.Site)
 	if !l.Here {
 		facts = append(facts, "not shown here")
 	}

@@ -118,7 +118,7 @@ func (s *Service) EndEntitlement(ctx context.Context, actor Actor, key, personID
 		case e.End.At != "":
 			return "", refuse(ErrConflict, "%s ended it already.", e.End.ByName)
 		case e.Until < s.Today():
-			return "", refuse(ErrConflict, "It ended by itself on %s.", e.Until)
+			return "", refuse(ErrConflict, "It ended by itself on %s.", e.Until.Said())
 		}
 		p, err := u.Person(ctx, personID)
 		if err != nil {

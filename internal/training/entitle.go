@@ -150,7 +150,7 @@ func (s *Service) entitledAlready(ctx context.Context, r Reader, e Entitlement) 
 	}
 	for _, x := range all {
 		if x.allows(e) && x.From <= e.From && e.Until <= x.Until {
-			return fmt.Sprintf("There is an entitlement to all of this already, from %s until %s. End that one first, or give other days.", x.From, x.Until), nil
+			return fmt.Sprintf("There is an entitlement to all of this already, from %s until %s. End that one first, or give other days.", x.From.Said(), x.Until.Said()), nil
 		}
 	}
 	return "", nil
@@ -166,13 +166,13 @@ func (s *Service) wrongEntitlement(e Entitlement) (wrong []string) {
 		}
 	}
 	if days && e.Until < e.From {
-		wrong = append(wrong, fmt.Sprintf("The last day, %s, is before the first, %s.", e.Until, e.From))
+		wrong = append(wrong, fmt.Sprintf("The last day, %s, is before the first, %s.", e.Until.Said(), e.From.Said()))
 	}
 	if today := s.Today(); days && (e.From < today.AddMonths(-fromMonths) || e.From > today.AddMonths(fromMonths)) {
-		wrong = append(wrong, fmt.Sprintf("The first day, %s, has to lie within a year of today.", e.From))
+		wrong = append(wrong, fmt.Sprintf("The first day, %s, has to lie within a year of today.", e.From.Said()))
 	}
 	if days && e.Until > e.From.AddMonths(entitledMonths) {
-		wrong = append(wrong, fmt.Sprintf("The last day, %s, lies too far ahead: an entitlement is for %d years at most, and can be given again.", e.Until, entitledMonths/12))
+		wrong = append(wrong, fmt.Sprintf("The last day, %s, lies too far ahead: an entitlement is for %d years at most, and can be given again.", e.Until.Said(), entitledMonths/12))
 	}
 	if !e.Watch && !e.SignOff {
 		wrong = append(wrong, "Choose what the person may do: watch demonstrations, sign people off, or both.")

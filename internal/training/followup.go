@@ -358,7 +358,7 @@ func (s *Service) keepFollowUp(ctx context.Context, u Unit, f FollowUp, lib Libr
 		return "", err
 	}
 	if len(ups) > 0 && len(duties) == 0 {
-		return "", refuse(ErrConflict, "%s confirmed this on %s, and everybody it concerns has it already. Nobody was added.", ups[len(ups)-1].ByName, ups[len(ups)-1].At.Day(s.Zone()))
+		return "", refuse(ErrConflict, "%s confirmed this on %s, and everybody it concerns has it already. Nobody was added.", ups[len(ups)-1].ByName, ups[len(ups)-1].At.Day(s.Zone()).Said())
 	}
 	who, err := s.withCredential(ctx, u, PartBy, by)
 	if err != nil {

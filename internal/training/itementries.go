@@ -74,12 +74,12 @@ func (s *Service) EnterItem(ctx context.Context, actor Actor, key string, e Item
 		if err != nil {
 			return "", err
 		}
+		if err := classEnterable(who, e, had); err != nil {
+			return "", err
+		}
 		for _, p := range who {
 			e := e
 			e.Version, e.PersonID = item.Seq, p.ID
-			if err := enterable(p, e, had); err != nil {
-				return "", err
-			}
 			if err := s.keepEntry(ctx, u, e, p, Person{}, actor.Person); err != nil {
 				return "", err
 			}
@@ -111,20 +111,38 @@ func (s *Service) checkEntry(e *ItemEntry) error {
 	if _, err := ParseDay(string(e.On)); err != nil {
 		wrong = append(wrong, "Give the day on which it was.")
 	} else if e.On > s.Today() {
-		wrong = append(wrong, fmt.Sprintf("The day, %s, is still to come. Enter it when it was.", e.On))
+		wrong = append(wrong, fmt.Sprintf("The day, %s, is still to come. Enter it when it was.", e.On.Said()))
 	} else if e.On < firstHired {
-		wrong = append(wrong, fmt.Sprintf("The day, %s, is before 1950. Correct it.", e.On))
+		wrong = append(wrong, fmt.Sprintf("The day, %s, is before 1950. Correct it.", e.On.Said()))
 	}
 	if _, err := ParseDay(string(e.Expires)); e.Expires != "" && (err != nil || e.Expires < e.On) {
 		wrong = append(wrong, "The expiry day is no day behind that. Leave it empty when the item’s own interval counts.")
 	}
-	if !legible(e.Evidence) {
-		wrong = append(wrong, "Say where the evidence lies: a sign-in sheet in a folder, a certificate.")
-	}
+	wrong = append(wrong, illegible(e.Evidence, "Where the evidence lies", "Say where the evidence lies: a sign-in sheet in a folder, a certificate.")...)
 	if len(wrong) > 0 {
 		return refuse(ErrInvalid, "%s", strings.Join(wrong, " "))
 	}
 	return nil
+}
+
+// classEnterable refuses a class in which somebody has an entry of that day already, and names
+// all of them.
+func classEnterable(who []Person, e ItemEntry, had []ItemEntry) error {
+	var names []string
+	for _, p := range who {
+		if e.PersonID = p.ID; enterable(p, e, had) != nil {
+			names = append(names, p.Name)
+		}
+	}
+	switch len(names) {
+	case 0:
+		return nil
+	case 1:
+		return refuse(ErrConflict, "%s has an entry of %s already. Nothing was entered. Take the tick away there, or choose another day. If something in that entry is wrong, correct it.", names[0], e.On.Said())
+	}
+	last := len(names) - 1
+	return refuse(ErrConflict, "%s and %s have an entry of %s already. Nothing was entered. Take these ticks away, or choose another day. If something in such an entry is wrong, correct it.",
+		strings.Join(names[:last], ", "), names[last], e.On.Said())
 }
 
 // enterable refuses a second entry of a person on one day.
@@ -132,7 +150,7 @@ func enterable(p Person, e ItemEntry, had []ItemEntry) error {
 	if slices.ContainsFunc(had, func(x ItemEntry) bool {
 		return x.ItemID == e.ItemID && x.PersonID == p.ID && x.On == e.On && x.Holds() && x.ID != e.Corrects
 	}) {
-		return refuse(ErrConflict, "%s has an entry of %s already. Nothing was entered. If something in it is wrong, correct that entry.", p.Name, e.On)
+		return refuse(ErrConflict, "%s has an entry of %s already. Nothing was entered. If something in it is wrong, correct that entry.", p.Name, e.On.Said())
 	}
 	return nil
 }

@@ -117,7 +117,7 @@ func (s *Service) planItems(ctx context.Context, r Reader, f *roster.List) (plan
 		}
 		rows = append(rows, x)
 		plan.New = append(plan.New, Listed{Row: x.row, Person: x.person, On: x.entry.On, Of: item.Title,
-			Facts: factsOf("given by", x.entry.Trainer, "qualification", x.entry.Qualification, "evidence", x.entry.Evidence, "expires", x.entry.Expires.words())})
+			Facts: factsOf("given by", x.entry.Trainer, "qualification", x.entry.Qualification, "evidence", x.entry.Evidence, "expires", x.entry.Expires.Said())})
 	}
 	plan.Faults = l.sorted()
 	text, err := json.Marshal([]any{plan.New, plan.Same, rowsText(rows)})

@@ -105,7 +105,7 @@ func checkedItem(is Item) (Item, error) {
 	}
 	switch {
 	case !legible(is.Title):
-		wrong = append(wrong, "The title is missing.")
+		wrong = append(wrong, illegible(is.Title, "The title", "The title is missing.")...)
 	case is.ID != "" && is.Why == "":
 		wrong = append(wrong, "Say why it changes: it stands in the log of changes.")
 	}

@@ -246,13 +246,17 @@ func TestWhatIsWrongWithAnItemIsSaidAtOnce(t *testing.T) {
 		return w.EnterItem(ctx, w.educator, w.Key(), e, ids)
 	}
 	require.EqualError(t, enter(training.ItemEntry{On: w.Today().AddDays(1)}, w.trainee.Person.ID),
-		"The day, 2026-03-03, is still to come. Enter it when it was. Say where the evidence lies: a sign-in sheet in a folder, a certificate.")
+		"The day, 3 Mar 2026, is still to come. Enter it when it was. Say where the evidence lies: a sign-in sheet in a folder, a certificate.")
 	good := training.ItemEntry{On: w.Today(), Evidence: "Folder."}
 	require.ErrorContains(t, enter(good), "Tick who was there")
 	require.ErrorContains(t, enter(good, "nobody"), "not among the people")
 	require.NoError(t, enter(good, w.other.Person.ID))
 	require.EqualError(t, enter(good, w.trainee.Person.ID, w.other.Person.ID),
-		"Otto Invented has an entry of 2026-03-02 already. Nothing was entered. If something in it is wrong, correct that entry.")
+		"Otto Invented has an entry of 2 Mar 2026 already. Nothing was entered. Take the tick away there, or choose another day. If something in that entry is wrong, correct it.")
+	require.NoError(t, enter(good, w.preceptor.Person.ID))
+	require.ErrorContains(t, enter(good, w.trainee.Person.ID, w.other.Person.ID, w.preceptor.Person.ID), " have an entry of 2 Mar 2026 already. Nothing was entered. Take these ticks away", "all of them at once")
+	good.On, good.Evidence = w.Today().AddDays(-1), "=1+1"
+	require.ErrorContains(t, enter(good, w.trainee.Person.ID), "Where the evidence lies shows no letter.")
 	require.Empty(t, w.entries(), "all of a class or nothing")
 	require.ErrorIs(t, w.EnterItem(ctx, w.preceptor, w.Key(), good, []string{w.trainee.Person.ID}), training.ErrForbidden)
 }
@@ -281,7 +285,7 @@ func TestAListOfItemsIsToldCellByCell(t *testing.T) {
 		"4|Staff no|99|Nobody here has this staff number. Correct it, or add the person first.",
 		"5|Training|Juggling|There is no such item here. Write its title as it is here, or add the item first.",
 		"6|Completed|03/04/2024|This could be 3 April 2024 or 4 March 2024. Say which comes first in this file, the day or the month, or write it as 2024-04-03.",
-		"7|Completed|2026-05-02|The day, 2026-05-02, is still to come. Enter it when it was.",
+		"7|Completed|2026-05-02|The day, 2 May 2026, is still to come. Enter it when it was.",
 		"8|Evidence||Say where the evidence lies: a sign-in sheet in a folder, a certificate.",
 		"9|Completed|2026-02-02|Row 2 has the same for the same person and day. Delete one of them.",
 		":|Expires|2026-01-01|The expiry day is no day behind that. Leave it empty when the item’s own interval counts.",

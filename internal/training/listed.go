@@ -19,14 +19,6 @@ type Listed struct {
 	Facts  []string // what else it says
 }
 
-// words writes a day for people; "" for none.
-func (d Day) words() string {
-	if d == "" {
-		return ""
-	}
-	return d.Time().Format("2 Jan 2006")
-}
-
 // ListPlan is what a list would do. With faults in it nothing is done.
 type ListPlan struct {
 	New    []Listed

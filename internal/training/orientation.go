@@ -67,7 +67,7 @@ func (s *Service) checkOrientation(ctx context.Context, r PeopleReader, o Orient
 	case err != nil:
 		return Person{}, err
 	case p.Hired != "" && o.LastDay < p.Hired:
-		return Person{}, refuse(ErrInvalid, "The last day of the orientation, %s, is before %s began to work here, on %s.", o.LastDay, p.Name, p.Hired)
+		return Person{}, refuse(ErrInvalid, "The last day of the orientation, %s, is before %s began to work here, on %s.", o.LastDay.Said(), p.Name, p.Hired.Said())
 	}
 	return by, nil
 }

@@ -29,7 +29,7 @@ func (s *Service) overtaken(ctx context.Context, r Reader, d Demonstration) (str
 	}
 	versions, err := r.SetVersions(ctx)
 	in := SetInForce(versions, s.Today())
-	return "Version " + strconv.Itoa(in.Number) + " of the clinic's procedure is in force from " + string(in.InForceFrom()) + ", after this was begun, and something critical differs: " +
+	return "Version " + strconv.Itoa(in.Number) + " of the clinic's procedure is in force from " + in.InForceFrom().Said() + ", after this was begun, and something critical differs: " +
 		strings.Join(texts, "; ") + ". So it cannot be signed as met; watch a new one under the present procedure.", err
 }
 

@@ -254,6 +254,9 @@ type LedgerReader interface {
 	// LeavesAt are leaves by their numbers, with who is named in each.
 	LeavesAt(ctx context.Context, leaves []int64) (map[int64]LeafAbout, error)
 	LeavesLike(ctx context.Context, q LeafQuery) ([]LeafPair, error)
+	// LeavesFor are the leaves of sign-offs, entitlements and entries of items by the ids of these
+	// records; of an earlier sign-off that of its batch. What has none is left out.
+	LeavesFor(ctx context.Context, ids []string) (map[string][]byte, error)
 	// LatestLeaf is the newest leaf of a kind.
 	LatestLeaf(ctx context.Context, kind LeafKind) (LeafAbout, error)
 	// LastLedgered is the latest moment that a leaf names since the clock was last

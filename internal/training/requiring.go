@@ -288,7 +288,7 @@ func (s *Service) checkRequirements(of RequirementsOf, draft *Requirements) erro
 	if _, err := ParseDay(string(draft.From)); err != nil {
 		say("from", "Say from which day this holds.")
 	} else if draft.From < s.Today() || draft.From > s.Today().AddMonths(maxFromMonths) {
-		say("from", "%s is not between today and a year from now: what held on days before today stays as it was.", draft.From)
+		say("from", "%s is not between today and a year from now: what held on days before today stays as it was.", draft.From.Said())
 	}
 	draft.Terms.check(say)
 	same := draft.Terms

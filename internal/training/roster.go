@@ -38,8 +38,8 @@ func (x RosterRow) Changes() string {
 	say("job title", x.Was.Job, x.Is.Job)
 	say("team", x.Was.Team, x.Is.Team)
 	say("e-mail", x.Was.Email, x.Is.Email)
-	say("last day", x.Was.Left.words(), x.Is.Left.words())
-	say("here since", x.Was.Hired.words(), x.Is.Hired.words())
+	say("last day", x.Was.Left.Said(), x.Is.Left.Said())
+	say("here since", x.Was.Hired.Said(), x.Is.Hired.Said())
 	return strings.Join(said, "; ")
 }
 
@@ -397,7 +397,7 @@ func (p *planner) named(row roster.Row) (Person, []roster.Fault) {
 		return Person{}, p.fault(row, roster.Name, row.Name, "By its staff number row %d is this person. Give this row a staff number, or delete it.", first)
 	}
 	if p.s.gone(here[0]) && Day(row.Left) != here[0].Left {
-		return Person{}, p.fault(row, roster.Name, row.Name, "Somebody of this name left on %s. Give the row a staff number, so that it is clear who this is.", here[0].Left)
+		return Person{}, p.fault(row, roster.Name, row.Name, "Somebody of this name left on %s. Give the row a staff number, so that it is clear who this is.", here[0].Left.Said())
 	}
 	return here[0], nil
 }
@@ -453,9 +453,9 @@ func (p *planner) wrongDays(row roster.Row, is, was Person) []roster.Fault {
 	case row.Hired == "" && row.Left == "":
 		return nil
 	case p.s.gone(was) && is.Left < is.Hired:
-		return p.fault(row, of, text, "This person left on %s. If they came back, say so on their page first; else correct the day.", was.Left)
+		return p.fault(row, of, text, "This person left on %s. If they came back, say so on their page first; else correct the day.", was.Left.Said())
 	case is.Left != "" && is.Left < is.Hired:
-		return p.fault(row, of, text, "The last day here, %s, is before the first, %s. Correct one of them.", is.Left, is.Hired)
+		return p.fault(row, of, text, "The last day here, %s, is before the first, %s. Correct one of them.", is.Left.Said(), is.Hired.Said())
 	}
 	if wrong := p.s.wrongDays(is); len(wrong) > 0 {
 		return p.fault(row, of, text, "%s", wrong[0])

@@ -179,9 +179,9 @@ func TestWhatARosterMayNotDo(t *testing.T) {
 		"Name,Role\nBo,\n":                                     "This person is new here. Write a role: new hire, staff, preceptor, educator or manager.",
 		"Name,Role\nEdda Invented,staff\n":                     "No educator would be left who can sign in and has no last day. Leave this person as they are, or make another educator first.",
 		"Name,Last day\nEdda Invented,2026-05-01\n":            "No educator would be left who can sign in and has no last day. Leave this person as they are, or make another educator first.",
-		"Name,Last day\nTess Invented,2026-01-04\n":            "The last day here, 2026-01-04, is before the first, 2026-01-05. Correct one of them.",
+		"Name,Last day\nTess Invented,2026-01-04\n":            "The last day here, 4 Jan 2026, is before the first, 5 Jan 2026. Correct one of them.",
 		"Name,E-mail\nTess Invented,tess\n":                    "This is no e-mail address: it needs an @ with something before and behind it. Correct it, or leave the cell empty.",
-		"Staff number,Name,Hired\n9,Gil Invented,2026-03-01\n": "This person left on 2026-02-01. If they came back, say so on their page first; else correct the day.",
+		"Staff number,Name,Hired\n9,Gil Invented,2026-03-01\n": "This person left on 1 Feb 2026. If they came back, say so on their page first; else correct the day.",
 
 		"Staff number,Name,Role\n0042,Tess Invented,staff\n,Ann Lee,staff\n": "2 people here have this name. Give the row a staff number.",
 	} {

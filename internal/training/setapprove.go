@@ -87,9 +87,9 @@ func (s *Service) mayHold(v, base SetVersion, ap SetApproving) error {
 	}
 	switch {
 	case ap.From < s.Today():
-		return refuse(ErrInvalid, "It cannot hold from %s: that day is over. Today, %s, is the first that it can.", ap.From, s.Today())
+		return refuse(ErrInvalid, "It cannot hold from %s: that day is over. Today, %s, is the first that it can.", ap.From.Said(), s.Today().Said())
 	case ap.From < base.InForceFrom():
-		return refuse(ErrInvalid, "It builds on version %d, which holds from %s, and cannot hold before it.", base.Number, base.InForceFrom())
+		return refuse(ErrInvalid, "It builds on version %d, which holds from %s, and cannot hold before it.", base.Number, base.InForceFrom().Said())
 	}
 	return nil
 }
@@ -117,7 +117,7 @@ func (by approvers) word(ctx context.Context, r Reader, s *Service, a Approval) 
 	}
 	if a.How == ApprovedPaper {
 		if a.On > s.Today() {
-			return a, refuse(ErrInvalid, "The paper is said to be of %s, which is still to come.", a.On)
+			return a, refuse(ErrInvalid, "The paper is said to be of %s, which is still to come.", a.On.Said())
 		}
 		return onPaper(a)
 	}

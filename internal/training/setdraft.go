@@ -118,7 +118,7 @@ func (s *Service) ImportSet(ctx context.Context, files map[string][]byte) (d Set
 			return err
 		}
 		if d.Open {
-			return refuse(ErrConflict, "There is a draft already (%s, %s). Propose or discard it first.", cmp.Or(d.ByName, "imported"), d.UpdatedAt.Day(s.Zone()))
+			return refuse(ErrConflict, "There is a draft already (%s, %s). Propose or discard it first.", cmp.Or(d.ByName, "imported"), d.UpdatedAt.Day(s.Zone()).Said())
 		}
 		saving.Revision = d.Revision
 		_, err := s.saveDraft(ctx, u, Person{}, saving)

@@ -330,7 +330,7 @@ func (s *Service) readyFor(ctx context.Context, r Reader, actor Actor, personID,
 	st, ok := k.in(p, c.ID)
 	switch {
 	case s.gone(p):
-		return st, refuse(ErrConflict, "%s left on %s.", p.Name, p.Left)
+		return st, refuse(ErrConflict, "%s left on %s.", p.Name, p.Left.Said())
 	case !ok:
 		return st, refuse(ErrConflict, "“%s” is not asked of %s.", c.Title, p.Name)
 	}

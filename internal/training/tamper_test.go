@@ -168,6 +168,11 @@ func TestEveryAlteredColumnOfAnEarlierSignOffIsNamed(t *testing.T) {
 	w.Close()
 	defer w.Open()
 	w.everyColumnIsNamed(t, []string{"earlier_batches", "earlier_sign_offs", "earlier_ends"})
+	faults := w.tampered(t, "UPDATE earlier_sign_offs SET on_day = '2020-02-02' WHERE name = 'Tess Invented'")
+	require.NotEmpty(t, faults)
+	for _, f := range faults {
+		require.Contains(t, f.Record, "line of Tess Invented", "of a list of many, whose line it is")
+	}
 	t.Run("untouched", func(t *testing.T) { require.Empty(t, w.tampered(t, "SELECT 1")) })
 }
 

@@ -110,3 +110,15 @@ func LeaveTextWarning(text string) string {
 	}
 	return ItemTextWarning(text)
 }
+
+// illegible says what is wrong with a text that has to be read by people: it is missing, or
+// shows no letter.
+func illegible(text, what, missing string) []string {
+	switch {
+	case text == "":
+		return []string{missing}
+	case !legible(text):
+		return []string{what + " shows no letter. Write it as it is to be read."}
+	}
+	return nil
+}

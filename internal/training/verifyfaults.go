@@ -130,13 +130,22 @@ func (t *told) differ(record, path string, was, is any) {
 	y, okY := is.([]any)
 	if okX && okY && len(x) == len(y) {
 		for i := range x {
-			t.differ(record, fmt.Sprintf("%s[%d]", path, i), x[i], y[i])
+			t.differ(record+ofNamed(x[i]), fmt.Sprintf("%s[%d]", path, i), x[i], y[i])
 		}
 		return
 	}
 	if fmt.Sprint(was) != fmt.Sprint(is) {
 		t.fault(record, path, "%s was signed as %s and is now %s.", path, clip(fmt.Sprint(was)), clip(fmt.Sprint(is)))
 	}
+}
+
+// ofNamed names the person of a line in a record of many.
+func ofNamed(line any) string {
+	f, _ := line.(map[string]any)
+	if name, _ := f["name"].(string); name != "" {
+		return ", line of " + name
+	}
+	return ""
 }
 
 // nameStrays adds people and day to the records that strays name by their ids.

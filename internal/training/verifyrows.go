@@ -83,7 +83,13 @@ func (v *verifier) compareKind(ctx context.Context, kind LeafKind, leaves []Stor
 	case ItemLeaf:
 		return compareRows(ctx, v, leaves, v.r.ItemVersionsAt, func(i Item) row { return row{i.Leaf, i.ID, i.At, itemFields(i)} })
 	case EarlierLeaf:
-		return compareRows(ctx, v, leaves, v.r.EarlierAt, func(b EarlierBatch) row { return row{b.Leaf, b.ID, b.At, earlierFields(b)} })
+		words := earlierWordsIn(leaves)
+		return compareRows(ctx, v, leaves, v.r.EarlierAt, func(b EarlierBatch) row {
+			if b.Words = EarlierWords; len(b.Lines) == 1 && words[b.Leaf] == OneEarlierWords {
+				b.Words = OneEarlierWords
+			}
+			return row{b.Leaf, b.ID, b.At, earlierFields(b)}
+		})
 	case ItemEntryLeaf:
 		return compareRows(ctx, v, leaves, v.r.ItemEntriesAt, func(e ItemEntry) row { return row{e.Leaf, e.ID, e.At, itemEntryFields(e)} })
 	case ObservationTargetLeaf:
@@ -101,6 +107,18 @@ func (v *verifier) compareKind(ctx context.Context, kind LeafKind, leaves []Stor
 		v.replayed(l)
 	}
 	return nil
+}
+
+// earlierWordsIn are the words that leaves of earlier sign-offs say were signed: a single one was
+// signed in the words of a list at first. What cannot be read is told where it is compared.
+func earlierWordsIn(leaves []StoredLeaf) map[int64]string {
+	words := map[int64]string{}
+	for _, l := range leaves {
+		if is, err := readLeaf(l.Bytes); err == nil {
+			words[l.Leaf], _ = is.fields["words"].(string)
+		}
+	}
+	return words
 }
 
 func leafNumbers(leaves []StoredLeaf) []int64 {

@@ -65,6 +65,14 @@ func (d Day) Time() time.Time {
 	return t
 }
 
+// Said is the day as a sentence has it, 12 Mar 2026. What is no day is said as it is.
+func (d Day) Said() string {
+	if _, err := ParseDay(string(d)); err != nil {
+		return string(d)
+	}
+	return d.Time().Format("2 Jan 2006")
+}
+
 // AddDays moves by days.
 func (d Day) AddDays(n int) Day { return Day(d.Time().AddDate(0, 0, n).Format(time.DateOnly)) }
 

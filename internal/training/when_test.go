@@ -52,3 +52,8 @@ func TestTheEndOfADayIsWhereTheNextBegins(t *testing.T) {
 	require.Equal(t, Instant("2026-03-08T06:00:00.000Z"), Day("2026-03-07").End(chicago(t)))
 	require.Equal(t, Instant("2026-03-09T05:00:00.000Z"), Day("2026-03-08").End(chicago(t)))
 }
+
+func TestADayAsASentenceHasIt(t *testing.T) {
+	require.Equal(t, "9 Mar 2026", Day("2026-03-09").Said())
+	require.Equal(t, "tomorrow", Day("tomorrow").Said(), "what is no day is said as it is")
+}

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"maps"
 	"strconv"
 
 	"stillwet/internal/training"
@@ -22,6 +23,7 @@ func changeLog(v *visit) error {
 		return err
 	}
 	page := views.ChangeLogPageData{Log: log, Query: q, Titles: map[string]string{}}
+	maps.Copy(page.Titles, log.Items)
 	for _, c := range v.Library.Competencies() {
 		page.Titles[c.ID] = c.Title
 	}

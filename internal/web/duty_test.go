@@ -278,7 +278,7 @@ func TestAnOvertakenDemonstrationSaysSo(t *testing.T) {
 	c.approved("marks", "order", url.Values{"f-critical": {"true"}})
 	page := c.preceptor.get(at).body
 	require.Regexp(t, notMet, page)
-	require.Contains(t, page, "Version 3 of the clinic&#39;s procedure is in force from "+string(c.Today()))
+	require.Contains(t, page, "Version 3 of the clinic&#39;s procedure is in force from "+c.Today().Said())
 	require.Regexp(t, notMet, c.signIn("tess", clinictest.Password).get(at).body)
 	_, err := c.SignAsLearner(t.Context(), c.preceptor.actor, rand.Text(), d.ID, training.Learner{Username: "tess", Password: clinictest.Password})
 	require.NoError(t, err)

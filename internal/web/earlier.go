@@ -15,7 +15,7 @@ var earlierLists = listKind{
 	},
 	confirm: func(v *visit, key string, l *roster.List, seen string) (string, error) {
 		id, err := v.Service.BringEarlier(v.ctx, v.actor, key, l, seen)
-		return "/earlier#batch-" + id, err
+		return afterDone("/earlier#batch-"+id, views.PapersBrought, 0), err
 	},
 }
 
@@ -44,6 +44,16 @@ func confirmEarlier(v *visit) error {
 	if err != nil {
 		return err
 	}
+	waiting, err := v.Service.EarlierWaiting(v.ctx, v.actor)
+	if err != nil {
+		return err
+	}
+	n := 0 // it waits no more when this is a repeat
+	for _, d := range waiting {
+		if d.ID == v.Params("id") {
+			n = len(d.Lines)
+		}
+	}
 	err = onlyPassword(v.Service.ConfirmEarlier(v.ctx, v.actor, in["key"], v.Params("id"), in["password"]))
 	if status, text, told := atForm(err); told {
 		return v.showEarlier(status, text, v.Params("id"))
@@ -51,7 +61,7 @@ func confirmEarlier(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.goTo("/people")
+	return v.doneAt("/people", views.PapersConfirmed, n)
 }
 
 func discardEarlier(v *visit) error {
@@ -62,7 +72,7 @@ func discardEarlier(v *visit) error {
 	if err := v.Service.DiscardEarlier(v.ctx, v.actor, in["key"], v.Params("id")); err != nil {
 		return err
 	}
-	return v.goTo("/earlier")
+	return v.doneAt("/earlier", views.PapersAside, 0)
 }
 
 // paperIn is what was typed of an earlier sign-off.
@@ -109,7 +119,7 @@ func enterPaper(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.goTo("/people/" + person + "#sign-offs")
+	return v.doneAt("/people/"+person+"#sign-offs", views.PaperEntered, 0)
 }
 
 func paper(v *visit) error { return v.showPaper(200, views.PaperForm{}) }
@@ -137,8 +147,12 @@ func correctPaper(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.paperDone(in, views.EntryCorrect, []string{"evidence", "site", "signed-by", "why"}, func() error {
-		return v.Service.CorrectEarlier(v.ctx, v.actor, in["key"], l.ID, paperIn(in, l.PersonID), in["why"], in["password"])
+	return v.paperDone(in, views.EntryCorrect, []string{"evidence", "site", "signed-by", "why"}, func() (string, error) {
+		if err := v.Service.CorrectEarlier(v.ctx, v.actor, in["key"], l.ID, paperIn(in, l.PersonID), in["why"], in["password"]); err != nil {
+			return "", err
+		}
+		was, err := v.Service.EarlierSignOff(v.ctx, v.actor, l.ID)
+		return afterDone("/earlier-entries/"+was.By, views.PaperCorrected, 0), err
 	})
 }
 
@@ -147,18 +161,21 @@ func withdrawPaper(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.paperDone(in, views.EntryWithdraw, []string{"why"}, func() error {
-		return v.Service.WithdrawEarlier(v.ctx, v.actor, in["key"], v.Params("id"), in["why"], in["password"])
+	id := v.Params("id")
+	return v.paperDone(in, views.EntryWithdraw, []string{"why"}, func() (string, error) {
+		return afterDone("/earlier-entries/"+id, views.PaperWithdrawn, 0), v.Service.WithdrawEarlier(v.ctx, v.actor, in["key"], id, in["why"], in["password"])
 	})
 }
 
-// paperDone does an act on an earlier sign-off; what it is refused for is said at its form.
-func (v *visit) paperDone(in map[string]string, form string, texts []string, do func() error) error {
+// paperDone does an act on an earlier sign-off, which answers where to go then; what it is
+// refused for is said at its form.
+func (v *visit) paperDone(in map[string]string, form string, texts []string, do func() (to string, err error)) error {
 	page := views.PaperForm{Wrong: warned(in, texts...), WrongAt: form}
 	if page.Typed = typed(in); page.Wrong != "" {
 		return v.showPaper(422, page)
 	}
-	err := onlyPassword(do())
+	to, err := do()
+	err = onlyPassword(err)
 	if status, text, told := atForm(err); told {
 		page.Wrong = text
 		return v.showPaper(status, page)
@@ -166,5 +183,5 @@ func (v *visit) paperDone(in map[string]string, form string, texts []string, do 
 	if err != nil {
 		return err
 	}
-	return v.goTo("/earlier-entries/" + v.Params("id"))
+	return v.goTo(to)
 }

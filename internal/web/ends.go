@@ -19,7 +19,7 @@ func withdrawSignOff(v *visit) error {
 	if err != nil {
 		return v.notEnded(onlyPassword(err), in["person"], v.Params("id"), in["why"])
 	}
-	return v.goTo("/people/" + o.PersonID + "#sign-offs")
+	return v.doneAt("/people/"+o.PersonID+"#sign-offs", views.SignOffIsWithdrawn, 0)
 }
 
 func endEntitlement(v *visit) error {
@@ -37,7 +37,7 @@ func endEntitlement(v *visit) error {
 	if err != nil {
 		return v.notEnded(err, person, id, in["why"])
 	}
-	return v.goTo("/people/" + person + "#entitled")
+	return v.doneAt("/people/"+person+"#entitled", views.EntitlementIsEnded, 0)
 }
 
 // notEnded says at its form why something goes on as it was, with the reason that was typed.

@@ -78,7 +78,10 @@ func (v *visit) saveItem(id string, refused func(status int, f views.ItemForm, w
 	if err != nil {
 		return err
 	}
-	return v.goTo("/items/" + is.ID)
+	if id == "" {
+		return v.doneAt("/items/"+is.ID, views.ItemAdded, 0)
+	}
+	return v.doneAt("/items/"+is.ID, views.ItemChanged, 0)
 }
 
 func addItem(v *visit) error { return v.saveItem("", v.showItems) }
@@ -141,7 +144,7 @@ func enterItem(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.goTo("/items/" + url.PathEscape(e.ItemID))
+	return v.doneAt("/items/"+url.PathEscape(e.ItemID), views.ItemEntered, len(who))
 }
 
 // entryIn is what was typed of an entry.
@@ -167,7 +170,7 @@ func correctItemEntry(v *visit) error {
 	to := v.Params("id")
 	return v.entryDone(in, views.EntryCorrect, []string{"content", "evidence", "trainer", "qualification", "why"}, func() (string, error) {
 		e, err := v.Service.CorrectItemEntry(v.ctx, v.actor, in["key"], to, entryIn(in), in["why"], in["password"])
-		return e.ID, err
+		return afterDone("/item-entries/"+e.ID, views.EntryCorrected, 0), err
 	})
 }
 
@@ -178,18 +181,18 @@ func withdrawItemEntry(v *visit) error {
 	}
 	id := v.Params("id")
 	return v.entryDone(in, views.EntryWithdraw, []string{"why"}, func() (string, error) {
-		return id, v.Service.WithdrawItemEntry(v.ctx, v.actor, in["key"], id, in["why"], in["password"])
+		return afterDone("/item-entries/"+id, views.EntryWithdrawn, 0), v.Service.WithdrawItemEntry(v.ctx, v.actor, in["key"], id, in["why"], in["password"])
 	})
 }
 
-// entryDone does an act on an entry; what it is refused for is said at its form.
-func (v *visit) entryDone(in map[string]string, form string, texts []string, do func() (id string, err error)) error {
+// entryDone does an act on an entry, which answers where to go then; what it is refused for is said at its form.
+func (v *visit) entryDone(in map[string]string, form string, texts []string, do func() (to string, err error)) error {
 	if warning := warned(in, texts...); warning != "" {
 		return v.showEntry(422, views.EntryPageData{Wrong: warning, WrongAt: form, Typed: typed(in)})
 	}
-	id, err := do()
+	to, err := do()
 	if err == nil {
-		return v.goTo("/item-entries/" + id)
+		return v.goTo(to)
 	}
 	err = onlyPassword(err)
 	if status, text, told := atForm(err); told {

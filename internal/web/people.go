@@ -91,7 +91,7 @@ func confirmClock(v *visit) error {
 	if err := v.Service.ConfirmClock(v.ctx, v.actor, in["key"]); err != nil {
 		return err
 	}
-	return v.goTo("/people")
+	return v.doneAt("/people", views.ClockConfirmed, 0)
 }
 
 func record(v *visit) error { return v.showRecord(200, views.Record{}) }
@@ -176,7 +176,7 @@ func signOff(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.goTo("/people/" + v.Params("id") + "#sign-offs")
+	return v.doneAt("/people/"+v.Params("id")+"#sign-offs", views.SignedOffNow, 0)
 }
 
 func entitle(v *visit) error {
@@ -202,7 +202,7 @@ func entitle(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.goTo("/people/" + v.Params("id") + "#entitled")
+	return v.doneAt("/people/"+v.Params("id")+"#entitled", views.EntitledNow, 0)
 }
 
 // notProved says at its form that one's own password is wrong or missing.
@@ -275,7 +275,11 @@ func setDisabled(v *visit, disabled bool) error {
 	if err := v.Service.SetDisabled(v.ctx, v.actor, in["key"], v.Params("id"), disabled); err != nil {
 		return v.notProved(err, views.AccountCard)
 	}
-	return v.goTo("/people/" + v.Params("id"))
+	what := views.AccountReopened
+	if disabled {
+		what = views.AccountClosed
+	}
+	return v.doneAt("/people/"+v.Params("id"), what, 0)
 }
 
 // annual is the year's workbook. It is written to a buffer first: half a

@@ -157,5 +157,5 @@ func (v *visit) changed(in map[string]string, page views.EditPerson, change func
 	if err != nil {
 		return err
 	}
-	return v.goTo("/people/" + v.Params("id") + "/edit#changes")
+	return v.doneAt("/people/"+v.Params("id")+"/edit#changes", views.PersonChanged, 0)
 }

@@ -42,7 +42,7 @@ var queries = map[string]int{
 	"edit":       3 + 1 + 3 + 1, // the changes, as the log has them; the teams
 	"recorder":   3 + 8,         // which device records, what was sent, what an earlier program wrote
 	"links":      3 + 3,         // people, accounts, links
-	"changes":    3 + 3,         // leaves with the ones before them; what they are of, who is named
+	"changes":    3 + 3 + 1,     // leaves with the ones before them; what they are of, who is named; titles of items
 	"needs":      3 + 1,
 	"require":    3 + 2, // with the words that are in use
 	"waits":      3 + 6 + 2 + 1,

@@ -120,7 +120,7 @@ func changeRequirement(v *visit) error {
 	if err != nil {
 		return v.wrongRequirement(err, p)
 	}
-	return v.goTo(views.RequirementURL(draft.Competency) + "#versions")
+	return v.doneAt(views.RequirementURL(draft.Competency)+"#versions", views.RequirementsKept, 0)
 }
 
 // enterAbsence keeps a leave, or other days of one.

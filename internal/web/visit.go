@@ -40,7 +40,7 @@ func (v *visit) frame(title string, at views.Section) views.Frame {
 		Title: title, At: at, Clinic: v.Service.Clinic, Demo: v.Service.Demo,
 		Token: v.token(), NewKey: rand.Text, Zone: v.Service.Zone(), Today: v.Service.Today(),
 		Path: localPath(v.OriginalURL()), Mirrored: v.Cookies(pictureCookie) == mirrored,
-		Unsaved: v.unready() != nil, Prove: v.actor.Person.ID != "" && v.Service.MustProve(v.actor),
+		Message: v.done(), Unsaved: v.unready() != nil, Prove: v.actor.Person.ID != "" && v.Service.MustProve(v.actor),
 	}
 	if v.actor.Person.ID != "" {
 		f.Person = &v.actor.Person

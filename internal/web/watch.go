@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"errors"
 	"slices"
 	"time"
@@ -35,7 +36,7 @@ func (v *visit) showWatch(status int, message, wrong string) error {
 		return err
 	}
 	f := v.frame("Watch", views.AtWatch)
-	f.Message = message
+	f.Message = cmp.Or(message, f.Message)
 	return v.page(status, views.WatchPage(f, page))
 }
 
