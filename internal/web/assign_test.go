@@ -54,7 +54,7 @@ func TestSomethingIsAskedOfManyAtOnce(t *testing.T) {
 	form.Set("due", "2020-01-01")
 	r = c.educator.post("/people/ask", form)
 	require.Equal(t, 422, r.StatusCode)
-	require.Contains(t, r.body, "2020-01-01 is no day for this")
+	require.Contains(t, r.body, "1 Jan 2020 is no day for this")
 	form.Set("due", string(c.Today().AddDays(10)))
 	c.assigned(c.otherLearner)
 	r = c.educator.post("/people/ask", form)
