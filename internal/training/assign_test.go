@@ -344,10 +344,9 @@ func TestTheDeskNamesWhatIsOverdue(t *testing.T) {
 
 // assignedPutRight has something asked of two, taken back of one and undone for all, and one
 // of each other kind.
-func (w *world) assignedPutRight() {
-	i := w.newItem()
-	a := w.assigned(w.wish(w.aModule()), w.trainee, w.other)
-	_, err := w.TakeBackDuty(ctx, w.educator, w.Key(), w.toDo(w.other, a).ID, "On another course.")
+func (w *world) assignedPutRight(i training.Item, second training.Actor) {
+	a := w.assigned(w.wish(w.aModule()), w.trainee, second)
+	_, err := w.TakeBackDuty(ctx, w.educator, w.Key(), w.toDo(second, a).ID, "On another course.")
 	require.NoError(w.T, err)
 	require.NoError(w.T, w.UndoAssignment(ctx, w.educator, w.Key(), a.ID))
 	w.assigned(w.wish(training.Thing{Kind: training.ItemDuty, Of: i.ID}), w.trainee)
@@ -357,7 +356,7 @@ func (w *world) assignedPutRight() {
 func TestEveryAlteredColumnOfWhatWasAskedIsNamed(t *testing.T) {
 	w := staffed(t)
 	w.Modules(w.trainee) // ids of attempts are what else could be named
-	w.assignedPutRight()
+	w.assignedPutRight(w.newItem(), w.other)
 	w.Close()
 	defer w.Open()
 	w.everyColumnIsNamed(t, []string{"assignments", "assigned", "assignment_ends"})

@@ -84,16 +84,19 @@ func (w *world) everything() {
 	require.NoError(w.T, w.SetDisabled(ctx, w.educator, w.Key(), w.other.Person.ID, true))
 }
 
-// programme has other annual items and sign-offs from paper, each put right,
+// programme has other annual items, sign-offs from paper and what was asked of people, each put right,
 // requirements of the clinic's own, a demonstration that stands again under another person.
 func (w *world) programme() {
 	w.educator, w.preceptor = w.In("edda"), w.In("pia")
 	w.itemsPutRight()
 	w.earlierPutRight()
+	items, err := w.Items(ctx, w.educator)
+	require.NoError(w.T, err)
+	w.assignedPutRight(items[0].Item, w.preceptor)
 	w.required(func(t *training.Terms) { t.NoticeDays = 45 })
 	require.NoError(w.T, w.SetObservationTarget(ctx, w.educator, w.Key(), 0, 14, "Two a week and shift."))
 	id := w.ended()
-	_, err := w.Restate(ctx, w.preceptor, w.Key(), id, training.Restated{TraineeID: w.other.Person.ID, Product: "station-wipe", Why: "The wrong name was tapped."}, clinictest.Password)
+	_, err = w.Restate(ctx, w.preceptor, w.Key(), id, training.Restated{TraineeID: w.other.Person.ID, Product: "station-wipe", Why: "The wrong name was tapped."}, clinictest.Password)
 	require.NoError(w.T, err)
 }
 
