@@ -44,6 +44,7 @@ type EditPerson struct {
 	Gone             bool
 	Seen             string // what the correction is of
 	First, Last, Why string
+	SureWords        string // what was asked of the words of LeaveForm
 	Until            string // the last day of the time that begins now
 	WrongFor         string // the form that Problem is of
 	Changes          ChangeLogPageData

@@ -247,8 +247,8 @@ func TestLeavesThatCannotBe(t *testing.T) {
 		_, err := w.EnterAbsence(ctx, w.educator, w.Key(), a)
 		require.ErrorContains(t, err, says)
 	}
-	require.NotEmpty(t, training.LeaveTextWarning("Maternity until June"))
-	require.Empty(t, training.LeaveTextWarning("Agreed with the manager, unpaid"))
+	require.NotEmpty(t, training.ReasonTextWarning("Maternity until June"))
+	require.Empty(t, training.ReasonTextWarning("Agreed with the manager, unpaid"))
 }
 
 // An open plan goes before what is due, and ends with the next demonstration that is met.

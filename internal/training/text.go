@@ -87,9 +87,9 @@ var itemHealthSigns = []struct {
 	{regexp.MustCompile(`(?i)\b(?:needle-?\s?stick|exposure\s+(?:incident|report|follow)\w*|was\s+exposed|post-?exposure)\b`), "an exposure"},
 }
 
-// leaveHealthSigns are words that a remark on a leave has no need of, and that a title of what is
-// taught may well have.
-var leaveHealthSigns = regexp.MustCompile(`(?i)\b(?:sick\w*|ill|illness|pregnan\w*|maternity|surger\w*|operation|hospital\w*|cancer|covid\w*|flu|injur\w*|burn-?out|depress\w*|diagnos\w*|medical|doctor|health|hepatitis|hiv|tb|tubercul\w*|rehab\w*|disab\w*)\b`)
+// reasonHealthSigns are words that a reason about somebody has no need of, and that a title of what
+// is taught may well have.
+var reasonHealthSigns = regexp.MustCompile(`(?i)\b(?:sick\w*|ill|illness|pregnan\w*|maternity|surger\w*|operation|hospital\w*|cancer|covid\w*|flu|injur\w*|burn-?out|depress\w*|diagnos\w*|medical|doctor|health|hepatitis|hiv|tb|tubercul\w*|rehab\w*|disab\w*)\b`)
 
 // ItemTextWarning is a sentence when a text about an item looks as if it held health data of
 // staff or something about a patient, "" otherwise. Nothing is refused for it: a title may speak
@@ -103,10 +103,10 @@ func ItemTextWarning(text string) string {
 	return PatientDataWarning(text)
 }
 
-// LeaveTextWarning is the same of a remark on a leave.
-func LeaveTextWarning(text string) string {
-	if found := leaveHealthSigns.FindString(text); found != "" {
-		return "“" + found + "” reads like a reason of health. A leave here has days only: health data does not belong in a training record."
+// ReasonTextWarning is the same of a reason that is given about somebody.
+func ReasonTextWarning(text string) string {
+	if found := reasonHealthSigns.FindString(text); found != "" {
+		return "“" + found + "” reads like a reason of health. Health data does not belong in a training record: days and other reasons are enough."
 	}
 	return ItemTextWarning(text)
 }

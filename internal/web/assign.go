@@ -73,7 +73,7 @@ func previewAsk(v *visit) error {
 	case views.DoAlter:
 		return v.showAsk(200, page, false)
 	}
-	page.Wrong = warned(in, "why")
+	page.Wrong = warnedOf(training.ReasonTextWarning, in, "why")
 	if page.Sure = in["sure"]; page.Wrong != "" {
 		return v.showAsk(422, page, false)
 	}

@@ -128,6 +128,10 @@ func letGo(v *visit) error {
 		return err
 	}
 	page := views.EditPerson{Last: in["last"], Why: in["why"], WrongFor: views.LeaveForm}
+	page.Problem = warnedOf(training.ReasonTextWarning, in, "why")
+	if page.SureWords = in["sure"]; page.Problem != "" {
+		return v.showEditPerson(422, page)
+	}
 	return v.changed(in, page, func() error {
 		return v.Service.LetGo(v.ctx, v.actor, in["key"], v.Params("id"), training.Day(in["last"]), in["why"])
 	})

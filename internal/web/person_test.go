@@ -100,6 +100,15 @@ func TestAPersonIsCorrectedLeavesAndComesBack(t *testing.T) {
 	page = w.educator.get(at + "/edit").body
 	require.Contains(t, page, "from 5 Jan 2026 until 1 Mar 2026")
 	require.Contains(t, page, "from 2 Mar 2026 until 30 Sep 2026, the last day")
+	moved := url.Values{"key": {rand.Text()}, "last": {"2026-08-31"}, "why": {"A long illness."}, "own": {clinictest.Password}}
+	warned := w.educator.post(at+"/leaves", moved)
+	require.Equal(t, 422, warned.StatusCode)
+	require.Contains(t, warned.body, "reads like a reason of health")
+	tick := regexp.MustCompile(`name="sure" value="([0-9a-f]+)"[^>]*>`).FindStringSubmatch(warned.body)
+	require.NotContains(t, tick[0], "checked")
+	require.Equal(t, 422, w.educator.post(at+"/leaves", with(moved, "key", rand.Text())).StatusCode, "pressing once more is no answer")
+	moved.Set("sure", tick[1])
+	require.Equal(t, 303, w.educator.post(at+"/leaves", moved).StatusCode)
 	require.Contains(t, w.educator.get("/people?left=yes").body, "account closed")
 	require.Equal(t, 303, w.educator.post(at+"/reopen", url.Values{"key": {rand.Text()}, "own": {clinictest.Password}}).StatusCode)
 	w.signIn("tess", clinictest.Password)

@@ -130,7 +130,7 @@ func enterAbsence(v *visit) error {
 		return err
 	}
 	a := training.Absence{ID: in["id"], PersonID: v.Params("id"), From: training.Day(in["from"]), Until: training.Day(in["until"]), Cancelled: in["cancel"] != "", Why: in["why"]}
-	warning := warnedOf(training.LeaveTextWarning, in, "why")
+	warning := warnedOf(training.ReasonTextWarning, in, "why")
 	if warning == "" {
 		_, err = v.Service.EnterAbsence(v.ctx, v.actor, in["key"], a)
 		if err == nil {
