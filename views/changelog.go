@@ -26,7 +26,7 @@ var changeGroups = []changeGroup{{"", "Everything"}, {training.ChangesOfPeople, 
 
 // changeTitles say what was changed; what a leaf calls the change stands behind it.
 var changeTitles = map[training.LeafKind]string{
-	training.PersonLeaf: "Person", training.AccountLeaf: "Account", training.EntitlementLeaf: "Entitlement granted", training.RequirementsLeaf: "Requirements",
+	training.PersonLeaf: "Person", training.AccountLeaf: "Account", training.EntitlementLeaf: "Entitlement granted", training.RequirementsLeaf: "What the clinic’s set asks, as it stood",
 	training.EarlierLeaf: "Sign-off from paper confirmed", training.ItemLeaf: "Other annual item", training.ItemEntryLeaf: "Item entered",
 	training.SetLeaf: "Procedure", training.FollowUpLeaf: "What follows from a version", training.ClockLeaf: "The server's time was confirmed",
 	training.RequirementLeaf: "What a sign-off takes", training.AbsenceLeaf: "Leave",
@@ -208,6 +208,9 @@ func changedBy(c training.ChangeLine) string {
 	}
 	if n := c.Named(training.PartPerson); c.Kind == training.AccountLeaf && n.Name != "" {
 		return n.Name
+	}
+	if c.Kind == training.RequirementLeaf || c.Kind == training.RequirementsLeaf {
+		return "the clinic’s set"
 	}
 	return "who runs the server"
 }

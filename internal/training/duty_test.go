@@ -427,7 +427,7 @@ func TestAnOvertakenDemonstrationIsNotMet(t *testing.T) {
 				return
 			}
 			require.ErrorIs(t, err, training.ErrConflict)
-			require.ErrorContains(t, err, fmt.Sprintf("Version %d of the clinic's procedure is in force from %s", v.Number, v.InForceFrom()))
+			require.ErrorContains(t, err, fmt.Sprintf("Version %d of the clinic's procedure is in force from %s", v.Number, v.InForceFrom().Time().Format("2 Jan 2006")))
 			require.ErrorContains(t, err, "watch a new one under the present procedure")
 			d, err = w.Demonstration(ctx, w.preceptor, d.ID)
 			require.NoError(t, err)

@@ -52,7 +52,7 @@ func TestAnEducatorMovesIn(t *testing.T) {
 	edda.asksAModule(t, checker)
 
 	edda.open("/changes")
-	for _, done := range []string{"Person: added", "Account: opened by a link", "Requirements", "Sign-offs from paper", "Asked of people", "Pass “Orientation 1"} {
+	for _, done := range []string{"Person: added", "Account: opened by a link", "Requirements", "Sign-off from paper confirmed", "Asked of people", "Pass “Orientation 1"} {
 		require.Contains(t, edda.text("main"), done)
 	}
 	report, err := c.Verify(t.Context())
