@@ -15,34 +15,59 @@ import (
 )
 
 func people(v *visit) error {
-	all, err := v.Service.People(v.ctx, v.actor)
+	year := v.Service.Today().Time().Year()
+	p := views.People{Filter: v.filter(), Today: v.Service.Today(), Years: []string{strconv.Itoa(year - 1), strconv.Itoa(year)}}
+	err := beside(func() error { return v.desk(&p) }, func() (err error) {
+		p.Roll, err = v.Service.People(v.ctx, v.actor)
+		return err
+	})
 	if err != nil {
 		return err
 	}
-	year := v.Service.Today().Time().Year()
-	p := views.People{Roll: all, Filter: v.filter(), Today: v.Service.Today(), Years: []string{strconv.Itoa(year - 1), strconv.Itoa(year)}}
+	return v.page(200, views.PeoplePage(v.frame("People", views.AtPeople), p))
+}
+
+// desk is what whoever answers for the clinic has to know besides where people stand.
+func (v *visit) desk(p *views.People) (err error) {
 	if v.actor.Person.HasAny(training.Educator, training.Manager) {
 		if p.Observed, err = v.Service.ObservedNow(v.ctx, v.actor); err != nil {
 			return err
 		}
 	}
-	if v.actor.Person.Has(training.Educator) {
-		if err := v.serverState(&p); err != nil {
-			return err
-		}
-		if p.Desk, err = v.deskLines(); err != nil {
-			return err
-		}
-		if p.Duties, err = v.ownDuties(); err != nil {
-			return err
-		}
-		counts, err := v.Service.DeskCounts(v.ctx, v.actor)
-		if err != nil {
-			return err
-		}
-		p.Waits = &counts
+	if !v.actor.Person.Has(training.Educator) {
+		return nil
 	}
-	return v.page(200, views.PeoplePage(v.frame("People", views.AtPeople), p))
+	if err := v.serverState(p); err != nil {
+		return err
+	}
+	if p.Desk, err = v.deskLines(); err != nil {
+		return err
+	}
+	if p.Duties, err = v.ownDuties(); err != nil {
+		return err
+	}
+	counts, err := v.Service.DeskCounts(v.ctx, v.actor)
+	p.Waits = &counts
+	return err
+}
+
+// beside does two things at once, for a page that asks much of a large clinic. A panic of either
+// is one of the request.
+func beside(one, other func() error) error {
+	var err error
+	done := make(chan any, 1)
+	go func() {
+		defer func() { done <- recover() }()
+		err = one()
+	}()
+	otherErr := other()
+	if failed := <-done; failed != nil {
+		panic(failed)
+	}
+	if otherErr != nil {
+		return otherErr
+	}
+	return err
 }
 
 // filter is what the address narrows the page to.

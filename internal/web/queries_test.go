@@ -3,6 +3,7 @@ package web
 import (
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -57,7 +58,12 @@ func TestAPageAsksTheSameOfASmallAndALargeClinic(t *testing.T) {
 	for _, people := range []int{3, 30} {
 		c := crowded(t, people, 12)
 		var asked []string
-		require.NoError(t, c.Records.(*store.Store).OnStatement(func(statement string) { asked = append(asked, statement) }))
+		var one sync.Mutex // a page may ask two things at once
+		require.NoError(t, c.Records.(*store.Store).OnStatement(func(statement string) {
+			one.Lock()
+			defer one.Unlock()
+			asked = append(asked, statement)
+		}))
 		pages := c.pages()
 		pages["build"] = func() answer { return c.trainee.get("/practice/ordinary-turnover") }
 		pages["own"] = func() answer { return c.trainee.get("/people/" + c.trainee.id()) }
