@@ -128,7 +128,7 @@ func (b *book) watched(a training.Annual, o training.SignOff) string {
 	var watched []string
 	for _, id := range o.Demonstrations {
 		d := a.Evidence[id]
-		watched = append(watched, fmt.Sprintf("%s, %s", dayWords(d.StartedAt.Day(b.zone)), asSigned(a, judged{Demonstration: d}, training.PartPreceptor, d.PreceptorID).Name))
+		watched = append(watched, fmt.Sprintf("%s, %s", d.StartedAt.Day(b.zone).Said(), asSigned(a, judged{Demonstration: d}, training.PartPreceptor, d.PreceptorID).Name))
 	}
 	return strings.Join(watched, "\n")
 }
@@ -278,7 +278,7 @@ func asSigned(a training.Annual, d judged, part, personID string) training.Named
 
 // marks is what has to be known about a signed record.
 func (b *book) marks(l training.LeafAbout) string {
-	return strings.Join(l.Marks(func(t training.Instant) string { return dayWords(t.Day(b.zone)) }), "\n")
+	return strings.Join(l.Marks(func(t training.Instant) string { return t.Day(b.zone).Said() }), "\n")
 }
 
 // withdrawnWords stand at what counts for nothing any more.
@@ -361,11 +361,6 @@ func day(d training.Day) any {
 	}
 	return d.Time()
 }
-
-// dayLayout writes a day within a text as dates are shown in cells.
-const dayLayout = "2 Jan 2006"
-
-func dayWords(d training.Day) string { return d.Time().Format(dayLayout) }
 
 func yesOrNothing(b bool) any {
 	if b {

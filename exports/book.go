@@ -81,7 +81,7 @@ func (b *book) prepare(made training.Instant) error {
 	if err := b.f.SetSheetName("Sheet1", readMeName); err != nil {
 		return err
 	}
-	b.made = "made " + dayWords(made.Day(b.zone))
+	b.made = "made " + made.Day(b.zone).Said()
 	if err := b.f.SetDocProps(&excelize.DocProperties{Creator: "Stillwet", Title: b.about, Created: made.Time().Format(time.RFC3339),
 		Modified: made.Time().Format(time.RFC3339), LastModifiedBy: "Stillwet"}); err != nil {
 		return err

@@ -135,7 +135,7 @@ func approvedWords(ap training.Approval) string {
 	case training.ApprovedHere:
 		return "here, by " + ap.By
 	case training.ApprovedPaper:
-		return "on paper, by " + ap.By + " (" + ap.Role + "), " + dayWords(ap.On) + ": " + ap.Where
+		return "on paper, by " + ap.By + " (" + ap.Role + "), " + ap.On.Said() + ": " + ap.Where
 	case training.ApprovedAlone:
 		return "nobody: there was no second educator"
 	}
@@ -147,7 +147,7 @@ func (b *book) endWords(e training.End) string {
 	if e.At == "" {
 		return ""
 	}
-	return dayWords(e.At.Day(b.zone)) + " by " + e.ByName + ": " + e.Why
+	return e.At.Day(b.zone).Said() + " by " + e.ByName + ": " + e.Why
 }
 
 // corrections is what was put right in the period; what it was of stays where it stands.

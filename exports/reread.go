@@ -219,12 +219,7 @@ func asNow(title, text string) string {
 	case "Standing":
 		return training.StandingWord(text).Title()
 	case watchedTitle, toBeKnown, dayChanged:
-		return isoDay.ReplaceAllStringFunc(text, func(day string) string {
-			if on, err := time.Parse(time.DateOnly, day); err == nil {
-				return on.Format(dayLayout)
-			}
-			return day
-		})
+		return isoDay.ReplaceAllStringFunc(text, func(day string) string { return training.Day(day).Said() })
 	}
 	return text
 }

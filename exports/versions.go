@@ -75,7 +75,7 @@ func stateWords(v training.SetVersion) string {
 
 func approvalWords(e training.SetEvent) string {
 	if e.Approval.How == training.ApprovedPaper {
-		return fmt.Sprintf("On paper of %s: %s. Entered by %s.", dayWords(e.Approval.On), e.Approval.Where, e.ByName)
+		return fmt.Sprintf("On paper of %s: %s. Entered by %s.", e.Approval.On.Said(), e.Approval.Where, e.ByName)
 	}
 	return "In this program."
 }
@@ -100,7 +100,7 @@ func inForce(a training.Annual) []line {
 	}
 	text := fmt.Sprintf("Version %d", v.Number)
 	if e, ok := v.Approved(); ok {
-		text += fmt.Sprintf(", in force from %s, approved by %s (%s)", dayWords(e.From), e.Approval.By, e.Approval.Role)
+		text += fmt.Sprintf(", in force from %s, approved by %s (%s)", e.From.Said(), e.Approval.By, e.Approval.Role)
 	} else {
 		text += ": the starting point of this program, which nobody of the clinic has confirmed"
 	}

@@ -120,6 +120,5 @@ func procedureIDs(libs ...Library) (ids []string) {
 			ids = append(ids, sc.Procedure)
 		}
 	}
-	slices.Sort(ids)
-	return slices.Compact(ids)
+	return eachOnce(ids)
 }
