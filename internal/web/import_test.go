@@ -92,6 +92,7 @@ func TestAListIsLookedThroughAndImported(t *testing.T) {
 	twice := e.sendList("Staff number;Name;Role;Hired\n0042;tess  invented;staff;2024-03-15\n")
 	require.Contains(t, twice.body, "Look at 1 row before you confirm")
 	require.Contains(t, twice.body, "Import all of it")
+	require.Contains(t, e.sendList("Staff number;Name;Role;Hired\n0042;tess  invented;staff;2024-03-15\n7;Bo Ek;nurse;\n").body, "Look at 1 row before you confirm", "beside faults as well")
 	form = carried(t, good.body)
 	require.Equal(t, 403, c.preceptor.post("/people/import/confirm", maps.Clone(form)).StatusCode)
 	stale := url.Values{"key": {rand.Text()}, "list": form["list"], "seen": {"another"}}
